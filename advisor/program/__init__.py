@@ -1,0 +1,1 @@
+"""The mathematics: rows, problems, the solver, conflicts and rounding."""

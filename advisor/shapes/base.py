@@ -1,0 +1,47 @@
+"""The one place of what every shape of the contract shares: strict fields and bounded numbers."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+
+class Shape(BaseModel):
+    """A frozen shape that refuses fields it does not know."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Asked(Shape):
+    """A shape of a request: null is the same as absent."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _null_is_absent(cls, fields: Any) -> Any:
+        if isinstance(fields, dict) and None in fields.values():
+            return {name: value for name, value in fields.items() if value is not None}
+        return fields
+
+
+def _number(**bounds: float) -> object:
+    return Field(strict=True, allow_inf_nan=False, **bounds)  # type: ignore[arg-type]
+
+
+Number = Annotated[float, _number()]
+Percent = Annotated[float, _number(gt=0, le=100)]
+PercentOrZero = Annotated[float, _number(ge=0, le=100)]
+Grams = Annotated[float, _number(gt=0, le=1_000_000)]
+GramsOrZero = Annotated[float, _number(ge=0, le=1_000_000)]
+Price = Annotated[float, _number(ge=0, le=1_000_000)]
+Degrees = Annotated[float, _number(ge=-50, le=400)]
+Minutes = Annotated[float, _number(ge=0, le=1_000_000)]
+PH = Annotated[float, _number(ge=0, le=14)]
+Flag = Annotated[bool, Field(strict=True)]
+Count = Annotated[int, Field(strict=True, ge=0, le=100)]
+Key = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
+Text = Annotated[str, Field(strict=True, max_length=200)]
+Name = Annotated[str, Field(strict=True, min_length=1, max_length=200, pattern=r"\S")]
+
+Basis = Literal["published", "practice", "estimate", "memory", "own"]
+Market = Literal["eu", "uk", "us", "ca", "jp", "none"]
+Degree = Literal["slight", "clear", "severe"]
+Feel = Literal["too_wet", "too_dry", "crumbling", "cracks_while_drying", "stays_soft", "workable"]

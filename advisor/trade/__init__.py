@@ -1,0 +1,1 @@
+"""What a maker knows: materials, recipes, doughs, drying, preservation and labels."""
