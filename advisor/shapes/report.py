@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.shapes.base import Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
+from advisor.shapes.base import Asked, Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
 from advisor.shapes.recipe import Recipe
 
 Method = Literal["hand", "mixer", "press"]
