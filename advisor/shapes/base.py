@@ -22,19 +22,15 @@ class Asked(Shape):
         return fields
 
 
-def _number(**bounds: float) -> object:
-    return Field(strict=True, allow_inf_nan=False, **bounds)  # type: ignore[arg-type]
-
-
-Number = Annotated[float, _number()]
-Percent = Annotated[float, _number(gt=0, le=100)]
-PercentOrZero = Annotated[float, _number(ge=0, le=100)]
-Grams = Annotated[float, _number(gt=0, le=1_000_000)]
-GramsOrZero = Annotated[float, _number(ge=0, le=1_000_000)]
-Price = Annotated[float, _number(ge=0, le=1_000_000)]
-Degrees = Annotated[float, _number(ge=-50, le=400)]
-Minutes = Annotated[float, _number(ge=0, le=1_000_000)]
-PH = Annotated[float, _number(ge=0, le=14)]
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Percent = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100)]
+PercentOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100)]
+Grams = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1_000_000)]
+GramsOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
+Price = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
+Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-50, le=400)]
+Minutes = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
+PH = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=14)]
 Flag = Annotated[bool, Field(strict=True)]
 Count = Annotated[int, Field(strict=True, ge=0, le=100)]
 Key = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
