@@ -1,0 +1,63 @@
+"""The one place of the linear row: the same object checks a recipe, constrains the program and explains."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+TOLERANCE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One linear demand ``sum(coefficient * amount)  <=, >= or =  bound``.
+
+    Parameters
+    ----------
+    name : str
+        Unique within a problem; carries the origin of the demand.
+    coefficients : mapping of str to float
+        By material; a material that is not named has the coefficient 0.
+    sense : {"<=", ">=", "="}
+    bound : float
+    penalty : float, optional
+        Price of one unit of violation; None means that the row may not be violated.
+
+    Examples
+    --------
+    >>> strength = Row("active:min", {"betaine": 0.3, "isethionate": 0.84}, ">=", 40.0)
+    >>> round(strength.gap({"betaine": 20.0, "isethionate": 40.0}), 9)
+    0.4
+    """
+
+    name: str
+    coefficients: Mapping[str, float]
+    sense: Literal["<=", ">=", "="]
+    bound: float
+    penalty: float | None = None
+
+    def value(self, amounts: Mapping[str, float]) -> float:
+        """Return the left-hand side at these amounts."""
+        return sum(c * amounts.get(key, 0.0) for key, c in self.coefficients.items())
+
+    def gap(self, amounts: Mapping[str, float]) -> float:
+        """Return by how much these amounts break the row; 0.0 where they meet it."""
+        return self.excess(self.value(amounts))
+
+    def excess(self, value: float) -> float:
+        """Return by how much a left-hand side breaks the row."""
+        over = value - self.bound
+        if self.sense == "<=":
+            return max(0.0, over)
+        if self.sense == ">=":
+            return max(0.0, -over)
+        return abs(over)
+
+    @property
+    def lower(self) -> float:
+        """The least left-hand side allowed."""
+        return -float("inf") if self.sense == "<=" else self.bound
+
+    @property
+    def upper(self) -> float:
+        """The greatest left-hand side allowed."""
+        return float("inf") if self.sense == ">=" else self.bound

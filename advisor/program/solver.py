@@ -1,0 +1,172 @@
+"""The one place that knows PuLP and its in-process solver: a plain linear program in, plain solutions out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any
+
+import highspy
+import pulp
+
+from advisor.errors import SolverError
+
+INFINITY = float("inf")
+_NODE_LIMIT = 20_000
+_OPTIONS = {
+    "primal_feasibility_tolerance": 1e-9,
+    "dual_feasibility_tolerance": 1e-9,
+    "mip_feasibility_tolerance": 1e-9,
+    "mip_max_nodes": _NODE_LIMIT,
+    "random_seed": 0,
+}
+
+
+@dataclass(slots=True)
+class LinearProgram:
+    """Minimise ``costs @ columns`` within column and row bounds.
+
+    ``rows`` hold (coefficients by column index, lower, upper), one-sided or equal; ``integers`` the indices
+    of whole columns.
+    """
+
+    costs: list[float] = field(default_factory=list)
+    lower: list[float] = field(default_factory=list)
+    upper: list[float] = field(default_factory=list)
+    rows: list[tuple[Mapping[int, float], float, float]] = field(default_factory=list)
+    integers: set[int] = field(default_factory=set)
+
+    def column(self, cost: float, lower: float = 0.0, upper: float = INFINITY, *, whole: bool = False) -> int:
+        """Add a column and return its index."""
+        self.costs.append(cost)
+        self.lower.append(lower)
+        self.upper.append(upper)
+        index = len(self.costs) - 1
+        if whole:
+            self.integers.add(index)
+        return index
+
+    def row(self, coefficients: Mapping[int, float], lower: float, upper: float) -> int:
+        """Add a row and return its index."""
+        self.rows.append((coefficients, lower, upper))
+        return len(self.rows) - 1
+
+
+class Status(Enum):
+    """How a run ended; nothing in between is ever answered."""
+
+    OPTIMAL = "optimal"
+    INFEASIBLE = "infeasible"
+    UNBOUNDED = "unbounded"
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """A proved answer of the solver; values are meaningless unless the status is optimal."""
+
+    status: Status
+    values: Sequence[float]
+    objective: float
+    row_duals: Sequence[float]
+
+
+_STATUS = {
+    highspy.HighsModelStatus.kOptimal: Status.OPTIMAL,
+    highspy.HighsModelStatus.kInfeasible: Status.INFEASIBLE,
+    highspy.HighsModelStatus.kUnboundedOrInfeasible: Status.INFEASIBLE,
+    highspy.HighsModelStatus.kUnbounded: Status.UNBOUNDED,
+}
+
+
+def _as_pulp(program: LinearProgram) -> pulp.LpProblem:
+    problem = pulp.LpProblem("dough", pulp.LpMinimize)
+    columns = [
+        problem.add_variable(
+            f"x{index:05d}",
+            None if lower == -INFINITY else lower,
+            None if upper == INFINITY else upper,
+            pulp.LpInteger if index in program.integers else pulp.LpContinuous,
+        )
+        for index, (lower, upper) in enumerate(zip(program.lower, program.upper, strict=True))
+    ]
+    problem.setObjective(pulp.LpAffineExpression(dict(zip(columns, program.costs, strict=True))))
+    for index, (coefficients, lower, upper) in enumerate(program.rows):
+        if lower == upper:
+            sense, bound = pulp.LpConstraintEQ, lower
+        elif upper == INFINITY:
+            sense, bound = pulp.LpConstraintGE, lower
+        else:
+            sense, bound = pulp.LpConstraintLE, upper
+        left = pulp.LpAffineExpression({columns[i]: c for i, c in coefficients.items() if c})
+        problem.addConstraint(pulp.LpConstraint(left, sense, None, bound), f"r{index:05d}")
+    return problem
+
+
+class Model:
+    """A linear program loaded into the solver; bounds may be changed and it be solved again.
+
+    Raises
+    ------
+    SolverError
+        When a run ends without a proof, even from a cold start.
+
+    Examples
+    --------
+    >>> program = LinearProgram()
+    >>> x, y = program.column(1.0), program.column(2.0)
+    >>> _ = program.row({x: 1.0, y: 1.0}, 10.0, INFINITY)
+    >>> model = Model(program)
+    >>> model.solve().objective
+    10.0
+    >>> model.bound_column(x, 0.0, 4.0)
+    >>> model.solve().objective
+    16.0
+    """
+
+    def __init__(self, program: LinearProgram) -> None:
+        problem = _as_pulp(program)
+        whole = bool(program.integers)
+        configured = pulp.HiGHS(
+            msg=False,
+            threads=1,
+            gapRel=0.0,
+            gapAbs=0.0,
+            presolve="choose" if whole else "off",
+            **_OPTIONS,
+        )
+        configured.createAndConfigureSolver(problem)
+        configured.buildSolverModel(problem)
+        assert all(variable.index == i for i, variable in enumerate(problem.variables()))  # noqa: S101
+        self._solver: Any = problem.solverModel
+
+    def bound_column(self, index: int, lower: float, upper: float) -> None:
+        """Replace the bounds of a column."""
+        self._solver.changeColBounds(index, lower, upper)
+
+    def bound_row(self, index: int, lower: float, upper: float) -> None:
+        """Replace the bounds of a row."""
+        self._solver.changeRowBounds(index, lower, upper)
+
+    def price(self, costs: Sequence[float]) -> None:
+        """Replace the costs of the first columns."""
+        for index, cost in enumerate(costs):
+            self._solver.changeColCost(index, cost)
+
+    def solve(self) -> Solution:
+        """Run to a proof; a restart that ends in doubt is run once more from cold."""
+        self._solver.run()
+        status = _STATUS.get(self._solver.getModelStatus())
+        if status is None:
+            self._solver.clearSolver()
+            self._solver.run()
+            status = _STATUS.get(self._solver.getModelStatus())
+        if status is None:
+            raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
+        if status is not Status.OPTIMAL:
+            return Solution(status, (), INFINITY, ())
+        found = self._solver.getSolution()
+        return Solution(
+            status,
+            list(found.col_value),
+            self._solver.getObjectiveValue(),
+            list(found.row_dual),
+        )
