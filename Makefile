@@ -1,0 +1,79 @@
+# The one place of the commands people type here. `make` lists them.
+
+SAMPLE ?= samples/wet-betaine-dough.json
+ARGS ?=
+PYTHON ?=
+
+VENV := .venv
+BIN := $(VENV)/bin
+INSTALL = $(BIN)/python -m pip install --quiet --no-input --disable-pip-version-check
+
+.DEFAULT_GOAL := help
+.NOTPARALLEL:
+.DELETE_ON_ERROR:
+.PHONY: help demo test check serve bench soak format wheel clean \
+	check-format check-lint check-types check-imports check-tests
+
+help: ## list these commands
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' Makefile
+	@printf '\n%s\n%s\n' \
+		'  PYTHON=... names the Python to set up with (3.11 or newer); ARGS="..." is handed on to test, serve,' \
+		'  bench and soak; SAMPLE=samples/... chooses the dough of the demo.'
+
+demo: $(VENV)/installed-demo ## correct a dough that failed, then name the command that opens the page
+	@$(BIN)/dough-advisor correct "$(SAMPLE)"
+	@printf '\n%s\n' 'The same on a page, for a phone or a desk: make serve'
+
+test: $(VENV)/installed-test ## run the tests
+	@$(BIN)/python -m pytest $(ARGS)
+
+check: check-format check-lint check-types check-imports check-tests ## all that must hold: format, lint, types, imports, tests
+
+serve: $(VENV)/installed-demo ## start the page and the JSON API on this machine
+	@$(BIN)/dough-advisor serve $(ARGS)
+
+bench: $(VENV)/installed-test ## measure one correction and one call
+	@$(BIN)/python -m tests.bench $(ARGS)
+
+soak: $(VENV)/installed-test ## load a server of its own for ten minutes
+	@$(BIN)/python -m tests.soak $(ARGS)
+
+format: $(VENV)/installed-check ## put the code in form and mend what can be mended unasked
+	@$(BIN)/python -m ruff format .
+	@$(BIN)/python -m ruff check --fix .
+
+wheel: $(VENV)/installed-check ## build the wheel and run it away from here
+	@$(BIN)/python .ci/wheel.py "$(SAMPLE)"
+
+clean: ## remove what was set up, built and cached (a notebook stays)
+	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis .coverage
+	find advisor api rules samples tests .ci -name __pycache__ -type d -prune -exec rm -rf {} +
+
+check-format: $(VENV)/installed-check
+	@$(BIN)/python -m ruff format --check .
+
+check-lint: $(VENV)/installed-check
+	@$(BIN)/python -m ruff check .
+
+check-types: $(VENV)/installed-check
+	@$(BIN)/python -m mypy
+
+check-imports: $(VENV)/installed-check
+	@$(BIN)/lint-imports
+
+check-tests: $(VENV)/installed-check
+	@$(BIN)/python -m pytest --cov
+
+$(VENV)/created:
+	@python=$$(PYTHON="$(PYTHON)" sh .ci/python) && "$$python" -m venv --clear $(VENV)
+	@touch $@
+
+$(VENV)/installed-demo: pyproject.toml $(VENV)/created
+	@echo 'Setting up $(VENV) ...'
+	@$(INSTALL) --editable . || { sh .ci/no-packages; exit 1; }
+	@touch $@
+
+$(VENV)/installed-test $(VENV)/installed-check: $(VENV)/installed-%: pyproject.toml $(VENV)/created
+	@echo 'Setting up $(VENV) for "make $*" ...'
+	@$(INSTALL) --editable '.[$*]' || { sh .ci/no-packages; exit 1; }
+	@touch $@

@@ -1,0 +1,60 @@
+"""The one place that holds the README against the errors and the commands that there are."""
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from advisor import errors
+
+
+def tree(kind: type[errors.AdvisorError]) -> Iterator[type[errors.AdvisorError]]:
+    yield kind
+    for below in kind.__subclasses__():
+        yield from tree(below)
+
+
+def kinds() -> list[type[errors.AdvisorError]]:
+    return [kind for kind in tree(errors.AdvisorError) if kind.__module__ == errors.__name__]
+
+
+def test_every_code_stands_in_the_readme(readme: str) -> None:
+    missing = sorted(
+        {kind.code for kind in kinds() if kind is not errors.AdvisorError and f"`{kind.code}`" not in readme}
+    )
+    assert not missing, missing
+
+
+def test_the_docstring_draws_the_whole_tree() -> None:
+    drawn = errors.__doc__ or ""
+    for kind in kinds():
+        assert f"``{kind.__name__}``" in drawn
+        assert "code" not in vars(kind) or kind is errors.AdvisorError or f"``{kind.code}``" in drawn
+
+
+def test_codes_are_kebab_case_and_each_belongs_to_one_kind() -> None:
+    own = [kind.code for kind in kinds() if "code" in vars(kind)]
+    assert len(own) == len(set(own))
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", code) for code in own)
+
+
+def test_every_kind_says_what_can_be_done() -> None:
+    own = [kind for kind in kinds() if "code" in vars(kind)]
+    assert all({"title", "remedy"} <= vars(kind).keys() for kind in own)
+
+
+def test_every_verb_of_the_command_stands_in_the_readme(readme: str, root: Path) -> None:
+    told = subprocess.run(
+        [sys.executable, "-m", "advisor", "--help"], cwd=root, capture_output=True, text=True, check=True
+    ).stdout
+    listed = re.search(r"\{([a-z-]+(?:,[a-z-]+)+)\}", told)
+    assert listed, f"no {{verb,verb,...}} in\n{told}"
+    missing = [verb for verb in listed[1].split(",") if f"dough-advisor {verb}" not in readme]
+    assert not missing, missing
+
+
+def test_every_command_of_make_that_the_readme_names_exists(readme: str, root: Path) -> None:
+    made = set(re.findall(r"^([a-z-]+):", (root / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
+    named = set(re.findall(r"(?:`|^|\$ )make ([a-z-]+)", readme, re.MULTILINE))
+    assert {"demo", "test", "serve"} <= named <= made
