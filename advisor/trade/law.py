@@ -1,10 +1,11 @@
 """The one place of what a market's law says of a recipe: limits, conditions, materials without maximum."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from advisor.errors import RulesError
+from advisor.trade.reading import distinct, entries, known, names, number, text
 
 CountedAs = Literal["itself", "acid"]
 Composition = Mapping[str, float]
@@ -25,6 +26,8 @@ class Substance:
     acid: str | None = None
     acid_count: int = 1
     pka: tuple[float, ...] = ()
+    pka_basis: str = ""
+    pka_source: str = ""
     formaldehyde: bool = False
 
 
@@ -111,16 +114,16 @@ def read_substances(table: Mapping[str, Any], file: str = "substances.toml") -> 
     Examples
     --------
     >>> table = {"basis": "published", "source": "by formula", "substance": [
-    ...     {"name": "Sorbic Acid", "molar_mass": 112.13, "pka": [4.76]},
+    ...     {"name": "Sorbic Acid", "molar_mass": 112.13},
     ...     {"name": "Potassium Sorbate", "molar_mass": 150.22, "acid": "Sorbic Acid"}]}
     >>> read_substances(table)["potassium sorbate"].acid
     'Sorbic Acid'
     """
-    basis, source = _text(table, "basis", file, "the head"), _text(table, "source", file, "the head")
+    basis, source = text(table, "basis", file, "the head"), text(table, "source", file, "the head")
     substances: dict[str, Substance] = {}
-    for entry in _entries(table, "substance", file):
-        name = _text(entry, "name", file, "a substance")
-        _known(
+    for entry in entries(table, "substance", file):
+        name = text(entry, "name", file, "a substance")
+        known(
             entry,
             "name acid acid_count formula molar_mass pka pka_basis pka_source formaldehyde basis source",
             file,
@@ -128,11 +131,11 @@ def read_substances(table: Mapping[str, Any], file: str = "substances.toml") -> 
         )
         if name.casefold() in substances:
             raise RulesError(f"{file}: {name} stands twice")
-        if entry.get("pka") and not (entry.get("pka_basis") or basis):
+        if entry.get("pka") and not (entry.get("pka_basis") and entry.get("pka_source")):
             raise RulesError(f"{file}: {name}: pka needs pka_basis and pka_source")
         molar_mass = entry.get("molar_mass")
         if molar_mass is not None:
-            molar_mass = _number(entry, "molar_mass", file, name)
+            molar_mass = number(entry, "molar_mass", file, name)
         substances[name.casefold()] = Substance(
             name=name,
             basis=entry.get("basis", basis),
@@ -141,6 +144,8 @@ def read_substances(table: Mapping[str, Any], file: str = "substances.toml") -> 
             acid=entry.get("acid"),
             acid_count=int(entry.get("acid_count", 1)),
             pka=tuple(float(value) for value in entry.get("pka", ())),
+            pka_basis=entry.get("pka_basis", ""),
+            pka_source=entry.get("pka_source", ""),
             formaldehyde=bool(entry.get("formaldehyde", False)),
         )
     for substance in substances.values():
@@ -202,19 +207,19 @@ def read_law(table: Mapping[str, Any], substances: Substances, file: str = "") -
     'Annexes, Annex V, 29 (text of 31 October 2025)'
     """
     where = file or f"{table.get('market', 'limits')}.toml"
-    _known(table, "market title text_of source caveat limit condition no_maximum", where, "the head")
+    known(table, "market title text_of source caveat limit condition no_maximum", where, "the head")
     market, title, text_of, source, caveat = (
-        _text(table, field, where, "the head") for field in ("market", "title", "text_of", "source", "caveat")
+        text(table, field, where, "the head") for field in ("market", "title", "text_of", "source", "caveat")
     )
 
     def cited(entry: Mapping[str, Any], name: str) -> str:
-        return f"{source}, {_text(entry, 'entry', where, name)} (text of {text_of})"
+        return f"{source}, {text(entry, 'entry', where, name)} (text of {text_of})"
 
     limits = []
-    for entry in _entries(table, "limit", where):
-        name = _text(entry, "id", where, "a limit")
-        _known(entry, "id name components max as entry basis forbidden_with note", where, name)
-        components = _names(entry, "components", where, name)
+    for entry in entries(table, "limit", where):
+        name = text(entry, "id", where, "a limit")
+        known(entry, "id name components max as entry basis forbidden_with note", where, name)
+        components = names(entry, "components", where, name)
         counted_as = _counted_as(entry, where, name)
         try:
             weights = {
@@ -226,49 +231,50 @@ def read_law(table: Mapping[str, Any], substances: Substances, file: str = "") -
         limits.append(
             Limit(
                 id=name,
-                name=_text(entry, "name", where, name),
+                name=text(entry, "name", where, name),
                 components=components,
-                max=_number(entry, "max", where, name),
+                max=number(entry, "max", where, name),
                 counted_as=counted_as,
-                entry=_text(entry, "entry", where, name),
-                basis=_text(entry, "basis", where, name),
+                entry=text(entry, "entry", where, name),
+                basis=text(entry, "basis", where, name),
                 source=cited(entry, name),
                 weights=weights,
                 forbidden_with=tuple(entry.get("forbidden_with", ())),
                 note=entry.get("note", ""),
             )
         )
-    _distinct([limit.id for limit in limits], where)
+    distinct([limit.id for limit in limits], where)
+    ids = [limit.id for limit in limits]
     for limit in limits:
         for other in limit.forbidden_with:
-            if other not in {known.id for known in limits}:
+            if other not in ids:
                 raise RulesError(f"{where}: {limit.id}: forbidden_with names {other}, which is no limit")
 
     conditions = []
-    for entry in _entries(table, "condition", where):
-        name = _text(entry, "id", where, "a condition")
-        _known(entry, "id components text entry basis from_percent ph_min ph_max", where, name)
+    for entry in entries(table, "condition", where):
+        name = text(entry, "id", where, "a condition")
+        known(entry, "id components text entry basis from_percent ph_min ph_max", where, name)
         conditions.append(
             Condition(
                 id=name,
                 components=tuple(entry.get("components", ())),
-                text=_text(entry, "text", where, name),
-                entry=_text(entry, "entry", where, name),
-                basis=_text(entry, "basis", where, name),
+                text=text(entry, "text", where, name),
+                entry=text(entry, "entry", where, name),
+                basis=text(entry, "basis", where, name),
                 source=cited(entry, name),
                 from_percent=float(entry.get("from_percent", 0.0)),
                 ph_min=entry.get("ph_min"),
                 ph_max=entry.get("ph_max"),
             )
         )
-    _distinct([condition.id for condition in conditions], where)
+    distinct([condition.id for condition in conditions], where)
 
     unlimited = []
-    for entry in _entries(table, "no_maximum", where):
-        name = _text(entry, "id", where, "a material without maximum")
-        _known(entry, "id name components", where, name)
+    for entry in entries(table, "no_maximum", where):
+        name = text(entry, "id", where, "a material without maximum")
+        known(entry, "id name components", where, name)
         unlimited.append(
-            NoMaximum(name, _text(entry, "name", where, name), _names(entry, "components", where, name))
+            NoMaximum(name, text(entry, "name", where, name), names(entry, "components", where, name))
         )
     return LawBook(market, title, text_of, source, caveat, tuple(limits), tuple(conditions), tuple(unlimited))
 
@@ -381,40 +387,6 @@ def _inside(value: float, low: float | None, high: float | None) -> bool:
     return (low is None or value >= low) and (high is None or value <= high)
 
 
-def _entries(table: Mapping[str, Any], kind: str, file: str) -> Sequence[Mapping[str, Any]]:
-    entries = table.get(kind, [])
-    if not isinstance(entries, list) or not all(isinstance(entry, Mapping) for entry in entries):
-        raise RulesError(f"{file}: {kind} must be a list of tables")
-    return entries
-
-
-def _known(entry: Mapping[str, Any], fields: str, file: str, name: str) -> None:
-    unknown = sorted(set(entry) - set(fields.split()))
-    if unknown:
-        raise RulesError(f"{file}: {name}: unknown field {unknown[0]}")
-
-
-def _text(entry: Mapping[str, Any], field: str, file: str, name: str) -> str:
-    value = entry.get(field)
-    if not isinstance(value, str) or not value.strip():
-        raise RulesError(f"{file}: {name}: needs {field}, a text")
-    return value
-
-
-def _number(entry: Mapping[str, Any], field: str, file: str, name: str) -> float:
-    value = entry.get(field)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < float("inf"):
-        raise RulesError(f"{file}: {name}: {field} must be a number above 0")
-    return float(value)
-
-
-def _names(entry: Mapping[str, Any], field: str, file: str, name: str) -> tuple[str, ...]:
-    value = entry.get(field)
-    if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
-        raise RulesError(f"{file}: {name}: needs {field}, a list of names")
-    return tuple(value)
-
-
 def _counted_as(entry: Mapping[str, Any], file: str, name: str) -> CountedAs:
     value = entry.get("as")
     if value == "itself":
@@ -422,9 +394,3 @@ def _counted_as(entry: Mapping[str, Any], file: str, name: str) -> CountedAs:
     if value == "acid":
         return "acid"
     raise RulesError(f'{file}: {name}: as must be "itself" or "acid"')
-
-
-def _distinct(names: Sequence[str], file: str) -> None:
-    for name in names:
-        if names.count(name) > 1:
-            raise RulesError(f"{file}: {name} stands twice")
