@@ -1,0 +1,357 @@
+"""The one place of the shapes of the rules files: every table strict, every figure with basis and source."""
+
+import datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from advisor.shapes.base import Basis, Degree, Feel
+from advisor.shapes.material import Charge, Form, Role
+from advisor.shapes.report import Sign
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Share = Annotated[float, Field(strict=True, ge=0, le=1)]
+Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
+Sentence = Annotated[str, Field(min_length=2, max_length=400, pattern=r"[.?]$")]
+Source = Annotated[str, Field(min_length=2, max_length=200)]
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+ByDegree = dict[Degree, Positive]
+
+
+class Table(BaseModel):
+    """A table of a rules file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Sourced(Table):
+    """A table of figures with what they rest on."""
+
+    basis: Basis
+    source: Source
+
+
+class Edition(Table):
+    """The edition of the rules."""
+
+    edition: Annotated[str, Field(pattern=r"^\d{4}\.\d{1,2}\.\d+$")]
+    dated: datetime.date
+
+
+class Classes(Sourced):
+    """The ordered classes of wetness and the thresholds between them on ln(index / centre)."""
+
+    names: tuple[Literal["dry", "slightly_dry", "workable", "slightly_wet", "wet"], ...]
+    thresholds: tuple[Number, ...]
+    spread: Positive
+    spread_lowest: Positive
+    spread_highest: Positive
+    word_needs_chance: Share
+    outcomes: dict[Literal["too_dry", "workable", "too_wet"], dict[Degree, int]]
+
+
+class PriorRules(Sourced):
+    """The centre of the window and the spread of demands before any dough of the maker."""
+
+    centre_mean: Number
+    centre_sd: Positive
+    demand_relative_sd: Positive
+
+
+class LearningFigures(Sourced):
+    """When past doughs are enough to doubt one of them; see advisor.window.LearningRules."""
+
+    outlier_doughs: int
+    outlier_chance: Share
+    outlier_share: Share
+    dispersion_doughs: int
+    dispersion_excess: Positive
+    spread_doughs: int
+
+
+class Steps(Sourced):
+    """How far a report moves the wetting index, as a share of itself."""
+
+    slight: Share
+    clear: Share
+    severe: Share
+    bowl_share: Share
+    band: Share
+    keep_band: Share
+    powder_kept_at_least: Share
+
+
+class FormPrior(Sourced):
+    """Uptake and wetting [g/g] where a material says nothing of its own."""
+
+    uptake: dict[Form, Positive]
+    wetting: dict[Form, Positive]
+
+
+class CohesionRules(Sourced):
+    """Crumbling that is not dryness."""
+
+    watery_share_at_least: Share
+    oil_per_powder_at_most: Share
+    oil_down: dict[Degree, Share]
+    watery_up: dict[Degree, Share]
+    humectant_counts: Share
+    dry_below_wetness: Positive
+
+
+class CoarseRules(Sourced):
+    """Powders that wet only outside."""
+
+    share_at_most: Share
+
+
+class DryingFaults(Sourced):
+    """What cracks and soft bars move."""
+
+    humectant_up: ByDegree
+    humectant_up_at_most: Positive
+    humectant_down: dict[Degree, Share]
+    soft_step_share: Share
+
+
+class Leaving(Table):
+    """Share of one kind of water that leaves an air-dried bar."""
+
+    low: Share
+    typical: Share
+    high: Share
+
+
+class WaterRules(Sourced):
+    """What becomes of each kind of water."""
+
+    free: Leaving
+    held: Leaving
+    moisture: Leaving
+    crystal: Leaving
+
+
+class Temperatures(Sourced):
+    """Temperatures [degrees Celsius] a dough is judged at, and the gap of the index that melting fats make."""
+
+    cool_to_c: Number
+    judge_between_c: tuple[Number, Number]
+    cold_state_c: Number
+    fat_gap: Share
+
+
+class HoldBackRules(Sourced):
+    """What to keep back at the first mixing."""
+
+    liquids: Share
+    powders: Share
+
+
+class DoughRules(Table):
+    """rules/dough.toml."""
+
+    classes: Classes
+    prior: PriorRules
+    learning: LearningFigures
+    steps: Steps
+    form_prior: FormPrior
+    cohesion: CohesionRules
+    coarse: CoarseRules
+    drying_faults: DryingFaults
+    water: WaterRules
+    temperatures: Temperatures
+    hold_back: HoldBackRules
+
+
+class Prices(Sourced):
+    """What a change costs."""
+
+    reference_percent: Positive
+    smallest_percent: Positive
+    tie_breaker: Positive
+    new_material: Positive
+    mover_fee: Positive
+    newcomer_fee: Positive
+    target_penalty: Positive
+    cost_slack: Positive
+
+
+class Held(Sourced):
+    """What is no lever of the dough."""
+
+    roles: tuple[Role, ...]
+    components: tuple[str, ...]
+    at_least_percent: Positive
+
+
+class NeverNew(Sourced):
+    """What is never proposed as a new material."""
+
+    components: tuple[str, ...]
+
+
+class Bands(Sourced):
+    """The default band of the active matter [points]."""
+
+    active_below: Positive
+    active_above: Positive
+
+
+class BendPrices(Sourced):
+    """What breaking a demand costs when the nearest recipe is sought."""
+
+    advice: Positive
+    default: Positive
+    dough: Positive
+    wish: Positive
+    held: Positive
+    scale: Positive
+
+
+class RoundingRules(Sourced):
+    """Steps of an answer."""
+
+    per_percent: int
+    finest_per_percent: int
+    preferred_steps: tuple[Positive, ...]
+    preferred_share: Share
+
+
+class SensitivityRules(Sourced):
+    """How many pressing bounds are explained, and by which step [points]."""
+
+    at_most: int
+    natural_step: Positive
+
+
+class ProgramRules(Table):
+    """rules/program.toml."""
+
+    prices: Prices
+    role_weights: dict[Role, Positive]
+    held: Held
+    never_new: NeverNew
+    bands: Bands
+    bend_prices: BendPrices
+    rounding: RoundingRules
+    sensitivity: SensitivityRules
+
+
+class FeelRules(Sourced):
+    """What one feel means."""
+
+    name: str
+    meaning: Sentence
+    moves: str
+
+
+class DegreeRules(Table):
+    """What one degree means."""
+
+    name: str
+    meaning: Sentence
+
+
+class SignRules(Table):
+    """What one sign says and points to."""
+
+    text: str
+    points_to: Literal["wet", "dry", "cohesion", "coarse", "sticky", "humid"]
+
+
+class FeelsFile(Table):
+    """rules/feels.toml."""
+
+    feel: dict[Feel, FeelRules]
+    degree: dict[Degree, DegreeRules]
+    sign: dict[Sign, SignRules]
+
+
+ReportField = Literal[
+    "kneaded_minutes", "rested_minutes", "room_c", "room_rh", "dough_c", "minutes_since_melt", "method"
+]
+Trait = Literal[
+    "coarse", "melting", "fat_gap", "humectant", "hygroscopic", "clay", "starch", "oil", "fragrance"
+]
+
+
+class BenchItem(Sourced):
+    """A process step, a question or a piece of advice, with when it applies."""
+
+    id: Id
+    text: Sentence
+    feels: tuple[Feel, ...] = ()
+    degrees: tuple[Degree, ...] = ()
+    signs: tuple[Sign, ...] = ()
+    field: ReportField | None = None
+    above: Number | None = None
+    below: Number | None = None
+    unless: tuple[ReportField, ...] = ()
+    recipe: tuple[Trait, ...] = ()
+
+
+class BenchTest(Sourced):
+    """A small test that tells the cases apart."""
+
+    id: Id
+    title: str
+    text: Sentence
+
+
+class BenchFile(Table):
+    """rules/bench.toml."""
+
+    process: tuple[BenchItem, ...]
+    question: tuple[BenchItem, ...]
+    advice: tuple[BenchItem, ...]
+    test: tuple[BenchTest, ...]
+
+
+class CautionRules(Sourced):
+    """A caution, with where the work meets it."""
+
+    id: Id
+    text: Sentence
+    always: bool = False
+    forms: tuple[Form, ...] = ()
+    roles: tuple[Role, ...] = ()
+    charges: tuple[Charge, ...] = ()
+    components: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+    allergens: bool = False
+    laws: bool = False
+    no_law: bool = False
+    estimates: bool = False
+    advice: tuple[Id, ...] = ()
+
+
+class CautionsFile(Table):
+    """rules/cautions.toml."""
+
+    caution: tuple[CautionRules, ...]
+
+
+class Side(Table):
+    """Which materials stand on one side of a pair."""
+
+    charges: tuple[Charge, ...] = ()
+    roles: tuple[Role, ...] = ()
+    forms: tuple[Form, ...] = ()
+    components: tuple[str, ...] = ()
+    at_least_percent: Positive = 0.001
+
+
+class PairRules(Sourced):
+    """Two materials that must not meet."""
+
+    id: Id
+    first: Side
+    second: Side
+    refuse: bool
+    text: Sentence
+
+
+class PairsFile(Table):
+    """rules/pairs.toml."""
+
+    pair: tuple[PairRules, ...]

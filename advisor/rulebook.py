@@ -1,0 +1,231 @@
+"""The one place that loads and validates rules/, once and whole."""
+
+import difflib
+import hashlib
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from advisor.errors import RulesError
+from advisor.figures import (
+    BenchFile,
+    CautionsFile,
+    DoughRules,
+    Edition,
+    FeelsFile,
+    PairsFile,
+    ProgramRules,
+)
+from advisor.shapes.material import Figure, Material
+from advisor.trade.ingredient import Ingredient, compile_material
+from advisor.trade.law import LawBook, Substances, read_law, read_substances
+
+Shape = TypeVar("Shape", bound=BaseModel)
+_FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
+_EVIDENCED = (
+    "composition",
+    "use",
+    "ph",
+    "works_ph",
+    "melts_c",
+    "hazards",
+    "mildness",
+    "flags",
+    "molar_mass",
+    "incompatible_with",
+)
+_NEAREST = 5
+
+
+@dataclass(frozen=True)
+class Rulebook:
+    """Every rule of the trade, validated; nothing in it changes after loading."""
+
+    edition: str
+    dough: DoughRules
+    program: ProgramRules
+    feels: FeelsFile
+    bench: BenchFile
+    cautions: CautionsFile
+    pairs: PairsFile
+    substances: Substances
+    laws: Mapping[str, LawBook]
+    tables: Mapping[str, Mapping[str, Any]]
+    ingredients: Mapping[str, Ingredient]
+
+    @cached_property
+    def names(self) -> Mapping[str, str]:
+        """Every name a maker may type, case-folded, with its key."""
+        names: dict[str, str] = {}
+        for key, ingredient in self.ingredients.items():
+            material = ingredient.material
+            single = list(material.composition)[:1] if len(material.composition) == 1 else []
+            for name in (key, material.name, *material.also, *single):
+                names.setdefault(name.casefold(), key)
+        return names
+
+    def nearest_keys(self, key: str, known: Iterable[str]) -> list[str]:
+        """Return the keys that come closest to a mistyped one, by spelling, plain name or INCI name."""
+        wanted = key.casefold()
+        exact = [
+            found for name, found in self.names.items() if wanted.replace("-", " ") == name.replace("-", " ")
+        ]
+        close = difflib.get_close_matches(wanted, sorted(known), n=_NEAREST, cutoff=0.5)
+        parts = [found for name, found in self.names.items() if wanted.replace("-", " ") in name]
+        named = difflib.get_close_matches(wanted.replace("-", " "), list(self.names), n=_NEAREST, cutoff=0.6)
+        return list(dict.fromkeys((*exact, *close, *parts, *(self.names[name] for name in named))))[:_NEAREST]
+
+
+def load_rulebook(folder: Path | None = None) -> Rulebook:
+    """Load the packaged rules once, or those of a folder.
+
+    Raises
+    ------
+    RulesError
+        A file is missing, is no TOML, or an entry does not say what it must; file and entry are named.
+
+    Examples
+    --------
+    >>> load_rulebook().ingredients["water"].water
+    1.0
+    """
+    return _packaged() if folder is None else _load(folder)
+
+
+@lru_cache(maxsize=1)
+def _packaged() -> Rulebook:
+    return _load(files("rules"))
+
+
+def _load(folder: Traversable) -> Rulebook:
+    texts = dict(sorted(_texts(folder)))
+    parsed = {name: _parse(name, text) for name, text in texts.items()}
+    edition = _shaped(Edition, "edition.toml", parsed)
+    digest = hashlib.sha256("\0".join(f"{name}\0{text}" for name, text in texts.items()).encode())
+    dough = _shaped(DoughRules, "dough.toml", parsed)
+    substances = read_substances(_table("substances.toml", parsed))
+    laws = {
+        book.market: book
+        for name, table in parsed.items()
+        if name.startswith("limits/")
+        for book in [read_law(table, substances, name)]
+    }
+    sources = _sources(_table("sources.toml", parsed))
+    materials = _materials(parsed, sources)
+    return Rulebook(
+        edition=f"{edition.edition}+{digest.hexdigest()[:12]}",
+        dough=dough,
+        program=_shaped(ProgramRules, "program.toml", parsed),
+        feels=_shaped(FeelsFile, "feels.toml", parsed),
+        bench=_shaped(BenchFile, "bench.toml", parsed),
+        cautions=_shaped(CautionsFile, "cautions.toml", parsed),
+        pairs=_shaped(PairsFile, "pairs.toml", parsed),
+        substances=substances,
+        laws=laws,
+        tables=parsed,
+        ingredients={key: compile_material(material, dough) for key, material in materials.items()},
+    )
+
+
+def _texts(folder: Traversable, prefix: str = "") -> Iterable[tuple[str, str]]:
+    for entry in folder.iterdir():
+        if entry.is_dir():
+            yield from _texts(entry, f"{prefix}{entry.name}/")
+        elif entry.name.endswith(".toml"):
+            yield prefix + entry.name, entry.read_text(encoding="utf-8")
+
+
+def _parse(name: str, text: str) -> Mapping[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise RulesError(f"rules/{name} is not TOML: {error}") from error
+
+
+def _table(name: str, parsed: Mapping[str, Mapping[str, Any]]) -> Mapping[str, Any]:
+    if name not in parsed:
+        raise RulesError(f"rules/{name} is missing")
+    return parsed[name]
+
+
+def _shaped(shape: type[Shape], name: str, parsed: Mapping[str, Mapping[str, Any]]) -> Shape:
+    try:
+        return shape.model_validate(_table(name, parsed))
+    except ValidationError as error:
+        raise RulesError(f"rules/{name}: {_told(error)}") from error
+
+
+def _told(error: ValidationError) -> str:
+    return "; ".join(
+        f"{'.'.join(map(str, fault['loc'])) or 'entry'}: {fault['msg']}" for fault in error.errors()
+    )
+
+
+def _sources(table: Mapping[str, Any]) -> dict[str, tuple[str, str]]:
+    """Return the citation and the basis of each source by id."""
+    cited = {}
+    for key, entry in table.items():
+        for needed in ("title", "basis"):
+            if not isinstance(entry, dict) or not entry.get(needed):
+                raise RulesError(f"rules/sources.toml: {key} has no {needed}")
+        read = f"read {entry['read']}" if entry.get("read") else ""
+        parts = (str(entry["title"]).rstrip("."), str(entry.get("place", "")).rstrip("."), read)
+        cited[key] = ("; ".join(part for part in parts if part), str(entry["basis"]))
+    return cited
+
+
+def _materials(
+    parsed: Mapping[str, Mapping[str, Any]], sources: Mapping[str, tuple[str, str]]
+) -> dict[str, Material]:
+    materials: dict[str, Material] = {}
+    for name, table in parsed.items():
+        if not name.startswith("materials/"):
+            continue
+        for key, entry in table.items():
+            where = f"rules/{name}: {key}"
+            if key in materials:
+                raise RulesError(f"{where} stands twice")
+            materials[key] = _material(key, entry, where, sources)
+    return dict(sorted(materials.items()))
+
+
+def _material(key: str, entry: Any, where: str, sources: Mapping[str, tuple[str, str]]) -> Material:
+    try:
+        material = Material.model_validate({"key": key, **_cited(entry, where, sources, keep="composition")})
+    except ValidationError as error:
+        raise RulesError(f"{where}: {_told(error)}") from error
+    for name in _FIGURES:
+        figure = getattr(material, name)
+        if name in material.model_fields_set and figure is not None:
+            if not isinstance(figure, Figure) or figure.basis is None or not figure.source:
+                raise RulesError(f"{where}: {name} has no basis or no source")
+    for name in _EVIDENCED:
+        if name in material.model_fields_set and name not in (material.evidence or {}):
+            raise RulesError(f"{where}: {name} has no evidence (basis and source)")
+    if material.basis is None or not material.source:
+        raise RulesError(f"{where}: the material has no basis or no source")
+    return material
+
+
+def _cited(entry: Any, where: str, sources: Mapping[str, tuple[str, str]], keep: str = "") -> dict[str, Any]:
+    """Return the entry with the id of each source replaced by its citation, all but the table ``keep``."""
+    if not isinstance(entry, dict):
+        raise RulesError(f"{where} is not a table")
+    out: dict[str, Any] = {}
+    for name, value in entry.items():
+        if name == "source":
+            if value not in sources:
+                raise RulesError(f"{where}: the source {value!r} is not in rules/sources.toml")
+            out[name] = sources[value][0]
+        elif isinstance(value, dict) and name != keep:
+            out[name] = _cited(value, where, sources)
+        else:
+            out[name] = value
+    return out

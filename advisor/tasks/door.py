@@ -1,0 +1,177 @@
+"""The one place where a request comes in: its fields are checked and its names become ingredients."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.rulebook import Rulebook
+from advisor.shapes.findings import TextItem
+from advisor.shapes.material import Material
+from advisor.shapes.recipe import Recipe
+from advisor.shapes.wishes import Wishes
+from advisor.trade.ingredient import Ingredient, compile_material
+from advisor.trade.measures import Measures
+from advisor.trade.recipe import Written, read_recipe
+
+Request = TypeVar("Request", bound=BaseModel)
+
+
+def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
+    """Return the request as its shape.
+
+    Raises
+    ------
+    InvalidRequest
+        A field is missing, unknown, of the wrong type or out of its bounds; each is named by JSON Pointer.
+    """
+    if isinstance(request, shape):
+        return request
+    try:
+        return shape.model_validate(request)
+    except ValidationError as error:
+        raise InvalidRequest("A field of the request is wrong.", faults(error, request)) from None
+
+
+def faults(error: ValidationError, body: Any) -> list[Fault]:
+    """Return the places of a validation error as JSON Pointers into the body."""
+    found: dict[str, Fault] = {}
+    for fault in error.errors(include_input=False, include_url=False):
+        where = _pointer(fault["loc"], body)
+        found.setdefault(where, Fault(where, fault["msg"].removeprefix("Value error, ")))
+    return list(found.values())
+
+
+def _pointer(loc: Sequence[int | str], body: Any) -> str:
+    parts: list[str] = []
+    for place, part in enumerate(loc):
+        if isinstance(body, Mapping) and part in body:
+            body = body[part]
+        elif isinstance(body, list | tuple) and isinstance(part, int) and part < len(body):
+            body = body[part]
+        elif place < len(loc) - 1 or not isinstance(body, Mapping) or part == "[key]":
+            continue
+        parts.append(str(part)[:64].replace("~", "~0").replace("/", "~1"))
+    return "".join(f"/{part}" for part in parts)
+
+
+@dataclass(frozen=True)
+class Known:
+    """The materials a request may name: inline ones before the library's."""
+
+    rulebook: Rulebook
+    inline: Mapping[str, Ingredient]
+
+    def get(self, key: str) -> Ingredient | None:
+        """Return an ingredient by its key."""
+        return self.inline.get(key) or self.rulebook.ingredients.get(key)
+
+    def all(self, keys: Iterable[tuple[str, str]]) -> dict[str, Ingredient]:
+        """Return ingredients by (key, place in the request).
+
+        Raises
+        ------
+        UnknownMaterial
+            With the nearest keys of each that is not known.
+        """
+        found: dict[str, Ingredient] = {}
+        missing: list[tuple[str, str]] = []
+        for key, where in keys:
+            ingredient = self.get(key)
+            if ingredient is None:
+                missing.append((key, where))
+            else:
+                found[key] = ingredient
+        if missing:
+            names = (*self.inline, *self.rulebook.ingredients)
+            nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing}
+            raise UnknownMaterial(
+                f"There is no material {missing[0][0]!r}.",
+                [Fault(where, "names no material", _hint(nearest[key])) for key, where in missing],
+                nearest_keys=nearest[missing[0][0]],
+            )
+        return found
+
+
+def _hint(nearest: Sequence[str]) -> str:
+    return f"did you mean {' or '.join(nearest[:3])}?" if nearest else "send it in the field materials"
+
+
+def known_materials(materials: Sequence[Material] | None, rulebook: Rulebook) -> Known:
+    """Return the materials a request may name.
+
+    Raises
+    ------
+    InvalidRequest
+        A key stands twice in ``materials``.
+    """
+    inline: dict[str, Ingredient] = {}
+    for index, material in enumerate(materials or ()):
+        if material.key in inline:
+            raise InvalidRequest(
+                f"The material {material.key!r} is given twice.",
+                [Fault(f"/materials/{index}/key", "stands in an earlier material")],
+            )
+        inline[material.key] = compile_material(material, rulebook.dough)
+    return Known(rulebook, inline)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A recipe with every material that may be used for it, in canonical order."""
+
+    written: Written
+    amounts: Mapping[str, float]
+    measures: Measures
+    notes: tuple[TextItem, ...]
+
+    @property
+    def ingredients(self) -> Mapping[str, Ingredient]:
+        """Every material that may be used."""
+        return self.measures.ingredients
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The keys of every material that may be used."""
+        return tuple(self.measures.ingredients)
+
+
+def bench(recipe: Recipe, known: Known, shelf: Sequence[str] | None = None, where: str = "/recipe") -> Bench:
+    """Read a recipe and lay out its materials with those of the shelf.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+    """
+    written = read_recipe(recipe, where)
+    named = [(line.material, f"{where}/lines/{i}/material") for i, line in enumerate(recipe.lines)]
+    named += [(key, f"/shelf/{i}") for i, key in enumerate(shelf or ())]
+    ingredients = dict(sorted(known.all(named).items()))
+    if written.grams is not None and written.grams <= 0:
+        raise InvalidRecipe("The recipe weighs nothing.", [Fault(f"{where}/lines", "weighs nothing")])
+    amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
+    return Bench(written, amounts, Measures(ingredients), written.notes)
+
+
+def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:
+    """Refuse wishes about materials that are neither in the recipe nor on the shelf.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    present = set(recipe)
+    wrong = [
+        Fault(f"/wishes/fixed/{i}", "is not in the recipe, so there is nothing to hold")
+        for i, key in enumerate(wishes.fixed)
+        if key not in present and key not in ingredients
+    ]
+    wrong += [
+        Fault(f"/wishes/lines/{key}", "is neither in the recipe nor on the shelf")
+        for key in wishes.lines
+        if key not in ingredients
+    ]
+    if wrong:
+        raise InvalidRequest("A wish names a material that is not at hand.", wrong)

@@ -1,0 +1,148 @@
+"""The one place where a demand of the trade becomes rows of the program and a line of the answer."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from advisor.program.row import Row
+from advisor.shapes.findings import Check
+
+Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
+Side = Literal["min", "max"]
+_ROOM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A quotient of two sums over a recipe, ``scale * sum(top * amount) / sum(bottom * amount)``.
+
+    ``bottom`` None stands for the whole: with ``scale`` 100 the measure is a percent of it. Amounts may be
+    percent or grams: a measure does not change when all are multiplied alike.
+
+    Examples
+    --------
+    >>> strength = Measure({"betaine": 0.3, "isethionate": 0.84}, None, 100.0)
+    >>> strength.of({"betaine": 50.0, "isethionate": 50.0})
+    57.0
+    """
+
+    top: Mapping[str, float]
+    bottom: Mapping[str, float] | None
+    scale: float = 1.0
+
+    def of(self, amounts: Mapping[str, float]) -> float | None:
+        """Return the measure; None where there is nothing to divide by."""
+        below = self.below(amounts)
+        if below <= 0:
+            return None
+        return self.scale * sum(c * amounts.get(key, 0.0) for key, c in self.top.items()) / below
+
+    def below(self, amounts: Mapping[str, float]) -> float:
+        """Return the sum it is divided by."""
+        if self.bottom is None:
+            return sum(amounts.values())
+        return sum(c * amounts.get(key, 0.0) for key, c in self.bottom.items())
+
+    def row(self, name: str, side: Side, bound: float, keys: tuple[str, ...], whole: float | None) -> Row:
+        """Return the linear row that keeps the measure on one side of ``bound``.
+
+        ``whole`` is the sum of all amounts where it is fixed (100 for percent); None where it may grow.
+        """
+        sense: Literal["<=", ">="] = ">=" if side == "min" else "<="
+        if self.bottom is None and whole is not None:
+            return Row(name, self.top, sense, bound * whole / self.scale)
+        bottom = dict.fromkeys(keys, 1.0) if self.bottom is None else self.bottom
+        coefficients = {
+            key: self.top.get(key, 0.0) - bound / self.scale * bottom.get(key, 0.0)
+            for key in keys
+            if self.top.get(key) or bottom.get(key)
+        }
+        return Row(name, coefficients, sense, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """A measure with the bounds asked of it, where they come from, and how sacred they are.
+
+    ``where`` holds the JSON Pointer of each bound of a wish. ``rank`` orders conflicts: advice is given up
+    first, law never. ``ends`` holds the measure at the driest and the dampest state of a dried bar.
+    """
+
+    id: str
+    name: str
+    measure: Measure
+    unit: str
+    kind: Literal["total", "law", "wish", "dough", "use", "advice"]
+    rank: Rank
+    minimum: float | None = None
+    maximum: float | None = None
+    state: Literal["as_made", "as_dried"] = "as_made"
+    about: tuple[str, ...] = ()
+    basis: str = ""
+    source: str = ""
+    where: Mapping[Side, str] | None = None
+    dampest: Measure | None = None
+    binding_room: float = 0.01
+    reason: str = ""
+
+    def bound(self, side: Side) -> float | None:
+        """Return one bound."""
+        return self.minimum if side == "min" else self.maximum
+
+    def rows(self, keys: tuple[str, ...], whole: float | None) -> list[Row]:
+        """Return one row for each bound; those of the law scaled to a largest coefficient of 1."""
+        rows = []
+        for side in ("min", "max"):
+            bound = self.bound(side)
+            if bound is not None:
+                row = self.measure.row(f"{self.id}:{side}", side, bound, keys, whole)
+                rows.append(_scaled(row) if self.kind in ("law", "use") else row)
+        return rows
+
+    def gap(self, amounts: Mapping[str, float]) -> float:
+        """Return by how much the measure lies outside its bounds, in its own unit."""
+        value = self.measure.of(amounts)
+        if value is None:
+            return 0.0
+        under = 0.0 if self.minimum is None else self.minimum - value
+        over = 0.0 if self.maximum is None else value - self.maximum
+        return max(0.0, under, over)
+
+    def check(self, amounts: Mapping[str, float], digits: int) -> Check | None:
+        """Hold the demand against amounts; None where the measure has no meaning there."""
+        value = self.measure.of(amounts)
+        if value is None:
+            return None
+        met = self.gap(amounts) <= 1e-7
+        verdict: Literal["pass", "depends", "over"] | None = None
+        if self.dampest is not None:
+            damp_met = replace(self, measure=self.dampest).gap(amounts) <= 1e-7
+            verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
+        bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
+        return Check(
+            name=self.name,
+            value=round(value, digits),
+            unit=self.unit,
+            min=_tidy(self.minimum, digits),
+            max=_tidy(self.maximum, digits),
+            ok=met and verdict in (None, "pass"),
+            binding=any(abs(value - bound) <= self.binding_room + _ROOM for bound in bounds),
+            kind=self.kind,
+            state=self.state,
+            about=self.about,
+            verdict=verdict,
+            basis=self.basis,
+            source=self.source,
+        )
+
+
+def _tidy(bound: float | None, digits: int) -> float | None:
+    return None if bound is None else round(bound, max(digits, 4))
+
+
+def _scaled(row: Row) -> Row:
+    largest = max((abs(c) for c in row.coefficients.values()), default=0.0)
+    if not largest:
+        return row
+    coefficients = {key: c / largest for key, c in row.coefficients.items()}
+    return replace(row, coefficients=coefficients, bound=row.bound / largest)

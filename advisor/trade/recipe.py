@@ -1,0 +1,106 @@
+"""The one place where a recipe as written becomes amounts that add up to exactly 100."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from advisor.errors import Fault, InvalidRecipe
+from advisor.program.rounding import largest_remainder
+from advisor.shapes.findings import TextItem
+from advisor.shapes.recipe import Line, Recipe
+
+_TOTAL_WITHIN = Decimal("0.05")
+_MOST_DECIMALS = 4
+_LEAST_DECIMALS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A recipe in percent, lines as they were written; ``grams`` is what it weighed where it came in grams."""
+
+    name: str
+    percents: dict[str, float]
+    decimals: int
+    grams: float | None
+    notes: tuple[TextItem, ...]
+
+
+def read_recipe(recipe: Recipe, where: str = "/recipe") -> Written:
+    """Check units, repeated lines and the total, and return percents that add up to exactly 100.
+
+    Raises
+    ------
+    InvalidRecipe
+        Lines in mixed units or without an amount, a material that stands twice, or percents that do not add
+        up to 100 within 0.05.
+
+    Examples
+    --------
+    >>> lines = [{"material": "kaolin", "grams": 30.0}, {"material": "water", "grams": 10.0}]
+    >>> read_recipe(Recipe.model_validate({"lines": lines})).percents
+    {'kaolin': 75.0, 'water': 25.0}
+    """
+    _refuse_repeats(recipe.lines, where)
+    if _unit(recipe.lines, where) == "grams":
+        return _from_grams(recipe)
+    given = {line.material: Decimal(repr(line.percent)) for line in recipe.lines}
+    total = sum(given.values(), Decimal(0))
+    if abs(total - 100) > _TOTAL_WITHIN:
+        raise InvalidRecipe(
+            f"The percents add up to {total.normalize():f} %, not to 100.",
+            [Fault(f"{where}/lines", f"adds up to {total.normalize():f} %", "make the lines add up to 100")],
+        )
+    decimals = max(
+        _LEAST_DECIMALS, *(-int(value.normalize().as_tuple().exponent) for value in given.values())
+    )
+    if total == 100 and decimals <= _MOST_DECIMALS:
+        return Written(recipe.name, {key: float(value) for key, value in given.items()}, decimals, None, ())
+    decimals = min(decimals, _MOST_DECIMALS)
+    note = TextItem(
+        id="normalised",
+        text=f"The percents add up to {total.normalize():f} and were scaled to 100.",
+    )
+    return Written(recipe.name, _shared_out(given, total, decimals), decimals, None, (note,))
+
+
+def _refuse_repeats(lines: Sequence[Line], where: str) -> None:
+    seen: set[str] = set()
+    faults = []
+    for index, line in enumerate(lines):
+        if line.material in seen:
+            faults.append(
+                Fault(f"{where}/lines/{index}/material", "stands in an earlier line", "add the two together")
+            )
+        seen.add(line.material)
+    if faults:
+        raise InvalidRecipe("A material stands in more than one line.", faults)
+
+
+def _unit(lines: Sequence[Line], where: str) -> str:
+    unit = "percent" if lines[0].percent is not None else "grams"
+    faults = []
+    for index, line in enumerate(lines):
+        if (line.percent is None) == (line.grams is None):
+            faults.append(Fault(f"{where}/lines/{index}", "needs either percent or grams"))
+        elif getattr(line, unit) is None:
+            faults.append(Fault(f"{where}/lines/{index}", f"is not in {unit} like the first line"))
+    if faults:
+        raise InvalidRecipe("Every line needs one amount, all in the same unit.", faults)
+    return unit
+
+
+def _from_grams(recipe: Recipe) -> Written:
+    given = {line.material: Decimal(repr(line.grams)) for line in recipe.lines}
+    total = sum(given.values(), Decimal(0))
+    percents = _shared_out(given, total, _MOST_DECIMALS)
+    decimals = max(
+        _LEAST_DECIMALS,
+        *(-int(Decimal(repr(value)).normalize().as_tuple().exponent) for value in percents.values()),
+    )
+    return Written(recipe.name, percents, decimals, float(total), ())
+
+
+def _shared_out(given: dict[str, Decimal], total: Decimal, decimals: int) -> dict[str, float]:
+    scale = 10**decimals
+    units = largest_remainder({k: float(v * 100 * scale / total) for k, v in given.items()}, 100 * scale)
+    return {key: count / scale for key, count in units.items()}
