@@ -6,7 +6,7 @@ PYTHON ?=
 
 VENV := .venv
 BIN := $(VENV)/bin
-INSTALL = $(BIN)/python -m pip install --quiet --no-input --disable-pip-version-check
+INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-check
 
 .DEFAULT_GOAL := help
 .NOTPARALLEL:

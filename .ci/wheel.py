@@ -60,11 +60,9 @@ def check(sample: Path, folder: Path) -> None:
     expected = answer([sys.executable, "-m", "advisor"], ROOT / sample, ROOT)
     for place in (empty, decoyed):
         for command in ([str(bin_folder / "dough-advisor")], [str(bin_folder / "python"), "-m", "advisor"]):
-            compare(
-                expected, answer(command, installed_sample, place), f"{' '.join(command)} in {place.name}"
-            )
-        served = serve_one([str(bin_folder / "dough-advisor"), "serve"], installed_sample, place)
-        compare(expected, served, f"the served answer in {place.name}")
+            whence = f"{' '.join(command)} in the folder {place.name}"
+            compare(expected, answer(command, installed_sample, place), whence)
+            compare(expected, serve_one(command, installed_sample, place), f"the server of {whence}")
     print(f"the same answer from everywhere, rules {expected['rules_version']}")
 
 
@@ -125,9 +123,10 @@ def serve_one(command: list[str], sample: Path, place: Path) -> dict[str, Any]:
         data=sample.read_bytes(),
         headers={"Content-Type": "application/json"},
     )
-    with (place / "served.log").open("wb") as log:
+    told = place.parent / "served.log"
+    with told.open("wb") as log:
         server = subprocess.Popen(
-            [*command, "--port", str(port)],
+            [*command, "serve", "--port", str(port)],
             cwd=place,
             env=environment(),
             stdout=log,
@@ -136,7 +135,7 @@ def serve_one(command: list[str], sample: Path, place: Path) -> dict[str, Any]:
         try:
             return dict(json.loads(patiently(request, server)))
         except OSError as refused:
-            sys.exit(f"no answer over HTTP: {refused}\n{(place / 'served.log').read_text(encoding='utf-8')}")
+            sys.exit(f"no answer over HTTP: {refused}\n{told.read_text(encoding='utf-8')}")
         finally:
             server.terminate()
             server.wait(START_SECONDS)
