@@ -155,7 +155,7 @@ class LearningRules:
     ...     outlier_chance=0.005,
     ...     outlier_share=0.2,
     ...     dispersion_doughs=6,
-    ...     dispersion_excess=1.0,
+    ...     dispersion_excess=1.5,
     ...     spread_doughs=20,
     ... ).spread_doughs
     20
