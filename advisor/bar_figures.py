@@ -1,0 +1,289 @@
+"""The one place of the shapes of the rules files on the bar: drying, labels, frames, levels, pH, strength."""
+
+import re
+from functools import cached_property, lru_cache
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.figures import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.shapes.base import Market, Percent, PercentOrZero
+from advisor.shapes.material import Charge, Role
+
+Names = Annotated[tuple[str, ...], Field(min_length=1)]
+_IN_BRACKETS = re.compile(r"\s*\([^)]*\)")
+
+
+@lru_cache(maxsize=4096)
+def plain_name(name: str) -> str:
+    """Return a name without case and without words in brackets.
+
+    Examples
+    --------
+    >>> plain_name("Avena Sativa (Oat) Kernel Flour")
+    'avena sativa kernel flour'
+    """
+    return " ".join(_IN_BRACKETS.sub("", name).split()).casefold() or name.casefold()
+
+
+class DryRules(Sourced):
+    """When a bar is called dry [% of its weight a day] and when it can be handled [days]."""
+
+    loss_percent_per_day: Positive
+    handling_days: Positive
+
+
+class FitRules(Sourced):
+    """How a drying curve is fitted; ``scatter`` is a share of the water that leaves."""
+
+    least_weighings: Annotated[int, Field(ge=3)]
+    interval: Share
+    scatter: Positive
+    simpler_unless: Share
+    curve_points: Annotated[int, Field(ge=2, le=200)]
+
+
+class DiffusionRules(Sourced):
+    """Diffusion of water in a drying bar [m2/s], and how many terms of a series are summed."""
+
+    terms: Annotated[int, Field(ge=5, le=500)]
+    low: Positive
+    typical: Positive
+    high: Positive
+
+
+class Isotherm(Sourced):
+    """Guggenheim-Anderson-de Boer isotherm: grams of water on a gram of dry solid."""
+
+    id: Id
+    components: Names
+    m: Positive
+    c: Positive
+    k: Share
+
+
+class Norrish(Sourced):
+    """Water activity of a humectant solution; molar mass in g/mol."""
+
+    component: str
+    molar_mass: Positive
+    k: Positive
+
+
+class WaterActivityRules(Sourced):
+    """How far an estimated water activity is to be trusted [-]."""
+
+    uncertainty: Share
+
+
+class LowRiskRules(Sourced):
+    """Water activity and pH of low microbial risk in the dry state."""
+
+    water_activity_at_most: Share
+    ph_at_most: Positive
+    ph_at_least: Positive
+
+
+class LossRules(Sourced):
+    """What stays on gloves and bowl [% of the batch] at one batch size [g]."""
+
+    batch_grams: Positive
+    low_percent: Percent
+    high_percent: Percent
+
+
+class FillRules(Sourced):
+    """What is added to a bar so that none falls short [g]."""
+
+    safety_grams_low: Positive
+    safety_grams_high: Positive
+
+
+class DryingRules(Table):
+    """rules/drying.toml."""
+
+    dry: DryRules
+    fit: FitRules
+    diffusion: DiffusionRules
+    isotherm: tuple[Isotherm, ...]
+    norrish: tuple[Norrish, ...]
+    water_activity: WaterActivityRules
+    low_risk: LowRiskRules
+    loss: Annotated[tuple[LossRules, ...], Field(min_length=1)]
+    fill: FillRules
+
+
+class FramePart(Table):
+    """One line of a frame formulation, at most ``max`` percent."""
+
+    id: Id
+    name: str
+    max: Percent
+    counts: Literal["active", "supplied", "components"]
+    roles: tuple[Role, ...] = ()
+    charges: tuple[Charge, ...] = ()
+    components: tuple[str, ...] = ()
+
+
+class Frame(Table):
+    """A frame formulation."""
+
+    id: str
+    title: str
+    about: Sentence
+    part: tuple[FramePart, ...]
+
+
+class FramesFile(Sourced):
+    """rules/frames.toml."""
+
+    frame: tuple[Frame, ...]
+
+
+class Level(Sourced):
+    """The highest level a safety assessment covered or an inventory recorded [% of the product]."""
+
+    id: Id
+    name: str
+    components: Names
+    max: Percent
+    kind: Literal["assessed", "use"]
+    text: Sentence
+
+
+class LevelRemark(Sourced):
+    """What an assessment asks without a figure."""
+
+    id: Id
+    components: Names
+    text: Sentence
+
+
+class AssessedFile(Table):
+    """rules/assessed.toml."""
+
+    level: tuple[Level, ...]
+    remark: tuple[LevelRemark, ...]
+
+
+class FreeOrder(Sourced):
+    """Below this percent ingredients may stand in any order."""
+
+    percent: Percent
+
+
+class LabelMarket(Sourced):
+    """How one market writes an ingredient list."""
+
+    title: str
+    water: str
+    parfum: str
+    one_percent_is_free: bool
+    colourants: Literal["CI", "names"]
+
+
+class CarrierRules(Sourced):
+    """From which percent of a liquid its undeclared water counts as an ingredient."""
+
+    water_percent: Percent
+
+
+class LabelNames(Table):
+    """Names that are written in one way on a label."""
+
+    water: Names
+    parfum: Names
+
+
+class AllergenRules(Sourced):
+    """Fragrance allergens, named above a threshold [% of the product]."""
+
+    rinse_off_percent: Percent
+    leave_on_percent: Percent
+    markets: tuple[Market, ...]
+    note: Sentence
+    names: Names
+    members: dict[str, str]
+
+
+class FormaldehydeRules(Sourced):
+    """When the label says that formaldehyde is released [% of the product]."""
+
+    percent: Percent
+    markets: tuple[Market, ...]
+    statement: str
+
+
+class AlsoOnLabel(Table):
+    """What a label carries besides the ingredient list."""
+
+    id: Id
+    text: str
+    markets: tuple[Market, ...]
+
+
+class MakerRemark(Table):
+    """What a maker should know although no law orders a warning."""
+
+    id: Id
+    words: Names
+    text: str
+
+
+class LabelRules(Table):
+    """rules/label.toml."""
+
+    free_order: FreeOrder
+    market: dict[Market, LabelMarket]
+    carrier: CarrierRules
+    names: LabelNames
+    text: dict[str, str]
+    allergens: AllergenRules
+    formaldehyde: FormaldehydeRules
+    also: tuple[AlsoOnLabel, ...]
+    maker: tuple[MakerRemark, ...]
+
+    @cached_property
+    def listed(self) -> dict[str, str]:
+        """The entry of the list of fragrance allergens for each name that stands for it."""
+        listed = {self.key(name): name for name in self.allergens.names}
+        return listed | {self.key(name): entry for name, entry in self.allergens.members.items()}
+
+    @cached_property
+    def _one_name(self) -> dict[str, str]:
+        names = {plain_name(name): "aqua" for name in self.names.water}
+        return names | {plain_name(name): "parfum" for name in self.names.parfum}
+
+    def key(self, name: str) -> str:
+        """Return the form of a name by which two spellings are the same ingredient.
+
+        Case and words in brackets do not matter; all names of water are one, as are those of parfum.
+        """
+        plain = plain_name(name)
+        return self._one_name.get(plain, plain)
+
+
+class DoseRules(Sourced):
+    """Dosing of acid or alkali by two readings."""
+
+    first_share_low: Share
+    first_share_high: Share
+    step_at_most: Positive
+    smallest_shift: Positive
+
+
+class AcidityFile(Table):
+    """rules/acidity.toml."""
+
+    dose: DoseRules
+
+
+class StrengthRules(Sourced):
+    """How the strength of a batch is spread."""
+
+    exact_terms_at_most: Annotated[int, Field(ge=1, le=16)]
+    draws: Annotated[int, Field(ge=1000)]
+    seed: int
+    interval: Share
+    losses_percent_low: PercentOrZero
+    losses_percent_high: PercentOrZero
