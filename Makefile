@@ -59,7 +59,7 @@ check-types: $(VENV)/installed-check
 	@$(BIN)/python -m mypy
 
 check-imports: $(VENV)/installed-check
-	@$(BIN)/lint-imports
+	@$(BIN)/lint-imports --no-logo
 
 check-tests: $(VENV)/installed-check
 	@$(BIN)/python -m pytest --cov
