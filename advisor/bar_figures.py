@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.figures import Id, Positive, Sentence, Share, Sourced, Table
-from advisor.shapes.base import Market, Percent, PercentOrZero
+from advisor.shapes.base import Market, Percent
 from advisor.shapes.material import Charge, Role
 
 Names = Annotated[tuple[str, ...], Field(min_length=1)]
@@ -70,6 +70,12 @@ class Norrish(Sourced):
     k: Positive
 
 
+class WaterRules(Sourced):
+    """Water itself [g/mol]."""
+
+    molar_mass: Positive
+
+
 class WaterActivityRules(Sourced):
     """How far an estimated water activity is to be trusted [-]."""
 
@@ -107,6 +113,7 @@ class DryingRules(Table):
     diffusion: DiffusionRules
     isotherm: tuple[Isotherm, ...]
     norrish: tuple[Norrish, ...]
+    water: WaterRules
     water_activity: WaterActivityRules
     low_risk: LowRiskRules
     loss: Annotated[tuple[LossRules, ...], Field(min_length=1)]
@@ -272,18 +279,44 @@ class DoseRules(Sourced):
     smallest_shift: Positive
 
 
-class AcidityFile(Table):
+class ReadingRules(Sourced):
+    """How a pH is read: percent of the dispersion [%], temperatures [degrees Celsius]."""
+
+    percent: Percent
+    warm_to_c: Positive
+    read_at_c: Positive
+
+
+class SkinRules(Sourced):
+    """pH of skin."""
+
+    ph_min: Positive
+    ph_max: Positive
+
+
+class AcidityRules(Table):
     """rules/acidity.toml."""
 
     dose: DoseRules
+    reading: ReadingRules
+    skin: SkinRules
+    text: dict[str, str]
+
+
+class PreservationRules(Sourced):
+    """rules/preservation.toml: from which share of free acid a preservative acid is worth counting."""
+
+    free_acid_low: Share
+    fresh_water_activity: Share
+    text: dict[str, str]
 
 
 class StrengthRules(Sourced):
-    """How the strength of a batch is spread."""
+    """rules/strength.toml: how the strength of a batch is spread."""
 
     exact_terms_at_most: Annotated[int, Field(ge=1, le=16)]
     draws: Annotated[int, Field(ge=1000)]
-    seed: int
+    seed: Annotated[int, Field(ge=0)]
     interval: Share
-    losses_percent_low: PercentOrZero
-    losses_percent_high: PercentOrZero
+    spread_share: Share
+    text: dict[str, str]

@@ -13,7 +13,7 @@ Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Share = Annotated[float, Field(strict=True, ge=0, le=1)]
 Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
 Sentence = Annotated[str, Field(min_length=2, max_length=400, pattern=r"[.?]$")]
-Source = Annotated[str, Field(min_length=2, max_length=200)]
+Source = Annotated[str, Field(min_length=2, max_length=250)]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
 ByDegree = dict[Degree, Positive]
 
@@ -47,7 +47,7 @@ class Classes(Sourced):
     spread_lowest: Positive
     spread_highest: Positive
     word_needs_chance: Share
-    outcomes: dict[Literal["too_dry", "workable", "too_wet"], dict[Degree, int]]
+    outcomes: dict[Feel, dict[Degree, int]]
 
 
 class PriorRules(Sourced):
@@ -132,7 +132,7 @@ class WaterRules(Sourced):
 
 
 class Temperatures(Sourced):
-    """Temperatures [degrees Celsius] a dough is judged at, and the gap of the index that melting fats make."""
+    """Temperatures [degrees Celsius] a dough is judged at, and the gap that melting fats make."""
 
     cool_to_c: Number
     judge_between_c: tuple[Number, Number]
@@ -298,9 +298,19 @@ class BenchTest(Sourced):
     text: Sentence
 
 
+class Traits(Sourced):
+    """Which components give a recipe a trait, and from how much on [% of the recipe]."""
+
+    clay: tuple[str, ...]
+    starch: tuple[str, ...]
+    hygroscopic: tuple[str, ...]
+    at_least_percent: Positive
+
+
 class BenchFile(Table):
     """rules/bench.toml."""
 
+    traits: Traits
     process: tuple[BenchItem, ...]
     question: tuple[BenchItem, ...]
     advice: tuple[BenchItem, ...]

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from advisor.bar_figures import AssessedFile, FramesFile
 from advisor.errors import RulesError
 from advisor.figures import (
     BenchFile,
@@ -55,6 +56,8 @@ class Rulebook:
     bench: BenchFile
     cautions: CautionsFile
     pairs: PairsFile
+    frames: FramesFile
+    assessed: AssessedFile
     substances: Substances
     laws: Mapping[str, LawBook]
     tables: Mapping[str, Mapping[str, Any]]
@@ -127,6 +130,8 @@ def _load(folder: Traversable) -> Rulebook:
         bench=_shaped(BenchFile, "bench.toml", parsed),
         cautions=_shaped(CautionsFile, "cautions.toml", parsed),
         pairs=_shaped(PairsFile, "pairs.toml", parsed),
+        frames=_shaped(FramesFile, "frames.toml", parsed),
+        assessed=_shaped(AssessedFile, "assessed.toml", parsed),
         substances=substances,
         laws=laws,
         tables=parsed,
@@ -203,9 +208,9 @@ def _material(key: str, entry: Any, where: str, sources: Mapping[str, tuple[str,
         raise RulesError(f"{where}: {_told(error)}") from error
     for name in _FIGURES:
         figure = getattr(material, name)
-        if name in material.model_fields_set and figure is not None:
-            if not isinstance(figure, Figure) or figure.basis is None or not figure.source:
-                raise RulesError(f"{where}: {name} has no basis or no source")
+        stated = name in material.model_fields_set and figure is not None
+        if stated and (not isinstance(figure, Figure) or figure.basis is None or not figure.source):
+            raise RulesError(f"{where}: {name} has no basis or no source")
     for name in _EVIDENCED:
         if name in material.model_fields_set and name not in (material.evidence or {}):
             raise RulesError(f"{where}: {name} has no evidence (basis and source)")

@@ -77,8 +77,8 @@ _STATUS = {
 }
 
 
-def _as_pulp(program: LinearProgram) -> pulp.LpProblem:
-    problem = pulp.LpProblem("dough", pulp.LpMinimize)
+def _as_pulp(program: LinearProgram) -> Any:
+    problem: Any = pulp.LpProblem("dough", pulp.LpMinimize)
     columns = [
         problem.add_variable(
             f"x{index:05d}",

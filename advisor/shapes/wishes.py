@@ -22,9 +22,9 @@ class Wishes(Asked):
 
     active: Band | None = None
     fixed: Annotated[tuple[Key, ...], Field(max_length=200)] = ()
-    lines: Annotated[dict[Key, Band], Field(default_factory=dict, max_length=200)]
-    components: Annotated[dict[Name, Band], Field(default_factory=dict, max_length=200)]
-    components_dried: Annotated[dict[Name, Band], Field(default_factory=dict, max_length=200)]
+    lines: dict[Key, Band] = Field(default_factory=dict, max_length=200)
+    components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
+    components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
     market: Market = "none"
     aim: Literal["closest", "lowest_cost"] = "closest"
     new_materials_at_most: Count | None = None

@@ -47,14 +47,18 @@ def faults(error: ValidationError, body: Any) -> list[Fault]:
 def _pointer(loc: Sequence[int | str], body: Any) -> str:
     parts: list[str] = []
     for place, part in enumerate(loc):
-        if isinstance(body, Mapping) and part in body:
-            body = body[part]
-        elif isinstance(body, list | tuple) and isinstance(part, int) and part < len(body):
+        if _leads_on(body, part):
             body = body[part]
         elif place < len(loc) - 1 or not isinstance(body, Mapping) or part == "[key]":
             continue
         parts.append(str(part)[:64].replace("~", "~0").replace("/", "~1"))
     return "".join(f"/{part}" for part in parts)
+
+
+def _leads_on(body: Any, part: int | str) -> bool:
+    if isinstance(body, Mapping):
+        return part in body
+    return isinstance(body, list | tuple) and isinstance(part, int) and part < len(body)
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from advisor.program.row import Row
 from advisor.shapes.findings import Check
 
 Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
+Kind = Literal["total", "law", "wish", "dough", "use", "advice"]
 Side = Literal["min", "max"]
 _ROOM = 1e-9
 
@@ -72,7 +73,7 @@ class Demand:
     name: str
     measure: Measure
     unit: str
-    kind: Literal["total", "law", "wish", "dough", "use", "advice"]
+    kind: Kind
     rank: Rank
     minimum: float | None = None
     maximum: float | None = None

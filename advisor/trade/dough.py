@@ -9,7 +9,7 @@ from advisor.shapes.base import Degree, Feel
 from advisor.shapes.findings import Consistency, Word
 from advisor.trade.demand import Measure
 from advisor.trade.measures import Amounts, Measures
-from advisor.window import Dough, LearningRules, Prior, Window, choose_spread, learn
+from advisor.window import Dough, LearningRules, Prior, Window, learn
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ def evidence(judged: Sequence[Judged], rules: DoughRules) -> list[Dough]:
     """Return the judged doughs that say something about wetness as evidence of the window."""
     doughs = []
     for one in judged:
-        outcome = rules.classes.outcomes.get(one.feel, {}).get(one.degree)  # type: ignore[call-overload]
+        outcome = rules.classes.outcomes.get(one.feel, {}).get(one.degree)
         index = one.measures.wetness().of(one.amounts)
         if outcome is not None and index:
             doughs.append(Dough(math.log(index), one.measures.demand_shares(one.amounts), outcome))

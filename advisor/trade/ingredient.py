@@ -81,8 +81,10 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     --------
     >>> from advisor.rulebook import load_rulebook
     >>> rulebook = load_rulebook()
-    >>> water = Material(key="rain", name="Rain", form="liquid", roles=("water",), composition={"Aqua": 100.0})
-    >>> compile_material(water, rulebook.dough).water
+    >>> rain = Material(
+    ...     key="rain", name="Rain", form="liquid", roles=("water",), composition={"Aqua": 100.0}
+    ... )
+    >>> compile_material(rain, rulebook.dough).water
     1.0
     """
     form = material.form
@@ -94,13 +96,13 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     kind = material.water_kind or _DRYING_WATER.get(form, "moisture")
     if material.water_kind is None and kind == "free" and material.roles[0] == "humectant":
         kind = "held"
-    figures = (material.uptake if cold < 1 else material.wetting, material.active)
+    figure = material.uptake if cold < 1 else material.wetting
     return Ingredient(
         key=material.key,
         material=material,
         active=0.0 if cationic else active,
         cationic=active if cationic else 0.0,
-        primary_active=active if not cationic and _SURFACTANT_ROLES & set(material.roles) else 0.0,
+        primary_active=active if not cationic and _washes(material) else 0.0,
         water=water / 100,
         leaving=getattr(rules.water, kind),
         liquid_warm=warm,
@@ -113,8 +115,13 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
         coarse=1.0 if _is_coarse(material) else 0.0,
         price=None if material.price_per_kg is None else typical(material.price_per_kg),
         composition={name: percent / 100 for name, percent in material.composition.items()},
-        estimated=any(not isinstance(f, Figure) or f.basis not in ("published", "own") for f in figures[:1]),
+        estimated=not isinstance(figure, Figure) or figure.basis not in ("published", "own"),
     )
+
+
+def _washes(material: Material) -> bool:
+    """Tell whether a surfactant washes; one that is an emollient too only refats."""
+    return bool(_SURFACTANT_ROLES & set(material.roles)) and "emollient" not in material.roles
 
 
 def _liquid_shares(material: Material) -> tuple[float, float]:

@@ -134,7 +134,7 @@ class Measures:
         )
 
     def dried(self, made: Measure, end: End = "high") -> Measure:
-        """Return a percent of the dough as a percent of the dried bar, at one end of the water that leaves."""
+        """Return a percent of the dough as a percent of the dried bar, at one end of the leaving water."""
         return Measure(made.top, self._left(end), made.scale)
 
     def _left(self, end: End) -> dict[str, float]:

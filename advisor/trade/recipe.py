@@ -16,7 +16,7 @@ _LEAST_DECIMALS = 2
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A recipe in percent, lines as they were written; ``grams`` is what it weighed where it came in grams."""
+    """A recipe in percent, lines as written; ``grams`` is what it weighed where it came in grams."""
 
     name: str
     percents: dict[str, float]

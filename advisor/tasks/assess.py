@@ -1,0 +1,54 @@
+"""The one place of the assessment: a recipe as it stands, with nothing changed."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.rulebook import Rulebook, load_rulebook
+from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
+from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.standing import Look
+
+
+def assess(
+    request: AssessmentRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+) -> AssessmentAnswer:
+    """Return the arithmetic of a recipe, its consistency, and every demand held against it.
+
+    Parameters
+    ----------
+    request : AssessmentRequest or mapping
+        The recipe, with wishes, inline materials, a report and earlier doughs where there are any.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+
+    Notes
+    -----
+    The wetting index rests on estimated uptakes until the maker's own doughs speak: ``consistency.basis``.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
+    >>> answer = assess({"recipe": {"lines": lines}})
+    >>> answer.totals.active
+    67.8
+    """
+    wanted = asked(AssessmentRequest, request)
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules)
+    benched = bench(wanted.recipe, known)
+    if wanted.wishes:
+        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
+    look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    state = look.state(benched.amounts)
+    return AssessmentAnswer(
+        totals=state.totals,
+        consistency=state.consistency,
+        checks=look.checks(benched.amounts),
+        cautions=look.cautions(benched.amounts),
+        notes=benched.notes,
+        rules_version=rules.edition,
+    )

@@ -1,0 +1,283 @@
+"""The one place of the correction: a failed dough becomes the next recipe, with what moved and why."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.errors import Fault, InvalidRequest
+from advisor.program.problem import CERTIFIED
+from advisor.rulebook import Rulebook, load_rulebook
+from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
+from advisor.shapes.findings import Change, HoldBack, TextItem
+from advisor.shapes.report import Report
+from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.plan import Solved, Task, rounded, solve
+from advisor.tasks.refuse import no_recipe_fits
+from advisor.tasks.sensitivity import sensitivities
+from advisor.tasks.standing import Look
+from advisor.trade.demand import Demand
+from advisor.trade.demands import dough_bounds, turned_away
+from advisor.trade.explain import Move, why
+from advisor.trade.ingredient import Ingredient
+from advisor.trade.measures import Amounts
+from advisor.trade.pricing import refused
+from advisor.trade.target import Target, target
+from advisor.trade.telling import applicable
+
+_NOT_HELD_BACK = frozenset(
+    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient"}
+)
+
+
+def correct(
+    request: CorrectionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+) -> CorrectionAnswer:
+    """Return the next recipe after a failed dough: totals 100 %, every demand met, few lines moved.
+
+    Parameters
+    ----------
+    request : CorrectionRequest or mapping
+        The recipe, the report, and what is wished, at hand and known besides.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+        The request is wrong; each place is named.
+    NoRecipeFits
+        The demands exclude each other; ``conflict`` is irreducible, ``nearest`` comes closest.
+
+    Notes
+    -----
+    How far the wetting index has to move is practice, not physics; the answer's chances say how sure it is.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 60},
+    ...     {"material": "kaolin", "percent": 10}]
+    >>> answer = correct({"recipe": {"lines": lines}, "report": {"feel": "too_wet", "degree": "slight"}})
+    >>> answer.status, sum(line.percent for line in answer.recipe.lines)
+    ('corrected', 100.0)
+    """
+    wanted = asked(CorrectionRequest, request)
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules)
+    benched = bench(wanted.recipe, known, wanted.shelf)
+    if wanted.wishes:
+        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
+    look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    return _Correction(look, wanted.report).answer()
+
+
+@dataclass(frozen=True)
+class _Correction:
+    look: Look
+    report: Report
+
+    def answer(self) -> CorrectionAnswer:
+        aim = self._target()
+        task, notes = self._task(aim)
+        own = self.look.bench.amounts
+        demands = (*task.hard, *task.soft)
+        if (
+            aim.route == "keep"
+            and not task.cheapest
+            and not any(demand.gap(own) > CERTIFIED for demand in demands)
+        ):
+            return self._told(aim, task, own, None, notes)
+        solved = solve(task)
+        if solved is None:
+            raise no_recipe_fits(task, self.look)
+        if not _progress(aim, own, solved):
+            raise no_recipe_fits(task, self.look, target_is_hard=True)
+        found = rounded(task, solved.plan, self.look.bench.written.decimals)
+        if found is None:
+            raise no_recipe_fits(task, self.look, target_is_hard=True)
+        amounts = found.amounts
+        if task.cheapest and aim.route == "keep" and not self._cheaper(amounts, own, demands):
+            amounts = dict(own)
+        return self._told(aim, task, amounts, solved, notes)
+
+    def _target(self) -> Target:
+        centre = None
+        look = self.look
+        if look.past and look.window is not None:
+            shares = look.bench.measures.demand_shares(look.bench.amounts)
+            centre = math.exp(look.window.centre(shares)[0])
+        rules = look.rulebook
+        return target(
+            self.report, look.bench.measures, look.bench.amounts, rules.dough, rules.feels, centre=centre
+        )
+
+    def _task(self, aim: Target) -> tuple[Task, tuple[TextItem, ...]]:
+        look = self.look
+        ingredients, own = look.bench.ingredients, look.bench.amounts
+        usable, notes = _usable(ingredients, own, look.rulebook)
+        cheapest = look.wishes.aim == "lowest_cost"
+        if cheapest:
+            usable, notes = _priced(usable, own, notes)
+        bounds = list(dough_bounds(look.standing, drier=aim.direction < 0)) if aim.index else []
+        if aim.route == "cohesion":
+            bounds = [d for d in bounds if d.id not in ("watery-share", "oil-per-powder")]
+        task = Task(
+            ingredients=ingredients,
+            starts=own,
+            hard=[
+                *look.demands,
+                *bounds,
+                *(turned_away(one) for key, one in ingredients.items() if key not in usable),
+            ],
+            soft=aim.demands,
+            rules=look.rulebook.program,
+            cheapest=cheapest,
+            newcomers_at_most=look.wishes.new_materials_at_most,
+        )
+        return task, notes
+
+    def _cheaper(self, amounts: Amounts, own: Amounts, demands: Sequence[Demand]) -> bool:
+        if any(demand.gap(own) > CERTIFIED for demand in demands):
+            return True
+        price = self.look.bench.measures.price
+        return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
+
+    def _told(
+        self, aim: Target, task: Task, amounts: Amounts, solved: Solved | None, kept_out: tuple[TextItem, ...]
+    ) -> CorrectionAnswer:
+        look, report = self.look, self.report
+        own = look.bench.amounts
+        demands = (*task.hard, *task.soft)
+        changes = tuple(
+            Change(
+                material=key,
+                before=own[key],
+                after=amounts[key],
+                change=round(amounts[key] - own[key], 4),
+                why=why(
+                    Move(look.bench.ingredients[key], own[key], amounts[key]),
+                    amounts,
+                    demands,
+                    cheapest=task.cheapest,
+                ),
+            )
+            for key in look.order
+            if abs(amounts[key] - own[key]) > CERTIFIED
+        )
+        traits = look.traits()
+        book = look.rulebook.bench
+        process = applicable(book.process, report, traits)
+        advice = [*process, *_then(process, changes), *applicable(book.advice, report, traits)]
+        return CorrectionAnswer(
+            status="corrected" if changes else "unchanged",
+            recipe=look.recipe(amounts),
+            changes=changes,
+            before=look.state(own),
+            after=look.state(amounts),
+            checks=look.checks(amounts, [d for d in demands if d not in look.demands]),
+            advice=tuple(advice),
+            questions=applicable(book.question, report, traits),
+            sensitivities=sensitivities(task, solved) if solved is not None and changes else (),
+            hold_back=_hold_back(look, amounts),
+            cautions=look.cautions(amounts, [item.id for item in advice]),
+            notes=(*look.bench.notes, *kept_out, *_short(aim, amounts, solved)),
+            rules_version=look.rulebook.edition,
+        )
+
+
+def _usable(
+    ingredients: Mapping[str, Ingredient], amounts: Amounts, rulebook: Rulebook
+) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
+    """Return the recipe's materials and the new ones no rule turns away, with a note on each of those."""
+    usable = {key: one for key, one in ingredients.items() if amounts.get(key)}
+    notes = []
+    for key, one in ingredients.items():
+        if key in usable:
+            continue
+        reason = refused(one, usable, rulebook.pairs.pair, rulebook.program.never_new)
+        if reason is None:
+            usable[key] = one
+        else:
+            notes.append(reason)
+    return usable, tuple(notes)
+
+
+def _priced(
+    usable: Mapping[str, Ingredient], amounts: Amounts, notes: tuple[TextItem, ...]
+) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
+    """Return the materials whose price is known.
+
+    Raises
+    ------
+    InvalidRequest
+        A material of the recipe has no price.
+    """
+    unpriced = [key for key, one in usable.items() if one.price is None]
+    missing = [key for key in unpriced if amounts.get(key)]
+    if missing:
+        raise InvalidRequest(
+            "The lowest cost needs the price of every material in the recipe.",
+            [Fault("/wishes/aim", f"{key} has no price", "give its price_per_kg") for key in missing],
+        )
+    left_out = tuple(
+        TextItem(id="no-price", text=f"{usable[key].name} is left out: its price is not known.")
+        for key in unpriced
+    )
+    return {key: one for key, one in usable.items() if key not in unpriced}, (*notes, *left_out)
+
+
+def _progress(aim: Target, own: Amounts, solved: Solved) -> bool:
+    """Tell whether the wetting index moves the way it was reported at all."""
+    if not aim.direction:
+        return True
+    moved = (aim.demands[0].measure.of(solved.plan.amounts) or 0.0) - (aim.demands[0].measure.of(own) or 0.0)
+    return moved * aim.direction > CERTIFIED
+
+
+def _then(process: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextItem, ...]:
+    if not process or not changes:
+        return ()
+    return (
+        TextItem(
+            id="if-it-is-still-so",
+            text="Change the recipe as shown only if the dough is still so after that.",
+        ),
+    )
+
+
+def _hold_back(look: Look, amounts: Amounts) -> tuple[HoldBack, ...]:
+    share = look.rulebook.dough.hold_back.liquids
+    return tuple(
+        HoldBack(material=key, percent=round(amounts[key] * share, 2))
+        for key in look.order
+        if amounts[key]
+        and look.bench.ingredients[key].liquid_cold
+        and look.bench.ingredients[key].main_role not in _NOT_HELD_BACK
+        and round(amounts[key] * share, 2) > 0
+    )
+
+
+def _short(aim: Target, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
+    """Return a note on each part of the target the limits do not let the recipe reach."""
+    if solved is None:
+        return ()
+    pressing = ", ".join(solved.plan.pressing[:3])
+    notes = []
+    for demand in aim.demands:
+        value = demand.measure.of(amounts)
+        if value is None or demand.gap(amounts) <= CERTIFIED:
+            continue
+        if solved.plan.certified:
+            text = (
+                f"No recipe in hundredths of a percent meets the narrow band of {demand.name} together with "
+                f"the other limits; {value:.3f} is the nearest."
+            )
+        else:
+            over = demand.maximum is not None and value > demand.maximum
+            wanted = demand.maximum if over else demand.minimum
+            text = (
+                f"{demand.name.capitalize()} reaches {value:.3f} within the limits, not the {wanted:.3f} that "
+                f"{demand.source} asks for. What presses: {pressing or 'the total'}."
+            )
+        notes.append(TextItem(id="target-not-reached", text=text))
+    return tuple(notes)

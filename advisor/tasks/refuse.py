@@ -1,0 +1,152 @@
+"""The one place that says why no recipe fits, and which recipe comes nearest."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from advisor.errors import Fault, NoRecipeFits
+from advisor.program.conflict import conflicting_rows
+from advisor.program.problem import Problem, Session, optimise
+from advisor.program.row import Row
+from advisor.tasks.plan import Task, rounded
+from advisor.tasks.standing import Look
+from advisor.trade.demand import Demand, Side
+
+_ORDER = ("advice", "default", "wish", "dough", "held", "law")
+_HALF_STEP = 0.005
+
+
+def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> NoRecipeFits:
+    """Return the error that names an irreducible conflict and the nearest recipe.
+
+    Parameters
+    ----------
+    task : Task
+    look : Look
+    target_is_hard : bool
+        Whether the report's target is what cannot be met.
+    """
+    rows = [*task.hard_rows, *(task.soft_rows if target_is_hard else ())]
+    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(task, row)), row.name))
+    conflict = conflicting_rows(task.problem(), [task.total], order)
+    sides = _sides(task, conflict)
+    reach = {demand.id + side: _reach(task, demand, side, rows) for demand, side in sides}
+    return NoRecipeFits(
+        _detail(sides, reach),
+        [
+            Fault(
+                (demand.where or {}).get(side, "/recipe"),
+                f"cannot be met together with {len(sides) - 1} other demand{'s' if len(sides) != 2 else ''}",
+                reach[demand.id + side],
+            )
+            for demand, side in sides
+        ],
+        conflict=[_told(demand, side) for demand, side in sides],
+        nearest=_nearest(task, look),
+        rules_version=look.rulebook.edition,
+    )
+
+
+def _rank(task: Task, row: Row) -> str:
+    found = task.demand_of.get(row.name)
+    return "dough" if found is None else found[0].rank
+
+
+def _sides(task: Task, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
+    """Return the demands behind the rows, each held line once."""
+    sides: dict[str, tuple[Demand, Side]] = {}
+    for row in conflict:
+        found = task.demand_of.get(row.name)
+        if found is not None:
+            demand, side = found
+            sides.setdefault(demand.id if demand.minimum == demand.maximum else row.name, (demand, side))
+    return list(sides.values())
+
+
+def _phrase(demand: Demand, side: Side) -> str:
+    if demand.minimum is not None and demand.minimum == demand.maximum:
+        return f"{demand.name} held at"
+    return f"{demand.name} at {'least' if side == 'min' else 'most'}"
+
+
+def _told(demand: Demand, side: Side) -> dict[str, Any]:
+    return {
+        "demand": _phrase(demand, side),
+        "value": round(demand.bound(side) or 0.0, 4),
+        "unit": demand.unit,
+        "kind": demand.kind,
+        "where": (demand.where or {}).get(side, ""),
+        "source": demand.source,
+    }
+
+
+def _figure(demand: Demand, value: float) -> str:
+    return f"{value:.2f} %" if demand.unit == "%" else f"{value:.3f}"
+
+
+def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
+    if not sides:
+        return "The lines cannot add up to 100 % as they stand."
+    named = [f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides]
+    told = f"These exclude each other: {'; '.join(named)}. Give up or widen any one of them."
+    reached = [
+        f"With the others kept, {d.name} reaches {r}." for d, side in sides if (r := reach[d.id + side])
+    ]
+    return " ".join([told, *reached[:1]])
+
+
+def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
+    """Say what easing one wish would really reach once every other row is kept."""
+    name = f"{demand.id}:{side}"
+    if demand.kind != "wish" or demand.measure.bottom is not None or demand.minimum == demand.maximum:
+        return ""
+    eased = [replace(row, penalty=1.0) if row.name == name else replace(row, penalty=None) for row in rows]
+    plan = Session(Problem(task.problem().starts, rows=[task.total, *eased])).solve()
+    if plan is None:
+        return ""
+    short = plan.overshoot[name]
+    bound = demand.bound(side) or 0.0
+    word, value = ("at most", bound - short) if side == "min" else ("at least", bound + short)
+    return f"{word} {_figure(demand, value)}"
+
+
+def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
+    """Return the recipe that keeps total and law and bends the rest least; None where law excludes all."""
+    prices = task.rules.bend_prices
+    problem = task.problem()
+    rows = [task.total]
+    for row in (*task.hard_rows, *task.soft_rows):
+        rank = _rank(task, row)
+        if rank == "law" or row.name not in task.demand_of:
+            rows.append(row)
+        else:
+            rows.append(replace(row, penalty=getattr(prices, rank) * prices.scale))
+    plan = optimise(replace(problem, rows=rows, mover_fee=0.0, newcomer_fee=0.0))
+    if plan is None:
+        return None
+    bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
+    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts)]
+    found = rounded(replace(task, hard=kept), bent, look.bench.written.decimals)
+    amounts = plan.amounts if found is None else found.amounts
+    return {
+        "recipe": look.recipe(amounts).model_dump(),
+        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts)],
+        "after": look.state(amounts).model_dump(),
+        "checks": [check.model_dump() for check in look.checks(amounts, task.soft)],
+    }
+
+
+def _bends(demand: Demand, amounts: Any) -> list[dict[str, Any]]:
+    value = demand.measure.of(amounts)
+    if value is None or demand.gap(amounts) < (_HALF_STEP if demand.unit == "%" else _HALF_STEP / 5):
+        return []
+    side: Side = "min" if demand.minimum is not None and value < demand.minimum else "max"
+    by = value - (demand.bound(side) or 0.0)
+    return [
+        {
+            "demand": _phrase(demand, side),
+            "by": round(by, 2 if demand.unit == "%" else 3),
+            "unit": "point" if demand.unit == "%" else demand.unit,
+            "where": (demand.where or {}).get(side, ""),
+        }
+    ]

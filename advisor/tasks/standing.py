@@ -1,0 +1,177 @@
+"""The one place where a recipe at the bench is looked at: window, state, checks and cautions."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from advisor.figures import Trait
+from advisor.rulebook import Rulebook
+from advisor.shapes.findings import Check, State, TextItem
+from advisor.shapes.recipe import PercentLine, PercentRecipe
+from advisor.shapes.report import PastDough, Report
+from advisor.shapes.wishes import Wishes
+from advisor.tasks.door import Bench, Known, bench
+from advisor.trade.demand import Demand, Measure
+from advisor.trade.demands import Standing, frame_advice, standing_demands
+from advisor.trade.dough import Judged, consistency, evidence, window
+from advisor.trade.law import LawBook
+from advisor.trade.measures import Amounts
+from advisor.trade.telling import cautions, traits
+from advisor.window import Dough, Window
+
+
+@dataclass(frozen=True)
+class Look:
+    """A recipe with everything that is known about it before anything is changed.
+
+    ``report`` and ``history`` are evidence of where the maker's workable window lies.
+    """
+
+    bench: Bench
+    wishes: Wishes
+    rulebook: Rulebook
+    report: Report | None
+    past: tuple[Dough, ...]
+
+    @classmethod
+    def at(
+        cls,
+        benched: Bench,
+        known: Known,
+        *,
+        wishes: Wishes | None,
+        report: Report | None,
+        history: Sequence[PastDough] | None,
+    ) -> "Look":
+        """Look at a recipe in the light of earlier doughs.
+
+        Raises
+        ------
+        InvalidRecipe, UnknownMaterial
+            In a recipe of the history; the place is named.
+        """
+        rulebook = known.rulebook
+        judged = []
+        for index, past in enumerate(history or ()):
+            was = bench(past.recipe, known, where=f"/history/{index}/recipe")
+            judged.append(Judged(was.measures, was.amounts, past.report.feel, past.report.degree))
+        doughs = tuple(evidence(judged, rulebook.dough))
+        return cls(benched, wishes or Wishes(), rulebook, report, doughs)
+
+    @property
+    def law(self) -> LawBook | None:
+        """The law of the market that was wished."""
+        return self.rulebook.laws.get(self.wishes.market)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """What the demands are drawn from."""
+        return Standing(
+            self.bench.measures,
+            self.bench.amounts,
+            self.wishes,
+            self.law,
+            self.rulebook.dough,
+            self.rulebook.program,
+        )
+
+    @cached_property
+    def doughs(self) -> tuple[Dough, ...]:
+        """All evidence of the window: the past and this report."""
+        if self.report is None:
+            return self.past
+        now = Judged(self.bench.measures, self.bench.amounts, self.report.feel, self.report.degree)
+        return (*self.past, *evidence([now], self.rulebook.dough))
+
+    @cached_property
+    def window(self) -> Window | None:
+        """What the evidence says of the window; None for a recipe with no powder or no liquid."""
+        if not self.bench.measures.wetness().of(self.bench.amounts):
+            return None
+        powders = {key for dough in self.doughs for key in dough.shares}
+        powders |= self.bench.measures.demand_shares(self.bench.amounts).keys()
+        sds = {key: self._uptake_sd(key) for key in powders}
+        return window(self.doughs, sds, self.rulebook.dough)
+
+    def _uptake_sd(self, key: str) -> float:
+        one = self.bench.ingredients.get(key) or self.rulebook.ingredients.get(key)
+        return self.rulebook.dough.prior.demand_relative_sd if one is None else one.uptake_sd
+
+    @cached_property
+    def demands(self) -> list[Demand]:
+        """Every demand that holds whatever was reported."""
+        return standing_demands(self.standing)
+
+    @cached_property
+    def advised(self) -> list[Demand]:
+        """Frames and assessed levels."""
+        return list(frame_advice(self.bench.measures, self.rulebook.frames, self.rulebook.assessed))
+
+    def state(self, amounts: Amounts) -> State:
+        """Return totals and consistency at these amounts."""
+        return State(
+            totals=self.bench.measures.totals(amounts),
+            consistency=consistency(
+                self.bench.measures, amounts, self.window, self.rulebook.dough, own=bool(self.past)
+            ),
+        )
+
+    def checks(self, amounts: Amounts, besides: Iterable[Demand] = (), digits: int = 3) -> tuple[Check, ...]:
+        """Hold every demand against amounts; what is no lever is shown only where it moved."""
+        total = Demand(
+            id="total",
+            name="total",
+            measure=Measure(dict.fromkeys(amounts, 1.0), None, sum(amounts.values())),
+            unit="%",
+            kind="total",
+            rank="total",
+            minimum=100.0,
+            maximum=100.0,
+            basis="exact",
+        )
+        found = []
+        for demand in (total, *self.demands, *besides, *self.advised):
+            check = demand.check(amounts, digits)
+            if check is None:
+                continue
+            quiet = (
+                demand.id.startswith(("no-lever:", "soluble:", "turned-away:", "powder-kept")) and check.ok
+            )
+            unused = demand.kind == "use" and not any(amounts.get(key) for key in demand.about)
+            if not quiet and not unused:
+                found.append(check)
+        return tuple(found)
+
+    @cached_property
+    def order(self) -> tuple[str, ...]:
+        """Every material: lines in the order they came, new ones after them."""
+        written = self.bench.written.percents
+        return (*written, *(key for key in self.bench.keys if key not in written))
+
+    def recipe(self, amounts: Amounts) -> PercentRecipe:
+        """Return amounts as a recipe: lines in the order they came, new materials after them."""
+        return PercentRecipe(
+            name=self.bench.written.name,
+            lines=tuple(
+                PercentLine(material=key, percent=round(amounts[key], 4))
+                for key in self.order
+                if amounts.get(key)
+            ),
+        )
+
+    def traits(self) -> frozenset[Trait]:
+        """Return what can be said of the recipe without having felt it."""
+        return traits(
+            self.bench.measures, self.bench.amounts, self.rulebook.dough, self.rulebook.bench.traits
+        )
+
+    def cautions(self, amounts: Amounts, advice: Iterable[str] = ()) -> tuple[TextItem, ...]:
+        """Return the cautions for these amounts and the recipe they come from."""
+        used = {
+            key: one
+            for key, one in self.bench.ingredients.items()
+            if amounts.get(key) or self.bench.amounts.get(key)
+        }
+        wet = bool(self.bench.measures.wetness().of(amounts))
+        estimates = wet and any(one.estimated for one in used.values())
+        return cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)

@@ -1,0 +1,78 @@
+"""The one place of the sentences that say why a line moved; each follows from the demands it serves."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from advisor.trade.demand import Demand
+from advisor.trade.ingredient import Ingredient
+from advisor.trade.measures import Amounts
+
+_REASONS_AT_MOST = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One line that moved [%]."""
+
+    one: Ingredient
+    before: float
+    after: float
+
+
+def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bool = False) -> str:
+    """Return one sentence: what the change does, and which demands would be broken had this line stayed.
+
+    Parameters
+    ----------
+    move : Move
+    amounts : mapping
+        The whole answer [%].
+    demands : sequence of Demand
+        Every demand the answer meets, the report's target among them.
+    cheapest : bool
+        Whether the least price was sought.
+    """
+    left = {**amounts, move.one.key: move.before}
+    broken = [demand for demand in demands if demand.gap(left) > max(demand.gap(amounts), 0.0) + 1e-6]
+    broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
+    stayed = f"left at {move.before:g} %" if move.before else "without it"
+    if broken:
+        told = "; ".join(_consequence(demand, left) for demand in broken[:_REASONS_AT_MOST])
+        return f"{_effect(move)}: {stayed}, {told}."
+    total = sum(left.values())
+    makes_up = f"{stayed}, the parts would add up to {total:.2f} %, not 100"
+    if cheapest:
+        return f"Lowers the price at {_price(move.one)}: {makes_up}."
+    return f"{_effect(move)}: {makes_up}."
+
+
+def _effect(move: Move) -> str:
+    up = move.after > move.before
+    new = "New, and takes" if not move.before else "Takes"
+    if move.one.liquid_warm:
+        if up:
+            return "New, and wets the powders" if not move.before else "Wets the powders"
+        return "Brings less liquid"
+    if up:
+        return f"{new} up liquid" if move.one.uptake else f"{new} its place among the solids"
+    return "Leaves more liquid to the other powders"
+
+
+def _price(one: Ingredient) -> str:
+    return "an unknown price" if one.price is None else f"{one.price:g} per kg"
+
+
+def _consequence(demand: Demand, left: Amounts) -> str:
+    value = demand.measure.of(left)
+    digits = 2 if demand.unit == "%" else 3
+    unit = " %" if demand.unit == "%" else ""
+    return f"{demand.name} would be {value:.{digits}f}{unit} ({_band(demand, digits)}{unit})"
+
+
+def _band(demand: Demand, digits: int) -> str:
+    low, high = demand.minimum, demand.maximum
+    if low is not None and high is not None:
+        if abs(low - high) < 1e-9:
+            return f"wanted {low:.{digits}f}"
+        return f"wanted {low:.{digits}f} to {high:.{digits}f}"
+    return f"at least {low:.{digits}f}" if low is not None else f"at most {high:.{digits}f}"
