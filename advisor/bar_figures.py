@@ -314,9 +314,21 @@ class PreservationRules(Sourced):
 class StrengthRules(Sourced):
     """rules/strength.toml: how the strength of a batch is spread."""
 
-    exact_terms_at_most: Annotated[int, Field(ge=1, le=16)]
+    exact_pieces_at_most: Annotated[int, Field(ge=2, le=100_000)]
     draws: Annotated[int, Field(ge=1000)]
     seed: Annotated[int, Field(ge=0)]
     interval: Share
     spread_share: Share
     text: dict[str, str]
+
+
+class BarRules(Table):
+    """The rules of the finished bar, one field a file."""
+
+    drying: DryingRules
+    label: LabelRules
+    frames: FramesFile
+    assessed: AssessedFile
+    acidity: AcidityRules
+    preservation: PreservationRules
+    strength: StrengthRules

@@ -41,7 +41,7 @@ def filling(
     Examples
     --------
     >>> fill = FillRules(safety_grams_low=1.0, safety_grams_high=2.0, basis="practice", source="bench")
-    >>> lost = [LossRules(batch_grams=500.0, low_percent=4.0, high_percent=6.0, basis="practice", source="bench")]
+    >>> lost = [LossRules(batch_grams=500, low_percent=4, high_percent=6, basis="practice", source="bench")]
     >>> found = filling(60.0, Interval(80.0, 82.0, 85.0), 500.0, fill, lost)
     >>> [round(grams, 1) for grams in (found.dough_grams.low, found.dough_grams.typical)], found.bars
     ([71.6, 74.7], 6)

@@ -10,8 +10,9 @@ import numpy as np
 
 from advisor.bar_figures import StrengthRules
 
-_DECIMALS = 9
-_HALVINGS = 50
+_GRID = 10**7
+_STEPS_AT_MOST = 100
+_CHANCE_TOLERANCE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def strength(
 
     Examples
     --------
-    >>> rules = StrengthRules(exact_terms_at_most=10, draws=1000, seed=1, interval=0.8, spread_share=0.03,
+    >>> rules = StrengthRules(exact_pieces_at_most=4096, draws=1000, seed=1, interval=0.8, spread_share=0.03,
     ...     text={}, basis="estimate", source="example")
     >>> terms = [Spread(82, 88).scaled(0.55), Spread(93, 97).scaled(0.15), Spread(28, 32).scaled(0.20)]
     >>> found = strength(terms, rules, (65.0, 68.0))
@@ -88,13 +89,13 @@ def strength(
     """
     mean = math.fsum(term.mean for term in terms)
     sd = math.sqrt(math.fsum(term.variance for term in terms))
-    uncertain = [term for term in terms if term.high > term.low]
-    constant = math.fsum(term.low for term in terms if term.high <= term.low)
+    uncertain = [term for term in terms if _on_grid(term.high) > _on_grid(term.low)]
+    constant = math.fsum(term.low for term in terms if _on_grid(term.high) <= _on_grid(term.low))
     tail = (1 - rules.interval) / 2
     if not uncertain:
         inside = None if band is None else float(band[0] <= mean <= band[1])
         return Strength(mean, 0.0, inside, (mean, mean), exact=True)
-    if len(uncertain) <= rules.exact_terms_at_most:
+    if math.prod(2 if term.flat else 3 for term in uncertain) <= rules.exact_pieces_at_most:
         total = _Sum(uncertain, constant)
         chance = None if band is None else total.below(band[1]) - total.below(band[0])
         interval = (total.quantile(tail), total.quantile(1 - tail))
@@ -137,24 +138,28 @@ def draw_error(chance: float, draws: int) -> float:
 
 
 class _Sum:
-    """The distribution of a sum of flat and triangular quantities, in exact arithmetic.
+    """The distribution of a sum of flat and triangular quantities, in exact integers.
 
-    The density of each is a sum of truncated powers; so is that of the sum, and its integral.
+    The density of each is a sum of truncated powers; so is that of the sum, and its integral. Places stand
+    on a grid so fine that the rounding of a value cannot be seen.
     """
 
     def __init__(self, terms: Sequence[Spread], constant: float) -> None:
         self._low = math.fsum(term.low for term in terms) + constant
         self._high = math.fsum(term.high for term in terms) + constant
-        pieces: dict[tuple[Fraction, int], Fraction] = {(_exact(constant), 0): Fraction(1)}
+        pieces: dict[tuple[int, int], Fraction] = {(_on_grid(constant), 0): Fraction(1)}
         for term in terms:
-            grown: dict[tuple[Fraction, int], Fraction] = {}
+            grown: dict[tuple[int, int], Fraction] = {}
             for (place, power), weight in pieces.items():
                 for (start, order), factor in _truncated_powers(term).items():
                     at = (place + start, power + order)
                     grown[at] = grown.get(at, Fraction(0)) + weight * factor
             pieces = grown
+        weights = {at: weight / math.factorial(at[1]) for at, weight in pieces.items() if weight}
+        self._whole = math.lcm(*(weight.denominator for weight in weights.values()))
         self._pieces = sorted(
-            (place, power, weight / math.factorial(power)) for (place, power), weight in pieces.items()
+            (place, power, weight.numerator * (self._whole // weight.denominator))
+            for (place, power), weight in weights.items()
         )
 
     def below(self, value: float) -> float:
@@ -163,41 +168,48 @@ class _Sum:
             return 0.0
         if value >= self._high:
             return 1.0
-        at = _exact(value)
-        total = Fraction(0)
+        at = _on_grid(value)
+        total = 0
         for place, power, weight in self._pieces:
             if place >= at:
                 break
             total += weight * (at - place) ** power
-        return float(total)
+        return min(1.0, max(0.0, total / self._whole))
 
     def quantile(self, chance: float) -> float:
-        """Return the value the sum is below with a chance."""
+        """Return the value the sum is below with a chance, by false position that halves a stuck end."""
         low, high = self._low, self._high
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            if high - low < 1e-7:
-                break
-            if self.below(middle) < chance:
-                low = middle
+        under, over = -chance, 1 - chance
+        stuck = 0
+        for _ in range(_STEPS_AT_MOST):
+            middle = low - under * (high - low) / (over - under)
+            gap = self.below(middle) - chance
+            if abs(gap) < _CHANCE_TOLERANCE:
+                return middle
+            if gap < 0:
+                low, under = middle, gap
+                over = over / 2 if stuck < 0 else over
+                stuck = -1
             else:
-                high = middle
+                high, over = middle, gap
+                under = under / 2 if stuck > 0 else under
+                stuck = 1
         return (low + high) / 2
 
 
-def _exact(value: float) -> Fraction:
-    return Fraction(round(value * 10**_DECIMALS), 10**_DECIMALS)
+def _on_grid(value: float) -> int:
+    return round(value * _GRID)
 
 
-def _truncated_powers(term: Spread) -> dict[tuple[Fraction, int], Fraction]:
+def _truncated_powers(term: Spread) -> dict[tuple[int, int], Fraction]:
     """Return the density as {(start, order): weight}; order 1 is a step, order 2 a ramp."""
-    low, high = _exact(term.low), _exact(term.high)
-    width = high - low
+    low, high = _on_grid(term.low), _on_grid(term.high)
+    width = Fraction(high - low)
     if term.typical is None or term.flat:
         return {(low, 1): 1 / width, (high, 1): -1 / width}
-    top = _exact(term.typical)
+    top = _on_grid(term.typical)
     peak = 2 / width
-    pieces: dict[tuple[Fraction, int], Fraction] = {}
+    pieces: dict[tuple[int, int], Fraction] = {}
     if top > low:
         rise = peak / (top - low)
         pieces[(low, 2)] = rise
