@@ -174,7 +174,7 @@ class _Correction:
             changes=changes,
             before=look.state(own),
             after=look.state(amounts),
-            checks=look.checks(amounts, [d for d in demands if d not in look.demands]),
+            checks=look.checks(amounts, demands[len(look.demands) :]),
             advice=tuple(advice),
             questions=applicable(book.question, report, traits),
             sensitivities=sensitivities(task, solved) if solved is not None and changes else (),

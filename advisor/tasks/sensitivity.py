@@ -16,7 +16,7 @@ def sensitivities(task: Task, solved: Solved) -> tuple[Sensitivity, ...]:
     The law is never eased. Each effect is the difference between two proved optima before rounding.
     """
     found = []
-    session = Session(solved.session.problem)
+    session = solved.session
     for name in solved.plan.pressing[: 2 * _TRIED_AT_MOST]:
         if name not in task.demand_of:
             continue

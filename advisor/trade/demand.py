@@ -31,9 +31,12 @@ class Measure:
     bottom: Mapping[str, float] | None
     scale: float = 1.0
 
-    def of(self, amounts: Mapping[str, float]) -> float | None:
-        """Return the measure; None where there is nothing to divide by."""
-        below = self.below(amounts)
+    def of(self, amounts: Mapping[str, float], whole: float | None = None) -> float | None:
+        """Return the measure; None where there is nothing to divide by.
+
+        ``whole`` stands for the sum of all amounts where it is known.
+        """
+        below = whole if whole is not None and self.bottom is None else self.below(amounts)
         if below <= 0:
             return None
         return self.scale * sum(c * amounts.get(key, 0.0) for key, c in self.top.items()) / below
@@ -100,9 +103,9 @@ class Demand:
                 rows.append(_scaled(row) if self.kind in ("law", "use") else row)
         return rows
 
-    def gap(self, amounts: Mapping[str, float]) -> float:
+    def gap(self, amounts: Mapping[str, float], whole: float | None = None) -> float:
         """Return by how much the measure lies outside its bounds, in its own unit."""
-        value = self.measure.of(amounts)
+        value = self.measure.of(amounts, whole)
         if value is None:
             return 0.0
         under = 0.0 if self.minimum is None else self.minimum - value

@@ -8,7 +8,7 @@ from advisor.figures import DoughRules, ProgramRules
 from advisor.shapes.wishes import Band, Wishes
 from advisor.trade.demand import Demand, Kind, Measure, Rank, Side
 from advisor.trade.ingredient import Ingredient
-from advisor.trade.law import LawBook, coefficient
+from advisor.trade.law import LawBook, counted
 from advisor.trade.measures import Amounts, Measures
 
 
@@ -47,13 +47,13 @@ def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
     """Return the limits of a market that the ingredients touch, as made and as dried."""
     if law is None:
         return
+    tops: dict[str, dict[str, float]] = {}
+    for key, one in measures.ingredients.items():
+        for limit_id, share in counted(law, one.folded).items():
+            tops.setdefault(limit_id, {})[key] = share
     for limit in law.limits:
-        top = {
-            key: share
-            for key, one in measures.ingredients.items()
-            if (share := coefficient(limit, one.composition))
-        }
-        if not top:
+        top = tops.get(limit.id)
+        if top is None:
             continue
         touched = {
             name
@@ -186,7 +186,7 @@ def _not_levers(of: Standing) -> Iterator[Demand]:
     for key, one in of.ingredients.items():
         if key in of.wishes.lines or key in of.wishes.fixed:
             continue
-        named = sum(one.holds(component) for component in held.components) * 100 >= held.at_least_percent
+        named = one.holds(*held.components) * 100 >= held.at_least_percent
         if named or one.main_role in held.roles:
             own = of.amounts[key]
             yield _line(
@@ -299,7 +299,7 @@ def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile)
         top = {}
         for key, one in measures.ingredients.items():
             if part.counts == "components":
-                share = sum(one.holds(name) for name in part.components)
+                share = one.holds(*part.components)
             elif part.counts == "active":
                 share = one.active if one.material.charge in part.charges else 0.0
             else:
@@ -319,16 +319,14 @@ def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile)
                 basis=frames.basis,
                 source=f"{frames.source}, frame {frame.id} {frame.title}",
             )
-    for level in assessed.level:
+    for level in (one for one in assessed.level if one.kind == "assessed"):
         top = {
-            key: share
-            for key, one in measures.ingredients.items()
-            if (share := sum(one.holds(name) for name in level.components))
+            key: share for key, one in measures.ingredients.items() if (share := one.holds(*level.components))
         }
         if top:
             yield Demand(
                 id=f"level:{level.id}",
-                name=f"{level.name}, highest level {'assessed' if level.kind == 'assessed' else 'recorded'}",
+                name=f"{level.name}, highest level assessed",
                 measure=Measure(top, None, 100.0),
                 unit="%",
                 kind="advice",

@@ -8,6 +8,7 @@ from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 
 _REASONS_AT_MOST = 3
+_WHOLE = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bo
         Whether the least price was sought.
     """
     left = {**amounts, move.one.key: move.before}
-    broken = [demand for demand in demands if demand.gap(left) > max(demand.gap(amounts), 0.0) + 1e-6]
+    broken = [d for d in demands if d.gap(left, _WHOLE) > d.gap(amounts, _WHOLE) + 1e-6]
     broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
     stayed = f"left at {move.before:g} %" if move.before else "without it"
     if broken:
@@ -63,7 +64,7 @@ def _price(one: Ingredient) -> str:
 
 
 def _consequence(demand: Demand, left: Amounts) -> str:
-    value = demand.measure.of(left)
+    value = demand.measure.of(left, _WHOLE)
     digits = 2 if demand.unit == "%" else 3
     unit = " %" if demand.unit == "%" else ""
     return f"{demand.name} would be {value:.{digits}f}{unit} ({_band(demand, digits)}{unit})"

@@ -40,6 +40,7 @@ class Ingredient:
     coarse: float
     price: float | None
     composition: Mapping[str, float]
+    folded: Mapping[str, float]
     estimated: bool
 
     @property
@@ -61,10 +62,9 @@ class Ingredient:
         """Return the share that is powder."""
         return 1.0 - (self.liquid_warm if state == "warm" else self.liquid_cold)
 
-    def holds(self, component: str) -> float:
-        """Return the share of a component, whatever the case of its name."""
-        wanted = component.casefold()
-        return sum(share for name, share in self.composition.items() if name.casefold() == wanted)
+    def holds(self, *components: str) -> float:
+        """Return the share of some components together, whatever the case of their names."""
+        return sum(self.folded.get(name.casefold(), 0.0) for name in components)
 
 
 def typical(figure: float | Figure[float] | None, default: float = 0.0) -> float:
@@ -97,6 +97,10 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     if material.water_kind is None and kind == "free" and material.roles[0] == "humectant":
         kind = "held"
     figure = material.uptake if cold < 1 else material.wetting
+    composition = {name: percent / 100 for name, percent in material.composition.items()}
+    folded: dict[str, float] = {}
+    for name, share in composition.items():
+        folded[name.casefold()] = folded.get(name.casefold(), 0.0) + share
     return Ingredient(
         key=material.key,
         material=material,
@@ -114,7 +118,8 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
         oil=1.0 if form in _WET_FORMS | {"soft_solid"} and material.roles[0] == "emollient" else 0.0,
         coarse=1.0 if _is_coarse(material) else 0.0,
         price=None if material.price_per_kg is None else typical(material.price_per_kg),
-        composition={name: percent / 100 for name, percent in material.composition.items()},
+        composition=composition,
+        folded=folded,
         estimated=not isinstance(figure, Figure) or figure.basis not in ("published", "own"),
     )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Literal
 
 from advisor.errors import RulesError
@@ -82,7 +83,7 @@ class NoMaximum:
     components: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LawBook:
     """The law of one market, with the date of the text its figures were read in."""
 
@@ -94,6 +95,15 @@ class LawBook:
     limits: tuple[Limit, ...]
     conditions: tuple[Condition, ...]
     no_maximum: tuple[NoMaximum, ...]
+
+    @cached_property
+    def weights_of(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
+        """The limits each component counts toward, by case-folded name, with its weight there."""
+        found: dict[str, list[tuple[str, float]]] = {}
+        for limit in self.limits:
+            for name, weight in limit.weights.items():
+                found.setdefault(name, []).append((limit.id, weight))
+        return {name: tuple(pairs) for name, pairs in found.items()}
 
 
 def read_substances(table: Mapping[str, Any], file: str = "substances.toml") -> dict[str, Substance]:
@@ -297,6 +307,24 @@ def coefficient(limit: Limit, composition: Composition) -> float:
     0.11196
     """
     return sum(share * limit.weights.get(name.casefold(), 0.0) for name, share in composition.items())
+
+
+def counted(book: LawBook, folded: Composition) -> dict[str, float]:
+    """Return the share of a material that counts toward each limit it touches, by the limit's id.
+
+    ``folded`` holds the share of each component by case-folded name.
+
+    Examples
+    --------
+    >>> from advisor.rulebook import load_rulebook
+    >>> counted(load_rulebook().laws["eu"], {"phenoxyethanol": 0.9, "ethylhexylglycerin": 0.1})
+    {'phenoxyethanol': 0.9}
+    """
+    shares: dict[str, float] = {}
+    for name, share in folded.items():
+        for limit_id, weight in book.weights_of.get(name, ()):
+            shares[limit_id] = shares.get(limit_id, 0.0) + weight * share
+    return shares
 
 
 def clashes(book: LawBook, compositions: Iterable[Composition]) -> tuple[tuple[Limit, Limit], ...]:

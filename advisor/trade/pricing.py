@@ -51,7 +51,7 @@ def stands_on(side: Side, one: Ingredient) -> bool:
     if side.forms and material.form not in side.forms:
         return False
     if side.components:
-        return 100 * sum(one.holds(name) for name in side.components) >= side.at_least_percent
+        return 100 * one.holds(*side.components) >= side.at_least_percent
     return True
 
 
