@@ -320,15 +320,3 @@ class StrengthRules(Sourced):
     interval: Share
     spread_share: Share
     text: dict[str, str]
-
-
-class BarRules(Table):
-    """The rules of the finished bar, one field a file."""
-
-    drying: DryingRules
-    label: LabelRules
-    frames: FramesFile
-    assessed: AssessedFile
-    acidity: AcidityRules
-    preservation: PreservationRules
-    strength: StrengthRules

@@ -13,7 +13,15 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from advisor.bar_figures import AssessedFile, FramesFile
+from advisor.bar_figures import (
+    AcidityRules,
+    AssessedFile,
+    DryingRules,
+    FramesFile,
+    LabelRules,
+    PreservationRules,
+    StrengthRules,
+)
 from advisor.errors import RulesError
 from advisor.figures import (
     BenchFile,
@@ -58,6 +66,11 @@ class Rulebook:
     pairs: PairsFile
     frames: FramesFile
     assessed: AssessedFile
+    drying: DryingRules
+    label: LabelRules
+    acidity: AcidityRules
+    preservation: PreservationRules
+    strength: StrengthRules
     substances: Substances
     laws: Mapping[str, LawBook]
     tables: Mapping[str, Mapping[str, Any]]
@@ -132,6 +145,11 @@ def _load(folder: Traversable) -> Rulebook:
         pairs=_shaped(PairsFile, "pairs.toml", parsed),
         frames=_shaped(FramesFile, "frames.toml", parsed),
         assessed=_shaped(AssessedFile, "assessed.toml", parsed),
+        drying=_shaped(DryingRules, "drying.toml", parsed),
+        label=_shaped(LabelRules, "label.toml", parsed),
+        acidity=_shaped(AcidityRules, "acidity.toml", parsed),
+        preservation=_shaped(PreservationRules, "preservation.toml", parsed),
+        strength=_shaped(StrengthRules, "strength.toml", parsed),
         substances=substances,
         laws=laws,
         tables=parsed,
