@@ -6,8 +6,6 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -51,6 +49,7 @@ _EVIDENCED = (
     "incompatible_with",
 )
 _NEAREST = 5
+_PACKAGED = Path(__file__).resolve().parent.parent / "rules"
 
 
 @dataclass(frozen=True)
@@ -117,10 +116,10 @@ def load_rulebook(folder: Path | None = None) -> Rulebook:
 
 @lru_cache(maxsize=1)
 def _packaged() -> Rulebook:
-    return _load(files("rules"))
+    return _load(_PACKAGED)
 
 
-def _load(folder: Traversable) -> Rulebook:
+def _load(folder: Path) -> Rulebook:
     texts = dict(sorted(_texts(folder)))
     parsed = {name: _parse(name, text) for name, text in texts.items()}
     edition = _shaped(Edition, "edition.toml", parsed)
@@ -157,12 +156,9 @@ def _load(folder: Traversable) -> Rulebook:
     )
 
 
-def _texts(folder: Traversable, prefix: str = "") -> Iterable[tuple[str, str]]:
-    for entry in folder.iterdir():
-        if entry.is_dir():
-            yield from _texts(entry, f"{prefix}{entry.name}/")
-        elif entry.name.endswith(".toml"):
-            yield prefix + entry.name, entry.read_text(encoding="utf-8")
+def _texts(folder: Path) -> Iterable[tuple[str, str]]:
+    for path in folder.rglob("*.toml"):
+        yield path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8")
 
 
 def _parse(name: str, text: str) -> Mapping[str, Any]:

@@ -1,0 +1,1 @@
+"""The web face of the advisor: JSON over HTTP and the page at the bench."""
