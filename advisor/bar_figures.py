@@ -118,6 +118,7 @@ class DryingRules(Table):
     low_risk: LowRiskRules
     loss: Annotated[tuple[LossRules, ...], Field(min_length=1)]
     fill: FillRules
+    text: dict[str, str]
 
 
 class FramePart(Table):
@@ -195,6 +196,12 @@ class CarrierRules(Sourced):
     water_percent: Percent
 
 
+class Heeded(Table):
+    """Which cautions a call carries, by their id."""
+
+    cautions: tuple[Id, ...]
+
+
 class LabelNames(Table):
     """Names that are written in one way on a label."""
 
@@ -244,6 +251,7 @@ class LabelRules(Table):
     market: dict[Market, LabelMarket]
     carrier: CarrierRules
     names: LabelNames
+    heed: Heeded
     text: dict[str, str]
     allergens: AllergenRules
     formaldehyde: FormaldehydeRules
@@ -318,5 +326,4 @@ class StrengthRules(Sourced):
     draws: Annotated[int, Field(ge=1000)]
     seed: Annotated[int, Field(ge=0)]
     interval: Share
-    spread_share: Share
     text: dict[str, str]

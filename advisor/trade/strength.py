@@ -32,6 +32,11 @@ class Spread:
         return self.typical is None or math.isclose(2 * self.typical, self.low + self.high, abs_tol=1e-9)
 
     @property
+    def width(self) -> float:
+        """The width of the range."""
+        return self.high - self.low
+
+    @property
     def mean(self) -> float:
         """The mean."""
         if self.typical is None or self.flat:
@@ -41,11 +46,10 @@ class Spread:
     @property
     def variance(self) -> float:
         """The variance."""
-        width = self.high - self.low
         if self.typical is None or self.flat:
-            return width**2 / 12
+            return self.width**2 / 12
         before, after = self.typical - self.low, self.high - self.typical
-        return (width**2 - before * after) / 18
+        return (self.width**2 - before * after) / 18
 
     def scaled(self, factor: float) -> "Spread":
         """Return the spread of the quantity times a factor of 0 or more."""
@@ -80,8 +84,8 @@ def strength(
 
     Examples
     --------
-    >>> rules = StrengthRules(exact_pieces_at_most=4096, draws=1000, seed=1, interval=0.8, spread_share=0.03,
-    ...     text={}, basis="estimate", source="example")
+    >>> rules = StrengthRules(exact_pieces_at_most=4096, draws=1000, seed=1, interval=0.8, text={},
+    ...     basis="estimate", source="example")
     >>> terms = [Spread(82, 88).scaled(0.55), Spread(93, 97).scaled(0.15), Spread(28, 32).scaled(0.20)]
     >>> found = strength(terms, rules, (65.0, 68.0))
     >>> round(found.mean, 2), round(found.sd, 4), round(found.chance_in_band, 6), found.exact

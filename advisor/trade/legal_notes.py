@@ -1,0 +1,64 @@
+"""The one place of what a market's law says beside its limits, in sentences."""
+
+from collections.abc import Sequence
+
+from advisor.bar_figures import LabelRules
+from advisor.shapes.findings import TextItem
+from advisor.shapes.material import Material
+from advisor.trade.law import LawBook, clashes, conditions_met, without_maximum
+
+Lines = Sequence[tuple[float, Material]]
+
+
+def legal_notes(
+    lines: Lines, law: LawBook | None, rules: LabelRules, ph: float | None = None
+) -> tuple[TextItem, ...]:
+    """Return forbidden combinations, conditions that apply, and preservatives without a legal maximum.
+
+    Parameters
+    ----------
+    lines : sequence of (percent, Material)
+        The recipe [% by mass].
+    law : LawBook or None
+        The law of the market; without one nothing is said.
+    rules : LabelRules
+        Sentences.
+    ph : float, optional
+        Measured pH of the product.
+    """
+    if law is None:
+        return ()
+    amounts: dict[str, float] = {}
+    for percent, material in lines:
+        for name, held in material.composition.items():
+            amounts[name] = amounts.get(name, 0.0) + percent * held / 100
+    used = [material for percent, material in lines if percent > 0]
+    preserving: dict[str, float] = {}
+    for material in used:
+        if "preservative" in material.roles:
+            preserving |= {name: amounts[name] for name in material.composition}
+    return (
+        *(
+            TextItem(
+                id=f"law-clash-{first.id}",
+                text=rules.text["clash"].format(
+                    what=f"{first.name} and {second.name}", rest=f"{first.source}; {second.source}"
+                ),
+            )
+            for first, second in clashes(law, [material.composition for material in used])
+        ),
+        *(
+            TextItem(
+                id=f"law-{condition.id}",
+                text=rules.text["condition"].format(what=condition.text, rest=condition.source),
+            )
+            for condition in conditions_met(law, amounts, ph)
+        ),
+        *(
+            TextItem(
+                id=f"law-no-maximum-{entry.id}",
+                text=rules.text["no_maximum"].format(what=entry.name),
+            )
+            for entry in without_maximum(law, preserving)
+        ),
+    )
