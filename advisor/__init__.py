@@ -4,9 +4,9 @@ from typing import Any
 
 from advisor.errors import AdvisorError
 
-__all__ = ["AdvisorError", "assess", "correct"]
+__all__ = ["AdvisorError", "assess", "correct", "dose", "dry", "label", "strength", "titrate"]
 
-_TASKS = {"assess", "correct"}
+_TASKS = {"assess", "correct", "dose", "dry", "label", "strength", "titrate"}
 
 
 def __getattr__(name: str) -> Any:
