@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from advisor.shapes.base import Basis, Degree, Feel
 from advisor.shapes.material import Charge, Form, Role
-from advisor.shapes.report import Sign
+from advisor.shapes.report import Method, Sign
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Share = Annotated[float, Field(strict=True, ge=0, le=1)]
@@ -283,6 +283,7 @@ class BenchItem(Sourced):
     feels: tuple[Feel, ...] = ()
     degrees: tuple[Degree, ...] = ()
     signs: tuple[Sign, ...] = ()
+    methods: tuple[Method, ...] = ()
     field: ReportField | None = None
     above: Number | None = None
     below: Number | None = None

@@ -76,18 +76,16 @@ class Task:
 
     @cached_property
     def soft_rows(self) -> list[Row]:
-        """The rows of what may fall short, each at the price of the target.
+        """The rows of what may fall short, each at the price of the target per unit of its measure.
 
-        A quotient's row is divided by what the recipe has below the line, so that the price is per unit of
-        the measure.
+        A quotient's row is divided by what the recipe has below the line, a percent by 100, so that all are
+        plain ratios.
         """
-        rows = []
-        for demand in self.soft:
-            below = demand.measure.below(self.starts) / demand.measure.scale
-            for row in demand.rows(self.keys, WHOLE):
-                scaled = row if demand.measure.bottom is None else _divided(row, below)
-                rows.append(replace(scaled, penalty=self.rules.prices.target_penalty))
-        return rows
+        return [
+            replace(_divided(row, _below(demand, self.starts)), penalty=self.rules.prices.target_penalty)
+            for demand in self.soft
+            for row in demand.rows(self.keys, WHOLE)
+        ]
 
     def problem(self) -> Problem:
         """Return the least-change problem."""
@@ -105,6 +103,12 @@ class Task:
         """Return the least-price problem."""
         costs = {key: (one.price or 0.0) / WHOLE for key, one in self.ingredients.items()}
         return replace(self.problem(), weights={}, costs=costs, mover_fee=0.0, newcomer_fee=0.0)
+
+
+def _below(demand: Demand, starts: Amounts) -> float:
+    if demand.measure.bottom is None:
+        return WHOLE
+    return demand.measure.below(starts) / demand.measure.scale
 
 
 def _divided(row: Row, by: float) -> Row:

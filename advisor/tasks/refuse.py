@@ -11,6 +11,7 @@ from advisor.program.row import Row
 from advisor.tasks.plan import Task, rounded
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand, Side
+from advisor.trade.measures import Amounts
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -35,13 +36,13 @@ def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> N
         _detail(sides, reach),
         [
             Fault(
-                (demand.where or {}).get(side, "/recipe"),
+                _where(demand, side, look),
                 f"cannot be met together with {len(sides) - 1} other demand{'s' if len(sides) != 2 else ''}",
                 reach[demand.id + side],
             )
             for demand, side in sides
         ],
-        conflict=[_told(demand, side) for demand, side in sides],
+        conflict=[_described(demand, side, look) for demand, side in sides],
         nearest=_nearest(task, look),
         rules_version=look.rulebook.edition,
     )
@@ -69,13 +70,30 @@ def _phrase(demand: Demand, side: Side) -> str:
     return f"{demand.name} at {'least' if side == 'min' else 'most'}"
 
 
-def _told(demand: Demand, side: Side) -> dict[str, Any]:
+def told(task: Task, row_name: str) -> str:
+    """Return the demand behind a row in words, with its figure."""
+    demand, side = task.demand_of[row_name]
+    return f"{_phrase(demand, side)} {_figure(demand, demand.bound(side) or 0.0)}"
+
+
+def _where(demand: Demand, side: Side, look: Look) -> str:
+    """Return the place in the request that a demand comes from."""
+    if demand.where and side in demand.where:
+        return demand.where[side]
+    if demand.id.startswith("target:"):
+        return "/report"
+    written = list(look.bench.written.percents)
+    named = [key for key in demand.about if key in written]
+    return f"/recipe/lines/{written.index(named[0])}" if len(named) == 1 else "/recipe"
+
+
+def _described(demand: Demand, side: Side, look: Look) -> dict[str, Any]:
     return {
         "demand": _phrase(demand, side),
         "value": round(demand.bound(side) or 0.0, 4),
         "unit": demand.unit,
         "kind": demand.kind,
-        "where": (demand.where or {}).get(side, ""),
+        "where": _where(demand, side, look),
         "source": demand.source,
     }
 
@@ -87,12 +105,12 @@ def _figure(demand: Demand, value: float) -> str:
 def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
     if not sides:
         return "The lines cannot add up to 100 % as they stand."
-    named = [f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides]
-    told = f"These exclude each other: {'; '.join(named)}. Give up or widen any one of them."
+    named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
+    excluded = f"These exclude each other: {named}. Give up or widen any one of them."
     reached = [
         f"With the others kept, {d.name} reaches {r}." for d, side in sides if (r := reach[d.id + side])
     ]
-    return " ".join([told, *reached[:1]])
+    return " ".join([excluded, *reached[:1]])
 
 
 def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
@@ -125,18 +143,18 @@ def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
     if plan is None:
         return None
     bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
-    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts)]
+    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, look)]
     found = rounded(replace(task, hard=kept), bent, look.bench.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
     return {
         "recipe": look.recipe(amounts).model_dump(),
-        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts)],
+        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, look)],
         "after": look.state(amounts).model_dump(),
         "checks": [check.model_dump() for check in look.checks(amounts, task.soft)],
     }
 
 
-def _bends(demand: Demand, amounts: Any) -> list[dict[str, Any]]:
+def _bends(demand: Demand, amounts: Amounts, look: Look) -> list[dict[str, Any]]:
     value = demand.measure.of(amounts)
     if value is None or demand.gap(amounts) < (_HALF_STEP if demand.unit == "%" else _HALF_STEP / 5):
         return []
@@ -147,6 +165,6 @@ def _bends(demand: Demand, amounts: Any) -> list[dict[str, Any]]:
             "demand": _phrase(demand, side),
             "by": round(by, 2 if demand.unit == "%" else 3),
             "unit": "point" if demand.unit == "%" else demand.unit,
-            "where": (demand.where or {}).get(side, ""),
+            "where": _where(demand, side, look),
         }
     ]

@@ -127,10 +127,10 @@ class Measures:
             {k: 1.0 for k, one in self.ingredients.items() if one.main_role == "humectant"}, None, 100.0
         )
 
-    def component(self, name: str) -> Measure:
-        """Return a component by its name, whatever the case [%]."""
+    def component(self, *names: str) -> Measure:
+        """Return a component by its name, or several together, whatever the case [%]."""
         return Measure(
-            {key: share for key, one in self.ingredients.items() if (share := one.holds(name))}, None, 100.0
+            {key: share for key, one in self.ingredients.items() if (share := one.holds(*names))}, None, 100.0
         )
 
     def dried(self, made: Measure, end: End = "high") -> Measure:

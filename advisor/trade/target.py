@@ -6,7 +6,7 @@ from typing import Literal
 
 from advisor.figures import DoughRules, FeelsFile
 from advisor.shapes.report import Report
-from advisor.trade.demand import Demand
+from advisor.trade.demand import Demand, Measure
 from advisor.trade.measures import Amounts, Measures
 
 Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "keep"]
@@ -65,6 +65,7 @@ def target(
     amounts: Amounts,
     rules: DoughRules,
     feels: FeelsFile,
+    hygroscopic: Sequence[str],
     *,
     centre: float | None = None,
     share: float = 1.0,
@@ -73,6 +74,8 @@ def target(
 
     Parameters
     ----------
+    hygroscopic : sequence of str
+        Components that draw moisture and make a dough tacky.
     centre : float, optional
         The wetting index at which this maker's doughs are workable; None without earlier doughs.
     share : float
@@ -80,8 +83,7 @@ def target(
     """
     route = route_of(report, measures, amounts, rules, feels)
     index = measures.wetness().of(amounts)
-    said = f"report: {report.feel.replace('_', ' ')}"
-    source = said if route == "keep" else f"{said}, {report.degree}"
+    source = _said(report)
     if not index:
         return Target(route, None, None, (), source)
     wanted = _wanted(route, index, report, rules, centre, share)
@@ -105,8 +107,18 @@ def target(
         source=source if centre is None else f"{source}; your earlier doughs",
         binding_room=0.002,
     )
-    besides = _besides(route, report, measures, amounts, rules, source)
+    besides = [
+        *_besides(route, report, measures, amounts, rules, source),
+        *_less_tacky(route, report, measures.component(*hygroscopic), amounts, rules, source),
+    ]
     return Target(route, index, wanted, (wetness, *besides), source)
+
+
+def _said(report: Report) -> str:
+    said = f"report: {report.feel.replace('_', ' ')}"
+    if report.feel != "workable":
+        said += f", {report.degree}"
+    return ", ".join([said, *(sign.replace("_", " ") for sign in report.signs)])
 
 
 def _wanted(
@@ -131,15 +143,10 @@ def _besides(
 ) -> Sequence[Demand]:
     if route == "cohesion":
         return _cohesion(report, measures, amounts, rules, source)
-    humectants = measures.humectants.of(amounts) or 0.0
     faults = rules.drying_faults
-    if route == "cracks" and measures.humectants.top:
-        low = humectants + faults.humectant_up[report.degree]
-        high = humectants + faults.humectant_up_at_most
-    elif route == "soft" and humectants:
-        low, high = 0.0, humectants * (1 - faults.humectant_down[report.degree])
-    else:
+    if route != "cracks" or not measures.humectants.top:
         return ()
+    humectants = measures.humectants.of(amounts) or 0.0
     return (
         Demand(
             id="target:humectant",
@@ -148,10 +155,34 @@ def _besides(
             unit="%",
             kind="dough",
             rank="dough",
-            minimum=low or None,
-            maximum=high,
+            minimum=humectants + faults.humectant_up[report.degree],
+            maximum=humectants + faults.humectant_up_at_most,
             about=tuple(sorted(measures.humectants.top)),
             basis=faults.basis,
+            source=source,
+        ),
+    )
+
+
+def _less_tacky(
+    route: Route, report: Report, hygroscopic: Measure, amounts: Amounts, rules: DoughRules, source: str
+) -> Sequence[Demand]:
+    """Return the demand for less of what draws moisture, where the report speaks of it."""
+    now = hygroscopic.of(amounts)
+    told = route == "soft" or {"sticky_but_stiff", "sweats"} & set(report.signs)
+    if not told or not now:
+        return ()
+    return (
+        Demand(
+            id="target:hygroscopic",
+            name="what draws moisture",
+            measure=hygroscopic,
+            unit="%",
+            kind="dough",
+            rank="dough",
+            maximum=now * (1 - rules.drying_faults.humectant_down[report.degree]),
+            about=tuple(sorted(key for key in hygroscopic.top if amounts.get(key))),
+            basis=rules.drying_faults.basis,
             source=source,
         ),
     )

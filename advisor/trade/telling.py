@@ -51,6 +51,8 @@ def _applies(item: BenchItem, report: Report, of: frozenset[Trait]) -> bool:
         return False
     if item.signs and not set(item.signs) & set(report.signs):
         return False
+    if item.methods and report.method not in item.methods:
+        return False
     if not set(item.recipe) <= of:
         return False
     if any(getattr(report, field) is not None for field in item.unless):
