@@ -90,13 +90,14 @@ def swap_repair(
     wanted: Mapping[str, float],
     rows: Sequence[Row],
     per_whole: int,
-    step: int,
+    step: int | Mapping[str, int],
     movable: Sequence[str],
 ) -> dict[str, int] | None:
     """Move one step between pairs of lines until every row is met; None where no swap helps any more.
 
     Each swap is the one that lowers the total violation most; ties go to the least deviation from ``wanted``
-    [units], then to the order of ``movable``.
+    [units], then to the order of ``movable``. With a step for each line a swap moves what both steps go into,
+    and every line keeps at least one step.
     """
     keys = sorted(units)
     system = _Rows(rows, keys)
@@ -109,22 +110,26 @@ def swap_repair(
     if not pairs or not len(system.bounds):
         return None
     ups, downs = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (step / per_whole)
+    own: _Ints = np.array([step if isinstance(step, int) else step[key] for key in keys], dtype=np.int64)
+    sizes = np.lcm(own[ups], own[downs])
+    least = sizes if isinstance(step, int) else sizes + own[downs]
+    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (sizes / per_whole)
     for _ in range(_SWAPS_AT_MOST):
         residual = system.matrix @ (counts / per_whole) - system.bounds
         now = np.maximum(residual, 0.0).sum()
         violation = np.maximum(residual[:, None] + effect, 0.0).sum(axis=0)
-        violation[counts[downs] < step] = INFINITY
+        violation[counts[downs] < least] = INFINITY
         best = violation.min()
         if best >= now - 1e-12:
             return None
         near = np.flatnonzero(violation <= best + 1e-12)
         off = counts - target
-        shift = np.abs(off[ups[near]] + step) + np.abs(off[downs[near]] - step)
+        moved = sizes[near]
+        shift = np.abs(off[ups[near]] + moved) + np.abs(off[downs[near]] - moved)
         shift -= np.abs(off[ups[near]]) + np.abs(off[downs[near]])
         chosen = near[int(np.argmin(shift))]
-        counts[ups[chosen]] += step
-        counts[downs[chosen]] -= step
+        counts[ups[chosen]] += sizes[chosen]
+        counts[downs[chosen]] -= sizes[chosen]
         if met(rows, _amounts(keys, counts, per_whole)):
             return dict(zip(keys, counts.tolist(), strict=True))
     return None
@@ -135,40 +140,53 @@ def _amounts(keys: Sequence[str], counts: _Ints, per_whole: int) -> dict[str, fl
 
 
 def search(
-    wanted: Mapping[str, float], rows: Sequence[Row], grid: Grid, movable: Sequence[str]
+    wanted: Mapping[str, float],
+    rows: Sequence[Row],
+    grid: Grid,
+    movable: Sequence[str],
+    steps: Mapping[str, int] | None = None,
 ) -> dict[str, int] | None:
-    """Look for the nearest whole units within three of ``wanted`` [units] that meet every row ."""
+    """Look for the nearest whole units within three of ``wanted`` [units] that meet every row.
+
+    With ``steps`` each line is counted in its own, within three of them, and keeps at least one.
+    """
     program = LinearProgram()
     columns: dict[str, int] = {}
-    fixed = {key: round(value) for key, value in wanted.items() if key not in movable}
+    size = dict.fromkeys(wanted, 1) if steps is None else steps
+    least = 0 if steps is None else 1
+    fixed = {
+        key: size[key] * max(least, round(value / size[key]))
+        for key, value in wanted.items()
+        if key not in movable
+    }
     for key in sorted(movable):
-        near = round(wanted[key])
+        near = round(wanted[key] / size[key])
         columns[key] = program.column(
-            0.0, float(max(0, near - _REACH)), float(max(0, near + _REACH)), whole=True
+            0.0, float(max(least, near - _REACH)), float(max(least, near + _REACH)), whole=True
         )
         off = program.column(1.0)
-        program.row({columns[key]: 1.0, off: -1.0}, -INFINITY, wanted[key])
-        program.row({columns[key]: 1.0, off: 1.0}, wanted[key], INFINITY)
+        program.row({columns[key]: float(size[key]), off: -1.0}, -INFINITY, wanted[key])
+        program.row({columns[key]: float(size[key]), off: 1.0}, wanted[key], INFINITY)
     for row in rows:
         constant = sum(
             row.coefficients.get(key, 0.0) * count / grid.per_whole for key, count in fixed.items()
         )
         coefficients = {
-            columns[key]: row.coefficients[key] / grid.per_whole
+            columns[key]: row.coefficients[key] * size[key] / grid.per_whole
             for key in columns
             if row.coefficients.get(key)
         }
         program.row(coefficients, row.lower - constant, row.upper - constant)
     if grid.total is not None:
         left = float(grid.total - sum(fixed.values()))
-        program.row(dict.fromkeys(columns.values(), 1.0), left, left)
+        program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
     try:
         solution = Model(program).solve()
     except SolverError:
         return None
     if solution.status is not Status.OPTIMAL:
         return None
-    units = fixed | {key: round(solution.values[column]) for key, column in columns.items()}
+    units = fixed | {key: size[key] * round(solution.values[column]) for key, column in columns.items()}
     return units if met(rows, grid.amounts(units)) else None
 
 

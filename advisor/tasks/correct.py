@@ -13,21 +13,18 @@ from advisor.shapes.findings import Change, HoldBack, TextItem
 from advisor.shapes.report import Report
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
 from advisor.tasks.plan import Solved, Task, rounded, solve
-from advisor.tasks.refuse import no_recipe_fits
+from advisor.tasks.refuse import no_recipe_fits, told
 from advisor.tasks.sensitivity import sensitivities
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand
 from advisor.trade.demands import dough_bounds, turned_away
 from advisor.trade.explain import Move, why
+from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 from advisor.trade.pricing import refused
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
-
-_NOT_HELD_BACK = frozenset(
-    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient"}
-)
 
 
 def correct(
@@ -108,7 +105,13 @@ class _Correction:
             centre = math.exp(look.window.centre(shares)[0])
         rules = look.rulebook
         return target(
-            self.report, look.bench.measures, look.bench.amounts, rules.dough, rules.feels, centre=centre
+            self.report,
+            look.bench.measures,
+            look.bench.amounts,
+            rules.dough,
+            rules.feels,
+            rules.bench.traits.hygroscopic,
+            centre=centre,
         )
 
     def _task(self, aim: Target) -> tuple[Task, tuple[TextItem, ...]]:
@@ -180,7 +183,7 @@ class _Correction:
             sensitivities=sensitivities(task, solved) if solved is not None and changes else (),
             hold_back=_hold_back(look, amounts),
             cautions=look.cautions(amounts, [item.id for item in advice]),
-            notes=(*look.bench.notes, *kept_out, *_short(aim, amounts, solved)),
+            notes=(*look.bench.notes, *kept_out, *_short(aim, task, amounts, solved)),
             rules_version=look.rulebook.edition,
         )
 
@@ -246,22 +249,19 @@ def _then(process: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextI
 
 
 def _hold_back(look: Look, amounts: Amounts) -> tuple[HoldBack, ...]:
-    share = look.rulebook.dough.hold_back.liquids
+    held = held_back_liquids(look.bench.ingredients, amounts, look.rulebook.dough.hold_back)
     return tuple(
-        HoldBack(material=key, percent=round(amounts[key] * share, 2))
+        HoldBack(material=key, percent=round(held[key], 2))
         for key in look.order
-        if amounts[key]
-        and look.bench.ingredients[key].liquid_cold
-        and look.bench.ingredients[key].main_role not in _NOT_HELD_BACK
-        and round(amounts[key] * share, 2) > 0
+        if round(held.get(key, 0.0), 2) > 0
     )
 
 
-def _short(aim: Target, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
+def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
     """Return a note on each part of the target the limits do not let the recipe reach."""
     if solved is None:
         return ()
-    pressing = ", ".join(solved.plan.pressing[:3])
+    pressing = ", ".join(told(task, name) for name in solved.plan.pressing if name in task.demand_of)
     notes = []
     for demand in aim.demands:
         value = demand.measure.of(amounts)

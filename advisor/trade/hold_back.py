@@ -1,0 +1,44 @@
+"""The one place that says what of a recipe is kept back at the first mixing and fed to feel."""
+
+from collections.abc import Mapping
+
+from advisor.figures import HoldBackRules
+from advisor.trade.ingredient import Ingredient
+from advisor.trade.measures import Amounts
+
+_LIQUIDS_NEVER = frozenset(
+    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient"}
+)
+_POWDERS = frozenset({"primary_surfactant", "co_surfactant", "filler"})
+
+
+def held_back_liquids(
+    ingredients: Mapping[str, Ingredient], amounts: Amounts, rules: HoldBackRules
+) -> dict[str, float]:
+    """Return how much of each liquid is kept back, in the unit of the amounts.
+
+    What has to be in the dough in full from the start (preservative, perfume, acid, alkali) and oil are not.
+
+    Examples
+    --------
+    >>> from advisor.rulebook import load_rulebook
+    >>> book = load_rulebook()
+    >>> held_back_liquids(book.ingredients, {"betaine-30": 30.0, "kaolin": 70.0}, book.dough.hold_back)
+    {'betaine-30': 3.0}
+    """
+    return {
+        key: amount * rules.liquids
+        for key, amount in amounts.items()
+        if amount and ingredients[key].liquid_cold and ingredients[key].main_role not in _LIQUIDS_NEVER
+    }
+
+
+def held_back_powders(
+    ingredients: Mapping[str, Ingredient], amounts: Amounts, rules: HoldBackRules
+) -> dict[str, float]:
+    """Return how much of each surfactant powder and filler is kept back, in the unit of the amounts."""
+    return {
+        key: amount * rules.powders
+        for key, amount in amounts.items()
+        if amount and ingredients[key].powder() == 1.0 and ingredients[key].main_role in _POWDERS
+    }
