@@ -1,6 +1,6 @@
 """The one place that turns proved amounts into whole steps, and proves them again."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -234,36 +234,34 @@ def round_plan(
     >>> round_plan({"a": 33.333, "b": 66.667}, {"a": 30.0, "b": 70.0}, [half], [Grid(100, 10_000)]).units
     {'a': 3334, 'b': 6666}
     """
-    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > 1e-7)
-    free = sorted(key for key, amount in amounts.items() if amount > 0)
-    for grid, step in _tries(grids, steps):
-        begun = _on_step(amounts, starts, moved, grid, step)
-        if begun is None:
-            continue
-        wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
-        found = swap_repair(begun, wanted, rows, grid.per_whole, step, moved)
-        if found is not None:
-            return Rounded(grid, found)
+    kept = [row for row in rows if row.name not in set(last_to_go)]
     for grid in grids:
-        wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
-        found = search(wanted, rows, grid, moved) or search(wanted, rows, grid, free)
+        tried = [*(round(step * grid.per_whole) for step in steps if grid is grids[0]), 1]
+        found = _rounded(amounts, starts, rows, grid, tried)
         if found is not None:
             return Rounded(grid, found)
-    if last_to_go:
-        kept = [row for row in rows if row.name not in set(last_to_go)]
-        found_without = round_plan(amounts, starts, kept, grids)
-        if found_without is not None:
-            return Rounded(found_without.grid, found_without.units, tuple(last_to_go))
+        found = _rounded(amounts, starts, kept, grid, [1]) if last_to_go else None
+        if found is not None:
+            return Rounded(grid, found, tuple(last_to_go))
     return None
 
 
-def _tries(grids: Sequence[Grid], steps: Sequence[float]) -> Iterator[tuple[Grid, int]]:
+def _rounded(
+    amounts: Mapping[str, float],
+    starts: Mapping[str, float],
+    rows: Sequence[Row],
+    grid: Grid,
+    steps: Sequence[int],
+) -> dict[str, int] | None:
+    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > 1e-7)
+    free = sorted(key for key, amount in amounts.items() if amount > 0)
+    wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
     for step in steps:
-        whole = round(step * grids[0].per_whole)
-        if whole > 1:
-            yield grids[0], whole
-    for grid in grids:
-        yield grid, 1
+        begun = _on_step(amounts, starts, moved, grid, step) if step else None
+        found = begun and swap_repair(begun, wanted, rows, grid.per_whole, step, moved)
+        if found:
+            return found
+    return search(wanted, rows, grid, moved) or search(wanted, rows, grid, free)
 
 
 def _on_step(

@@ -1,5 +1,6 @@
 """The one place that says why no recipe fits, and which recipe comes nearest."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -131,15 +132,17 @@ def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
 def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
     """Return the recipe that keeps total and law and bends the rest least; None where law excludes all."""
     prices = task.rules.bend_prices
+    root = math.sqrt(prices.scale)
     problem = task.problem()
+    weights = {key: weight / root for key, weight in problem.weights.items()}
     rows = [task.total]
     for row in (*task.hard_rows, *task.soft_rows):
         rank = _rank(task, row)
         if rank == "law" or row.name not in task.demand_of:
             rows.append(row)
         else:
-            rows.append(replace(row, penalty=getattr(prices, rank) * prices.scale))
-    plan = optimise(replace(problem, rows=rows, mover_fee=0.0, newcomer_fee=0.0))
+            rows.append(replace(row, penalty=getattr(prices, rank) * root))
+    plan = optimise(replace(problem, weights=weights, rows=rows, mover_fee=0.0, newcomer_fee=0.0))
     if plan is None:
         return None
     bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
