@@ -22,7 +22,7 @@ from advisor.tasks.door import Bench, asked, bench, known_materials
 from advisor.trade.drying import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
 from advisor.trade.held_water import held_water, water_activity
 
-_FIGURES = 6
+_FIGURES = 7
 _WATER = "aqua"
 
 

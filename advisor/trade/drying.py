@@ -419,7 +419,7 @@ def _slope(curve: DryingCurve, position: int, limit: float) -> float:
 
 
 def _series(shape: Shape, rules: DiffusionRules) -> tuple[Vector, Vector]:
-    """Return weights and roots of the series of a body with a surface in balance with the room."""
+    """Return weights and roots of the series of a body; the last term stands for all that follow."""
     from scipy.special import jn_zeros
 
     order = np.arange(1, rules.terms + 1, dtype=float)
@@ -432,4 +432,5 @@ def _series(shape: Shape, rules: DiffusionRules) -> tuple[Vector, Vector]:
     else:
         roots = order * math.pi
         weights = 6 / roots**2
-    return np.asarray(weights / weights.sum(), dtype=float), np.asarray(roots, dtype=float)
+    weights[-1] += 1 - weights.sum()
+    return np.asarray(weights, dtype=float), np.asarray(roots, dtype=float)
