@@ -1,6 +1,5 @@
 """The one place of the correction: a failed dough becomes the next recipe, with what moved and why."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -98,12 +97,7 @@ class _Correction:
         return self._told(aim, task, amounts, solved, notes)
 
     def _target(self) -> Target:
-        centre = None
-        look = self.look
-        if look.past and look.window is not None:
-            shares = look.bench.measures.demand_shares(look.bench.amounts)
-            centre = math.exp(look.window.centre(shares)[0])
-        rules = look.rulebook
+        look, rules = self.look, self.look.rulebook
         return target(
             self.report,
             look.bench.measures,
@@ -111,7 +105,7 @@ class _Correction:
             rules.dough,
             rules.feels,
             rules.bench.traits.hygroscopic,
-            centre=centre,
+            centre=look.centre,
         )
 
     def _task(self, aim: Target) -> tuple[Task, tuple[TextItem, ...]]:

@@ -1,5 +1,6 @@
 """The one place where a recipe at the bench is looked at: window, state, checks and cautions."""
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -93,6 +94,13 @@ class Look:
         sds = {key: self._uptake_sd(key) for key in powders}
         return window(self.doughs, sds, self.rulebook.dough)
 
+    @cached_property
+    def centre(self) -> float | None:
+        """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
+        if not self.past or self.window is None:
+            return None
+        return math.exp(self.window.centre(self.bench.measures.demand_shares(self.bench.amounts))[0])
+
     def _uptake_sd(self, key: str) -> float:
         one = self.bench.ingredients.get(key) or self.rulebook.ingredients.get(key)
         return self.rulebook.dough.prior.demand_relative_sd if one is None else one.uptake_sd
@@ -116,8 +124,19 @@ class Look:
             ),
         )
 
-    def checks(self, amounts: Amounts, besides: Iterable[Demand] = (), digits: int = 3) -> tuple[Check, ...]:
-        """Hold every demand against amounts; what is no lever is shown only where it moved."""
+    def checks(
+        self,
+        amounts: Amounts,
+        besides: Iterable[Demand] = (),
+        digits: int = 3,
+        *,
+        instead: Iterable[Demand] | None = None,
+    ) -> tuple[Check, ...]:
+        """Hold every demand against amounts; what is no lever is shown only where it moved.
+
+        ``instead`` takes the place of the demands that hold whatever was reported.
+        """
+        standing = self.demands if instead is None else instead
         total = Demand(
             id="total",
             name="total",
@@ -130,7 +149,7 @@ class Look:
             basis="exact",
         )
         found = []
-        for demand in (total, *self.demands, *besides, *self.advised):
+        for demand in (total, *standing, *besides, *self.advised):
             check = demand.check(amounts, digits)
             if check is None:
                 continue

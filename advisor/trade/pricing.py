@@ -12,7 +12,8 @@ from advisor.trade.measures import Amounts
 
 
 @lru_cache(maxsize=4096)
-def _hash_share(key: str) -> float:
+def hash_share(key: str) -> float:
+    """Return a share in [0, 1) that belongs to a key, to tell equals apart."""
     return int.from_bytes(hashlib.sha256(key.encode()).digest()[:8]) / 2**64
 
 
@@ -37,7 +38,7 @@ def move_prices(
             weight *= math.sqrt(prices.reference_percent / max(own, prices.smallest_percent))
         else:
             weight += prices.new_material
-        out[key] = weight * (1 + prices.tie_breaker * _hash_share(key))
+        out[key] = weight * (1 + prices.tie_breaker * hash_share(key))
     return out
 
 

@@ -108,7 +108,7 @@ def target(
         binding_room=0.002,
     )
     besides = [
-        *_besides(route, report, measures, amounts, rules, source),
+        *_besides(route, report, measures, amounts, rules, source, share),
         *_less_tacky(route, report, measures.component(*hygroscopic), amounts, rules, source),
     ]
     return Target(route, index, wanted, (wetness, *besides), source)
@@ -139,10 +139,16 @@ def _wanted(
 
 
 def _besides(
-    route: Route, report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, source: str
+    route: Route,
+    report: Report,
+    measures: Measures,
+    amounts: Amounts,
+    rules: DoughRules,
+    source: str,
+    share: float,
 ) -> Sequence[Demand]:
     if route == "cohesion":
-        return _cohesion(report, measures, amounts, rules, source)
+        return _cohesion(report, measures, amounts, rules, source, share)
     faults = rules.drying_faults
     if route != "cracks" or not measures.humectants.top:
         return ()
@@ -189,7 +195,7 @@ def _less_tacky(
 
 
 def _cohesion(
-    report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, source: str
+    report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, source: str, share: float
 ) -> Sequence[Demand]:
     demands = []
     oil = measures.oil_per_powder.of(amounts)
@@ -202,7 +208,7 @@ def _cohesion(
                 unit="1",
                 kind="dough",
                 rank="dough",
-                maximum=oil * (1 - rules.cohesion.oil_down[report.degree]),
+                maximum=oil * (1 - share * rules.cohesion.oil_down[report.degree]),
                 basis=rules.cohesion.basis,
                 source=source,
                 binding_room=0.001,
@@ -218,7 +224,7 @@ def _cohesion(
                 unit="1",
                 kind="dough",
                 rank="dough",
-                minimum=min(1.0, watery + rules.cohesion.watery_up[report.degree]),
+                minimum=min(1.0, watery + share * rules.cohesion.watery_up[report.degree]),
                 basis=rules.cohesion.basis,
                 source=source,
                 binding_room=0.002,
