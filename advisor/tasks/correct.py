@@ -25,6 +25,8 @@ from advisor.trade.pricing import refused
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
 
+_ASKED = ("wish", "law", "dough", "use", "advice")
+
 
 def correct(
     request: CorrectionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
@@ -255,7 +257,9 @@ def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> 
     """Return a note on each part of the target the limits do not let the recipe reach."""
     if solved is None:
         return ()
-    pressing = ", ".join(told(task, name) for name in solved.plan.pressing if name in task.demand_of)
+    named = [name for name in solved.plan.pressing if name in task.demand_of]
+    named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
+    pressing = ", ".join(told(task, name) for name in named[:3])
     notes = []
     for demand in aim.demands:
         value = demand.measure.of(amounts)

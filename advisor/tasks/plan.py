@@ -15,6 +15,7 @@ from advisor.trade.pricing import move_prices
 
 WHOLE = 100.0
 TINY = 1e-9
+STERNER = 1000.0
 
 
 @dataclass(frozen=True)
@@ -152,6 +153,15 @@ def _within(problem: Problem, most: int | None) -> Solved | None:
 
 
 def _settled(problem: Problem) -> Solved | None:
+    """Settle a problem; a target that fell short is asked for once more at a price nothing outweighs."""
+    found = _once(problem)
+    if found is None or found.plan.certified:
+        return found
+    rows = [row if row.penalty is None else replace(row, penalty=row.penalty * STERNER) for row in problem.rows]
+    return _once(replace(problem, rows=rows))
+
+
+def _once(problem: Problem) -> Solved | None:
     session = Session(problem)
     plan = session.settle()
     return None if plan is None else Solved(plan, session)

@@ -99,7 +99,6 @@ def _wished(of: Standing) -> Iterator[Demand]:
         dried = of.measures.dried(of.measures.component(name), "high")
         yield replace(
             _component("components_dried", name, band, dried),
-            name=f"{name} in the dried bar",
             state="as_dried",
         )
 

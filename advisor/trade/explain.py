@@ -36,49 +36,13 @@ def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bo
     left = {**amounts, move.one.key: move.before}
     broken = _broken(left, amounts, demands, _WHOLE)
     stayed = f"left at {move.before:g} %" if move.before else "without it"
+    effect = f"{_effect(move)}, at the least price ({_price(move.one)})" if cheapest else _effect(move)
     if broken:
         told = "; ".join(_consequence(demand, left, _WHOLE) for demand in broken[:_REASONS_AT_MOST])
-        return f"{_effect(move)}: {stayed}, {told}."
+        return f"{effect}: {stayed}, {told}."
     total = sum(left.values())
     makes_up = f"{stayed}, the parts would add up to {total:.2f} %, not 100"
-    if cheapest:
-        return f"Lowers the price at {_price(move.one)}: {makes_up}."
-    return f"{_effect(move)}: {makes_up}."
-
-
-def why_added(
-    move: Move, amounts: Amounts, demands: Sequence[Demand], *, otherwise: str, effect: str = ""
-) -> str:
-    """Return one sentence: what an addition does, and which demands would be missed by more without it.
-
-    Parameters
-    ----------
-    move : Move
-        Before and after in grams.
-    amounts : mapping
-        The whole bowl afterwards [g].
-    demands : sequence of Demand
-    otherwise : str
-        What is said where no demand alone calls for it.
-    effect : str
-        What it does, where that is not told by wetting and taking up.
-    """
-    left = {**amounts, move.one.key: move.before}
-    broken = _broken(left, amounts, demands, None)
-    does = effect or _effect(move)
-    if not broken:
-        return f"{does}: {otherwise}."
-    told = "; ".join(_consequence(demand, left, None) for demand in broken[:_REASONS_AT_MOST])
-    return f"{does}: without these {move.after - move.before:g} g, {told}."
-
-
-def _broken(
-    left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None
-) -> list[Demand]:
-    """Return the demands further from being met without a move, those of the report first."""
-    broken = [d for d in demands if d.gap(left, whole) > d.gap(amounts, whole) + 1e-6]
-    broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
-    return broken
+    return f"{effect}: {makes_up}."
 
 
 def _effect(move: Move) -> str:
@@ -94,14 +58,15 @@ def _effect(move: Move) -> str:
 
 
 def _price(one: Ingredient) -> str:
-    return "an unknown price" if one.price is None else f"{one.price:g} per kg"
+    return "price unknown" if one.price is None else f"{one.price:g} per kg"
 
 
 def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:
     value = demand.measure.of(left, whole)
     digits = 2 if demand.unit == "%" else 3
     unit = " %" if demand.unit == "%" else ""
-    return f"{demand.name} would be {value:.{digits}f}{unit} ({_band(demand, digits)}{unit})"
+    where = " in the dried bar" if demand.state == "as_dried" else ""
+    return f"{demand.name}{where} would be {value:.{digits}f}{unit} ({_band(demand, digits)}{unit})"
 
 
 def _band(demand: Demand, digits: int) -> str:

@@ -1,0 +1,186 @@
+"""The one place of the command line: a verb for each task, and the server."""
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, get_args
+
+import advisor
+from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesError
+from advisor.shapes.base import Degree, Feel, Market
+from advisor.shapes.report import Sign
+
+DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
+VERBS = {
+    "assess": "look at a recipe as it stands",
+    "correct": "turn a failed dough into the next recipe",
+    "add": "save the dough in the bowl by adding to it",
+    "substitute": "replace a material that cannot be had",
+    "recover": "mend a batch in which something was over-weighed",
+    "weigh": "turn a recipe into a weigh sheet",
+    "label": "write the ingredient list",
+    "dry": "fit a drying curve and say when the bars are dry",
+    "dose": "work out the next dose of acid or alkali",
+    "strength": "say how sure the strength is",
+    "titrate": "work out active matter from a titration (laboratory)",
+}
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one verb and return the exit code: 0 done, 2 bad input, 3 nothing fits, 4 failed."""
+    options = _parser().parse_args(arguments)
+    try:
+        if options.verb == "serve":
+            return _serve(options)
+        return _run(options)
+    except NoRecipeFits as error:
+        return _complain(error, NOTHING_FITS, as_json=options.json)
+    except RulesError as error:
+        return _complain(error, FAILED, as_json=False)
+    except AdvisorError as error:
+        code = BAD_INPUT if error.status < 500 else FAILED
+        return _complain(error, code, as_json=getattr(options, "json", False))
+    except BrokenPipeError:
+        sys.stderr.close()
+        return DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dough-advisor",
+        description="Corrects the recipe of a hand-kneaded solid cleansing bar whose dough failed.",
+        epilog="Exit codes: 0 done, 2 bad input, 3 nothing fits, 4 failed.",
+    )
+    verbs = parser.add_subparsers(dest="verb", required=True)
+    for verb, about in VERBS.items():
+        _add_task(verbs, verb, about)
+    serve = verbs.add_parser("serve", help="start the JSON API and the page", description="Start the server.")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
+    serve.add_argument("--port", type=int, default=8000, help="port to listen on (default: %(default)s)")
+    serve.add_argument("--workers", type=int, default=1, help="worker processes (default: %(default)s)")
+    return parser
+
+
+def _add_task(verbs: Any, verb: str, about: str) -> None:
+    parser = verbs.add_parser(verb, help=about, description=f"{about[0].upper()}{about[1:]}.")
+    parser.add_argument(
+        "file",
+        help="a request as JSON, or a recipe as CSV (material,percent or grams); - is standard input",
+    )
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    parser.add_argument("--feel", choices=get_args(Feel), help="what happened to the dough")
+    parser.add_argument("--degree", choices=get_args(Degree), help="how badly")
+    parser.add_argument(
+        "--sign", action="append", choices=get_args(Sign), help="a sign seen; may be repeated"
+    )
+    parser.add_argument("--market", choices=get_args(Market), help="where the bar is sold")
+    parser.add_argument("--shelf", help="other materials at hand, separated by commas")
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="FIELD=VALUE",
+        help="set a field of the request (JSON value)",
+    )
+
+
+def _run(options: argparse.Namespace) -> int:
+    body = _body(options)
+    answer = getattr(advisor, options.verb)(body)
+    if options.json:
+        sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
+    else:
+        from advisor.terminal import show
+
+        show(options.verb, body, answer.model_dump())
+    return DONE
+
+
+def _body(options: argparse.Namespace) -> dict[str, Any]:
+    """Return the request: the file, with what the options say put in.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe
+    """
+    body = _read(options.file)
+    report = {"feel": options.feel, "degree": options.degree, "signs": options.sign}
+    given = {name: value for name, value in report.items() if value}
+    if given:
+        body["report"] = {**body.get("report", {}), **given}
+    if options.market:
+        body["wishes"] = {**(body.get("wishes") or {}), "market": options.market}
+    if options.shelf:
+        body["shelf"] = [key.strip() for key in options.shelf.split(",") if key.strip()]
+    for setting in options.set:
+        field, equals, value = setting.partition("=")
+        if not equals:
+            raise InvalidRequest(f"--set needs FIELD=VALUE, not {setting!r}.")
+        body[field] = _value(value)
+    return body
+
+
+def _value(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError:
+        return text
+
+
+def _read(name: str) -> dict[str, Any]:
+    path = Path(name)
+    if path.suffix.casefold() == ".csv":
+        if not path.is_file():
+            raise InvalidRequest(f"There is no file {name}.")
+        from advisor.tables import read_recipe_table
+
+        return {"recipe": read_recipe_table(path)}
+    try:
+        text = sys.stdin.read() if name == "-" else path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise InvalidRequest(f"{name} cannot be read: {error}.") from error
+    try:
+        body = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise InvalidRequest(f"{name} is not JSON: {error}.") from error
+    if not isinstance(body, dict):
+        raise InvalidRequest(f"{name} holds no JSON object.")
+    return {"recipe": body} if "lines" in body else body
+
+
+def _complain(error: AdvisorError, code: int, *, as_json: bool) -> int:
+    if as_json:
+        sys.stderr.write(json.dumps(error.problem(), indent=2) + "\n")
+        return code
+    sys.stderr.write(f"{error.title}. {error.detail}\n")
+    for fault in error.faults:
+        hint = f" ({fault.hint})" if fault.hint else ""
+        sys.stderr.write(f"  {fault.where}: {fault.problem}{hint}\n")
+    nearest = error.extra.get("nearest")
+    if nearest:
+        lines = ", ".join(f"{line['material']} {line['percent']:g} %" for line in nearest["recipe"]["lines"])
+        sys.stderr.write(f"Nearest recipe: {lines}\n")
+    return code
+
+
+def _serve(options: argparse.Namespace) -> int:
+    import uvicorn
+
+    sys.stdout.write(f"Open http://{options.host}:{options.port}/docs\n")
+    uvicorn.run(
+        "api.app:create_app",
+        factory=True,
+        app_dir=str(Path(__file__).resolve().parent.parent),
+        host=options.host,
+        port=options.port,
+        workers=options.workers,
+        server_header=False,
+        access_log=False,
+    )
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,168 @@
+"""The one place of how answers look on a terminal: plain tables and numbered sentences."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+_LISTS = {
+    "advice": "Advice",
+    "questions": "Ask yourself before you change the recipe",
+    "cautions": "Take care",
+    "notes": "Notes",
+}
+
+
+def show(
+    verb: str, body: Mapping[str, Any], answer: Mapping[str, Any], console: Console | None = None
+) -> None:
+    """Print an answer for a person; ``verb`` is the task it answers and ``body`` the request."""
+    out = console or Console(highlight=False)
+    name = (body.get("recipe") or {}).get("name") or "recipe"
+    out.print(f"[bold]{name}[/bold]: {verb}{_status(answer)}", markup=True)
+    _texts(out, "advice", answer)
+    _texts(out, "questions", answer)
+    _recipe(out, answer)
+    for place, value in answer.items():
+        if place in _HANDLED:
+            continue
+        _other(out, place, value)
+    if "before" in answer:
+        _before_and_after(out, answer)
+    elif "totals" in answer:
+        _figures(out, "Totals [%]", answer["totals"])
+        _figures(out, "Consistency", answer["consistency"])
+    _checks(out, answer.get("checks", ()))
+    for item in answer.get("sensitivities", ()):
+        out.print(f"  {item['text']}")
+    for place in ("notes", "cautions"):
+        _texts(out, place, answer)
+    out.print(f"Rules {answer['rules_version']}")
+
+
+_HANDLED = {
+    "status",
+    "recipe",
+    "changes",
+    "before",
+    "after",
+    "totals",
+    "consistency",
+    "checks",
+    "sensitivities",
+    "rules_version",
+    *_LISTS,
+}
+
+
+def _status(answer: Mapping[str, Any]) -> str:
+    return f", {answer['status']}" if "status" in answer else ""
+
+
+def _texts(out: Console, place: str, answer: Mapping[str, Any]) -> None:
+    items = answer.get(place) or ()
+    if items:
+        out.print(f"\n[bold]{_LISTS[place]}[/bold]")
+        for item in items:
+            out.print(f"  - {item['text'] if isinstance(item, Mapping) else item}", markup=False)
+
+
+def _recipe(out: Console, answer: Mapping[str, Any]) -> None:
+    if "recipe" not in answer or "changes" not in answer:
+        return
+    changes = {change["material"]: change for change in answer["changes"]}
+    table = Table(
+        "material", "before %", "after %", "change", "why", title="Next recipe", title_justify="left"
+    )
+    kept = {line["material"]: line["percent"] for line in answer["recipe"]["lines"]}
+    for key in [*kept, *(key for key in changes if key not in kept)]:
+        change = changes.get(key)
+        if change is None:
+            table.add_row(key, f"{kept[key]:g}", f"{kept[key]:g}", "", "")
+        else:
+            table.add_row(
+                key, f"{change['before']:g}", f"{change['after']:g}", f"{change['change']:+g}", change["why"]
+            )
+    out.print(table)
+
+
+def _before_and_after(out: Console, answer: Mapping[str, Any]) -> None:
+    table = Table("", "before", "after", title_justify="left")
+    for part in ("totals", "consistency"):
+        before, after = answer["before"][part], answer["after"][part]
+        for name, value in before.items():
+            if not isinstance(value, Mapping):
+                table.add_row(name.replace("_", " "), _plain(value), _plain(after[name]))
+    out.print(table)
+
+
+def _figures(out: Console, title: str, figures: Mapping[str, Any]) -> None:
+    table = Table(title=title, title_justify="left", show_header=False)
+    for name, value in figures.items():
+        if isinstance(value, Mapping):
+            for inner, figure in value.items():
+                table.add_row(f"{name} {inner}".replace("_", " "), _plain(figure))
+        else:
+            table.add_row(name.replace("_", " "), _plain(value))
+    out.print(table)
+
+
+def _matters(check: Mapping[str, Any]) -> bool:
+    return check["kind"] not in ("use", "advice") or check["binding"] or not check["ok"]
+
+
+def _checks(out: Console, checks: Iterable[Mapping[str, Any]]) -> None:
+    """Print the checks that decide; ranges and frames only where they press or are not met."""
+    table = Table("demand", "value", "at least", "at most", "", title="Checks", title_justify="left")
+    for check in filter(_matters, checks):
+        state = " (dried)" if check["state"] == "as_dried" else ""
+        verdict = check.get("verdict") or ("met" if check["ok"] else "not met")
+        if check["kind"] == "advice":
+            verdict = "within" if check["ok"] else "beyond (advice)"
+        unit = "" if check["unit"] == "1" else f" {check['unit']}"
+        table.add_row(
+            f"{check['name']}{state}",
+            f"{check['value']:g}{unit}",
+            _plain(check["min"]),
+            _plain(check["max"]),
+            verdict,
+        )
+    if table.row_count:
+        out.print(table)
+
+
+def _other(out: Console, place: str, value: Any) -> None:
+    """Print a part that only some answers have: rows as a table, figures as lines."""
+    title = place.replace("_", " ")
+    if value is None or value == () or value == []:
+        return
+    rows = value if isinstance(value, list | tuple) else None
+    if rows and all(isinstance(row, Mapping) for row in rows):
+        names = list(dict.fromkeys(name for row in rows for name in row))
+        table = Table(*(name.replace("_", " ") for name in names), title=title, title_justify="left")
+        for row in rows:
+            table.add_row(*(_plain(row.get(name)) for name in names))
+        out.print(table)
+    elif isinstance(value, Mapping):
+        out.print(f"[bold]{title}[/bold]")
+        for name, part in value.items():
+            _other(out, name, part) if isinstance(part, list | tuple | Mapping) else out.print(
+                f"  {name.replace('_', ' ')}: {_plain(part)}", markup=False
+            )
+    else:
+        out.print(f"{title}: {_plain(value)}", markup=False)
+
+
+def _plain(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, list | tuple):
+        return ", ".join(_plain(part) for part in value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{name} {_plain(part)}" for name, part in value.items() if part is not None)
+    return str(value)
