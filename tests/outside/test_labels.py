@@ -1,0 +1,268 @@
+"""Ingredient lists: order and names by law, allergens at their threshold, and what must never be listed.
+
+Order and the 1 % rule: Reg. (EC) 1223/2009 Art. 19(1)(g) and 21 CFR 701.3. Fragrance allergens: Reg. (EU)
+2023/1545, named above 0.01 % in products that are rinsed off. Formaldehyde: Reg. (EU) 2022/1181, above 0.001 %.
+"""
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from advisor import label
+from advisor.errors import InvalidRequest, UnknownMaterial
+from advisor.rulebook import load_rulebook
+from advisor.shapes.label import LabelAnswer
+
+LIBRARY = load_rulebook().ingredients
+
+
+def inline(key: str, composition: dict[str, float], **besides: Any) -> dict[str, Any]:
+    return {
+        "key": key,
+        "name": key,
+        "form": "powder",
+        "roles": ["filler"],
+        "composition": composition,
+        **besides,
+    }
+
+
+def labelled(parts: dict[str, float], market: str = "eu", **besides: Any) -> LabelAnswer:
+    lines = [{"material": key, "percent": percent} for key, percent in parts.items()]
+    return label({"recipe": {"lines": lines}, "market": market, **besides})
+
+
+def remarks(answer: LabelAnswer) -> dict[str, str]:
+    return {remark.id: remark.text for remark in answer.remarks}
+
+
+def test_water_inside_a_liquid_surfactant_counts_when_it_is_added() -> None:
+    # 40 % of a betaine with 64 % water is 25.6 % water before 20 % clay, though the bar dries.
+    answer = labelled({"isethionate-powder": 40, "betaine-30": 40, "kaolin": 20})
+    assert answer.ingredients == ("Sodium Cocoyl Isethionate", "Aqua", "Kaolin", "Cocamidopropyl Betaine")
+
+
+def test_water_of_all_materials_is_one_ingredient() -> None:
+    answer = labelled({"isethionate-powder": 70, "betaine-30": 15, "coco-glucoside-52": 10, "water": 5})
+    water = next(one for one in answer.listed if one.name == "Aqua")
+    assert water.percent == pytest.approx(0.64 * 15 + 0.477 * 10 + 5)
+    assert answer.ingredients.count("Aqua") == 1
+
+
+def test_water_of_an_undeclared_carrier_counts_and_traces_do_not() -> None:
+    wet = inline("wet", {"Aqua": 70, "Coco-Betaine": 30}, form="liquid", declared=["Coco-Betaine"])
+    answer = labelled({"wet": 30, "glycerin": 70}, materials=[wet])
+    assert answer.ingredients == ("Glycerin", "Aqua", "Coco-Betaine")
+    assert "Aqua" not in labelled({"glycerin": 100}).ingredients
+
+
+@pytest.mark.parametrize("market", ["eu", "uk", "us", "ca", "jp", "none"])
+def test_by_products_of_a_glucoside_or_betaine_are_never_listed(market: str) -> None:
+    answer = labelled({"isethionate-powder": 50, "betaine-30": 30, "decyl-glucoside-52": 20}, market)
+    for by_product in ("Sodium Hydroxide", "Sodium Chloride", "Decyl Alcohol", "Sodium Isethionate"):
+        assert by_product not in answer.ingredients
+
+
+def test_what_is_added_on_purpose_is_listed() -> None:
+    answer = labelled({"kaolin": 90, "sodium-chloride": 9, "lye-10": 1})
+    assert {"Sodium Chloride", "Sodium Hydroxide"} <= set(answer.ingredients)
+
+
+def test_without_a_declaration_the_composition_stands_and_it_is_said() -> None:
+    bought = inline("bought", {"Coco-Betaine": 30, "Sodium Chloride": 7, "Aqua": 63}, form="liquid")
+    answer = labelled({"kaolin": 60, "bought": 40}, materials=[bought])
+    assert "Sodium Chloride" in answer.ingredients
+    assert "bought" in remarks(answer)["composition"]
+    assert "composition" not in remarks(labelled({"kaolin": 100}))
+
+
+@pytest.mark.parametrize(
+    ("market", "percent", "free"),
+    [("eu", 1.0, False), ("uk", 1.0, False), ("us", 1.0, True), ("eu", 0.9999, True), ("us", 1.0001, False)],
+)
+def test_exactly_one_percent_is_free_in_the_united_states_only(
+    market: str, percent: float, free: bool
+) -> None:
+    answer = labelled({"kaolin": 100 - percent, "castor-oil": percent}, market)
+    assert answer.free_order_from == (1 if free else None)
+    assert ("free" in remarks(answer)) == free
+
+
+def test_colourants_come_last_whatever_they_weigh() -> None:
+    answer = labelled({"kaolin": 80, "titanium-dioxide": 15, "glycerin": 4.5, "citric-acid": 0.5})
+    assert answer.ingredients[-1] == "CI 77891"
+    assert answer.ingredients[-2] == "Silica"
+    american = labelled({"kaolin": 80, "titanium-dioxide": 15, "glycerin": 4.5, "citric-acid": 0.5}, "us")
+    assert american.ingredients[-1] == "Titanium Dioxide"
+
+
+def test_markets_have_names_of_their_own() -> None:
+    parts = {"kaolin": 50, "water": 30, "corn-starch": 18, "fragrance-oil": 2}
+    assert labelled(parts).ingredients == ("Kaolin", "Aqua", "Zea Mays Starch", "Parfum")
+    american = labelled(parts, "us").ingredients
+    assert american == ("Kaolin", "Water", "Corn (Zea Mays) Starch", "Fragrance")
+    assert "names" in remarks(labelled(parts, "ca"))
+
+
+def scent(share: float, **besides: Any) -> dict[str, Any]:
+    composition = {"Parfum": 100 - share, "Linalool": share}
+    return inline("scent", composition, form="liquid", roles=["fragrance"], **besides)
+
+
+@pytest.mark.parametrize(("percent", "named"), [(0.99, False), (1.0, False), (1.0001, True), (1.5, True)])
+def test_an_allergen_is_named_above_a_hundredth_of_a_percent(percent: float, named: bool) -> None:
+    # 1 % of a fragrance with 1 % linalool is exactly 0.01 %: not above.
+    answer = labelled({"kaolin": 100 - percent, "scent": percent}, materials=[scent(1.0)])
+    assert ("Linalool" in answer.ingredients) == named
+    assert ("Linalool" in answer.allergens) == named
+    assert "Parfum" in answer.ingredients
+    assert "sheet" not in remarks(answer)
+
+
+def test_an_allergen_is_summed_over_all_materials() -> None:
+    second = {**scent(1.0), "key": "second", "name": "second"}
+    parts = {"kaolin": 98.8, "scent": 0.6, "second": 0.6}
+    assert "Linalool" in labelled(parts, materials=[scent(1.0), second]).allergens
+
+
+def test_the_sheet_may_stand_in_the_allergen_texts() -> None:
+    plain = inline("scent", {"Parfum": 100}, form="liquid", roles=["fragrance"])
+    sheet = {**plain, "allergens": ["linalool 12.5 %", "Limonene: 0.2%"]}
+    answer = labelled({"kaolin": 99, "scent": 1}, materials=[sheet])
+    assert answer.allergens == ("Linalool",)
+    assert "sheet" not in remarks(answer)
+
+
+@pytest.mark.parametrize("key", ["fragrance-oil", "lavender-oil"])
+def test_without_its_sheet_a_scent_is_not_ready_for_sale(key: str) -> None:
+    answer = labelled({"kaolin": 99, key: 1})
+    assert "unknown, not ready for sale" in remarks(answer)["sheet"]
+    assert "none" not in remarks(answer)["sheet"]
+
+
+def test_benzyl_alcohol_is_an_ingredient_once() -> None:
+    answer = labelled({"kaolin": 99, "benzyl-alcohol-blend": 1})
+    assert answer.ingredients.count("Benzyl Alcohol") == 1
+    assert "Benzyl Alcohol" in answer.allergens
+
+
+@pytest.mark.parametrize(
+    ("percent", "market", "told"),
+    [(0.5, "eu", True), (0.5, "us", False), (0.0018, "eu", False), (0.0019, "eu", True)],
+)
+def test_releasers_of_formaldehyde_are_said(percent: float, market: str, told: bool) -> None:
+    # 55 % DMDM hydantoin: 0.0018 % of it holds 0.00099 %, 0.0019 % holds 0.00105 %.
+    answer = labelled({"kaolin": 100 - percent, "dmdm-hydantoin-55": percent}, market)
+    assert ("formaldehyde" in remarks(answer)) == told
+
+
+def test_known_allergens_are_said_to_the_maker_where_no_law_orders_it() -> None:
+    answer = labelled({"kaolin": 60, "sweet-almond-oil": 5, "milk-powder": 5, "oat-flour": 30})
+    assert {"maker-nuts", "maker-milk", "maker-gluten"} <= set(remarks(answer))
+    assert not any(key.startswith("maker-") for key in remarks(labelled({"kaolin": 90, "glycerin": 10})))
+    assert "maker-nuts" not in remarks(labelled({"kaolin": 90, "coconut-oil": 10}))
+
+
+def test_an_ingredient_list_is_not_yet_a_label() -> None:
+    assert "responsible person" in remarks(labelled({"kaolin": 100}))["also"]
+
+
+def test_no_market_follows_the_european_way_and_says_so() -> None:
+    answer = labelled({"kaolin": 50, "water": 50}, "none")
+    assert "Aqua" in answer.ingredients
+    assert "market" in remarks(answer)
+    assert "no-law-checked" in [caution.id for caution in answer.cautions]
+    assert "law-in-force" in [caution.id for caution in labelled({"kaolin": 100}).cautions]
+
+
+def test_the_previous_list_tells_what_moved_came_and_went() -> None:
+    before = ["Sodium Cocoyl Isethionate", "Kaolin", "Water", "Citric Acid"]
+    answer = labelled({"isethionate-powder": 40, "betaine-30": 40, "kaolin": 20}, previous=before)
+    assert answer.order_changed_from is not None
+    assert answer.order_changed_from.moved in (("Kaolin",), ("Aqua",))
+    assert answer.order_changed_from.added == ("Cocamidopropyl Betaine",)
+    assert answer.order_changed_from.dropped == ("Citric Acid",)
+
+
+def test_the_previous_label_may_be_a_recipe() -> None:
+    parts = {"isethionate-powder": 50, "kaolin": 20, "rice-flour": 30}
+    earlier = {"lines": [{"material": key, "percent": percent} for key, percent in parts.items()]}
+    same = labelled(parts, previous=earlier).order_changed_from
+    assert same is not None
+    assert (same.moved, same.added, same.dropped) == ((), (), ())
+    turned = labelled({"isethionate-powder": 50, "kaolin": 30, "rice-flour": 20}, previous=earlier)
+    assert turned.order_changed_from is not None
+    assert len(turned.order_changed_from.moved) == 1
+
+
+def test_names_in_free_order_do_not_move_among_themselves() -> None:
+    parts = {"kaolin": 98.6, "glycerin": 0.8, "castor-oil": 0.6}
+    turned = ["Kaolin", "Ricinus Communis Seed Oil", "Glycerin"]
+    answer = labelled(parts, previous=turned)
+    assert answer.order_changed_from is not None
+    assert answer.order_changed_from.moved == ()
+
+
+def test_a_declared_name_without_an_amount_is_said() -> None:
+    odd = inline("odd", {"Kaolin": 100}, declared=["Kaolin", "Mystery Extract"])
+    answer = labelled({"odd": 100}, materials=[odd])
+    assert answer.ingredients[-1] == "Mystery Extract"
+    assert "Mystery Extract" in remarks(answer)["amount"]
+
+
+def test_brackets_and_case_do_not_make_another_ingredient() -> None:
+    one = inline("one", {"Avena Sativa (Oat) Kernel Flour": 100})
+    two = inline("two", {"AVENA SATIVA KERNEL FLOUR": 100})
+    assert len(labelled({"one": 50, "two": 50}, materials=[one, two]).ingredients) == 1
+
+
+def test_requests_that_cannot_be_answered_name_their_place() -> None:
+    with pytest.raises(InvalidRequest):
+        label({"recipe": {"lines": [{"material": "kaolin", "percent": 100}]}})
+    with pytest.raises(UnknownMaterial):
+        labelled({"kaolin": 99, "no-such-thing": 1})
+    with pytest.raises(UnknownMaterial) as caught:
+        earlier = {"lines": [{"material": "no-such-thing", "percent": 100}]}
+        labelled({"kaolin": 100}, previous=earlier)
+    assert caught.value.faults[0].where == "/previous/lines/0/material"
+
+
+RECIPES = st.dictionaries(st.sampled_from(sorted(LIBRARY)), st.integers(1, 4000), min_size=1, max_size=14)
+
+
+def grams(parts: dict[str, int], market: str, reverse: bool = False) -> LabelAnswer:
+    lines = [{"material": key, "grams": amount / 10} for key, amount in parts.items()]
+    return label({"recipe": {"lines": lines[::-1] if reverse else lines}, "market": market})
+
+
+@given(RECIPES, st.sampled_from(["eu", "us"]))
+def test_the_order_is_that_of_an_independent_sort(parts: dict[str, int], market: str) -> None:
+    answer = grams(parts, market)
+    whole = sum(parts.values())
+    water = "Aqua" if market == "eu" else "Water"
+    sums: dict[str, float] = {}
+    for key, amount in parts.items():
+        material = LIBRARY[key].material
+        declared = material.declared
+        assert isinstance(declared, dict)
+        for european, shown in zip(declared["eu"], declared[market], strict=True):
+            name = water if european == "Aqua" else shown
+            sums[name] = sums.get(name, 0.0) + material.composition[european] * amount / whole
+    listed = {one.name: one.percent for one in answer.listed}
+    assert set(sums) <= set(listed)
+    for name, percent in sums.items():
+        assert listed[name] == pytest.approx(percent, abs=2e-3)
+    plain = [one.percent for one in answer.listed if not one.colourant]
+    assert plain == sorted(plain, reverse=True)
+    last = [one.colourant for one in answer.listed]
+    assert last == sorted(last)
+    if answer.free_order_from is not None:
+        assert all(one.free for one in answer.listed[answer.free_order_from :])
+        assert not any(one.free for one in answer.listed[: answer.free_order_from])
+
+
+@given(RECIPES)
+def test_the_order_of_lines_does_not_matter(parts: dict[str, int]) -> None:
+    assert grams(parts, "eu") == grams(parts, "eu", reverse=True)
