@@ -184,6 +184,7 @@ class LabelMarket(Sourced):
     """How one market writes an ingredient list."""
 
     title: str
+    names_of: Market
     water: str
     parfum: str
     one_percent_is_free: bool
@@ -316,6 +317,23 @@ class PreservationRules(Sourced):
 
     free_acid_low: Share
     fresh_water_activity: Share
+    text: dict[str, str]
+
+
+class RecordItem(Table):
+    """One thing a batch record asks for, and the field of the record that answers it."""
+
+    id: Id
+    field: str
+    text: str
+    each: bool = False
+
+
+class RecordRules(Sourced):
+    """rules/record.toml: what a batch record asks for, and which deviation of a weighing is remarked on [%]."""
+
+    deviation_percent: Positive
+    item: Annotated[tuple[RecordItem, ...], Field(min_length=1)]
     text: dict[str, str]
 
 

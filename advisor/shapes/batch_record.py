@@ -6,9 +6,9 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.shapes.assessment import Materials
-from advisor.shapes.base import PH, Asked, Degrees, Grams, Key, Percent, PercentOrZero, Shape, Text
-from advisor.shapes.drying import BarWeighing
-from advisor.shapes.findings import Answer
+from advisor.shapes.base import PH, Asked, Degrees, Flag, Grams, Key, Percent, PercentOrZero, Shape, Text
+from advisor.shapes.drying import BarWeighing, DryingAnswer
+from advisor.shapes.findings import Answer, TextItem
 from advisor.shapes.recipe import Recipe
 from advisor.shapes.report import Report
 
@@ -53,7 +53,8 @@ class BatchRecordRequest(Asked):
     drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
     tests: BarTests | None = None
     bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
-    label_checked: bool | None = None
+    packed_grams: Grams | None = None
+    label_checked: Flag | None = None
     notes: LongText | None = None
     materials: Materials | None = None
 
@@ -69,19 +70,19 @@ class RecordLine(Shape):
     deviation_percent: float | None
 
 
-class MissingItem(Shape):
-    """An item a batch record asks for that is not there yet."""
-
-    id: str
-    text: str
-
-
 class BatchRecordAnswer(Answer):
-    """The record as it stands, with what a record of good manufacturing practice still asks for."""
+    """The record as it stands, with what a record of good manufacturing practice still asks for.
+
+    ``recipe`` is the planned one; ``yield_percent`` what was packed of what was weighed; ``dried`` how the
+    bar dried, where it was weighed often enough.
+    """
 
     record: BatchRecordRequest
     lines: tuple[RecordLine, ...]
     planned_grams: float
     weighed_grams: float | None
     yield_percent: float | None
-    missing: tuple[MissingItem, ...]
+    remarks: tuple[TextItem, ...]
+    preservation: tuple[TextItem, ...]
+    dried: DryingAnswer | None
+    missing: tuple[TextItem, ...]

@@ -50,7 +50,7 @@ def declaration(material: Material, market: Market, rules: LabelRules) -> Declar
     for name, percent in material.composition.items():
         key = rules.key(name)
         amounts[key] = amounts.get(key, 0.0) + percent / 100
-    written, twins, other_market = _written(material, market)
+    written, twins, other_market = _written(material, market, rules)
     if written is None:
         names = tuple(
             Declared(name, amounts.pop(key), _is_colourant(material, (name,), tuple(material.composition)))
@@ -114,7 +114,9 @@ def _naturals(material: Material) -> tuple[str, ...]:
     return tuple(name for name in material.composition if is_natural(name))
 
 
-def _written(material: Material, market: Market) -> tuple[tuple[str, ...] | None, tuple[str, ...], bool]:
+def _written(
+    material: Material, market: Market, rules: LabelRules
+) -> tuple[tuple[str, ...] | None, tuple[str, ...], bool]:
     """Return the declared names of a market, the same names of another market, and whether borrowed."""
     declared = material.declared
     if declared is None:
@@ -122,6 +124,8 @@ def _written(material: Material, market: Market) -> tuple[tuple[str, ...] | None
     if isinstance(declared, tuple):
         return declared, declared, False
     asked: Market = "eu" if market == "none" else market
+    if asked not in declared:
+        asked = rules.market[asked].names_of
     borrowed = asked not in declared
     if borrowed:
         asked = "eu" if "eu" in declared else min(declared)

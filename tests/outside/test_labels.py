@@ -103,7 +103,8 @@ def test_markets_have_names_of_their_own() -> None:
     assert labelled(parts).ingredients == ("Kaolin", "Aqua", "Zea Mays Starch", "Parfum")
     american = labelled(parts, "us").ingredients
     assert american == ("Kaolin", "Water", "Corn (Zea Mays) Starch", "Fragrance")
-    assert "names" in remarks(labelled(parts, "ca"))
+    assert "names" in remarks(labelled(parts, "jp"))
+    assert "names" not in remarks(labelled(parts, "uk"))
 
 
 def scent(share: float, **besides: Any) -> dict[str, Any]:
