@@ -45,6 +45,41 @@ def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bo
     return f"{effect}: {makes_up}."
 
 
+def why_added(
+    move: Move, amounts: Amounts, demands: Sequence[Demand], *, otherwise: str, effect: str = ""
+) -> str:
+    """Return one sentence: what an addition does, and which demands would be missed by more without it.
+
+    Parameters
+    ----------
+    move : Move
+        Before and after in grams.
+    amounts : mapping
+        The whole bowl afterwards [g].
+    demands : sequence of Demand
+    otherwise : str
+        What is said where no demand alone calls for it.
+    effect : str
+        What it does, where that is not told by wetting and taking up.
+    """
+    left = {**amounts, move.one.key: move.before}
+    broken = _broken(left, amounts, demands, None)
+    does = effect or _effect(move)
+    if not broken:
+        return f"{does}: {otherwise}."
+    told = "; ".join(_consequence(demand, left, None) for demand in broken[:_REASONS_AT_MOST])
+    return f"{does}: without these {move.after - move.before:g} g, {told}."
+
+
+def _broken(
+    left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None
+) -> list[Demand]:
+    """Return the demands further from being met without a move, those of the report first."""
+    broken = [d for d in demands if d.gap(left, whole) > d.gap(amounts, whole) + 1e-6]
+    broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
+    return broken
+
+
 def _effect(move: Move) -> str:
     up = move.after > move.before
     new = "New, and takes" if not move.before else "Takes"
