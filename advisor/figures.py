@@ -67,6 +67,37 @@ class LearningFigures(Sourced):
     dispersion_doughs: int
     dispersion_excess: Positive
     spread_doughs: int
+    spread_newest: int
+
+
+class PoolingRules(Sourced):
+    """What else shifts the window and is partly pooled: standard deviations on ln of the wetting index.
+
+    ``usual_method`` is the one the window itself speaks of, also where no method is named.
+    """
+
+    usual_method: Method
+    method_sd: Positive
+    lot_sd: Positive
+
+
+class UptakeTestRules(Sourced):
+    """The bench test of one powder: what to weigh [g], and how far a cup is from a kneaded dough [-]."""
+
+    powder_grams: Positive
+    liquid_step_grams: Positive
+    repeats: int
+    dough_sd: Positive
+    steps: tuple[Sentence, ...]
+
+
+class TrialRules(Sourced):
+    """The test dough that teaches most: its mass [g], and what is tried [-]."""
+
+    grams: Positive
+    balance_step_grams: Positive
+    wetness_steps: tuple[Number, ...]
+    more_of_a_powder: tuple[Share, ...]
 
 
 class Steps(Sourced):
@@ -153,6 +184,9 @@ class DoughRules(Table):
     classes: Classes
     prior: PriorRules
     learning: LearningFigures
+    pooling: PoolingRules
+    uptake_test: UptakeTestRules
+    trial: TrialRules
     steps: Steps
     form_prior: FormPrior
     cohesion: CohesionRules
@@ -366,3 +400,66 @@ class PairsFile(Table):
     """rules/pairs.toml."""
 
     pair: tuple[PairRules, ...]
+
+
+class BowlCaps(Sourced):
+    """The most that is added to a dough in one go and in all [share of the dough]."""
+
+    liquid: Share
+    powder: Share
+    in_all: Share
+
+
+class BowlWeights(Sourced):
+    """Fewest steps of a balance that count as a weight."""
+
+    smallest_steps: Annotated[int, Field(strict=True, ge=1)]
+
+
+class Levers(Sourced):
+    """What may be added to a dough, and in which order of preference."""
+
+    own_blend: Positive
+    beside_blend: Positive
+    member_at_least: Share
+    forms: tuple[Form, ...]
+    roles: dict[Role, Positive]
+
+
+class BowlStages(Sourced):
+    """In how many parts an addition is fed, and what is done after each [minutes]."""
+
+    parts: Annotated[int, Field(strict=True, ge=1)]
+    knead_minutes: int
+    rest_minutes: int
+
+
+class ReworkRules(Sourced):
+    """How much of a failed dough a later batch takes [share of the batch]."""
+
+    at_most: Share
+
+
+class RecoveryRules(Sourced):
+    """How far what is no lever may end from its percent [share of itself]."""
+
+    held_within: Share
+
+
+class BowlAdvice(Table):
+    """Advice that is not for the dough in the bowl."""
+
+    not_for_the_bowl: tuple[Id, ...]
+
+
+class BowlRules(Table):
+    """rules/bowl.toml."""
+
+    caps: BowlCaps
+    weights: BowlWeights
+    levers: Levers
+    stages: BowlStages
+    rework: ReworkRules
+    recovery: RecoveryRules
+    advice: BowlAdvice
+    text: dict[str, str]

@@ -205,6 +205,8 @@ class Window:
         Places, in the sequence given, of the doughs that fit ill to the rest.
     set_aside : bool
         Whether the outliers were left out of the fit; if not, they were too many to be accidents.
+    evidence : optional
+        The doughs it rests on, outliers among them, as ``learn_more`` goes on from them.
     """
 
     prior: Prior
@@ -217,6 +219,7 @@ class Window:
     widening: float = 1.0
     outliers: tuple[int, ...] = ()
     set_aside: bool = False
+    evidence: "_Evidence | None" = field(default=None, repr=False)
 
     @property
     def widened(self) -> bool:
@@ -439,16 +442,66 @@ def learn(doughs: Sequence[Dough], prior: Prior, rules: LearningRules | None = N
     >>> round(math.exp(mean), 2), round(sd, 2)
     (0.9, 0.06)
     """
-    evidence = _gather(doughs, prior)
-    mode = _descend(evidence, prior)
+    return _fitted(_gather(doughs, prior), prior, rules)
+
+
+def learn_more(
+    window: Window, doughs: Sequence[Dough], prior: Prior, rules: LearningRules | None = None
+) -> Window:
+    """Return what the doughs of a window and these teach together, sooner than from the beginning.
+
+    Parameters
+    ----------
+    window : Window
+        What the earlier doughs taught.
+    doughs : sequence of Dough
+        What came after them.
+    prior : Prior
+        What is believed without any; it names every powder the earlier doughs carried.
+    rules : LearningRules, optional
+        When to doubt doughs that disagree.
+
+    Returns
+    -------
+    Window
+        What ``learn`` returns for all of the doughs, to the precision of its convergence.
+
+    Raises
+    ------
+    ValueError
+        If a dough holds a figure out of its range, or the window carries no doughs to go on from.
+
+    Examples
+    --------
+    >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={})
+    >>> earlier, now = [Dough(0.0, {}, 2), Dough(0.1, {}, 3)], [Dough(0.05, {}, 3)]
+    >>> more, whole = learn_more(learn(earlier, prior), now, prior), learn([*earlier, *now], prior)
+    >>> round(more.centre({})[0] - whole.centre({})[0], 9)
+    0.0
+    """
+    if window.evidence is None:
+        raise ValueError("the window carries no doughs to go on from")
+    evidence = window.evidence.joined(_gather(doughs, prior), prior)
+    known = dict(zip(window.powders, window.mean[1:].tolist(), strict=True))
+    means = prior.demand_means
+    start = [window.mean[0], *(known.get(one, means.get(one, 0.0)) for one in evidence.powders)]
+    return _fitted(evidence, prior, rules, np.array(start))
+
+
+def _fitted(
+    evidence: "_Evidence", prior: Prior, rules: LearningRules | None, start: Vector | None = None
+) -> Window:
+    """Return what gathered doughs teach."""
+    every, count = evidence, len(evidence.outcomes)
+    mode = _descend(evidence, prior, start)
     outliers: NDArray[np.intp] = np.empty(0, dtype=np.intp)
     set_aside = False
-    if rules is not None and len(doughs) >= rules.outlier_doughs:
+    if rules is not None and count >= rules.outlier_doughs:
         outliers = _outliers(evidence, mode, prior, rules)
-        set_aside = 0 < len(outliers) <= rules.outlier_share * len(doughs)
+        set_aside = 0 < len(outliers) <= rules.outlier_share * count
         if set_aside:
             evidence = evidence.without(outliers)
-            mode = _descend(evidence, prior)
+            mode = _descend(evidence, prior, mode.point)
     covariance = _inverse(mode.hessian)
     dispersion, widening = _dispersion(evidence, mode, covariance, prior, rules)
     for array in (mode.point, covariance):
@@ -464,6 +517,7 @@ def learn(doughs: Sequence[Dough], prior: Prior, rules: LearningRules | None = N
         widening=widening,
         outliers=tuple(outliers.tolist()),
         set_aside=set_aside,
+        evidence=every,
     )
 
 
@@ -539,6 +593,25 @@ class _Evidence:
     weights: Vector
     mean: Vector
     precision: Vector
+
+    def joined(self, after: "_Evidence", prior: Prior) -> "_Evidence":
+        """Return these doughs and those after them, with the powders of both."""
+        powders = tuple(sorted({*self.powders, *after.powders}))
+        column = {powder: place for place, powder in enumerate(powders, start=1)}
+        count = len(self.outcomes)
+        design = np.zeros((count + len(after.outcomes), 1 + len(powders)))
+        design[:count, [0, *(column[one] for one in self.powders)]] = self.design
+        design[count:, [0, *(column[one] for one in after.powders)]] = after.design
+        return _Evidence(
+            powders=powders,
+            support={one: self.support.get(one, 0) + after.support.get(one, 0) for one in powders},
+            log_index=np.concatenate((self.log_index, after.log_index)),
+            design=design,
+            outcomes=np.concatenate((self.outcomes, after.outcomes)),
+            weights=np.concatenate((self.weights, after.weights)),
+            mean=np.array([prior.centre, *(prior.demand_means.get(one, 0.0) for one in powders)]),
+            precision=np.array([prior.centre_sd, *(prior.demand_sds[one] for one in powders)]) ** -2.0,
+        )
 
     def without(self, rows: NDArray[np.intp]) -> "_Evidence":
         """Return the evidence less some doughs; the powders stay, with less support or none."""

@@ -7,10 +7,14 @@ from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
 from advisor.tasks.standing import Look
+from advisor.trade.notebook import Notebook
 
 
 def assess(
-    request: AssessmentRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: AssessmentRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> AssessmentAnswer:
     """Return the arithmetic of a recipe, its consistency, and every demand held against it.
 
@@ -20,6 +24,8 @@ def assess(
         The recipe, with wishes, inline materials, a report and earlier doughs where there are any.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -38,7 +44,7 @@ def assess(
     """
     wanted = asked(AssessmentRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     benched = bench(wanted.recipe, known)
     if wanted.wishes:
         check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)

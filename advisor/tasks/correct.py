@@ -21,6 +21,7 @@ from advisor.trade.explain import Move, why
 from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
+from advisor.trade.notebook import Notebook
 from advisor.trade.pricing import refused
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
@@ -29,7 +30,10 @@ _ASKED = ("wish", "law", "dough", "use", "advice")
 
 
 def correct(
-    request: CorrectionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: CorrectionRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> CorrectionAnswer:
     """Return the next recipe after a failed dough: totals 100 %, every demand met, few lines moved.
 
@@ -39,6 +43,8 @@ def correct(
         The recipe, the report, and what is wished, at hand and known besides.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -61,7 +67,7 @@ def correct(
     """
     wanted = asked(CorrectionRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     benched = bench(wanted.recipe, known, wanted.shelf)
     if wanted.wishes:
         check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)

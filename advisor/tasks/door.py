@@ -14,6 +14,7 @@ from advisor.shapes.recipe import Recipe
 from advisor.shapes.wishes import Wishes
 from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.measures import Measures
+from advisor.trade.notebook import Notebook
 from advisor.trade.recipe import Written, read_recipe
 
 Request = TypeVar("Request", bound=BaseModel)
@@ -63,14 +64,15 @@ def _leads_on(body: Any, part: int | str) -> bool:
 
 @dataclass(frozen=True)
 class Known:
-    """The materials a request may name: inline ones before the library's."""
+    """The materials a request may name: inline ones before the shop's own, those before the library's."""
 
     rulebook: Rulebook
     inline: Mapping[str, Ingredient]
+    notebook: Notebook
 
     def get(self, key: str) -> Ingredient | None:
         """Return an ingredient by its key."""
-        return self.inline.get(key) or self.rulebook.ingredients.get(key)
+        return self.inline.get(key) or self.notebook.get(key)
 
     def all(self, keys: Iterable[tuple[str, str]]) -> dict[str, Ingredient]:
         """Return ingredients by (key, place in the request).
@@ -89,7 +91,7 @@ class Known:
             else:
                 found[key] = ingredient
         if missing:
-            names = (*self.inline, *self.rulebook.ingredients)
+            names = (*self.inline, *self.notebook.materials, *self.rulebook.ingredients)
             nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing}
             raise UnknownMaterial(
                 f"There is no material {missing[0][0]!r}.",
@@ -103,8 +105,10 @@ def _hint(nearest: Sequence[str]) -> str:
     return f"did you mean {' or '.join(nearest[:3])}?" if nearest else "send it in the field materials"
 
 
-def known_materials(materials: Sequence[Material] | None, rulebook: Rulebook) -> Known:
-    """Return the materials a request may name.
+def known_materials(
+    materials: Sequence[Material] | None, rulebook: Rulebook, notebook: Notebook | None = None
+) -> Known:
+    """Return the materials a request may name, with what the shop's notebook knows besides.
 
     Raises
     ------
@@ -119,7 +123,7 @@ def known_materials(materials: Sequence[Material] | None, rulebook: Rulebook) ->
                 [Fault(f"/materials/{index}/key", "stands in an earlier material")],
             )
         inline[material.key] = compile_material(material, rulebook.dough)
-    return Known(rulebook, inline)
+    return Known(rulebook, inline, notebook or Notebook(rulebook.dough, rulebook.ingredients))
 
 
 @dataclass(frozen=True)

@@ -2,30 +2,33 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.figures import Trait
 from advisor.rulebook import Rulebook
 from advisor.shapes.findings import Check, State, TextItem
 from advisor.shapes.recipe import PercentLine, PercentRecipe
-from advisor.shapes.report import PastDough, Report
+from advisor.shapes.report import Method, PastDough, Report
 from advisor.shapes.wishes import Wishes
-from advisor.tasks.door import Bench, Known, bench
+from advisor.tasks.door import Bench, Known
+from advisor.tasks.past import past_evidence
 from advisor.trade.demand import Demand, Measure
 from advisor.trade.demands import Standing, frame_advice, standing_demands
-from advisor.trade.dough import Judged, consistency, evidence, window
+from advisor.trade.dough import Judged, consistency, evidence, learning_rules, own_spread, window_shares
 from advisor.trade.law import LawBook
 from advisor.trade.measures import Amounts
+from advisor.trade.notebook import believed
 from advisor.trade.telling import cautions, traits
-from advisor.window import Dough, Window
+from advisor.window import Dough, Window, learn, learn_more
 
 
 @dataclass(frozen=True)
 class Look:
     """A recipe with everything that is known about it before anything is changed.
 
-    ``report`` and ``history`` are evidence of where the maker's workable window lies.
+    ``report``, ``history`` and the doughs of the notebook are evidence of where the maker's workable window
+    lies; ``past`` holds those of the notebook first.
     """
 
     bench: Bench
@@ -33,6 +36,7 @@ class Look:
     rulebook: Rulebook
     report: Report | None
     past: tuple[Dough, ...]
+    known: Known
 
     @classmethod
     def at(
@@ -52,12 +56,8 @@ class Look:
             In a recipe of the history; the place is named.
         """
         rulebook = known.rulebook
-        judged = []
-        for index, past in enumerate(history or ()):
-            was = bench(past.recipe, known, where=f"/history/{index}/recipe")
-            judged.append(Judged(was.measures, was.amounts, past.report.feel, past.report.degree))
-        doughs = tuple(evidence(judged, rulebook.dough))
-        return cls(benched, wishes or Wishes(), rulebook, report, doughs)
+        past = (*known.notebook.doughs, *past_evidence(history or (), known))
+        return cls(benched, wishes or Wishes(), rulebook, report, past, known)
 
     @property
     def law(self) -> LawBook | None:
@@ -81,29 +81,48 @@ class Look:
         """All evidence of the window: the past and this report."""
         if self.report is None:
             return self.past
-        now = Judged(self.bench.measures, self.bench.amounts, self.report.feel, self.report.degree)
+        report = self.report
+        now = Judged(self.bench.measures, self.bench.amounts, report.feel, report.degree, report.method)
         return (*self.past, *evidence([now], self.rulebook.dough))
+
+    @cached_property
+    def _method(self) -> Method | None:
+        return None if self.report is None else self.report.method
 
     @cached_property
     def window(self) -> Window | None:
         """What the evidence says of the window; None for a recipe with no powder or no liquid."""
         if not self.bench.measures.wetness().of(self.bench.amounts):
             return None
-        powders = {key for dough in self.doughs for key in dough.shares}
-        powders |= self.bench.measures.demand_shares(self.bench.amounts).keys()
-        sds = {key: self._uptake_sd(key) for key in powders}
-        return window(self.doughs, sds, self.rulebook.dough)
+        rules, notebook = self.rulebook.dough, self.known.notebook
+        newer = self.doughs[len(notebook.doughs) :]
+        keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
+        belief = believed(keys, self.known.get, notebook.measured, rules)
+        if not notebook.doughs:
+            spread = own_spread(self.past, belief, rules)
+            return learn(newer, replace(belief, spread=spread), learning_rules(rules))
+        stored = notebook.window
+        belief = replace(
+            belief,
+            demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
+            demand_means={**belief.demand_means, **stored.prior.demand_means},
+        )
+        more = len(self.past) > len(notebook.doughs)
+        spread = own_spread(self.past, belief, rules) if more else stored.prior.spread
+        return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
+
+    @cached_property
+    def _shares(self) -> dict[str, float]:
+        return window_shares(
+            self.bench.measures, self.bench.amounts, self.rulebook.dough, method=self._method
+        )
 
     @cached_property
     def centre(self) -> float | None:
         """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
         if not self.past or self.window is None:
             return None
-        return math.exp(self.window.centre(self.bench.measures.demand_shares(self.bench.amounts))[0])
-
-    def _uptake_sd(self, key: str) -> float:
-        one = self.bench.ingredients.get(key) or self.rulebook.ingredients.get(key)
-        return self.rulebook.dough.prior.demand_relative_sd if one is None else one.uptake_sd
+        return math.exp(self.window.centre(self._shares)[0])
 
     @cached_property
     def demands(self) -> list[Demand]:
@@ -120,7 +139,12 @@ class Look:
         return State(
             totals=self.bench.measures.totals(amounts),
             consistency=consistency(
-                self.bench.measures, amounts, self.window, self.rulebook.dough, own=bool(self.past)
+                self.bench.measures,
+                amounts,
+                self.window,
+                self.rulebook.dough,
+                own=bool(self.past),
+                method=self._method,
             ),
         )
 

@@ -2,52 +2,128 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from advisor.figures import DoughRules
 from advisor.shapes.base import Degree, Feel
 from advisor.shapes.findings import Consistency, Word
+from advisor.shapes.report import Method
 from advisor.trade.demand import Measure
 from advisor.trade.measures import Amounts, Measures
-from advisor.window import Dough, LearningRules, Prior, Window, learn
+from advisor.window import Dough, LearningRules, Prior, Window, choose_spread
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A dough somebody judged: its measures, its amounts and the report."""
+    """A dough somebody judged: its measures, its amounts, the report, and what else it was made by and of.
+
+    ``lots`` names the lot of a material by its key; ``weight`` is how much it counts, 0..1.
+    """
 
     measures: Measures
     amounts: Amounts
     feel: Feel
     degree: Degree
+    method: Method | None = None
+    lots: Mapping[str, str] = field(default_factory=dict)
+    weight: float = 1.0
+
+
+def outcome_of(feel: Feel, degree: Degree, rules: DoughRules) -> int | None:
+    """Return the class of wetness a report stands for; None where it says nothing of wetness."""
+    return rules.classes.outcomes.get(feel, {}).get(degree)
 
 
 def evidence(judged: Sequence[Judged], rules: DoughRules) -> list[Dough]:
     """Return the judged doughs that say something about wetness as evidence of the window."""
     doughs = []
     for one in judged:
-        outcome = rules.classes.outcomes.get(one.feel, {}).get(one.degree)
+        outcome = outcome_of(one.feel, one.degree, rules)
         index = one.measures.wetness().of(one.amounts)
         if outcome is not None and index:
-            doughs.append(Dough(math.log(index), one.measures.demand_shares(one.amounts), outcome))
+            shares = window_shares(one.measures, one.amounts, rules, method=one.method, lots=one.lots)
+            doughs.append(Dough(math.log(index), shares, outcome, one.weight))
     return doughs
 
 
-def window(doughs: Sequence[Dough], uptake_sds: Mapping[str, float], rules: DoughRules) -> Window:
-    """Return what the doughs teach of the workable window, from the prior of the rules."""
-    prior = Prior(
+def window_shares(
+    measures: Measures,
+    amounts: Amounts,
+    rules: DoughRules,
+    *,
+    method: Method | None = None,
+    lots: Mapping[str, str] | None = None,
+) -> dict[str, float]:
+    """Return what shifts the window of a dough: its powders, their lots, and an unusual method.
+
+    The share of a lot is that of its powder, so that lots of one powder are held together by what the powder
+    has in common.
+    """
+    shares = measures.demand_shares(amounts)
+    of_lots = {
+        lot_key(powder, lot): shares[powder] for powder, lot in (lots or {}).items() if powder in shares
+    }
+    if method is not None and method != rules.pooling.usual_method:
+        return {**shares, **of_lots, method_key(method): 1.0}
+    return {**shares, **of_lots}
+
+
+def lot_key(powder: str, lot: str) -> str:
+    """Return the key a lot of a powder has in the window."""
+    return f"{powder}#{lot}"
+
+
+def method_key(method: Method) -> str:
+    """Return the key a method has in the window."""
+    return f"method:{method}"
+
+
+def pooled_sd(key: str, rules: DoughRules) -> float | None:
+    """Return the prior standard deviation of a lot or a method [-]; None where the key is a powder's.
+
+    Examples
+    --------
+    >>> from advisor.rulebook import load_rulebook
+    >>> pooled_sd("kaolin#a-17", load_rulebook().dough), pooled_sd("kaolin", load_rulebook().dough)
+    (0.1, None)
+    """
+    if "#" in key:
+        return rules.pooling.lot_sd
+    return rules.pooling.method_sd if key.startswith("method:") else None
+
+
+def learning_rules(rules: DoughRules) -> LearningRules:
+    """Return when doughs that disagree are doubted."""
+    return LearningRules(**rules.learning.model_dump(exclude={"basis", "source", "spread_newest"}))
+
+
+def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRules) -> Prior:
+    """Return what is believed before any dough, with the spread of judgements as first guessed."""
+    return Prior(
         thresholds=rules.classes.thresholds,
         spread=rules.classes.spread,
         centre=rules.prior.centre_mean,
         centre_sd=rules.prior.centre_sd,
-        demand_sds=uptake_sds,
+        demand_sds=sds,
+        demand_means={key: mean for key, mean in means.items() if sds.get(key)},
     )
-    learning = LearningRules(**rules.learning.model_dump(exclude={"basis", "source"}))
-    return learn(doughs, prior, learning)
+
+
+def own_spread(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -> float:
+    """Return the spread of judgements that the newest of a maker's doughs speak for [-]."""
+    newest = doughs[-rules.learning.spread_newest :]
+    classes = rules.classes
+    return choose_spread(newest, belief, classes.spread_lowest, classes.spread_highest, learning_rules(rules))
 
 
 def consistency(
-    measures: Measures, amounts: Amounts, learned: Window | None, rules: DoughRules, *, own: bool
+    measures: Measures,
+    amounts: Amounts,
+    learned: Window | None,
+    rules: DoughRules,
+    *,
+    own: bool,
+    method: Method | None = None,
 ) -> Consistency:
     """Return how wet a recipe is for its powders; ratios are None where it has no powder or no liquid.
 
@@ -60,11 +136,13 @@ def consistency(
     rules : DoughRules
     own : bool
         Whether the maker's own doughs are among the evidence.
+    method : str, optional
+        How the dough is kneaded.
     """
     index = measures.wetness().of(amounts)
     if not index or learned is None:
         return _without_dough(measures, amounts)
-    chances = learned.chances(math.log(index), measures.demand_shares(amounts))
+    chances = learned.chances(math.log(index), window_shares(measures, amounts, rules, method=method))
     workable = rules.classes.names.index("workable")
     return Consistency(
         liquid_to_powder=_rounded(measures.liquid_to_powder, amounts),

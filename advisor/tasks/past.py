@@ -1,0 +1,57 @@
+"""The one place where doughs a maker wrote down become evidence of the window."""
+
+import datetime
+from collections.abc import Sequence
+
+from advisor.shapes.report import PastDough
+from advisor.tasks.door import Known, bench
+from advisor.trade.dough import Judged, evidence
+from advisor.window import Dough, faded
+
+
+def past_evidence(
+    history: Sequence[PastDough], known: Known, half_life_days: float | None = None
+) -> list[Dough]:
+    """Return what earlier doughs say of the window, in the order they came.
+
+    Parameters
+    ----------
+    history : sequence of PastDough
+        Doughs with their reports.
+    known : Known
+        The materials they may name.
+    half_life_days : float, optional
+        Age at which a dough counts half [d]; without, all count alike.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+        In a recipe of the history; the place is named.
+    """
+    judged = []
+    weights = dough_weights([past.made_on for past in history], half_life_days)
+    for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
+        was = bench(past.recipe, known, where=f"/history/{index}/recipe")
+        report = past.report
+        judged.append(
+            Judged(
+                was.measures, was.amounts, report.feel, report.degree, report.method, past.lots or {}, weight
+            )
+        )
+    return evidence(judged, known.rulebook.dough)
+
+
+def dough_weights(dates: Sequence[datetime.date | None], half_life_days: float | None) -> list[float]:
+    """Return how much each dough counts, by its age before the newest; one without a date counts in full.
+
+    Examples
+    --------
+    >>> day = datetime.date
+    >>> dough_weights([day(2031, 1, 1), None, day(2031, 3, 2)], 30)
+    [0.25, 1.0, 1.0]
+    """
+    dated = [date for date in dates if date is not None]
+    if half_life_days is None or not dated:
+        return [1.0] * len(dates)
+    newest = max(dated)
+    return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
