@@ -49,6 +49,35 @@ def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> N
     )
 
 
+def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Look) -> NoRecipeFits:
+    """Return the error for a bowl over a limit of the law that nothing at hand brings back.
+
+    Parameters
+    ----------
+    law : sequence of Demand
+    rows : sequence of str
+        Names of the irreducible rows, ``demand:side``.
+    look : Look
+    """
+    by_row: dict[str, tuple[Demand, Side]] = {f"{demand.id}:max": (demand, "max") for demand in law}
+    sides = [by_row[name] for name in rows]
+    named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
+    return NoRecipeFits(
+        f"Nothing that may be added brings the bowl back to the law: {named}.",
+        [
+            Fault(
+                _where(demand, side, look),
+                f"holds {_figure(demand, demand.measure.of(look.bench.amounts) or 0.0)}",
+                "put on the shelf what is free of it, or use the dough up, a little at a time, in later batches",
+            )
+            for demand, side in sides
+        ],
+        conflict=[_described(demand, side, look) for demand, side in sides],
+        nearest=None,
+        rules_version=look.rulebook.edition,
+    )
+
+
 def _rank(task: Task, row: Row) -> str:
     found = task.demand_of.get(row.name)
     return "dough" if found is None else found[0].rank

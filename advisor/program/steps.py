@@ -1,0 +1,127 @@
+"""The one place that turns an addition into whole steps of a balance: nothing, or no less than weighs well."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.errors import SolverError
+from advisor.program.row import Row
+from advisor.program.solver import INFINITY, LinearProgram, Model, Status
+
+_PROVED = 1e-8
+_WHOLE = 1e-9
+
+
+@dataclass(frozen=True)
+class Steps:
+    """What is to be weighed in whole steps.
+
+    Parameters
+    ----------
+    base : mapping of str to float
+        What is there, in the unit of the rows.
+    exact : mapping of str to float
+        The addition before rounding, in the same unit.
+    rows : sequence of Row
+        What the sum of base and addition must meet; a row with a penalty may fall short at that price.
+    step : float
+        One step of the balance, in the same unit.
+    least : int
+        Fewest steps that weigh well; a material gets none or at least so many.
+    prices : mapping of str to float
+        What a unit of each material costs.
+    off_prices : mapping of str to float
+        What a unit of each material away from the exact addition costs.
+
+    Examples
+    --------
+    >>> enough = Row("enough", {"clay": 0.4, "starch": 0.5}, ">=", 10.0)
+    >>> task = Steps({}, {"starch": 20.0}, [enough], 3.0, 1, {"starch": 1.0})
+    >>> whole_steps(task)
+    {'starch': 7}
+    """
+
+    base: Mapping[str, float]
+    exact: Mapping[str, float]
+    rows: Sequence[Row]
+    step: float
+    least: int
+    prices: Mapping[str, float]
+    off_prices: Mapping[str, float] = field(default_factory=dict)
+
+    def sums(self, counts: Mapping[str, int]) -> dict[str, float]:
+        """Return base and addition together."""
+        sums = dict(self.base)
+        for key, count in counts.items():
+            sums[key] = sums.get(key, 0.0) + count * self.step
+        return sums
+
+
+def whole_steps(task: Steps) -> dict[str, int] | None:
+    """Return the cheapest whole steps that meet every row, proved by counting; None where there are none."""
+    program = LinearProgram()
+    reach = math.ceil(sum(task.exact.values()) / task.step) + len(task.exact) + 2 * task.least
+    columns = {key: _column(program, task, key, reach) for key in sorted(task.exact)}
+    for row in task.rows:
+        coefficients = {
+            column: c * task.step for key, column in columns.items() if (c := row.coefficients.get(key))
+        }
+        constant = row.value(task.base)
+        if not coefficients:
+            if row.penalty is None and row.gap(task.base) > _PROVED:
+                return None
+            continue
+        if row.penalty is not None:
+            coefficients[program.column(row.penalty)] = -1.0 if row.sense == "<=" else 1.0
+        program.row(coefficients, row.lower - constant, row.upper - constant)
+    if not columns:
+        return {}
+    try:
+        solution = Model(program).solve()
+    except SolverError:
+        return None
+    if solution.status is not Status.OPTIMAL:
+        return None
+    counts = {key: round(solution.values[column]) for key, column in columns.items()}
+    sums = task.sums(counts)
+    if any(row.penalty is None and row.gap(sums) > _PROVED for row in task.rows):
+        return None
+    return {key: count for key, count in counts.items() if count}
+
+
+def _column(program: LinearProgram, task: Steps, key: str, reach: int) -> int:
+    column = program.column(task.prices.get(key, 0.0) * task.step, 0.0, float(reach), whole=True)
+    if task.least > 1:
+        chosen = program.column(0.0, 0.0, 1.0, whole=True)
+        program.row({column: 1.0, chosen: -float(task.least)}, 0.0, INFINITY)
+        program.row({column: 1.0, chosen: -float(reach)}, -INFINITY, 0.0)
+    if key in task.off_prices:
+        off = program.column(task.off_prices[key] * task.step)
+        exact = task.exact[key] / task.step
+        program.row({column: 1.0, off: -1.0}, -INFINITY, exact)
+        program.row({column: 1.0, off: 1.0}, exact, INFINITY)
+    return column
+
+
+def fewest_steps(grams: float, step: float) -> int:
+    """Return how many steps make at least so many grams.
+
+    Examples
+    --------
+    >>> fewest_steps(0.5, 0.1), fewest_steps(0.25, 0.1)
+    (5, 3)
+    """
+    return max(1, math.ceil(grams / step - _WHOLE))
+
+
+def in_parts(count: int, parts: int, least: int) -> list[int]:
+    """Share steps out to equal parts, the last with the remainder, none smaller than ``least``.
+
+    Examples
+    --------
+    >>> in_parts(32, 3, 5), in_parts(12, 3, 5), in_parts(4, 3, 5)
+    ([10, 10, 12], [6, 6], [4])
+    """
+    number = max(1, min(parts, count // least))
+    part = count // number
+    return [part] * (number - 1) + [count - part * (number - 1)]
