@@ -330,7 +330,7 @@ class RecordItem(Table):
 
 
 class RecordRules(Sourced):
-    """rules/record.toml: what a batch record asks for, and which deviation of a weighing is remarked on [%]."""
+    """rules/record.toml: what a batch record asks for, and which deviation is remarked on [%]."""
 
     deviation_percent: Positive
     item: Annotated[tuple[RecordItem, ...], Field(min_length=1)]

@@ -16,14 +16,6 @@ def entries(table: Table, kind: str, file: str) -> Sequence[Table]:
     return value
 
 
-def table(parent: Table, name: str, file: str) -> Table:
-    """Return the table ``name`` of a file."""
-    value = parent.get(name)
-    if not isinstance(value, Mapping):
-        raise RulesError(f"{file}: the table {name} is missing")
-    return value
-
-
 def known(entry: Table, fields: str, file: str, name: str) -> None:
     """Refuse fields that are not among the words of ``fields``."""
     unknown = sorted(set(entry) - set(fields.split()))
