@@ -40,20 +40,22 @@ def faults(error: ValidationError, body: Any) -> list[Fault]:
     """Return the places of a validation error as JSON Pointers into the body."""
     found: dict[str, Fault] = {}
     for fault in error.errors(include_input=False, include_url=False):
-        where = _pointer(fault["loc"], body)
-        found.setdefault(where, Fault(where, fault["msg"].removeprefix("Value error, ")))
+        where, at = _place(fault["loc"], body, missing=fault["type"] == "missing")
+        if where not in found or isinstance(at, Mapping):
+            found[where] = Fault(where, fault["msg"].removeprefix("Value error, "))
     return list(found.values())
 
 
-def _pointer(loc: Sequence[int | str], body: Any) -> str:
+def _place(loc: Sequence[int | str], body: Any, *, missing: bool) -> tuple[str, Any]:
+    """Return the JSON Pointer of a fault and what stands there; branches of a union are no part of it."""
     parts: list[str] = []
-    for place, part in enumerate(loc):
+    for part in loc:
         if _leads_on(body, part):
             body = body[part]
-        elif place < len(loc) - 1 or not isinstance(body, Mapping) or part == "[key]":
+        elif not missing or part is not loc[-1]:
             continue
         parts.append(str(part)[:64].replace("~", "~0").replace("/", "~1"))
-    return "".join(f"/{part}" for part in parts)
+    return "".join(f"/{part}" for part in parts), body
 
 
 def _leads_on(body: Any, part: int | str) -> bool:

@@ -179,10 +179,10 @@ def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
     found = rounded(replace(task, hard=kept), bent, look.bench.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
     return {
-        "recipe": look.recipe(amounts).model_dump(),
+        "recipe": look.recipe(amounts).model_dump(mode="json"),
         "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, look)],
-        "after": look.state(amounts).model_dump(),
-        "checks": [check.model_dump() for check in look.checks(amounts, task.soft)],
+        "after": look.state(amounts).model_dump(mode="json"),
+        "checks": [check.model_dump(mode="json") for check in look.checks(amounts, task.soft)],
     }
 
 

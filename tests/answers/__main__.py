@@ -1,0 +1,51 @@
+"""Write the answer to every sample; run it after a change of rules or answers, and read what changed."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import advisor
+from advisor.errors import AdvisorError
+
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
+VERBS = {
+    "assessments": "assess",
+    "corrections": "correct",
+    "additions": "add",
+    "substitutions": "substitute",
+    "recoveries": "recover",
+    "weighings": "weigh",
+    "labels": "label",
+    "drying": "dry",
+    "ph-doses": "dose",
+    "strengths": "strength",
+    "titrations": "titrate",
+    "batch-records": "record",
+}
+
+
+def index() -> dict[str, dict[str, str]]:
+    """Return the samples by name."""
+    return tomllib.loads((SAMPLES / "samples.toml").read_text(encoding="utf-8"))
+
+
+def answer(name: str, call: str) -> dict[str, Any]:
+    """Return status and body of the answer to one sample; what differs from run to run is left empty."""
+    body = json.loads((SAMPLES / f"{name}.json").read_text(encoding="utf-8"))
+    try:
+        told = getattr(advisor, VERBS[call])(body)
+    except AdvisorError as error:
+        return {"status": error.status, "body": error.problem() | {"instance": ""}}
+    return {"status": 200, "body": told.model_dump(mode="json")}
+
+
+def main() -> None:
+    """Write every answer beside its request."""
+    for name, entry in index().items():
+        text = json.dumps(answer(name, entry["call"]), indent=2, ensure_ascii=False)
+        (SAMPLES / "answers" / f"{name}.json").write_text(text + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
