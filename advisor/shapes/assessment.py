@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.shapes.base import Asked
+from advisor.shapes.base import PH, Asked
 from advisor.shapes.findings import Answer, Check, Consistency, Totals
 from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
@@ -16,13 +16,14 @@ History = Annotated[tuple[PastDough, ...], Field(max_length=500)]
 
 
 class AssessmentRequest(Asked):
-    """A recipe to look at as it stands."""
+    """A recipe to look at as it stands; ``ph`` is that of the bar, measured in dispersion."""
 
     recipe: Recipe
     wishes: Wishes | None = None
     materials: Materials | None = None
     report: Report | None = None
     history: History | None = None
+    ph: PH | None = None
 
 
 class AssessmentAnswer(Answer):

@@ -5,9 +5,12 @@ from typing import Any
 
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
-from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.shapes.findings import TextItem
+from advisor.tasks.door import Bench, asked, bench, check_wished_keys, known_materials
 from advisor.tasks.standing import Look
+from advisor.trade.legal_notes import legal_notes
 from advisor.trade.notebook import Notebook
+from advisor.trade.preservation import preservation_texts, preservatives
 
 
 def assess(
@@ -55,6 +58,18 @@ def assess(
         consistency=state.consistency,
         checks=look.checks(benched.amounts),
         cautions=look.cautions(benched.amounts),
-        notes=benched.notes,
+        notes=(*benched.notes, *_said_of(benched, look, wanted.ph)),
         rules_version=rules.edition,
+    )
+
+
+def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ...]:
+    """Return what the law asks beside limits, and what is known of the preservation."""
+    rules = look.rulebook
+    lines = [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+    found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
+    wet = found or benched.measures.water.of(benched.amounts)
+    return (
+        *legal_notes(lines, look.law, rules.label, ph),
+        *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

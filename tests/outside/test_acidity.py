@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from advisor import dose
+from advisor import assess, dose
 from advisor.errors import InvalidRequest
 from advisor.rulebook import load_rulebook
 from advisor.trade.acidity import next_dose, species, undissociated
@@ -181,3 +181,35 @@ def test_dilution_and_exchange_are_said() -> None:
     assert "preservation-below-phenoxyethanol-blend" in said
     assert "preservation-swapped" not in said
     assert "preservation-swapped" in told({"sodium-benzoate": 0.5}, 4.5, {"phenoxyethanol-blend": 1.0})
+
+
+def assessed(ph: float | None) -> dict[str, str]:
+    lines = [
+        {"material": "isethionate-powder", "percent": 70},
+        {"material": "betaine-30", "percent": 29.5},
+        {"material": "sodium-benzoate", "percent": 0.5},
+    ]
+    request: dict[str, Any] = {"recipe": {"lines": lines}, "wishes": {"market": "eu"}, "ph": ph}
+    return {note.id: note.text for note in assess(request).notes}
+
+
+def test_an_assessment_judges_the_preservation_at_the_measured_ph() -> None:
+    assert "preservation-ph-unknown-sodium-benzoate" in assessed(None)
+    assert "preservation-ph-inside-sodium-benzoate" in assessed(4.8)
+    assert "preservation-free-acid-low-sodium-benzoate" in assessed(6.1)
+    assert "law-ph-notified" in assessed(2.5)
+    assert "law-ph-notified" not in assessed(4.8)
+
+
+def test_a_dry_recipe_without_preservative_is_not_lectured() -> None:
+    answer = assess({"recipe": {"lines": [{"material": "lead", "percent": 100}]}, "materials": [LEAD]})
+    assert answer.notes == ()
+
+
+LEAD = {
+    "key": "lead",
+    "name": "Lead",
+    "form": "powder",
+    "roles": ["filler"],
+    "composition": {"lead": 100},
+}
