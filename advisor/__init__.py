@@ -4,9 +4,9 @@ from typing import Any
 
 from advisor.errors import AdvisorError
 
-__all__ = ["AdvisorError", "assess", "correct", "dose", "dry", "label", "strength", "titrate"]
+__all__ = ["AdvisorError", "assess", "correct", "dose", "dry", "label", "strength", "substitute", "titrate"]
 
-_TASKS = {"assess", "correct", "dose", "dry", "label", "strength", "titrate"}
+_TASKS = {"assess", "correct", "dose", "dry", "label", "strength", "substitute", "titrate"}
 
 
 def __getattr__(name: str) -> Any:

@@ -31,6 +31,7 @@ from advisor.figures import (
     ProgramRules,
 )
 from advisor.shapes.material import Figure, Material
+from advisor.substitution_figures import SubstitutionRules
 from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
 
@@ -70,6 +71,7 @@ class Rulebook:
     acidity: AcidityRules
     preservation: PreservationRules
     strength: StrengthRules
+    substitution: SubstitutionRules
     substances: Substances
     laws: Mapping[str, LawBook]
     tables: Mapping[str, Mapping[str, Any]]
@@ -149,6 +151,7 @@ def _load(folder: Path) -> Rulebook:
         acidity=_shaped(AcidityRules, "acidity.toml", parsed),
         preservation=_shaped(PreservationRules, "preservation.toml", parsed),
         strength=_shaped(StrengthRules, "strength.toml", parsed),
+        substitution=_shaped(SubstitutionRules, "substitution.toml", parsed),
         substances=substances,
         laws=laws,
         tables=parsed,

@@ -100,6 +100,7 @@ class Session:
         self._down: dict[str, int] = {}
         self._slack: dict[str, int] = {}
         self._row_at: dict[str, int] = {}
+        self._restated: dict[str, Row] = {}
         program = LinearProgram()
         for key, start in problem.starts.items():
             weight, cost = problem.weights.get(key, 0.0), problem.costs.get(key, 0.0)
@@ -169,6 +170,28 @@ class Session:
         else:
             constant = row.value(self.problem.starts)
             self._model.bound_row(self._row_at[name], moved.lower - constant, moved.upper - constant)
+
+    def weigh(self, key: str, weight: float) -> None:
+        """Replace the price of moving a material."""
+        cost = self.problem.costs.get(key, 0.0)
+        self._model.price_column(self._up[key], weight + cost)
+        if key in self._down:
+            self._model.price_column(self._down[key], weight - cost)
+
+    def restate(self, row: Row) -> None:
+        """Put a row in the place of the loaded one of its name; of several materials, or with a penalty."""
+        at, before = self._row_at[row.name], self._restated.get(row.name)
+        if before is None:
+            before = next(one for one in self.problem.rows if one.name == row.name)
+        for key in sorted(before.coefficients.keys() | row.coefficients.keys()):
+            c = row.coefficients.get(key, 0.0)
+            if c != before.coefficients.get(key, 0.0):
+                self._model.coefficient(at, self._up[key], c)
+                if key in self._down:
+                    self._model.coefficient(at, self._down[key], -c)
+        constant = row.value(self.problem.starts)
+        self._model.bound_row(at, row.lower - constant, row.upper - constant)
+        self._restated[row.name] = row
 
     def solve(self) -> Plan | None:
         """Solve as things stand; None where nothing meets the hard rows."""

@@ -146,6 +146,14 @@ class Model:
         """Replace the bounds of a row."""
         self._solver.changeRowBounds(index, lower, upper)
 
+    def price_column(self, index: int, cost: float) -> None:
+        """Replace the cost of a column."""
+        self._solver.changeColCost(index, cost)
+
+    def coefficient(self, row: int, column: int, value: float) -> None:
+        """Replace one coefficient of a row."""
+        self._solver.changeCoeff(row, column, value)
+
     def price(self, costs: Sequence[float]) -> None:
         """Replace the costs of the first columns."""
         for index, cost in enumerate(costs):

@@ -1,0 +1,72 @@
+"""The one place of the points by which replacements are ranked."""
+
+from collections.abc import Sequence
+
+from advisor.shapes.substitution import Ranking
+from advisor.substitution_figures import RankingRules
+from advisor.trade.ingredient import Ingredient
+from advisor.trade.replacement import charge_class
+
+
+def unlike(missing: Ingredient, replaced: Sequence[Ingredient], rules: RankingRules) -> float:
+    """Return the points for being another kind of material: the sum of role, form, charge and mildness."""
+    return sum(_kinds(missing, replaced, rules))
+
+
+def _kinds(
+    missing: Ingredient, replaced: Sequence[Ingredient], rules: RankingRules
+) -> tuple[float, float, float, float]:
+    """Return the points for role, form, charge and mildness; of two materials the one less alike counts."""
+    role = max(rules.other_role * (one.main_role != missing.main_role) for one in replaced)
+    form = max(
+        rules.other_form * ((one.material.form, one.coarse) != (missing.material.form, missing.coarse))
+        for one in replaced
+    )
+    charge = max(rules.other_charge * (charge_class(one) != charge_class(missing)) for one in replaced)
+    mild = max(rules.mildness_step * _steps_harsher(missing, one) for one in replaced)
+    return role, form, charge, mild
+
+
+def _steps_harsher(missing: Ingredient, one: Ingredient) -> int:
+    before, after = missing.material.mildness, one.material.mildness
+    return 0 if before is None or after is None else max(0, after - before)
+
+
+def ranking(
+    missing: Ingredient,
+    replaced: Sequence[Ingredient],
+    *,
+    disturbance: float,
+    new_materials: int,
+    prices: tuple[float | None, float | None],
+    rules: RankingRules,
+) -> Ranking:
+    """Return the points against an answer.
+
+    Parameters
+    ----------
+    missing, replaced
+        The material that is missing and what stands in.
+    disturbance : float
+        Price of all moves in the program.
+    new_materials : int
+        How many materials come in that the recipe did not hold.
+    prices : tuple
+        Price of the recipe before and after [per kg], None where not known.
+    """
+    role, form, charge, mild = _kinds(missing, replaced, rules)
+    extra = rules.extra_material * max(0, new_materials - 1)
+    before, after = prices
+    price = 0.0
+    if before and after is not None:
+        price = 100 * (after - before) / before / rules.price_percent_per_point
+    return Ranking(
+        points=round(disturbance + role + form + charge + mild + extra + price, 2),
+        disturbance=round(disturbance, 2),
+        role=role,
+        form=form,
+        charge=charge,
+        mildness=mild,
+        extra_materials=extra,
+        price=round(price, 2),
+    )
