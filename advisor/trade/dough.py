@@ -138,17 +138,27 @@ def consistency(
         Whether the maker's own doughs are among the evidence.
     method : str, optional
         How the dough is kneaded.
+
+    Notes
+    -----
+    Before any dough was judged nobody knows whether melting fats count as liquid: a word is given only where
+    the warm and the cold dough deserve the same.
     """
     index = measures.wetness().of(amounts)
     if not index or learned is None:
         return _without_dough(measures, amounts)
-    chances = learned.chances(math.log(index), window_shares(measures, amounts, rules, method=method))
+    shares = window_shares(measures, amounts, rules, method=method)
+    chances = learned.chances(math.log(index), shares)
+    word = _word(chances, rules)
+    cold = measures.wetness("cold").of(amounts)
+    if not learned.support and cold and _word(learned.chances(math.log(cold), shares), rules) != word:
+        word = "unknown"
     workable = rules.classes.names.index("workable")
     return Consistency(
         liquid_to_powder=_rounded(measures.liquid_to_powder, amounts),
         wetness=round(index, 3),
         wetness_at_20c=_rounded(measures.wetness("cold"), amounts),
-        word=_word(chances, rules),
+        word=word,
         watery_share=_rounded(measures.watery_share, amounts),
         oil_per_powder=_rounded(measures.oil_per_powder, amounts),
         coarse_share=_rounded(measures.coarse_share, amounts),
