@@ -83,11 +83,9 @@ class WaterActivityRules(Sourced):
 
 
 class LowRiskRules(Sourced):
-    """Water activity and pH of low microbial risk in the dry state."""
+    """Water activity of low microbial risk in the dry state."""
 
     water_activity_at_most: Share
-    ph_at_most: Positive
-    ph_at_least: Positive
 
 
 class LossRules(Sourced):
@@ -188,7 +186,6 @@ class LabelMarket(Sourced):
     water: str
     parfum: str
     one_percent_is_free: bool
-    colourants: Literal["CI", "names"]
 
 
 class CarrierRules(Sourced):
@@ -226,7 +223,6 @@ class FormaldehydeRules(Sourced):
 
     percent: Percent
     markets: tuple[Market, ...]
-    statement: str
 
 
 class AlsoOnLabel(Table):
@@ -316,7 +312,6 @@ class PreservationRules(Sourced):
     """rules/preservation.toml: from which share of free acid a preservative acid is worth counting."""
 
     free_acid_low: Share
-    fresh_water_activity: Share
     text: dict[str, str]
 
 

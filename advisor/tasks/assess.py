@@ -8,7 +8,7 @@ from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, check_wished_keys, known_materials
 from advisor.tasks.standing import Look
-from advisor.trade.legal_notes import legal_notes
+from advisor.trade.legal_notes import assessment_remarks, legal_notes
 from advisor.trade.notebook import Notebook
 from advisor.trade.preservation import preservation_texts, preservatives
 
@@ -71,5 +71,6 @@ def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ..
     wet = found or benched.measures.water.of(benched.amounts)
     return (
         *legal_notes(lines, look.law, rules.label, ph),
+        *assessment_remarks(lines, rules.assessed),
         *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

@@ -84,7 +84,7 @@ def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> Dr
         parameters=DryingParameters(k=_figures(curve.k), n=_figures(curve.n)),
         fit=DryingFit(rmse=round(curve.rmse, 5), r2=round(curve.r2, 5)),
         interval80=ParameterIntervals(k=_bounds(k), n=_bounds(n)),
-        hours_to_dry=_estimate(dry_after, 2),
+        hours_to_dry=_estimate(dry_after, 1),
         final_grams=round(curve.final_grams, 2),
         curve=_curve(curve.grams_at, last, figures.fit.curve_points),
         dried=dried,
@@ -201,6 +201,7 @@ def _dried(
     )
     composition = _composition(benched, mass_left)
     activity = _activity(composition, 100 * water_left / mass_left, figures)
+    notes.append(_activity_note(activity, figures))
     if wanted.room_rh is not None:
         notes += _room(composition, 100 * water_left / mass_left, wanted.room_rh, figures)
     dried = Dried(
@@ -243,6 +244,13 @@ def _activity(composition: Mapping[str, float], water: float, figures: DryingRul
         low=round(max(0.0, typical - reach), 2),
         high=round(min(1.0, typical + reach), 2),
     )
+
+
+def _activity_note(activity: Estimate | None, figures: DryingRules) -> TextItem:
+    if activity is None:
+        return _said("no_activity", figures)
+    limit = figures.low_risk.water_activity_at_most
+    return _said("activity", figures, low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
 
 
 def _room(

@@ -1,10 +1,11 @@
-"""The one place of what a market's law says beside its limits, in sentences."""
+"""The one place of what laws and safety assessments say beside their figures, in sentences."""
 
 from collections.abc import Sequence
 
-from advisor.bar_figures import LabelRules
+from advisor.bar_figures import AssessedFile, LabelRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
+from advisor.trade.declared import declaration
 from advisor.trade.law import LawBook, clashes, conditions_met, without_maximum
 
 Lines = Sequence[tuple[float, Material]]
@@ -25,18 +26,24 @@ def legal_notes(
         Sentences.
     ph : float, optional
         Measured pH of the product.
+
+    Notes
+    -----
+    By-products that a supplier does not declare call for no note: the caustic of a glucoside adjusts nothing.
     """
     if law is None:
         return ()
     amounts: dict[str, float] = {}
     for percent, material in lines:
+        declared = {rules.key(one.name) for one in declaration(material, "eu", rules).names}
         for name, held in material.composition.items():
-            amounts[name] = amounts.get(name, 0.0) + percent * held / 100
+            if rules.key(name) in declared:
+                amounts[name] = amounts.get(name, 0.0) + percent * held / 100
     used = [material for percent, material in lines if percent > 0]
     preserving: dict[str, float] = {}
     for material in used:
         if "preservative" in material.roles:
-            preserving |= {name: amounts[name] for name in material.composition}
+            preserving |= {name: amounts[name] for name in material.composition if name in amounts}
     return (
         *(
             TextItem(
@@ -61,4 +68,14 @@ def legal_notes(
             )
             for entry in without_maximum(law, preserving)
         ),
+    )
+
+
+def assessment_remarks(lines: Lines, rules: AssessedFile) -> tuple[TextItem, ...]:
+    """Return what safety assessments ask without naming a figure, for the components a recipe holds."""
+    held = {name.casefold() for percent, material in lines if percent > 0 for name in material.composition}
+    return tuple(
+        TextItem(id=f"assessed-{remark.id}", text=f"{remark.text} ({remark.source})")
+        for remark in rules.remark
+        if any(name.casefold() in held for name in remark.components)
     )

@@ -213,3 +213,14 @@ LEAD = {
     "roles": ["filler"],
     "composition": {"lead": 100},
 }
+
+
+def test_what_assessments_ask_without_a_figure_is_said() -> None:
+    assert "non-sensitising" in assess_notes("betaine-30")["assessed-amidopropyl-betaine"]
+    assert "assessed-lauryl-sulfate" in assess_notes("coco-sulfate-powder")
+    assert not [key for key in assess_notes("kaolin") if key.startswith("assessed-")]
+
+
+def assess_notes(key: str) -> dict[str, str]:
+    answer = assess({"recipe": {"lines": [{"material": key, "percent": 100}]}})
+    return {note.id: note.text for note in answer.notes}
