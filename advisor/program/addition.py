@@ -170,4 +170,3 @@ def least_share(rows: Sequence[Row], base: Mapping[str, float], added: Mapping[s
         if now > CERTIFIED and change:
             share = max(share, min(1.0, now / abs(change)))
     return share
-

@@ -1,8 +1,8 @@
-"""The one place that turns an addition into whole steps of a balance: nothing, or no less than weighs well."""
+"""The one place that turns an addition into whole steps of a balance: none, or enough to weigh well."""
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from advisor.errors import SolverError
 from advisor.program.row import Row
@@ -87,6 +87,32 @@ def whole_steps(task: Steps) -> dict[str, int] | None:
     if any(row.penalty is None and row.gap(sums) > _PROVED for row in task.rows):
         return None
     return {key: count for key, count in counts.items() if count}
+
+
+def nearest_steps(task: Steps, ladder: Sequence[Sequence[Row]]) -> dict[str, int]:
+    """Return the whole steps nearest to an addition that meet the first set of rows of a ladder they can.
+
+    Parameters
+    ----------
+    task : Steps
+        Its own rows are not asked.
+    ladder : sequence of sequences of Row
+        Each set easier than the one before it.
+
+    Examples
+    --------
+    >>> task = Steps({}, {"clay": 2.4}, (), 1.0, 1, {}, {"clay": 1.0})
+    >>> nearest_steps(task, [[Row("enough", {"clay": 1.0}, ">=", 2.2)]])
+    {'clay': 3}
+    """
+    plain = {key: round(amount / task.step) for key, amount in task.exact.items()}
+    for rows in ladder:
+        if all(row.gap(task.sums(plain)) <= _PROVED for row in rows):
+            break
+        found = whole_steps(replace(task, rows=rows))
+        if found is not None:
+            return found
+    return {key: count for key, count in plain.items() if count}
 
 
 def _column(program: LinearProgram, task: Steps, key: str, reach: int) -> int:

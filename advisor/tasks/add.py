@@ -10,18 +10,19 @@ from advisor.figures import BowlRules
 from advisor.program.problem import CERTIFIED
 from advisor.program.steps import fewest_steps, in_parts
 from advisor.rulebook import Rulebook, load_rulebook
-from advisor.shapes.addition import AddedLine, AdditionAnswer, AdditionRequest, Shortfall
+from advisor.shapes.addition import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.shapes.findings import TextItem
 from advisor.shapes.recipe import GramLine, GramRecipe
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
 from advisor.tasks.pouring import WHOLE, Pour, Poured, conflicting_law, pour
 from advisor.tasks.refuse import law_cannot_be_restored
+from advisor.tasks.shelf import admitted
+from advisor.tasks.shortfalls import in_percent, shortfalls
 from advisor.tasks.standing import Look
 from advisor.trade.bowl import Cupboard, bowl_demands, direction_of, wets
 from advisor.trade.demand import Demand
 from advisor.trade.explain import Move, why_added
 from advisor.trade.grams import exact_grams, listed, of_steps
-from advisor.trade.pricing import refused
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
 
@@ -29,9 +30,7 @@ _IN_THE_BOWL = ("target:wetness", "target:oil", "target:watery")
 _SHAPED = ("cracks", "soft")
 
 
-def add(
-    request: AdditionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
-) -> AdditionAnswer:
+def add(request: AdditionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None) -> AdditionAnswer:
     """Return what to add to a dough in the bowl, in whole steps of the balance, and where that leads.
 
     Parameters
@@ -51,7 +50,7 @@ def add(
 
     Notes
     -----
-    An addition goes half the way of a new recipe. What cannot be met is no error: it stands in ``shortfalls``.
+    An addition goes half the way of a new recipe. What cannot be met is no error but a shortfall.
 
     Examples
     --------
@@ -123,26 +122,15 @@ class _Bowl:
     @cached_property
     def offered(self) -> tuple[frozenset[str], tuple[TextItem, ...]]:
         """What may be added: exactly the shelf, else the recipe; with a note on each that is turned away."""
-        look = self.look
-        own = {key: one for key, one in look.bench.ingredients.items() if look.bench.amounts[key]}
-        if self.wanted.shelf is None:
-            offered, notes = set(own), []
-        else:
-            offered, notes, among = set(), [], dict(own)
-            for key in sorted(set(self.wanted.shelf)):
-                one = look.bench.ingredients[key]
-                rules = look.rulebook
-                reason = None if key in own else refused(one, among, rules.pairs.pair, rules.program.never_new)
-                if reason is None:
-                    offered.add(key)
-                    among[key] = one
-                else:
-                    notes.append(reason)
+        look, ingredients = self.look, self.look.bench.ingredients
+        own = {key: one for key, one in ingredients.items() if look.bench.amounts[key]}
+        shelf = own if self.wanted.shelf is None else self.wanted.shelf
+        offered, notes = admitted(shelf, own, ingredients, look.rulebook)
         if look.wishes.aim == "lowest_cost":
-            unpriced = sorted(key for key in offered if look.bench.ingredients[key].price is None)
+            unpriced = sorted(key for key in offered if ingredients[key].price is None)
             offered -= set(unpriced)
-            notes += [self._text("no_price", name=look.bench.ingredients[key].name) for key in unpriced]
-        return frozenset(offered), tuple(notes)
+            notes += tuple(self._text("no_price", name=ingredients[key].name) for key in unpriced)
+        return offered, notes
 
     @cached_property
     def task(self) -> Pour:
@@ -189,7 +177,7 @@ class _Bowl:
         after = {key: grams + added.get(key, 0.0) for key, grams in bowl.items()}
         demands = [*self.task.law, *self.task.bands] or list(self.task.law)
         besides = [] if process else list(self.task.targets)
-        missed = _shortfalls([*demands, *besides], after)
+        missed = shortfalls([*demands, *besides], after)
         traits = look.traits()
         not_told = set(self.rules.advice.not_for_the_bowl)
         advice = [
@@ -210,7 +198,7 @@ class _Bowl:
             shortfalls=tuple(missed),
             before=look.state(bowl),
             after=look.state(after),
-            checks=look.checks(_in_percent(after), besides, instead=demands),
+            checks=look.checks(in_percent(after), besides, instead=demands),
             advice=tuple(advice),
             questions=applicable(look.rulebook.bench.question, report, traits),
             cautions=look.cautions(after, [item.id for item in advice]),
@@ -271,9 +259,7 @@ class _Bowl:
             steps = round(more / self.wanted.balance_step)
             if steps > 0:
                 left[key] = of_steps(steps, self.wanted.balance_step)
-        return tuple(
-            GramLine(material=key, grams=left[key]) for key in self.look.order if key in left
-        )
+        return tuple(GramLine(material=key, grams=left[key]) for key in self.look.order if key in left)
 
     def _loss(self) -> tuple[TextItem, ...]:
         lost = self.wanted.lost_grams
@@ -299,8 +285,10 @@ class _Bowl:
         if self.aim.route in _SHAPED:
             yield self._text("shaped")
         elif process:
-            yield self._text("process_first", feel=feel, grams=self._named(would)) if would else self._text(
-                "process_only"
+            yield (
+                self._text("process_first", feel=feel, grams=self._named(would))
+                if would
+                else self._text("process_only")
             )
         elif added:
             yield from self._feeding(poured, added)
@@ -324,7 +312,9 @@ class _Bowl:
         parts = len(self._stages(added, poured))
         yield self._text("staged", parts=f"{parts}", **times) if parts > 1 else self._text("single", **times)
         topped = {
-            key: grams for key, grams in added.items() if look.bench.ingredients[key].main_role == "preservative"
+            key: grams
+            for key, grams in added.items()
+            if look.bench.ingredients[key].main_role == "preservative"
         }
         if topped:
             carried = any(wets(look.bench.ingredients[key]) for key in added if key not in topped)
@@ -358,32 +348,9 @@ class _Bowl:
         bound = demand.minimum if under else demand.maximum
         side = "at least" if under else "at most"
         text = self.rules.text["declare"].format(
-            name=demand.name, value=f"{value:.2f}", unit=demand.unit, bound=f"{side} {bound:.2f} {demand.unit}"
+            name=demand.name,
+            value=f"{value:.2f}",
+            unit=demand.unit,
+            bound=f"{side} {bound:.2f} {demand.unit}",
         )
         return TextItem(id=f"declare-{demand.id.partition(':')[0]}", text=text)
-
-
-def _in_percent(grams: Mapping[str, float]) -> dict[str, float]:
-    whole = sum(grams.values())
-    return {key: WHOLE * amount / whole for key, amount in grams.items()}
-
-
-def _shortfalls(demands: Iterable[Demand], amounts: Mapping[str, float]) -> list[Shortfall]:
-    """Return every demand that is missed, by how much and at which bound."""
-    found = []
-    for demand in demands:
-        value, by = demand.measure.of(amounts), demand.gap(amounts)
-        if value is None or by <= CERTIFIED:
-            continue
-        under = demand.minimum is not None and value < demand.minimum
-        bound = demand.minimum if under else demand.maximum
-        found.append(
-            Shortfall(
-                demand=demand.name,
-                by=float(f"{by:.3g}"),
-                unit=demand.unit,
-                bound=round(bound or 0.0, 4),
-                value=round(value, 4),
-            )
-        )
-    return found

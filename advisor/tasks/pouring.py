@@ -99,7 +99,7 @@ class Pour:
         return least_addition(replace(task, hard=[*task.hard, in_all])) or least_addition(task)
 
     def go_share(self, added: Mapping[str, float]) -> float:
-        """Return how much of an addition (0..1) goes in at once: what the caps allow, more where the law asks."""
+        """Return how much of an addition (0..1) goes in at once: within the caps, more where the law asks."""
         if self.caps is None:
             return 1.0
         liquid, powder = self._sums(added)
@@ -149,23 +149,24 @@ class Poured:
 def pour(task: Pour) -> Poured | None:
     """Return what to add, or None where no addition restores the law."""
     left_out: frozenset[str] = frozenset()
+    kept: set[str] | None = None
     while True:
         options = task.cupboard.options(left_out)
-        addition = task.addition(options)
+        addition = task.addition(options if kept is None else [one for one in options if one.name in kept])
         whole = task.whole(addition)
         if whole is None:
             return None
         share = task.go_share(whole.amounts)
-        crumb = _crumb(task, options, whole, share)
-        if crumb is None:
+        crumb = _crumb(task, addition.options, whole, share)
+        if crumb is not None:
+            left_out |= {crumb}
+            continue
+        counts = _counted(task, addition, whole, share)
+        taken = [option for option in addition.options if set(option.members) & set(counts)]
+        names = {option.name for option in taken}
+        if not names or names == set(whole.by_option) or names == kept:
             break
-        left_out |= {crumb}
-    counts = _counted(task, addition, whole, share)
-    taken = [option for option in options if set(option.members) & set(counts)]
-    if {option.name for option in taken} != set(whole.by_option) and counts:
-        again = task.whole(addition.only(option.name for option in taken))
-        if again is not None:
-            whole, share = again, task.go_share(again.amounts)
+        kept = names
     blended = frozenset(key for option in taken if len(option.members) > 1 for key in option.members)
     most = WHOLE * task.caps.in_all if task.caps else float("inf")
     return Poured(
@@ -202,11 +203,11 @@ def _counted(task: Pour, addition: Addition, whole: Added, share: float) -> dict
     ]
     missed = share < 1 or sum(map(len, met)) < sum(map(len, task.groups))
     prices, off_prices = _prices(addition.options, exact, nearest=missed)
-    steps = Steps(
-        task.base, exact, [*strict, *met[0], *met[1]], task.step, task.least, prices, off_prices
-    )
+    steps = Steps(task.base, exact, [*strict, *met[0], *met[1]], task.step, task.least, prices, off_prices)
     found = whole_steps(steps)
-    room = (len(exact) + sum(task.least for amount in exact.values() if amount < task.least * task.step)) * task.step
+    room = (
+        len(exact) + sum(task.least for amount in exact.values() if amount < task.least * task.step)
+    ) * task.step
     if not missed and (found is None or sum(found.values()) * task.step > sum(exact.values()) + room):
         pool = _second_choices(task, addition, whole)
         wider = {key: exact.get(key, 0.0) for key in sorted({*exact, *pool})}

@@ -31,7 +31,7 @@ def direction_of(route: Route) -> Direction:
     ('drier', 'both')
     """
     if route in ("wetter", "drier"):
-        return route  # type: ignore[return-value]
+        return route
     return "both"
 
 
@@ -117,7 +117,7 @@ class Cupboard:
         tie = 1 + _TIE_BREAKER * hash_share(key)
         if self.by_price:
             return max(one.price or 0.0, _TIE_BREAKER) * tie
-        return self.levers.roles.get(one.main_role, 1.0) * tie
+        return self.levers.roles.get(one.material.roles[0], 1.0) * tie
 
     def _blend(self, name: str, singles: Sequence[str], left_out: frozenset[str]) -> list[Option]:
         own = self.standing.amounts
@@ -181,8 +181,12 @@ def bowl_demands(
             demand = replace(demand, minimum=_reachable(demand, of))
         elif group == "fixed":
             own = of.amounts[demand.about[0]]
-            room = {"minimum": max(0.0, own - step), "maximum": own + step}
-            demand = replace(demand, **room, source="your wish, within a step of the balance")
+            demand = replace(
+                demand,
+                minimum=max(0.0, own - step),
+                maximum=own + step,
+                source="your wish, within a step of the balance",
+            )
         if demand.minimum is not None or demand.maximum is not None:
             kept.append(demand)
     if dough:
@@ -192,6 +196,61 @@ def bowl_demands(
             if demand.id in ("watery-share", "oil-per-powder", "coarse-powder")
         ]
     return kept
+
+
+def recovery_demands(of: Standing, demands: Sequence[Demand], held_within: float) -> list[Demand]:
+    """Return the demands on a batch in which something was over-weighed.
+
+    What is no lever may end within a share of its own percent; the bounds of the dough count.
+
+    Parameters
+    ----------
+    of : Standing
+        The planned recipe.
+    demands : sequence of Demand
+        Those of a recipe that can be changed freely.
+    held_within : float
+        How far what is no lever may end from its percent, as a share of it.
+    """
+    kept = []
+    for demand in demands:
+        if demand.id.startswith("no-lever:"):
+            own = of.amounts[demand.about[0]]
+            if own:
+                low, high = own * (1 - held_within), own * (1 + held_within)
+                kept.append(replace(demand, minimum=low, maximum=high))
+        else:
+            kept.append(demand)
+    own_index = of.measures.wetness().of(of.amounts)
+    if own_index:
+        kept += [
+            demand
+            for demand in dough_bounds(of, drier=False)
+            if demand.id in ("watery-share", "oil-per-powder", "coarse-powder")
+        ]
+    return kept
+
+
+def planned_wetness(of: Standing) -> list[Demand]:
+    """Return the demand that a batch keeps the wetting index of its recipe; none where it has no dough."""
+    index, steps = of.measures.wetness().of(of.amounts), of.dough.steps
+    if not index:
+        return []
+    return [
+        Demand(
+            id="target:wetness",
+            name="wetting index",
+            measure=of.measures.wetness(),
+            unit="1",
+            kind="dough",
+            rank="dough",
+            minimum=index * (1 - steps.keep_band),
+            maximum=index * (1 + steps.keep_band),
+            basis="estimate",
+            source="the recipe as planned",
+            binding_room=0.002,
+        )
+    ]
 
 
 def _reachable(demand: Demand, of: Standing) -> float | None:

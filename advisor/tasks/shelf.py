@@ -1,0 +1,36 @@
+"""The one place that says which materials of a shelf may be reached for."""
+
+from collections.abc import Iterable, Mapping
+
+from advisor.rulebook import Rulebook
+from advisor.shapes.findings import TextItem
+from advisor.trade.ingredient import Ingredient
+from advisor.trade.pricing import refused
+
+
+def admitted(
+    shelf: Iterable[str], there: Mapping[str, Ingredient], known: Mapping[str, Ingredient], rulebook: Rulebook
+) -> tuple[frozenset[str], tuple[TextItem, ...]]:
+    """Return the materials of a shelf that may join what is there, and why each other one may not.
+
+    Parameters
+    ----------
+    shelf : iterable of str
+    there : mapping
+        What is in the dough already; it clashes with nothing more than it does.
+    known : mapping
+        Every material of the request by key.
+    rulebook : Rulebook
+    """
+    among = dict(there)
+    joined, notes = set(), []
+    for key in sorted(set(shelf)):
+        one = known[key]
+        pairs, never = rulebook.pairs.pair, rulebook.program.never_new
+        reason = None if key in there else refused(one, among, pairs, never)
+        if reason is None:
+            joined.add(key)
+            among[key] = one
+        else:
+            notes.append(reason)
+    return frozenset(joined), tuple(notes)
