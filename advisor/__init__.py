@@ -4,9 +4,35 @@ from typing import Any
 
 from advisor.errors import AdvisorError
 
-__all__ = ["AdvisorError", "assess", "correct", "dose", "dry", "label", "strength", "substitute", "titrate"]
+__all__ = [
+    "AdvisorError",
+    "add",
+    "assess",
+    "correct",
+    "dose",
+    "dry",
+    "label",
+    "record",
+    "strength",
+    "substitute",
+    "titrate",
+    "weigh",
+]
 
-_TASKS = {"assess", "correct", "dose", "dry", "label", "strength", "substitute", "titrate"}
+_TASKS = {
+    "add",
+    "assess",
+    "correct",
+    "dose",
+    "dry",
+    "label",
+    "record",
+    "recover",
+    "strength",
+    "substitute",
+    "titrate",
+    "weigh",
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -18,11 +18,13 @@ from advisor.bar_figures import (
     FramesFile,
     LabelRules,
     PreservationRules,
+    RecordRules,
     StrengthRules,
 )
 from advisor.errors import RulesError
 from advisor.figures import (
     BenchFile,
+    BowlRules,
     CautionsFile,
     DoughRules,
     Edition,
@@ -34,6 +36,7 @@ from advisor.shapes.material import Figure, Material
 from advisor.substitution_figures import SubstitutionRules
 from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
+from advisor.weighing_figures import WeighingRules
 
 Shape = TypeVar("Shape", bound=BaseModel)
 _FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
@@ -62,6 +65,7 @@ class Rulebook:
     program: ProgramRules
     feels: FeelsFile
     bench: BenchFile
+    bowl: BowlRules
     cautions: CautionsFile
     pairs: PairsFile
     frames: FramesFile
@@ -71,6 +75,8 @@ class Rulebook:
     acidity: AcidityRules
     preservation: PreservationRules
     strength: StrengthRules
+    record: RecordRules
+    weighing: WeighingRules
     substitution: SubstitutionRules
     substances: Substances
     laws: Mapping[str, LawBook]
@@ -142,6 +148,7 @@ def _load(folder: Path) -> Rulebook:
         program=_shaped(ProgramRules, "program.toml", parsed),
         feels=_shaped(FeelsFile, "feels.toml", parsed),
         bench=_shaped(BenchFile, "bench.toml", parsed),
+        bowl=_shaped(BowlRules, "bowl.toml", parsed),
         cautions=_shaped(CautionsFile, "cautions.toml", parsed),
         pairs=_shaped(PairsFile, "pairs.toml", parsed),
         frames=_shaped(FramesFile, "frames.toml", parsed),
@@ -151,6 +158,8 @@ def _load(folder: Path) -> Rulebook:
         acidity=_shaped(AcidityRules, "acidity.toml", parsed),
         preservation=_shaped(PreservationRules, "preservation.toml", parsed),
         strength=_shaped(StrengthRules, "strength.toml", parsed),
+        record=_shaped(RecordRules, "record.toml", parsed),
+        weighing=_shaped(WeighingRules, "weighing.toml", parsed),
         substitution=_shaped(SubstitutionRules, "substitution.toml", parsed),
         substances=substances,
         laws=laws,

@@ -7,7 +7,7 @@ from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 
 _LIQUIDS_NEVER = frozenset(
-    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient"}
+    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient", "featured"}
 )
 _POWDERS = frozenset({"primary_surfactant", "co_surfactant", "filler"})
 
@@ -17,7 +17,8 @@ def held_back_liquids(
 ) -> dict[str, float]:
     """Return how much of each liquid is kept back, in the unit of the amounts.
 
-    What has to be in the dough in full from the start (preservative, perfume, acid, alkali) and oil are not.
+    Oil is not, nor what has to be in the dough in full: preservative, perfume, acid, alkali, and what the
+    bar is named after.
 
     Examples
     --------

@@ -1,0 +1,77 @@
+"""The one place that writes a document as Markdown."""
+
+import re
+from collections.abc import Iterator
+
+from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
+
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
+_BLANK = "\\_" * 12
+
+
+def as_markdown(document: Document) -> str:
+    """Return a document as Markdown with pipe tables and task lists.
+
+    Examples
+    --------
+    >>> print(as_markdown(Document("Sheet", (Checklist("To do", ("Stir *well*.",)),))))
+    # Sheet
+    <BLANKLINE>
+    ## To do
+    <BLANKLINE>
+    1. [ ] Stir \\*well\\*.
+    <BLANKLINE>
+    """
+    lines = [f"# {_escaped(document.title)}"]
+    for block in document.blocks:
+        told = list(_lines(block))
+        if told:
+            lines += ["", *told]
+    return "\n".join(lines) + "\n"
+
+
+def _lines(block: Block) -> Iterator[str]:
+    match block:
+        case Facts(pairs):
+            yield from (f"- **{_escaped(name)}:** {_escaped(value)}" for name, value in pairs)
+        case Table():
+            if block.rows:
+                yield from _headed(block.title)
+                yield from _table(block)
+        case Checklist(title, items):
+            if items:
+                yield from _headed(title)
+            yield from (f"{number}. [ ] {_escaped(item)}" for number, item in enumerate(items, 1))
+        case Sentences(title, items):
+            if items:
+                yield from _headed(title)
+            yield from (f"- {_escaped(item)}" for item in items)
+        case Blanks(title, names):
+            if names:
+                yield from _headed(title)
+            yield from (f"- {_escaped(name)}: {_BLANK}" for name in names)
+
+
+def _headed(title: str) -> tuple[str, ...]:
+    return (f"## {_escaped(title)}", "")
+
+
+def _table(table: Table) -> Iterator[str]:
+    first = ("",) if table.ticks else ()
+    remarked = ("Remark",) if any(table.remarks) else ()
+    header = (*first, *table.header, *remarked)
+    numeric = {i + len(first) for i in table.numeric}
+    yield _row(header)
+    yield _row(tuple("--:" if i in numeric else "---" for i in range(len(header))), escape=False)
+    for i, row in enumerate(table.rows):
+        remark = (table.remarks[i],) if remarked else ()
+        box = ("\u2610",) if table.ticks else ()
+        yield _row((*box, *row, *remark))
+
+
+def _row(cells: tuple[str, ...], *, escape: bool = True) -> str:
+    return "| " + " | ".join(_escaped(cell) if escape else cell for cell in cells) + " |"
+
+
+def _escaped(text: str) -> str:
+    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))

@@ -1,0 +1,139 @@
+"""The one place that lays out a weigh sheet for paper, in grams or ounces."""
+
+import math
+from collections.abc import Iterator
+from typing import Literal
+
+from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.shapes.findings import Check
+from advisor.shapes.recipe import GramLine
+from advisor.shapes.weighing import WeighedLine, WeighingAnswer, WeighStep
+
+Units = Literal["g", "oz"]
+_GRAMS_PER_OUNCE = 28.349523125
+
+
+def weigh_sheet(answer: WeighingAnswer, units: Units = "g") -> Document:
+    """Return the weigh sheet of an answer, with boxes to tick and lines to write on.
+
+    Parameters
+    ----------
+    answer : WeighingAnswer
+    units : {"g", "oz"}
+        Unit of every weight shown. Sentences that give a premix stay in grams, as does the reckoning.
+
+    Notes
+    -----
+    Ounces are avoirdupois, 28.349523125 g (international yard and pound agreement, 1959), shown with as many
+    decimals as tell two steps of the balance apart. Whole steps of a balance in grams are none in ounces.
+
+    Examples
+    --------
+    >>> from advisor import weigh
+    >>> lines = [{"material": "water", "percent": 25}, {"material": "kaolin", "percent": 75}]
+    >>> sheet = weigh_sheet(weigh({"recipe": {"lines": lines}, "batch_grams": 200.0, "balance_step": 1.0}))
+    >>> sheet.title
+    'Weigh sheet'
+    """
+    name = f": {answer.name}" if answer.name else ""
+    return Document(f"Weigh sheet{name}", tuple(_blocks(answer, _Scale(answer, units))))
+
+
+class _Scale:
+    """Weights as they are shown: in steps of the balance they are weighed on, in one unit."""
+
+    def __init__(self, answer: WeighingAnswer, units: Units) -> None:
+        self.units = units
+        self._steps = {one.balance: one.step_grams for one in answer.balances}
+        self._lines = {line.material: line for line in answer.lines}
+
+    def show(self, grams: float, step: float) -> str:
+        if self.units == "g":
+            decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+            while decimals < 6 and abs(round(step, decimals) - step) > 1e-12:
+                decimals += 1
+            return f"{grams:.{decimals}f}"
+        return f"{grams / _GRAMS_PER_OUNCE:.{max(2, math.ceil(-math.log10(step / _GRAMS_PER_OUNCE)))}f}"
+
+    def dough(self, grams: float) -> str:
+        return self.show(grams, self._steps["coarse"])
+
+    def part(self, part: GramLine) -> str:
+        return self.show(part.grams, self._steps[self._lines[part.material].balance])
+
+    def total(self, grams: float) -> str:
+        return f"{grams:.6f}".rstrip("0").rstrip(".") if self.units == "g" else self.show(grams, 0.1)
+
+    def line(self, line: WeighedLine) -> tuple[str, str]:
+        step = self._steps[line.balance]
+        return self.show(line.grams, step), self.show(line.tolerance_grams, step / 2)
+
+
+def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
+    unit = scale.units
+    yield Facts(tuple(_facts(answer, scale)))
+    two = len(answer.balances) > 1
+    yield Table(
+        title="Weigh",
+        header=("Phase", "Material", unit, f"+/- {unit}", *(("Balance",) if two else ()), "Lot"),
+        rows=tuple(
+            (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), "________")
+            for line in answer.lines
+        ),
+        numeric=frozenset({2, 3}),
+        ticks=True,
+        remarks=tuple(line.warning or "" for line in answer.lines),
+    )
+    yield Sentences("Premixes, in grams", tuple(premix.text for premix in answer.premixes))
+    names = {line.material: line.name for line in answer.lines}
+    yield _kept_back("Keep back of the liquids", answer.hold_back, names, scale)
+    yield _kept_back("Keep back of the powders", answer.hold_back_powders, names, scale)
+    yield Checklist("Work", tuple(_told(step) for step in answer.steps))
+    yield Sentences("Not met", tuple(_unmet(check) for check in answer.checks if not check.ok))
+    yield Sentences("Notes", tuple(note.text for note in answer.notes))
+    yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))
+    yield Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
+    if unit == "oz":
+        yield Sentences("Units", ("Reckoned and rounded in grams; ounces are for reading.",))
+    yield Facts((("Rules", answer.rules_version),))
+
+
+def _facts(answer: WeighingAnswer, scale: _Scale) -> Iterator[tuple[str, str]]:
+    yield "Batch", f"{scale.total(answer.total_grams)} {scale.units}"
+    for balance in answer.balances:
+        called = "Balance" if balance.balance == "coarse" else "Fine balance"
+        yield called, f"reads to {balance.step_grams:g} g, for {balance.smallest_grams:g} g and more"
+    if answer.fill is not None:
+        dough, fill = answer.fill.dough_grams_per_bar, answer.fill
+        low, typical, high = (scale.dough(grams) for grams in (dough.low, dough.typical, dough.high))
+        yield (
+            "Dough for a bar",
+            f"{typical} {scale.units} ({low} to {high}), to dry to {fill.dried_bar_grams:g} g",
+        )
+        lost = fill.loss_percent
+        yield "Bars", f"{fill.bars}, with {lost.low:g} to {lost.high:g} % left on gloves and bowl"
+
+
+def _kept_back(title: str, held: tuple[GramLine, ...], names: dict[str, str], scale: _Scale) -> Table:
+    return Table(
+        title=title,
+        header=("Material", scale.units),
+        rows=tuple((names[one.material], scale.part(one)) for one in held),
+        numeric=frozenset({1}),
+        ticks=True,
+    )
+
+
+def _told(step: WeighStep) -> str:
+    phase = f"{step.phase}: " if step.phase else ""
+    minutes = "" if step.minutes is None or step.minutes > 600 else f" (about {step.minutes:g} min)"
+    return f"{phase}{step.text}{minutes}"
+
+
+def _unmet(check: Check) -> str:
+    low = [] if check.min is None else [f"at least {check.min:g}"]
+    high = [] if check.max is None else [f"at most {check.max:g}"]
+    dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
+    unit = "" if check.unit == "1" else f" {check.unit}"
+    advice = " (advice)" if check.kind == "advice" else ""
+    return f"{check.name}{dried}: {check.value:g}{unit}, asked {' and '.join((*low, *high))}{unit}{advice}."
