@@ -1,9 +1,10 @@
 """The one place where doughs a maker wrote down become evidence of the window."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from advisor.shapes.report import PastDough
+from advisor.shapes.report import Method, PastDough, Report
+from advisor.shapes.stored import StoredDough
 from advisor.tasks.door import Known, bench
 from advisor.trade.dough import Judged, evidence
 from advisor.window import Dough, faded
@@ -55,3 +56,41 @@ def dough_weights(dates: Sequence[datetime.date | None], half_life_days: float |
         return [1.0] * len(dates)
     newest = max(dated)
     return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
+
+
+def stored_evidence(dough: StoredDough, known: Known, where: str = "") -> list[Dough]:
+    """Return what a dough of the notebook says of the window: none, one or two judgements.
+
+    The outcome stands for the bowl as it was after the additions; where nothing was added it is the later and
+    better judgement of the recipe itself.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+        The place is named.
+    """
+    was = bench(dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe")
+    rules, lots = known.rulebook.dough, dough.lots or {}
+    first, last = dough.report, _as_report(dough.outcome)
+
+    def told(report: Report, amounts: Mapping[str, float], method: Method | None) -> Judged:
+        return Judged(was.measures, amounts, report.feel, report.degree, report.method or method, lots)
+
+    if last is None:
+        return [] if first is None else evidence([told(first, was.amounts, None)], rules)
+    method = None if first is None else first.method
+    if not dough.added:
+        later = evidence([told(last, was.amounts, method)], rules)
+        return later if later or first is None else evidence([told(first, was.amounts, None)], rules)
+    found = [] if first is None else evidence([told(first, was.amounts, None)], rules)
+    grams = was.written.grams or dough.batch_grams
+    if grams is None:
+        return found
+    bowl = {key: percent * grams / 100 for key, percent in was.amounts.items()}
+    for one in dough.added:
+        bowl[one.material] += one.grams
+    return [*found, *evidence([told(last, bowl, method)], rules)]
+
+
+def _as_report(outcome: Report | str | None) -> Report | None:
+    return Report.model_validate({"feel": outcome}) if isinstance(outcome, str) else outcome

@@ -36,6 +36,10 @@ class Notebook:
         What its judged doughs say of wetness, oldest first.
     measured : mapping
         Demands found by bench tests, by key of the powder: evidence, which doughs may still contradict.
+    names : tuple of str
+        What each of ``doughs`` is called; one dough may be judged twice.
+    unread : tuple of str
+        Doughs that name materials nobody knows; they teach nothing.
 
     Examples
     --------
@@ -51,6 +55,8 @@ class Notebook:
     materials: Mapping[str, Ingredient] = field(default_factory=dict)
     doughs: tuple[Dough, ...] = ()
     measured: Mapping[str, Measured] = field(default_factory=dict)
+    names: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
 
     def get(self, key: str) -> Ingredient | None:
         """Return a material, the shop's own before the library's."""

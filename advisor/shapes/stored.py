@@ -1,0 +1,93 @@
+"""The one place of what a shop keeps: lots and doughs, as they are written and read again."""
+
+import datetime
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.shapes.base import (
+    Asked,
+    Degrees,
+    Feel,
+    Grams,
+    GramsOrZero,
+    Key,
+    Name,
+    PercentOrZero,
+    Price,
+    Text,
+)
+from advisor.shapes.batch_record import BarTests, LongText, PHReading
+from advisor.shapes.drying import BarWeighing
+from advisor.shapes.material import Material
+from advisor.shapes.recipe import Recipe
+from advisor.shapes.report import Report
+from advisor.shapes.uptake_test import UptakeTest
+
+DoughId = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9-]{1,64}$")]
+LotName = Annotated[
+    str, Field(strict=True, min_length=1, max_length=100, pattern=r"^[^/\x00-\x1f]*\S[^/\x00-\x1f]*$")
+]
+
+
+class Lot(Asked):
+    """One delivery of a material: active matter and free fatty acid [%], price, dates, stock [g]."""
+
+    active: PercentOrZero | None = None
+    price_per_kg: Price | None = None
+    received: datetime.date | None = None
+    expires: datetime.date | None = None
+    stock_grams: GramsOrZero | None = None
+    free_fatty_acid: PercentOrZero | None = None
+    fineness: Literal["fine", "coarse"] | None = None
+
+
+class Added(Asked):
+    """What went into the bowl after the first report [g]."""
+
+    material: Key
+    grams: Grams
+
+
+class StoredDough(Asked):
+    """A dough of the notebook: what it was made of and by, how it felt, and what became of it.
+
+    ``report`` is how the recipe felt, ``added`` what then went into the bowl, ``outcome`` how the dough was
+    in the end: after the additions where there are any, otherwise of the recipe itself.
+    """
+
+    id: DoughId | None = None
+    recipe: Recipe
+    report: Report | None = None
+    made_on: datetime.date | None = None
+    lots: Annotated[dict[Key, LotName], Field(max_length=200)] | None = None
+    batch_grams: Grams | None = None
+    room_c: Degrees | None = None
+    added: Annotated[tuple[Added, ...], Field(max_length=50)] = ()
+    correction: LongText | None = None
+    outcome: Report | Feel | None = None
+    weighed: Annotated[dict[Key, Grams], Field(max_length=200)] | None = None
+    ph: Annotated[tuple[PHReading, ...], Field(max_length=20)] = ()
+    drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
+    tests: BarTests | None = None
+    bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
+    batch: Text | None = None
+    notes: LongText | None = None
+
+
+class LotRow(Lot):
+    """A lot with its material and name."""
+
+    material: Key
+    lot: LotName
+
+
+class StoredNotebook(Asked):
+    """Everything a shop keeps, in one piece."""
+
+    format: Literal[1]
+    materials: tuple[Material, ...] = ()
+    lots: tuple[LotRow, ...] = ()
+    uptake_tests: tuple[UptakeTest, ...] = ()
+    doughs: tuple[StoredDough, ...] = ()
+    rules_version: Name | None = None

@@ -1,0 +1,1 @@
+"""The shop's notebook: what is stored, where, and how it becomes evidence."""

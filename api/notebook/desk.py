@@ -1,0 +1,199 @@
+"""The one place where a request meets the notebook: which shop it comes from, and what it may read or write.
+
+Nothing here needs the extra that the notebook needs, until somebody asks for something stored.
+"""
+
+import ipaddress
+import threading
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar
+
+from anyio import to_thread
+from starlette.requests import Request
+
+from advisor.errors import NotInstalled
+from advisor.rulebook import Rulebook
+from advisor.trade.notebook import Notebook
+from api.notebook.errors import KeyNeeded
+
+if TYPE_CHECKING:
+    from sqlalchemy.engine import Connection
+
+    from api.notebook.knowledge import Knowledge
+    from api.notebook.store import Store
+
+Result = TypeVar("Result")
+COOKIE = "dough_key"
+LOCAL = "local"
+
+
+class Desk:
+    """The notebook of every shop, opened when it is first needed.
+
+    Parameters
+    ----------
+    place : str
+        A file, or the URL of a database.
+    rulebook : Rulebook
+    half_life_days : float, optional
+        Age at which a dough counts half [d].
+    pages_at_most : int, optional
+        Largest size of the file in pages of 4096 bytes.
+    clock : callable
+        Returns seconds since 1970.
+    """
+
+    def __init__(
+        self,
+        place: str,
+        rulebook: Rulebook,
+        *,
+        half_life_days: float | None = None,
+        pages_at_most: int | None = None,
+        clock: Callable[[], float] = time.time,
+    ) -> None:
+        self.rulebook = rulebook
+        self._place = place
+        self._half_life_days = half_life_days
+        self._pages_at_most = pages_at_most
+        self._clock = clock
+        self._lock = threading.Lock()
+        self._opened: tuple[Store, Knowledge] | None = None
+
+    @property
+    def now(self) -> int:
+        """Seconds since 1970."""
+        return int(self._clock())
+
+    def open(self) -> "tuple[Store, Knowledge]":
+        """Return the store and what is known from it.
+
+        Raises
+        ------
+        NotInstalled
+            An extra is missing; it is named.
+        Storage
+            The place is no place for a notebook.
+        """
+        with self._lock:
+            if self._opened is None:
+                try:
+                    from api.notebook.knowledge import Knowledge
+                    from api.notebook.store import Store
+                except ImportError as error:
+                    raise _missing("notebook") from error
+                try:
+                    store = Store(self._place, pages_at_most=self._pages_at_most)
+                except ImportError as error:
+                    raise _missing("postgres") from error
+                self._opened = store, Knowledge(self.rulebook, self._half_life_days)
+            return self._opened
+
+    async def of(self, request: Request) -> Notebook | None:
+        """Return what the shop a request comes from knows; None where nothing is stored.
+
+        Raises
+        ------
+        KeyNeeded, Storage, Busy
+        """
+        try:
+            store, knowledge = self.open()
+        except NotInstalled:
+            return None
+        if not store.exists:
+            _local(request)
+            return None
+        return await self.read(request, knowledge.of)
+
+    async def read(self, request: Request, work: "Callable[[Connection, str], Result]") -> Result:
+        """Return what ``work`` reads of the notebook of the shop a request comes from.
+
+        Raises
+        ------
+        NotInstalled, KeyNeeded, Storage, Busy
+        """
+        return await to_thread.run_sync(self._read, request, work)
+
+    def _read(self, request: Request, work: "Callable[[Connection, str], Result]") -> Result:
+        store, _ = self.open()
+        with store.reading() as connection:
+            return work(connection, identified(connection, request))
+
+    async def write(
+        self, request: Request, work: "Callable[[Connection, str], Result]", *, makes: bool = True
+    ) -> Result:
+        """Return what ``work`` writes into the notebook of the shop a request comes from: all of it, or none.
+
+        ``makes`` says whether a notebook is to be made where there is none yet.
+
+        Raises
+        ------
+        NotInstalled, KeyNeeded, Storage, Busy
+        """
+        return await to_thread.run_sync(self._write, request, work, makes)
+
+    def _write(self, request: Request, work: "Callable[[Connection, str], Result]", makes: bool) -> Result:
+        from api.notebook.shelf import changed
+
+        store, _ = self.open()
+        if not store.exists:
+            with store.reading() as connection:
+                shop = identified(connection, request)
+                if not makes:
+                    return work(connection, shop)
+        with store.writing() as connection:
+            shop = identified(connection, request)
+            changed(connection, shop)
+            return work(connection, shop)
+
+
+def identified(connection: "Connection", request: Request) -> str:
+    """Return the shop a request comes from.
+
+    Raises
+    ------
+    KeyNeeded
+        Shops are told apart by keys and it carries no valid one, or there are none and it comes from afar.
+    """
+    from api.notebook import keys
+
+    if not keys.any_made(connection):
+        _local(request)
+        return LOCAL
+    key = _key(request)
+    shop = None if key is None else keys.shop_of(connection, key)
+    if shop is None:
+        raise KeyNeeded(
+            "The request carries no valid key.", headers={"WWW-Authenticate": 'Bearer realm="dough-advisor"'}
+        )
+    return shop
+
+
+def _key(request: Request) -> str | None:
+    scheme, _, key = request.headers.get("authorization", "").partition(" ")
+    if scheme.casefold() == "bearer" and key.strip():
+        return key.strip()
+    return request.cookies.get(COOKIE)
+
+
+def _local(request: Request) -> None:
+    """Refuse a caller on another machine while there are no keys."""
+    if request.client is None:
+        return
+    try:
+        address = ipaddress.ip_address(request.client.host.partition("%")[0])
+    except ValueError:
+        return
+    mapped = getattr(address, "ipv4_mapped", None)
+    if not (mapped or address).is_loopback:
+        raise KeyNeeded(
+            "Without keys the notebook is open only on the machine the server runs on.",
+            headers={"WWW-Authenticate": 'Bearer realm="dough-advisor"'},
+        )
+
+
+def _missing(extra: str) -> NotInstalled:
+    return NotInstalled(
+        f"The notebook needs the extra {extra}: pip install 'dough-advisor[{extra}]'.", missing_extra=extra
+    )

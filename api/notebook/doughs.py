@@ -1,0 +1,199 @@
+"""The one place that keeps doughs, in the order they were written down, and the lots that went into them."""
+
+import hashlib
+import uuid
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from advisor.shapes.stored import StoredDough
+from api.answering import strong_tag
+from api.errors import NotFound
+from api.notebook import schema
+from api.notebook.errors import Conflict
+from api.notebook.precondition import Precondition
+
+_KEPT_SECONDS = 24 * 3600
+_doughs = schema.doughs
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A dough with its place in the notebook."""
+
+    place: int
+    id: str
+    body: str
+
+
+@dataclass(frozen=True, slots=True)
+class Repeatable:
+    """The name a writer gave a request, and what it asked, so that asking twice does it once."""
+
+    key: str
+    body: bytes
+    now: int
+
+    @property
+    def digest(self) -> str:
+        """What tells one request from another."""
+        return hashlib.sha256(self.body).hexdigest()
+
+
+def written(dough: StoredDough, name: str) -> str:
+    """Return a dough as the JSON text that is kept and answered."""
+    return dough.model_copy(update={"id": name}).model_dump_json(exclude_defaults=True)
+
+
+def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repeatable | None = None) -> Kept:
+    """Write down a dough; one asked for again under the same name is not written twice.
+
+    Raises
+    ------
+    Conflict
+        The name was used for another request within 24 hours, or the dough's id is taken.
+    """
+    if repeatable is not None:
+        earlier = _answered(connection, shop, repeatable)
+        if earlier is not None:
+            return earlier
+    name = dough.id or new_id()
+    if find(connection, shop, name) is not None:
+        raise Conflict("There is a dough with this id.")
+    kept = insert(connection, shop, dough, name)
+    if repeatable is not None:
+        connection.execute(
+            sa.insert(schema.answered).values(
+                shop=shop,
+                key=repeatable.key,
+                digest=repeatable.digest,
+                address=kept.id,
+                made_at=repeatable.now,
+                body=kept.body,
+            )
+        )
+    return kept
+
+
+def new_id() -> str:
+    """Return an id no dough has."""
+    return str(uuid.uuid4())
+
+
+def insert(connection: Connection, shop: str, dough: StoredDough, name: str) -> Kept:
+    """Write down a dough under a name that is free."""
+    body = written(dough, name)
+    values = {"shop": shop, "id": name, "tag": _tag(body), "body": body}
+    place = connection.execute(sa.insert(_doughs).values(values).returning(_doughs.c.place)).scalar_one()
+    _set_lots(connection, place, dough)
+    return Kept(place, name, body)
+
+
+def _answered(connection: Connection, shop: str, asked: Repeatable) -> Kept | None:
+    answered = schema.answered
+    connection.execute(sa.delete(answered).where(answered.c.made_at <= asked.now - _KEPT_SECONDS))
+    row = connection.execute(
+        sa.select(answered.c.digest, answered.c.address, answered.c.body).where(
+            answered.c.shop == shop, answered.c.key == asked.key
+        )
+    ).one_or_none()
+    if row is None:
+        return None
+    if row.digest != asked.digest:
+        raise Conflict("This Idempotency-Key was used for another request within the last 24 hours.")
+    return Kept(0, row.address, row.body)
+
+
+def find(connection: Connection, shop: str, name: str) -> Kept | None:
+    """Return a dough by its id, or None."""
+    row = connection.execute(
+        sa.select(_doughs.c.place, _doughs.c.id, _doughs.c.body).where(
+            _doughs.c.shop == shop, _doughs.c.id == name
+        )
+    ).one_or_none()
+    return None if row is None else Kept(*row)
+
+
+def get(connection: Connection, shop: str, name: str) -> Kept:
+    """Return a dough by its id.
+
+    Raises
+    ------
+    NotFound
+    """
+    found = find(connection, shop, name)
+    if found is None:
+        raise NotFound("The notebook keeps no dough under this id.")
+    return found
+
+
+def put(
+    connection: Connection, shop: str, name: str, dough: StoredDough, condition: Precondition
+) -> tuple[Kept, bool]:
+    """Keep a dough under its id and tell whether it is new.
+
+    Raises
+    ------
+    Stale, IfMatchNeeded
+    """
+    current = find(connection, shop, name)
+    condition.hold(None if current is None else current.body)
+    if current is None:
+        return insert(connection, shop, dough, name), True
+    body = written(dough, name)
+    connection.execute(
+        sa.update(_doughs).where(_doughs.c.place == current.place).values(body=body, tag=_tag(body))
+    )
+    connection.execute(sa.delete(schema.dough_lots).where(schema.dough_lots.c.dough == current.place))
+    _set_lots(connection, current.place, dough)
+    return Kept(current.place, name, body), False
+
+
+def remove(connection: Connection, shop: str, name: str, condition: Precondition) -> None:
+    """Forget a dough.
+
+    Raises
+    ------
+    NotFound, Stale, IfMatchNeeded
+    """
+    current = get(connection, shop, name)
+    condition.hold(current.body)
+    connection.execute(sa.delete(_doughs).where(_doughs.c.place == current.place))
+
+
+def page(
+    connection: Connection,
+    shop: str,
+    limit: int,
+    after: int | None = None,
+    *,
+    newest: bool = False,
+    lot: tuple[str, str] | None = None,
+) -> tuple[list[Kept], int | None]:
+    """Return doughs in order from a place on, and the place to go on from, None at the end.
+
+    ``lot`` (material, lot) keeps only the doughs that lot went into.
+    """
+    place = _doughs.c.place
+    wanted = sa.select(place, _doughs.c.id, _doughs.c.body).where(_doughs.c.shop == shop)
+    if after is not None:
+        wanted = wanted.where(place < after if newest else place > after)
+    if lot is not None:
+        used = schema.dough_lots
+        wanted = wanted.join(used, used.c.dough == place).where(
+            used.c.material == lot[0], used.c.lot == lot[1]
+        )
+    rows = connection.execute(wanted.order_by(place.desc() if newest else place).limit(limit + 1)).all()
+    kept = [Kept(*row) for row in rows[:limit]]
+    return kept, kept[-1].place if len(rows) > limit else None
+
+
+def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
+    rows = [{"dough": place, "material": key, "lot": lot} for key, lot in (dough.lots or {}).items()]
+    if rows:
+        connection.execute(sa.insert(schema.dough_lots), rows)
+
+
+def _tag(body: str) -> str:
+    return strong_tag(body.encode()).strip('"')

@@ -1,0 +1,142 @@
+"""The one place that turns what a shop keeps into evidence, and keeps it until the notebook changes."""
+
+import datetime
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from advisor.errors import InvalidRecipe, UnknownMaterial
+from advisor.rulebook import Rulebook
+from advisor.shapes.material import Material
+from advisor.shapes.stored import StoredDough
+from advisor.shapes.uptake_test import UptakeTest
+from advisor.tasks.door import Known, known_materials
+from advisor.tasks.past import dough_weights, stored_evidence
+from advisor.tasks.uptake import measured
+from advisor.trade.ingredient import Ingredient, compile_material
+from advisor.trade.notebook import Measured, Notebook
+from advisor.window import Dough
+from api.notebook.schema import doughs
+from api.notebook.shelf import MATERIALS, UPTAKE_TESTS, changes
+
+_MOST_SHOPS = 64
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """One dough as evidence: what it was read from, when it was made, and what it says."""
+
+    tag: str
+    made_on: datetime.date | None
+    evidence: tuple[Dough, ...]
+    unknown: bool
+
+
+@dataclass
+class _Shop:
+    """What is known of one shop, and as of which change."""
+
+    changes: int
+    own: list[str]
+    notebook: Notebook
+    judged: Mapping[str, _Judged] = field(default_factory=dict)
+
+
+class Knowledge:
+    """What the shops know, learned when first asked for.
+
+    Parameters
+    ----------
+    rulebook : Rulebook
+    half_life_days : float, optional
+        Age at which a dough counts half [d]; without, all count alike.
+    """
+
+    def __init__(self, rulebook: Rulebook, half_life_days: float | None = None) -> None:
+        self.rulebook = rulebook
+        self.half_life_days = half_life_days
+        self._shops: dict[str, _Shop] = {}
+        self._lock = threading.Lock()
+
+    def of(self, connection: Connection, shop: str) -> Notebook:
+        """Return what a shop knows at this moment."""
+        now = changes(connection, shop)
+        with self._lock:
+            known = self._shops.get(shop)
+            if known is None or known.changes != now:
+                known = self._read(connection, shop, now, known)
+                self._shops.pop(shop, None)
+                while len(self._shops) >= _MOST_SHOPS:
+                    del self._shops[next(iter(self._shops))]
+                self._shops[shop] = known
+            return known.notebook
+
+    def _read(self, connection: Connection, shop: str, now: int, before: _Shop | None) -> _Shop:
+        own = [body for _, body in MATERIALS.items(connection, shop)]
+        known = self._known(own)
+        earlier = before.judged if before is not None and before.own == own else {}
+        judged = self._judged(connection, shop, known, earlier)
+        weights = dough_weights([one.made_on for one in judged.values()], self.half_life_days)
+        evidence = [
+            (name, dough if weight == 1.0 else replace(dough, weight=weight))
+            for (name, one), weight in zip(judged.items(), weights, strict=True)
+            for dough in one.evidence
+        ]
+        notebook = replace(
+            known.notebook,
+            doughs=tuple(dough for _, dough in evidence),
+            names=tuple(name for name, _ in evidence),
+            measured=_tested(connection, shop, known),
+            unread=tuple(name for name, one in judged.items() if one.unknown),
+        )
+        return _Shop(now, own, notebook, judged)
+
+    def _known(self, own: list[str]) -> Known:
+        rules = self.rulebook
+        materials: dict[str, Ingredient] = {}
+        for body in own:
+            material = Material.model_validate_json(body)
+            materials[material.key] = compile_material(material, rules.dough)
+        return known_materials(None, rules, Notebook(rules.dough, rules.ingredients, materials))
+
+    def _judged(
+        self, connection: Connection, shop: str, known: Known, earlier: Mapping[str, _Judged]
+    ) -> dict[str, _Judged]:
+        """Return every dough as evidence, oldest first; only what is new is read and reckoned."""
+        tags = connection.execute(
+            sa.select(doughs.c.id, doughs.c.tag).where(doughs.c.shop == shop).order_by(doughs.c.place)
+        ).all()
+        new = [name for name, tag in tags if name not in earlier or earlier[name].tag != tag]
+        bodies: dict[str, str] = {}
+        for start in range(0, len(new), 500):
+            some = sa.and_(doughs.c.shop == shop, doughs.c.id.in_(new[start : start + 500]))
+            rows = connection.execute(sa.select(doughs.c.id, doughs.c.body).where(some))
+            bodies.update((name, body) for name, body in rows)
+        return {
+            name: _reckoned(tag, bodies[name], known) if name in bodies else earlier[name]
+            for name, tag in tags
+        }
+
+
+def _reckoned(tag: str, body: str, known: Known) -> _Judged:
+    dough = StoredDough.model_validate_json(body)
+    try:
+        return _Judged(tag, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
+    except (UnknownMaterial, InvalidRecipe):
+        return _Judged(tag, dough.made_on, (), unknown=True)
+
+
+def _tested(connection: Connection, shop: str, known: Known) -> dict[str, Measured]:
+    found = {}
+    for _, body in UPTAKE_TESTS.items(connection, shop):
+        test = UptakeTest.model_validate_json(body)
+        try:
+            result = measured(test, known)
+        except (UnknownMaterial, InvalidRecipe):
+            continue
+        if result is not None:
+            found[test.material] = result
+    return found

@@ -1,0 +1,102 @@
+"""The one place that keeps what is found by a name of its own: materials, lots, bench tests."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from api.errors import NotFound
+from api.notebook import schema
+from api.notebook.precondition import Precondition
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """Things of one kind, each kept as the JSON text it is answered with."""
+
+    table: sa.Table
+    names: tuple[str, ...]
+
+    def find(self, connection: Connection, shop: str, name: Sequence[str]) -> str | None:
+        """Return what is kept under a name, or None."""
+        found: str | None = connection.execute(
+            sa.select(self.table.c.body).where(self._is(shop, name))
+        ).scalar_one_or_none()
+        return found
+
+    def get(self, connection: Connection, shop: str, name: Sequence[str]) -> str:
+        """Return what is kept under a name.
+
+        Raises
+        ------
+        NotFound
+        """
+        found = self.find(connection, shop, name)
+        if found is None:
+            raise NotFound("The notebook keeps nothing under this name.")
+        return found
+
+    def put(
+        self, connection: Connection, shop: str, name: Sequence[str], body: str, condition: Precondition
+    ) -> bool:
+        """Keep a thing and tell whether it is new.
+
+        Raises
+        ------
+        Stale, IfMatchNeeded
+        """
+        current = self.find(connection, shop, name)
+        condition.hold(current)
+        if current is None:
+            self.add(connection, shop, name, body)
+            return True
+        connection.execute(sa.update(self.table).where(self._is(shop, name)).values(body=body))
+        return False
+
+    def add(self, connection: Connection, shop: str, name: Sequence[str], body: str) -> None:
+        """Keep a thing that is known to be new."""
+        row = dict(zip(self.names, name, strict=True))
+        connection.execute(sa.insert(self.table).values(shop=shop, body=body, **row))
+
+    def remove(self, connection: Connection, shop: str, name: Sequence[str], condition: Precondition) -> None:
+        """Forget a thing.
+
+        Raises
+        ------
+        NotFound, Stale, IfMatchNeeded
+        """
+        condition.hold(self.get(connection, shop, name))
+        connection.execute(sa.delete(self.table).where(self._is(shop, name)))
+
+    def items(
+        self, connection: Connection, shop: str, under: Sequence[str] = ()
+    ) -> list[tuple[tuple[str, ...], str]]:
+        """Return names and bodies, sorted by name, of all or of those whose name begins with ``under``."""
+        columns = [self.table.c[name] for name in self.names]
+        where = [self.table.c.shop == shop, *(c == part for c, part in zip(columns, under, strict=False))]
+        rows = connection.execute(sa.select(*columns, self.table.c.body).where(*where))
+        return sorted((tuple(row[:-1]), row[-1]) for row in rows)
+
+    def _is(self, shop: str, name: Sequence[str]) -> sa.ColumnElement[bool]:
+        pairs = zip(self.names, name, strict=True)
+        return sa.and_(self.table.c.shop == shop, *(self.table.c[column] == part for column, part in pairs))
+
+
+MATERIALS = Shelf(schema.materials, ("key",))
+LOTS = Shelf(schema.lots, ("material", "lot"))
+UPTAKE_TESTS = Shelf(schema.uptake_tests, ("material",))
+SHELVES = (MATERIALS, LOTS, UPTAKE_TESTS)
+
+
+def changed(connection: Connection, shop: str) -> None:
+    """Note that a shop's notebook changes; whoever else changes it waits until this is done."""
+    connection.execute(
+        sa.update(schema.shops).where(schema.shops.c.id == shop).values(changes=schema.shops.c.changes + 1)
+    )
+
+
+def changes(connection: Connection, shop: str) -> int:
+    """Return how often a shop's notebook has changed."""
+    found = connection.execute(sa.select(schema.shops.c.changes).where(schema.shops.c.id == shop))
+    return int(found.scalar_one_or_none() or 0)

@@ -1,0 +1,107 @@
+"""The one place that takes a whole notebook out, puts one in, and erases it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest
+from advisor.shapes.stored import LotRow, StoredNotebook
+from advisor.tasks.door import asked
+from advisor.trade.recipe import read_recipe
+from api.notebook import doughs, schema
+from api.notebook.shelf import LOTS, MATERIALS, SHELVES, UPTAKE_TESTS
+
+
+def taken_out(connection: Connection, shop: str, rules_version: str) -> str:
+    """Return everything a shop keeps as one JSON text; the same notebook gives the same text."""
+    bodies = connection.execute(
+        sa.select(schema.doughs.c.body).where(schema.doughs.c.shop == shop).order_by(schema.doughs.c.place)
+    ).scalars()
+    parts = {
+        "materials": [body for _, body in MATERIALS.items(connection, shop)],
+        "lots": [_lot(name, body) for name, body in LOTS.items(connection, shop)],
+        "uptake_tests": [body for _, body in UPTAKE_TESTS.items(connection, shop)],
+        "doughs": list(bodies),
+    }
+    lists = "".join(f'"{name}":[{",".join(rows)}],' for name, rows in parts.items())
+    return f'{{"format":1,{lists}"rules_version":"{rules_version}"}}'
+
+
+def _lot(name: Sequence[str], body: str) -> str:
+    material, lot = name
+    whole = LotRow.model_validate_json(
+        body[:-1] + ("," if body != "{}" else "") + '"material":"x","lot":"x"}'
+    )
+    return whole.model_copy(update={"material": material, "lot": lot}).model_dump_json(exclude_none=True)
+
+
+def is_empty(connection: Connection, shop: str) -> bool:
+    """Tell whether a shop keeps nothing."""
+    tables = (*(shelf.table for shelf in SHELVES), schema.doughs)
+    return not any(
+        connection.execute(sa.select(sa.literal(1)).where(table.c.shop == shop).limit(1)).first()
+        for table in tables
+    )
+
+
+def read(body: Any) -> StoredNotebook:
+    """Return a notebook that is to be put in.
+
+    Raises
+    ------
+    InvalidRequest
+        Rows are wrong or stand twice; each is named, and nothing is put in.
+    """
+    notebook: StoredNotebook = asked(StoredNotebook, body)
+    found = [
+        *_twice("materials", (one.key for one in notebook.materials)),
+        *_twice("lots", ((one.material, one.lot) for one in notebook.lots)),
+        *_twice("uptake_tests", (one.material for one in notebook.uptake_tests)),
+        *_twice("doughs", (one.id for one in notebook.doughs)),
+    ]
+    for index, dough in enumerate(notebook.doughs):
+        try:
+            read_recipe(dough.recipe, f"/doughs/{index}/recipe")
+        except InvalidRecipe as error:
+            found += error.faults
+    if found:
+        raise InvalidRequest(f"{len(found)} rows of the notebook are wrong; nothing was put in.", found)
+    return notebook
+
+
+def _twice(name: str, keys: Iterable[Any]) -> list[Fault]:
+    seen: set[Any] = set()
+    found = []
+    for index, key in enumerate(keys):
+        if key is not None and key in seen:
+            found.append(Fault(f"/{name}/{index}", "stands in an earlier row", "keep one of them"))
+        seen.add(key)
+    return found
+
+
+def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mapping[str, int]:
+    """Keep a whole notebook in place of what there was, and return how many rows of each kind it has."""
+    erase(connection, shop)
+    for material in notebook.materials:
+        MATERIALS.add(connection, shop, (material.key,), material.model_dump_json(exclude_none=True))
+    for row in notebook.lots:
+        body = row.model_dump_json(exclude={"material", "lot"}, exclude_none=True)
+        LOTS.add(connection, shop, (row.material, row.lot), body)
+    for test in notebook.uptake_tests:
+        UPTAKE_TESTS.add(connection, shop, (test.material,), test.model_dump_json(exclude_none=True))
+    for dough in notebook.doughs:
+        doughs.insert(connection, shop, dough, dough.id or doughs.new_id())
+    return {
+        "materials": len(notebook.materials),
+        "lots": len(notebook.lots),
+        "uptake_tests": len(notebook.uptake_tests),
+        "doughs": len(notebook.doughs),
+    }
+
+
+def erase(connection: Connection, shop: str) -> None:
+    """Forget everything a shop keeps; its keys stay."""
+    for table in (*(shelf.table for shelf in SHELVES), schema.doughs, schema.answered):
+        connection.execute(sa.delete(table).where(table.c.shop == shop))
