@@ -1,0 +1,135 @@
+"""The one place where the server is put together."""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.cors import CORSMiddleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Match
+
+from advisor.rulebook import load_rulebook
+from api.description import describe
+from api.errors import MethodNotAllowed
+from api.guards.failures import Failures
+from api.guards.head import Head
+from api.guards.headers import SecurityHeaders
+from api.guards.hosts import Hosts
+from api.guards.in_flight import InFlight
+from api.guards.log import RequestLog
+from api.guards.origins import Origins
+from api.operation import Operation
+from api.problems import as_error, problem_response
+from api.routes import calculations, health, materials, problems, rules
+from api.routes.docs import add_docs
+from api.settings import Settings
+
+_METHODS = ["GET", "POST", "PUT", "DELETE"]
+_SENT = ["Content-Type", "If-Match", "If-None-Match", "Idempotency-Key", "Authorization"]
+_SHOWN = ["ETag", "Location", "Retry-After", "X-Request-ID"]
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """Return the server; rules are read here, so that a broken file stops the start.
+
+    Parameters
+    ----------
+    settings : Settings, optional
+        Default: what answers on this machine only, with nothing stored.
+
+    Raises
+    ------
+    RulesError
+        A file under rules/ does not say what it must.
+
+    Examples
+    --------
+    >>> create_app().title
+    'dough-advisor'
+    """
+    chosen = settings or Settings()
+    rulebook = load_rulebook()
+    app = FastAPI(
+        title="dough-advisor",
+        version=health.package_version(),
+        openapi_url=None,
+        docs_url=None,
+        redoc_url=None,
+        redirect_slashes=False,
+        middleware=_guards(chosen),
+        exception_handlers={HTTPException: _told, RequestValidationError: _told},
+    )
+    operations = [
+        *calculations.operations(chosen),
+        *materials.operations(rulebook),
+        *rules.operations(rulebook),
+        *health.operations(rulebook),
+        *problems.operations(),
+    ]
+    for operation in operations:
+        app.add_api_route(
+            operation.path,
+            operation.endpoint,
+            methods=[operation.method],
+            name=operation.operation_id,
+            operation_id=operation.operation_id,
+            response_model=None,
+        )
+    _add_description(app, operations)
+    add_docs(app)
+    return app
+
+
+def _guards(settings: Settings) -> list[Middleware]:
+    """Return the guards, the outermost first."""
+    shared = Middleware(
+        CORSMiddleware,
+        allow_origins=settings.origins,
+        allow_methods=_METHODS,
+        allow_headers=_SENT,
+        expose_headers=_SHOWN,
+    )
+    return [
+        Middleware(RequestLog),
+        Middleware(SecurityHeaders, shared=bool(settings.origins)),
+        *([shared] if settings.origins else []),
+        Middleware(Failures),
+        Middleware(Head),
+        Middleware(Hosts, names=settings.hosts),
+        Middleware(Origins, origins=settings.origins),
+        Middleware(InFlight, at_most=settings.in_flight_at_most),
+    ]
+
+
+def _add_description(app: FastAPI, operations: Sequence[Operation]) -> None:
+    @lru_cache(maxsize=1)
+    def openapi() -> dict[str, Any]:
+        return describe(operations, app.version)
+
+    async def description(_: Request) -> Response:
+        return JSONResponse(openapi())
+
+    app.openapi = openapi  # type: ignore[method-assign]
+    app.add_route("/openapi.json", description, ["GET"], include_in_schema=False)
+
+
+async def _told(request: Request, exception: Exception) -> Response:
+    """Answer what the router raised; Allow names the methods of every route at this address."""
+    error = as_error(exception)
+    if isinstance(error, MethodNotAllowed):
+        error.headers["Allow"] = ", ".join(sorted(_methods(request)))
+    return problem_response(error, request.state.request_id)
+
+
+def _methods(request: Request) -> set[str]:
+    found: set[str] = set()
+    for route in request.app.router.routes:
+        match, _ = route.matches(dict(request.scope))
+        if match is not Match.NONE:
+            found |= set(getattr(route, "methods", None) or ())
+    return found | ({"HEAD"} if "GET" in found else set())

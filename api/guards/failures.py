@@ -1,0 +1,40 @@
+"""The one place that lets no exception out: each is answered as a problem, a fault is logged as well."""
+
+from starlette.requests import ClientDisconnect
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api.errors import Internal
+from api.guards.log import write_fault
+from api.problems import as_error, problem_response
+
+
+class Failures:
+    """Answers whatever was raised further in."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one request."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        started = False
+
+        async def watched(message: Message) -> None:
+            nonlocal started
+            started = True
+            await send(message)
+
+        request_id = scope["state"]["request_id"]
+        try:
+            await self.app(scope, receive, watched)
+        except ClientDisconnect:
+            return
+        except Exception as exception:
+            error = as_error(exception)
+            if isinstance(error, Internal):
+                write_fault(exception, request_id)
+            if started:
+                raise
+            await problem_response(error, request_id)(scope, receive, send)

@@ -1,0 +1,44 @@
+"""The one place that refuses a request made under a name this server does not go by (DNS rebinding)."""
+
+import ipaddress
+from collections.abc import Sequence
+
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from api.errors import WrongHost
+
+
+class Hosts:
+    """Lets through the names set and any IP address: an address cannot be rebound."""
+
+    def __init__(self, app: ASGIApp, *, names: Sequence[str]) -> None:
+        self.app = app
+        self.names = frozenset(name.lower() for name in names)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one request."""
+        if scope["type"] == "http" and "*" not in self.names and not self._ours(Headers(scope=scope)):
+            raise WrongHost("The header Host names another server.")
+        await self.app(scope, receive, send)
+
+    def _ours(self, headers: Headers) -> bool:
+        hosts = headers.getlist("host")
+        if len(hosts) != 1:
+            return False
+        name = _name(hosts[0])
+        return name in self.names or _is_address(name)
+
+
+def _name(host: str) -> str:
+    if host.startswith("["):
+        return host[1:].partition("]")[0].lower()
+    return host.partition(":")[0].lower()
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True

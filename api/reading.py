@@ -1,0 +1,216 @@
+"""The one place where the bytes of a request become plain values, or are refused."""
+
+import json
+import re
+from itertools import accumulate
+from typing import Any, NoReturn, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from starlette.requests import Request
+
+from advisor.errors import Fault, InvalidRequest
+from api.errors import InvalidJSON, NotJSON, TooLarge
+
+Query = TypeVar("Query", bound=BaseModel)
+DEEPEST = 64
+MOST_MEMBERS = 2000
+_STEP = {"[": 1, "{": 1, "]": -1, "}": -1}
+_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
+_NO_BRACKET = re.compile(r"[^\[\]{}]+")
+
+
+async def read_json(request: Request, most_bytes: int) -> Any:
+    """Return the JSON value of a request's body.
+
+    Raises
+    ------
+    NotJSON, TooLarge, InvalidJSON, InvalidRequest
+    """
+    _check_content_type(request)
+    return parse_json(await _read(request, most_bytes))
+
+
+def _check_content_type(request: Request) -> None:
+    written = request.headers.get("content-type", "")
+    media, *parameters = (part.strip().lower() for part in written.split(";"))
+    charsets = [value for part in parameters if (value := _charset(part))]
+    if media != "application/json" or any(charset not in ("utf-8", "utf8") for charset in charsets):
+        raise NotJSON("The header Content-Type must be application/json, in UTF-8.")
+    if request.headers.get("content-encoding", "identity").strip().lower() != "identity":
+        raise NotJSON("The body must not be compressed.")
+
+
+def _charset(parameter: str) -> str:
+    name, _, value = parameter.partition("=")
+    return value.strip().strip('"') if name.strip() == "charset" else ""
+
+
+async def _read(request: Request, most_bytes: int) -> bytes:
+    told = request.headers.get("content-length", "0")
+    if not told.isdigit() or int(told[:20]) > most_bytes:
+        raise _too_large(most_bytes)
+    body = bytearray()
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > most_bytes:
+            raise _too_large(most_bytes)
+    return bytes(body)
+
+
+def _too_large(most_bytes: int) -> TooLarge:
+    return TooLarge(
+        f"A body may have {most_bytes} bytes.", [Fault("", "has too many bytes", f"at most {most_bytes}")]
+    )
+
+
+def parse_json(raw: bytes) -> Any:
+    """Return the value of a JSON text in UTF-8.
+
+    Raises
+    ------
+    InvalidJSON
+        It is no JSON or not in UTF-8, an object gives a field twice, a number is NaN or infinite, a string
+        holds half a character, or it is nested deeper than 64.
+    InvalidRequest
+        An object has more fields than any shape of this API.
+
+    Examples
+    --------
+    >>> parse_json(b'{"percent": 30}')
+    {'percent': 30}
+    >>> parse_json(b'{"percent": 30, "percent": 40}')
+    Traceback (most recent call last):
+        ...
+    api.errors.InvalidJSON: A field stands twice in one object.
+    """
+    try:
+        text = raw.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise _invalid(f"Byte {error.start} is not UTF-8.") from None
+    try:
+        value = _DECODER.decode(text)
+    except json.JSONDecodeError as error:
+        raise _invalid(f"Line {error.lineno}, column {error.colno}: {error.msg}.") from None
+    except _Doubled:
+        raise InvalidJSON(
+            "A field stands twice in one object.", [Fault(_twice(text), "stands twice", "keep one of them")]
+        ) from None
+    except RecursionError:
+        raise _too_deep() from None
+    except ValueError:
+        raise _invalid("A number has too many digits.") from None
+    if _depth(text) > DEEPEST:
+        raise _too_deep()
+    if "\\ud" in text or "\\uD" in text:
+        _check_characters(value)
+    return value
+
+
+class _Doubled(Exception):
+    """An object gives a field twice."""
+
+
+class _Pairs(list[tuple[str, Any]]):
+    """The fields of an object in the order they stand, doubles included."""
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    fields = dict(pairs)
+    if len(fields) != len(pairs):
+        raise _Doubled
+    if len(pairs) > MOST_MEMBERS:
+        raise InvalidRequest(
+            f"An object has more than {MOST_MEMBERS} fields.", [Fault("", "an object has too many fields")]
+        )
+    return fields
+
+
+def _no_number(_: str) -> NoReturn:
+    raise _invalid("NaN and Infinity are no numbers in JSON.")
+
+
+_DECODER = json.JSONDecoder(object_pairs_hook=_once, parse_constant=_no_number)
+
+
+def _invalid(problem: str) -> InvalidJSON:
+    return InvalidJSON("The body could not be read as JSON.", [Fault("", problem)])
+
+
+def _too_deep() -> InvalidJSON:
+    return InvalidJSON(
+        "The body is nested too deep.", [Fault("", "is nested too deep", f"at most {DEEPEST} levels")]
+    )
+
+
+def _depth(text: str) -> int:
+    if text.count("[") + text.count("{") <= DEEPEST:
+        return 0
+    brackets = _NO_BRACKET.sub("", _STRING.sub("", text))
+    return max(accumulate(map(_STEP.__getitem__, brackets)), default=0)
+
+
+def _check_characters(value: Any) -> None:
+    try:
+        json.dumps(value, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise _invalid("A string holds half a character (a lone surrogate).") from None
+
+
+def _twice(text: str) -> str:
+    """Return the place of the first field that stands twice; the whole body if the rest is no JSON."""
+    try:
+        return _doubled(json.loads(text, object_pairs_hook=_Pairs), "")
+    except (ValueError, RecursionError):
+        return ""
+
+
+def _doubled(value: Any, where: str) -> str:
+    """Return the place of the first field that stands twice, or an empty string."""
+    if isinstance(value, _Pairs):
+        seen: set[str] = set()
+        for name, below in value:
+            place = f"{where}/{escaped(name)}"
+            if name in seen:
+                return place
+            seen.add(name)
+            if found := _doubled(below, place):
+                return found
+    elif isinstance(value, list):
+        for index, below in enumerate(value):
+            if found := _doubled(below, f"{where}/{index}"):
+                return found
+    return ""
+
+
+def escaped(name: str) -> str:
+    """Return a name as one part of a JSON Pointer (RFC 6901), shortened to 64 characters."""
+    kept = name[:64].encode("utf-8", "replace").decode()
+    return kept.replace("~", "~0").replace("/", "~1")
+
+
+def read_query(request: Request, shape: type[Query]) -> Query:
+    """Return the query of an address as its shape.
+
+    Raises
+    ------
+    InvalidRequest
+        A parameter is unknown, stands twice or has a value it cannot have; each is named.
+    """
+    pairs = request.query_params.multi_items()
+    fields = dict(pairs)
+    twice = [name for name in fields if sum(name == other for other, _ in pairs) > 1]
+    if twice:
+        raise _wrong_query([Fault(f"?{escaped(name)}", "stands twice", "keep one of them") for name in twice])
+    try:
+        return shape.model_validate(fields)
+    except ValidationError as error:
+        raise _wrong_query(
+            [
+                Fault(f"?{escaped(str(fault['loc'][0]))}", fault["msg"])
+                for fault in error.errors(include_input=False, include_url=False)
+            ]
+        ) from None
+
+
+def _wrong_query(faults: list[Fault]) -> InvalidRequest:
+    return InvalidRequest("A parameter of the query is wrong.", faults)

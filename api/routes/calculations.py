@@ -1,0 +1,178 @@
+"""The one place that ties an address to the task that answers it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel
+from starlette.requests import Request
+from starlette.responses import Response
+
+from advisor.errors import (
+    AdvisorError,
+    InvalidRecipe,
+    NoRecipeFits,
+    NotInstalled,
+    SolverError,
+    UnknownMaterial,
+)
+from advisor.shapes.addition import AdditionAnswer, AdditionRequest
+from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
+from advisor.shapes.batch_record import BatchRecordAnswer, BatchRecordRequest
+from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
+from advisor.shapes.drying import DryingAnswer, DryingRequest
+from advisor.shapes.label import LabelAnswer, LabelRequest
+from advisor.shapes.ph_dose import DoseAnswer, DoseRequest
+from advisor.shapes.strength import StrengthAnswer, StrengthRequest
+from advisor.shapes.substitution import SubstitutionAnswer, SubstitutionRequest
+from advisor.shapes.titration import TitrationAnswer, TitrationRequest
+from advisor.shapes.weighing import WeighingAnswer, WeighingRequest
+from advisor.tasks.add import add
+from advisor.tasks.assess import assess
+from advisor.tasks.correct import correct
+from advisor.tasks.dose import dose
+from advisor.tasks.dry import dry
+from advisor.tasks.label import label
+from advisor.tasks.record import record
+from advisor.tasks.strength import strength
+from advisor.tasks.substitute import substitute
+from advisor.tasks.titrate import titrate
+from advisor.tasks.weigh import weigh
+from api.answering import json_answer
+from api.negotiation import chosen
+from api.operation import Endpoint, Operation
+from api.reading import read_json, read_query
+from api.settings import Settings
+from api.shapes import Asking
+from api.work import worked
+
+Errors = tuple[type[AdvisorError], ...]
+_RECIPE: Errors = (InvalidRecipe, UnknownMaterial)
+_PROGRAM: Errors = (*_RECIPE, NoRecipeFits, SolverError)
+
+
+@dataclass(frozen=True)
+class Call:
+    """A calculation: where it is asked, by what shape, and which task answers."""
+
+    name: str
+    operation_id: str
+    summary: str
+    request: type[BaseModel]
+    answer: type[BaseModel]
+    task: Callable[[Any], BaseModel]
+    errors: Errors = _RECIPE
+
+
+CALLS = (
+    Call(
+        "assessments",
+        "assess",
+        "Hold a recipe against every demand",
+        AssessmentRequest,
+        AssessmentAnswer,
+        assess,
+    ),
+    Call(
+        "corrections",
+        "correct",
+        "Turn a failed dough into the next recipe",
+        CorrectionRequest,
+        CorrectionAnswer,
+        correct,
+        _PROGRAM,
+    ),
+    Call(
+        "additions",
+        "add",
+        "Say what to add to the dough in the bowl",
+        AdditionRequest,
+        AdditionAnswer,
+        add,
+        _PROGRAM,
+    ),
+    Call(
+        "substitutions",
+        "substitute",
+        "Find what may stand in for a missing material",
+        SubstitutionRequest,
+        SubstitutionAnswer,
+        substitute,
+        _PROGRAM,
+    ),
+    Call(
+        "weighings",
+        "weigh",
+        "Write the weigh sheet of a batch",
+        WeighingRequest,
+        WeighingAnswer,
+        weigh,
+        (*_RECIPE, SolverError),
+    ),
+    Call("labels", "label", "Write the ingredient list for a market", LabelRequest, LabelAnswer, label),
+    Call(
+        "drying",
+        "dry",
+        "Fit the drying of a bar and say when it is dry",
+        DryingRequest,
+        DryingAnswer,
+        dry,
+        (*_RECIPE, NotInstalled),
+    ),
+    Call(
+        "ph-doses", "dose", "Say how much acid or alkali is still to add", DoseRequest, DoseAnswer, dose, ()
+    ),
+    Call(
+        "strengths",
+        "strength",
+        "Reckon the active matter with its spread",
+        StrengthRequest,
+        StrengthAnswer,
+        strength,
+    ),
+    Call(
+        "titrations",
+        "titrate",
+        "Reckon the active matter of a lot from a titration",
+        TitrationRequest,
+        TitrationAnswer,
+        titrate,
+        (UnknownMaterial,),
+    ),
+    Call(
+        "batch-records",
+        "record",
+        "Lay out the record of a batch and what it lacks",
+        BatchRecordRequest,
+        BatchRecordAnswer,
+        record,
+        (*_RECIPE, NotInstalled),
+    ),
+)
+
+
+def operations(settings: Settings) -> list[Operation]:
+    """Return one operation a calculation."""
+    return [
+        Operation(
+            method="POST",
+            path=f"/v1/{call.name}",
+            operation_id=call.operation_id,
+            summary=call.summary,
+            tag="Calculations",
+            endpoint=_endpoint(call.task, settings.body_bytes_at_most),
+            request=call.request,
+            answers={200: call.answer},
+            errors=call.errors,
+        )
+        for call in CALLS
+    ]
+
+
+def _endpoint(task: Callable[[Any], BaseModel], most_bytes: int) -> Endpoint:
+    async def calculate(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        return await worked(lambda body: json_answer(task(body)), await read_json(request, most_bytes))
+
+    return calculate

@@ -1,0 +1,52 @@
+"""The one place that reads samples/ as worked examples of the calls."""
+
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+_FOLDER = Path(__file__).resolve().parent.parent / "samples"
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A request and its answer, with what is to be seen in them."""
+
+    name: str
+    path: str
+    title: str
+    about: str
+    request: Mapping[str, Any]
+    status: int
+    answer: Mapping[str, Any]
+
+
+@lru_cache(maxsize=1)
+def samples() -> tuple[Sample, ...]:
+    """Return every sample that has an answer, in the order of the index."""
+    index = tomllib.loads((_FOLDER / "samples.toml").read_text(encoding="utf-8"))
+    return tuple(
+        _sample(name, entry)
+        for name, entry in index.items()
+        if (_FOLDER / "answers" / f"{name}.json").is_file()
+    )
+
+
+def _sample(name: str, entry: Mapping[str, str]) -> Sample:
+    answer = _read(_FOLDER / "answers" / f"{name}.json")
+    return Sample(
+        name=name,
+        path=f"/v1/{entry['call']}",
+        title=entry["title"],
+        about=entry["about"],
+        request=_read(_FOLDER / f"{name}.json"),
+        status=answer["status"],
+        answer=answer["body"],
+    )
+
+
+def _read(path: Path) -> Any:
+    return json.loads(path.read_text(encoding="utf-8"))

@@ -1,0 +1,70 @@
+"""The one place of what may be set about the server."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
+_MIB = 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What may be set about the server; nothing here changes a calculation.
+
+    Parameters
+    ----------
+    hosts : tuple of str
+        Names this server answers to, besides any IP address; ``"*"`` for every name.
+    origins : tuple of str
+        Web origins other than the server's own that may call it, as in ``https://shop.example``.
+    in_flight_at_most : int
+        Requests worked on or waiting at one time.
+    body_bytes_at_most : int
+        Size of a body [bytes].
+    """
+
+    hosts: tuple[str, ...] = LOOPBACK
+    origins: tuple[str, ...] = ()
+    in_flight_at_most: int = 128
+    body_bytes_at_most: int = 4 * _MIB
+
+    @classmethod
+    def read(cls, environment: Mapping[str, str]) -> "Settings":
+        """Return the settings of an environment; what it does not name keeps its default.
+
+        Parameters
+        ----------
+        environment : mapping
+            ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
+            ``DOUGH_IN_FLIGHT`` and ``DOUGH_BODY_BYTES`` (whole numbers above zero).
+
+        Raises
+        ------
+        ValueError
+            A number is none; the name of the variable is in the message.
+
+        Examples
+        --------
+        >>> Settings.read({"DOUGH_HOSTS": "bench.local", "DOUGH_IN_FLIGHT": "32"}).in_flight_at_most
+        32
+        """
+        return cls(
+            hosts=(*LOOPBACK, *_names(environment, "DOUGH_HOSTS")),
+            origins=_names(environment, "DOUGH_ORIGINS"),
+            in_flight_at_most=_count(environment, "DOUGH_IN_FLIGHT", cls().in_flight_at_most),
+            body_bytes_at_most=_count(environment, "DOUGH_BODY_BYTES", cls().body_bytes_at_most),
+        )
+
+
+def _names(environment: Mapping[str, str], name: str) -> tuple[str, ...]:
+    parts = (part.strip().rstrip("/") for part in environment.get(name, "").split(","))
+    return tuple(part for part in parts if part)
+
+
+def _count(environment: Mapping[str, str], name: str, default: int) -> int:
+    written = environment.get(name, "").strip()
+    if not written:
+        return default
+    if not written.isascii() or not written.isdigit() or int(written) < 1:
+        raise ValueError(f"{name} must be a whole number above zero")
+    return int(written)

@@ -1,0 +1,258 @@
+"""The one place of the shapes that only the web has: lists, rules to read, health, problems."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+
+from advisor.bar_figures import Frame, Level, LevelRemark
+from advisor.figures import BenchItem, BenchTest
+from advisor.shapes.base import Basis, Degree, Feel, Market, Shape
+from advisor.shapes.findings import Check, State
+from advisor.shapes.material import Material, Role
+from advisor.shapes.recipe import PercentRecipe
+from advisor.shapes.report import Sign
+
+Limit = Annotated[int, Field(ge=1, le=200)]
+Cursor = Annotated[str, Field(max_length=200)]
+
+
+class Asking(BaseModel):
+    """A query of an address; what it does not know is refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class PageQuery(Asking):
+    """Which part of a list: what comes ``after`` a cursor, at most ``limit`` items."""
+
+    after: Cursor | None = None
+    limit: Limit = 50
+
+
+class LongPageQuery(PageQuery):
+    """Which part of a list of rules."""
+
+    limit: Limit = 200
+
+
+class MaterialsQuery(PageQuery):
+    """Which materials: ``q`` is any part of the key, a name or an INCI name."""
+
+    q: Annotated[str, Field(max_length=200)] | None = None
+    role: Role | None = None
+    own: Literal["true", "false"] | None = None
+
+
+class LimitsQuery(LongPageQuery):
+    """Which limits."""
+
+    market: Market | None = None
+
+
+class Page(Shape):
+    """A part of a list; ``next`` is the cursor of what follows, null at the end."""
+
+    next: str | None
+    rules_version: str
+
+
+def _without_nulls(material: Material) -> dict[str, Any]:
+    return material.model_dump(exclude_none=True)
+
+
+SentMaterial = Annotated[Material, PlainSerializer(_without_nulls)]
+
+
+class MaterialsPage(Page):
+    """Materials by key."""
+
+    items: tuple[SentMaterial, ...]
+
+
+class FeelItem(Shape):
+    """A word for a dough; ``moves`` says what a correction turns on."""
+
+    feel: Feel
+    name: str
+    meaning: str
+    moves: str
+    basis: Basis
+    source: str
+
+
+class DegreeItem(Shape):
+    """How much of it."""
+
+    degree: Degree
+    name: str
+    meaning: str
+
+
+class SignItem(Shape):
+    """What else was seen, and what it points to."""
+
+    sign: Sign
+    text: str
+    points_to: str
+
+
+class FeelsAnswer(Page):
+    """What a maker may report, what is asked back, and the bench tests that tell the cases apart."""
+
+    items: tuple[FeelItem, ...]
+    degrees: tuple[DegreeItem, ...]
+    signs: tuple[SignItem, ...]
+    process: tuple[BenchItem, ...]
+    questions: tuple[BenchItem, ...]
+    tests: tuple[BenchTest, ...]
+
+
+class LimitItem(Shape):
+    """A highest percent in the finished product, summed over its components."""
+
+    id: str
+    market: Market
+    name: str
+    components: tuple[str, ...]
+    max: float
+    unit: Literal["%"]
+    counted_as: Literal["itself", "acid"]
+    forbidden_with: tuple[str, ...]
+    entry: str
+    note: str
+    basis: str
+    source: str
+
+
+class MarketItem(Shape):
+    """A market whose law is checked, with the date of the text."""
+
+    market: Market
+    title: str
+    text_of: str
+    caveat: str
+    source: str
+
+
+class ConditionItem(Shape):
+    """What the law asks besides a percent."""
+
+    id: str
+    market: Market
+    components: tuple[str, ...]
+    text: str
+    from_percent: float
+    ph_min: float | None
+    ph_max: float | None
+    entry: str
+    basis: str
+    source: str
+
+
+class NoMaximumItem(Shape):
+    """A material the market sets no maximum for."""
+
+    id: str
+    market: Market
+    name: str
+    components: tuple[str, ...]
+
+
+class LimitsAnswer(Page):
+    """The limits of the law as the advisor checks them."""
+
+    items: tuple[LimitItem, ...]
+    markets: tuple[MarketItem, ...]
+    conditions: tuple[ConditionItem, ...]
+    no_maximum: tuple[NoMaximumItem, ...]
+
+
+class FramesAnswer(Page):
+    """Frame formulations, and the highest levels assessed or in use; advice, never a demand."""
+
+    items: tuple[Frame, ...]
+    basis: Basis
+    source: str
+    levels: tuple[Level, ...]
+    remarks: tuple[LevelRemark, ...]
+
+
+class Health(Shape):
+    """Whether the server can work, and with what."""
+
+    status: Literal["ok"]
+    version: str
+    rules_version: str
+    solver: str
+
+
+class ProblemPlace(Shape):
+    """One place of a request and what is wrong there; ``where`` is a JSON Pointer, or ?name in the query."""
+
+    where: str
+    problem: str
+    hint: str
+
+
+class Problem(BaseModel):
+    """What went wrong (RFC 9457)."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    code: str
+    instance: str
+    errors: tuple[ProblemPlace, ...]
+
+
+class UnknownMaterialProblem(Problem):
+    """No such material; these come close."""
+
+    nearest_keys: tuple[str, ...]
+
+
+class ConflictingDemand(Shape):
+    """One demand of an irreducible conflict."""
+
+    demand: str
+    value: float
+    unit: str
+    kind: str
+    where: str
+    source: str
+
+
+class Bend(Shape):
+    """How far the nearest recipe breaks a demand."""
+
+    demand: str
+    by: float
+    unit: str
+    where: str
+
+
+class NearestRecipe(Shape):
+    """The recipe that keeps total and law and bends the rest least."""
+
+    recipe: PercentRecipe
+    bends: tuple[Bend, ...]
+    after: State
+    checks: tuple[Check, ...]
+
+
+class NoRecipeFitsProblem(Problem):
+    """No recipe meets every demand: which exclude each other, and what comes nearest."""
+
+    conflict: tuple[ConflictingDemand, ...]
+    nearest: NearestRecipe | None
+
+
+class ProblemPage(Shape):
+    """What a problem code means and what to do about it."""
+
+    code: str
+    title: str
+    status: int
+    meaning: str
+    remedy: str
