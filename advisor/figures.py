@@ -395,6 +395,10 @@ class PairRules(Sourced):
     refuse: bool
     text: Sentence
 
+    def __hash__(self) -> int:
+        """Return a hash by identity: rules are loaded once and looked up often."""
+        return id(self)
+
 
 class PairsFile(Table):
     """rules/pairs.toml."""

@@ -69,15 +69,16 @@ def largest_remainder(exact: Mapping[str, float], total: int) -> dict[str, int]:
 
 
 class _Rows:
-    """Rows in the form ``matrix @ amounts <= bounds`` over chosen materials."""
+    """Rows in the form ``matrix @ amounts <= bounds`` over chosen materials, the others standing still."""
 
-    def __init__(self, rows: Sequence[Row], keys: Sequence[str]) -> None:
+    def __init__(self, rows: Sequence[Row], keys: Sequence[str], still: Mapping[str, float]) -> None:
         signs = [s for row in rows for s in {"<=": (1.0,), ">=": (-1.0,), "=": (1.0, -1.0)}[row.sense]]
         sources = [row for row in rows for _ in range(2 if row.sense == "=" else 1)]
+        signed = list(zip(signs, sources, strict=True))
         self.matrix: _Floats = np.array(
-            [[s * r.coefficients.get(k, 0.0) for k in keys] for s, r in zip(signs, sources, strict=True)]
+            [[s * row.coefficients.get(key, 0.0) for key in keys] for s, row in signed]
         ).reshape(len(signs), len(keys))
-        self.bounds: _Floats = np.array([s * r.bound for s, r in zip(signs, sources, strict=True)])
+        self.bounds: _Floats = np.array([s * (row.bound - row.value(still)) for s, row in signed])
 
 
 def met(rows: Sequence[Row], amounts: Mapping[str, float]) -> bool:
@@ -99,39 +100,36 @@ def swap_repair(
     [units], then to the order of ``movable``. With a step for each line a swap moves what both steps go into,
     and every line keeps at least one step.
     """
-    keys = sorted(units)
-    system = _Rows(rows, keys)
+    if met(rows, {key: count / per_whole for key, count in units.items()}):
+        return dict(units)
+    keys = sorted(movable)
+    pairs = [(i, j) for i in range(len(keys)) for j in range(len(keys)) if i != j]
+    if not pairs:
+        return None
+    still = {key: count / per_whole for key, count in units.items() if key not in set(keys)}
+    system = _Rows(rows, keys, still)
     counts: _Ints = np.array([units[key] for key in keys], dtype=np.int64)
     target: _Floats = np.array([wanted[key] for key in keys])
-    places = [keys.index(key) for key in movable]
-    pairs = [(i, j) for i in places for j in places if i != j]
-    if met(rows, _amounts(keys, counts, per_whole)):
-        return dict(zip(keys, counts.tolist(), strict=True))
-    if not pairs or not len(system.bounds):
-        return None
     ups, downs = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    own: _Ints = np.array([step if isinstance(step, int) else step[key] for key in keys], dtype=np.int64)
-    sizes = np.lcm(own[ups], own[downs])
-    least = sizes if isinstance(step, int) else sizes + own[downs]
-    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (sizes / per_whole)
+    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (step / per_whole)
     for _ in range(_SWAPS_AT_MOST):
         residual = system.matrix @ (counts / per_whole) - system.bounds
         now = np.maximum(residual, 0.0).sum()
         violation = np.maximum(residual[:, None] + effect, 0.0).sum(axis=0)
-        violation[counts[downs] < least] = INFINITY
+        violation[counts[downs] < step] = INFINITY
         best = violation.min()
         if best >= now - 1e-12:
             return None
         near = np.flatnonzero(violation <= best + 1e-12)
         off = counts - target
-        moved = sizes[near]
-        shift = np.abs(off[ups[near]] + moved) + np.abs(off[downs[near]] - moved)
+        shift = np.abs(off[ups[near]] + step) + np.abs(off[downs[near]] - step)
         shift -= np.abs(off[ups[near]]) + np.abs(off[downs[near]])
         chosen = near[int(np.argmin(shift))]
-        counts[ups[chosen]] += sizes[chosen]
-        counts[downs[chosen]] -= sizes[chosen]
-        if met(rows, _amounts(keys, counts, per_whole)):
-            return dict(zip(keys, counts.tolist(), strict=True))
+        counts[ups[chosen]] += step
+        counts[downs[chosen]] -= step
+        found = {**units, **dict(zip(keys, counts.tolist(), strict=True))}
+        if met(rows, {key: count / per_whole for key, count in found.items()}):
+            return found
     return None
 
 

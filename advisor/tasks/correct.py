@@ -22,7 +22,7 @@ from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 from advisor.trade.notebook import Notebook
-from advisor.trade.pricing import refused
+from advisor.trade.pricing import Company
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
 
@@ -195,13 +195,17 @@ def _usable(
 ) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
     """Return the recipe's materials and the new ones no rule turns away, with a note on each of those."""
     usable = {key: one for key, one in ingredients.items() if amounts.get(key)}
+    company = Company(rulebook.pairs.pair, rulebook.program.never_new)
+    for one in usable.values():
+        company.welcome(one)
     notes = []
     for key, one in ingredients.items():
         if key in usable:
             continue
-        reason = refused(one, usable, rulebook.pairs.pair, rulebook.program.never_new)
+        reason = company.refuses(one)
         if reason is None:
             usable[key] = one
+            company.welcome(one)
         else:
             notes.append(reason)
     return usable, tuple(notes)

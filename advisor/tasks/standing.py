@@ -23,6 +23,9 @@ from advisor.trade.telling import cautions, traits
 from advisor.window import Dough, Window, learn, learn_more
 
 
+_QUIET = ("no-lever:", "soluble:", "turned-away:", "powder-kept")
+
+
 @dataclass(frozen=True)
 class Look:
     """A recipe with everything that is known about it before anything is changed.
@@ -174,15 +177,12 @@ class Look:
         )
         found = []
         for demand in (total, *standing, *besides, *self.advised):
-            check = demand.check(amounts, digits)
-            if check is None:
+            if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
                 continue
-            quiet = (
-                demand.id.startswith(("no-lever:", "soluble:", "turned-away:", "powder-kept")) and check.ok
-            )
-            unused = demand.kind == "use" and not any(amounts.get(key) for key in demand.about)
-            if not quiet and not unused:
-                found.append(check)
+            check = demand.check(amounts, digits)
+            if check is None or (check.ok and demand.id.startswith(_QUIET)):
+                continue
+            found.append(check)
         return tuple(found)
 
     @cached_property

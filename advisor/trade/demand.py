@@ -41,6 +41,10 @@ class Measure:
             return None
         return self.scale * sum(c * amounts.get(key, 0.0) for key, c in self.top.items()) / below
 
+    def touches(self, key: str) -> bool:
+        """Tell whether a material counts in either sum, the whole apart."""
+        return key in self.top or (self.bottom is not None and key in self.bottom)
+
     def below(self, amounts: Mapping[str, float]) -> float:
         """Return the sum it is divided by."""
         if self.bottom is None:

@@ -34,7 +34,8 @@ def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bo
         Whether the least price was sought.
     """
     left = {**amounts, move.one.key: move.before}
-    broken = _broken(left, amounts, demands, _WHOLE)
+    touched = [demand for demand in demands if demand.measure.touches(move.one.key)]
+    broken = _broken(left, amounts, touched, _WHOLE)
     stayed = f"left at {move.before:g} %" if move.before else "without it"
     effect = f"{_effect(move)}, at the least price ({_price(move.one)})" if cheapest else _effect(move)
     if broken:
@@ -71,9 +72,7 @@ def why_added(
     return f"{does}: without these {move.after - move.before:g} g, {told}."
 
 
-def _broken(
-    left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None
-) -> list[Demand]:
+def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None) -> list[Demand]:
     """Return the demands further from being met without a move, those of the report first."""
     broken = [d for d in demands if d.gap(left, whole) > d.gap(amounts, whole) + 1e-6]
     broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))

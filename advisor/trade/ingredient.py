@@ -14,7 +14,7 @@ _WET_FORMS = frozenset({"liquid", "paste"})
 _DRYING_WATER = {"liquid": "free", "paste": "free"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ingredient:
     """A material in the shares (0..1) and grams per gram that sums over a recipe use.
 

@@ -56,25 +56,68 @@ def stands_on(side: Side, one: Ingredient) -> bool:
     return True
 
 
+@lru_cache(maxsize=8192)
+def _sides(one: Ingredient, pairs: tuple[PairRules, ...]) -> tuple[int, int]:
+    """Return on which refusing pairs' first and second side a material stands, a bit for each pair."""
+    first = second = 0
+    for place, pair in enumerate(pairs):
+        if pair.refuse:
+            first |= stands_on(pair.first, one) << place
+            second |= stands_on(pair.second, one) << place
+    return first, second
+
+
 def clash(one: Ingredient, other: Ingredient, pairs: tuple[PairRules, ...]) -> TextItem | None:
     """Return the rule that two materials break together, with its sentence about them."""
-    for pair in pairs:
-        for first, second in ((one, other), (other, one)):
-            if pair.refuse and stands_on(pair.first, first) and stands_on(pair.second, second):
-                text = pair.text.replace("{first}", first.name).replace("{second}", second.name)
-                return TextItem(id=pair.id, text=text)
-    return None
+    (first, second), (other_first, other_second) = _sides(one, pairs), _sides(other, pairs)
+    broken = first & other_second | second & other_first
+    if not broken:
+        return None
+    place = (broken & -broken).bit_length() - 1
+    names = (one.name, other.name) if first & other_second & (1 << place) else (other.name, one.name)
+    text = pairs[place].text.replace("{first}", names[0]).replace("{second}", names[1])
+    return TextItem(id=pairs[place].id, text=text)
+
+
+class Company:
+    """Materials that go together; told of each newcomer that does not.
+
+    Parameters
+    ----------
+    pairs : tuple of PairRules
+    never : NeverNew
+    """
+
+    def __init__(self, pairs: tuple[PairRules, ...], never: NeverNew) -> None:
+        self._pairs = pairs
+        self._never = never
+        self._members: list[Ingredient] = []
+        self._first = self._second = 0
+
+    def welcome(self, one: Ingredient) -> None:
+        """Take a material in, whatever it is."""
+        first, second = _sides(one, self._pairs)
+        self._members.append(one)
+        self._first |= first
+        self._second |= second
+
+    def refuses(self, one: Ingredient) -> TextItem | None:
+        """Return why a material may not be brought in; None where it may."""
+        for name in self._never.components:
+            if 100 * one.holds(name) >= 50:
+                return TextItem(id="never-new", text=f"{one.name} is never proposed: {self._never.source}.")
+        first, second = _sides(one, self._pairs)
+        if not first & self._second | second & self._first:
+            return None
+        broken = (clash(one, member, self._pairs) for member in self._members)
+        return next(filter(None, broken), None)
 
 
 def refused(
     one: Ingredient, among: Mapping[str, Ingredient], pairs: tuple[PairRules, ...], never: NeverNew
 ) -> TextItem | None:
     """Return why a material may not be brought into a recipe; None where it may."""
-    for name in never.components:
-        if 100 * one.holds(name) >= 50:
-            return TextItem(id="never-new", text=f"{one.name} is never proposed: {never.source}.")
+    company = Company(pairs, never)
     for other in among.values():
-        broken = clash(one, other, pairs)
-        if broken is not None:
-            return broken
-    return None
+        company.welcome(other)
+    return company.refuses(one)

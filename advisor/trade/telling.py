@@ -33,8 +33,8 @@ def traits(measures: Measures, amounts: Amounts, rules: DoughRules, by: Traits) 
         ("hygroscopic", by.hygroscopic),
     )
     for trait, components in groups:
-        percent = sum(measures.component(name).of(amounts) or 0.0 for name in components)
-        if percent >= by.at_least_percent:
+        held = sum(amounts[one.key] * one.holds(*components) for one in in_use)
+        if 100 * held >= by.at_least_percent * sum(amounts.values()):
             found.add(trait)
     return frozenset(found)
 

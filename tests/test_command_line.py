@@ -1,0 +1,115 @@
+"""The command line: verbs, tables, JSON, exit codes, and errors on standard error."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from advisor.__main__ import VERBS, main
+
+SAMPLES = Path(__file__).resolve().parent.parent / "samples"
+WET = str(SAMPLES / "wet-betaine-dough.json")
+
+
+def test_a_correction_reads_as_tables_and_sentences(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["correct", WET]) == 0
+    out = capsys.readouterr()
+    assert "Next recipe" in out.out and "betaine-30" in out.out and "Take care" in out.out
+    assert out.err == ""
+
+
+def test_json_is_the_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["correct", WET, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["status"] == "corrected"
+
+
+def test_nothing_fits_is_three(capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(SAMPLES / "wishes-that-exclude-each-other.json")
+    assert main(["correct", path]) == 3
+    out = capsys.readouterr()
+    assert out.out == ""
+    assert "exclude each other" in out.err and "/wishes/fixed/0" in out.err and "Nearest recipe" in out.err
+    assert main(["correct", path, "--json"]) == 3
+    assert json.loads(capsys.readouterr().err)["code"] == "no-recipe-fits"
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "told"),
+    [
+        ("absent.json", None, "cannot be read"),
+        ("broken.json", "{", "is not JSON"),
+        ("list.json", "[]", "holds no JSON object"),
+        ("deep.json", "[" * 100_000, "is not JSON"),
+        ("wrong.json", '{"recipe": {"lines": []}, "report": {"feel": "too_wet"}}', "/recipe/lines"),
+        ("absent.csv", None, "There is no file"),
+        ("empty.csv", "", "is not a table"),
+        ("columns.csv", "stuff,much\nkaolin,3\n", "needs the columns"),
+        ("number.csv", "material,percent\nkaolin,lots\n", "line 2"),
+        ("infinite.csv", "material,percent\nkaolin,inf\n", "line 2"),
+        ("ninety.csv", "material,percent\nkaolin,50\nbetaine-30,40\n", "90 %"),
+    ],
+)
+def test_bad_files_are_two(
+    name: str, text: str | None, told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / name
+    if text is not None:
+        path.write_text(text, encoding="utf-8")
+    assert main(["correct", str(path), "--feel", "too_wet"]) == 2
+    out = capsys.readouterr()
+    assert told in out.err and out.out == ""
+
+
+def test_not_utf8(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("latin.json", "latin.csv"):
+        (tmp_path / name).write_bytes("material;percent\nk\xe4olin;100\n".encode("latin-1"))
+        assert main(["correct", str(tmp_path / name), "--feel", "too_wet"]) == 2
+    assert capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "material,percent\nisethionate-powder,55\nkaolin,20\nbetaine-30,25\n",
+        "Material;Percent\nisethionate-powder;55,0\nkaolin;20\n\nbetaine-30;25,00 %\n",
+        "material\tgrams\nisethionate-powder\t110\nkaolin\t40 g\nbetaine-30\t50\n",
+        "\ufeffmaterial,grams\nisethionate-powder,1100\nkaolin,400\nbetaine-30,500\n",
+    ],
+)
+def test_a_table_is_a_recipe(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "my bar.csv"
+    path.write_text(text, encoding="utf-8")
+    asked = ["correct", str(path), "--feel", "too_dry", "--degree", "slight", "--sign", "dusty"]
+    assert main([*asked, "--market", "eu", "--shelf", "glycerin, water", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["recipe"]["name"] == "my bar"
+    assert {line["material"] for line in answer["recipe"]["lines"]} >= {"kaolin", "betaine-30"}
+    assert "law-in-force" in {caution["id"] for caution in answer["cautions"]}
+
+
+def test_a_bare_recipe_and_set_fields(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "bare.json"
+    parts = {"isethionate-powder": 50, "kaolin": 25, "betaine-30": 25}
+    lines = [{"material": key, "percent": percent} for key, percent in parts.items()]
+    path.write_text(json.dumps({"name": "Bare", "lines": lines}), encoding="utf-8")
+    assert main(["correct", str(path), "--set", 'report={"feel": "too_wet"}', "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["recipe"]["name"] == "Bare"
+    assert main(["correct", str(path), "--feel", "too_wet", "--set", "shelf"]) == 2
+    assert "FIELD=VALUE" in capsys.readouterr().err
+    assert main(["correct", str(path), "--feel", "too_wet", "--set", "colour=red"]) == 2
+    assert "/colour" in capsys.readouterr().err
+
+
+def test_assess_reads_as_tables(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["assess", str(SAMPLES / "recipe-to-look-at.json")]) == 0
+    out = capsys.readouterr().out
+    assert "Totals" in out and "Consistency" in out and "Checks" in out
+
+
+def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stop:
+        main(["--help"])
+    assert stop.value.code == 0
+    out = capsys.readouterr().out
+    assert all(verb in out for verb in (*VERBS, "serve"))
