@@ -40,6 +40,7 @@ class FitRules(Sourced):
     interval: Share
     scatter: Positive
     simpler_unless: Share
+    poor_below_r2: Share
     curve_points: Annotated[int, Field(ge=2, le=200)]
 
 

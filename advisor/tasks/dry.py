@@ -267,6 +267,8 @@ def _fit_notes(first_hours: float, curve: DryingCurve, figures: DryingRules) -> 
     said = []
     if first_hours > 0:
         said.append(_said("start", figures, hours=f"{first_hours:g}"))
+    if curve.r2 < figures.fit.poor_below_r2:
+        said.append(_said("poor", figures))
     if curve.scatter_assumed:
         said.append(_said("scatter", figures, percent=f"{100 * figures.fit.scatter:g}"))
     if curve.final_at_bound:

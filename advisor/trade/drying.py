@@ -19,6 +19,8 @@ _SECONDS_PER_HOUR = 3600.0
 _LN_K_BOUNDS = (-40.0, 10.0)
 _LN_N_BOUNDS = (-2.0, 2.0)
 _NUDGE = 1e-5
+_WIDEST = math.log(1000.0)
+_TRIES_AT_MOST = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,7 @@ class DryingCurve:
         return self._interval(self.n, self.spread[1][1])
 
     def _interval(self, value: float, variance: float) -> Interval:
-        reach = math.exp(self.quantile * math.sqrt(max(variance, 0.0)))
+        reach = math.exp(min(_WIDEST, self.quantile * math.sqrt(max(variance, 0.0))))
         return Interval(value / reach, value, value * reach)
 
 
@@ -108,7 +110,7 @@ def fit_drying(
     -----
     With a weight for the start and one parameter for each other weighing there is no scatter left to see;
     then the scatter of the rules is assumed, and ``scatter_assumed`` says so. Intervals are of Student's t on
-    the logarithms of k and n.
+    the logarithms of k and n, and never wider than a factor of a thousand to either side.
 
     References
     ----------
@@ -142,7 +144,8 @@ def hours_to_dry(curve: DryingCurve, loss_percent_per_day: float) -> Interval:
     if typical <= 0:
         return Interval(0.0, 0.0, 0.0)
     slopes = np.array([_slope(curve, position, loss_percent_per_day) for position in range(3)])
-    reach = curve.quantile * math.sqrt(max(float(slopes @ np.array(curve.spread) @ slopes), 0.0))
+    variance = max(float(slopes @ np.array(curve.spread) @ slopes), 0.0)
+    reach = min(_WIDEST, curve.quantile * math.sqrt(variance))
     return Interval(typical * math.exp(-reach), typical, typical * math.exp(reach))
 
 
@@ -300,7 +303,7 @@ def _least_squares(
         ftol=1e-15,
         xtol=1e-15,
         gtol=1e-15,
-        max_nfev=2000,
+        max_nfev=_TRIES_AT_MOST,
     )
     every = whole(found.x)
     at_bound = not fixed_loss and bool(found.active_mask[-1])
@@ -353,12 +356,7 @@ def _curve(
     variance = fitted.squares / degrees if degrees > 0 else (rules.scatter * fitted.loss) ** 2
     tail = (1 + rules.interval) / 2
     quantile = float(t.ppf(tail, degrees)) if degrees > 0 else float(norm.ppf(tail))
-    kept = [position for position, name in enumerate(fitted.free) if not (name == 2 and fitted.at_bound)]
-    jacobian = fitted.jacobian[:, kept]
-    covariance = np.linalg.pinv(jacobian.T @ jacobian) * variance
-    spread = np.zeros((3, 3))
-    places = [fitted.free[position] for position in kept]
-    spread[np.ix_(places, places)] = covariance
+    spread = _covariance(fitted, variance)
     ratios = np.concatenate([[1.0], 1 - lost / fitted.loss])
     total = float(((ratios - ratios.mean()) ** 2).sum())
     squares = fitted.squares / fitted.loss**2
@@ -376,6 +374,23 @@ def _curve(
         final_at_bound=fitted.at_bound,
         scatter_assumed=degrees <= 0,
     )
+
+
+def _covariance(fitted: _Fitted, variance: float) -> Vector:
+    """Return the covariance of ln k, ln n and the loss; what the weighings do not touch is wide open."""
+    spread = np.zeros((3, 3))
+    sizes = np.linalg.norm(fitted.jacobian, axis=0)
+    free = [(place, name) for place, name in enumerate(fitted.free) if not (name == 2 and fitted.at_bound)]
+    felt = [(place, name) for place, name in free if sizes[place] > _NUDGE * fitted.loss or name == 2]
+    for place, name in free:
+        if (place, name) not in felt:
+            spread[name, name] = _WIDEST**2
+    if felt:
+        places, names = [place for place, _ in felt], [name for _, name in felt]
+        scaled = fitted.jacobian[:, places] / sizes[places]
+        inverse = np.linalg.pinv(scaled.T @ scaled) / np.outer(sizes[places], sizes[places])
+        spread[np.ix_(names, names)] = inverse * variance
+    return spread
 
 
 def _dry_hours(curve: DryingCurve, limit: float) -> float:

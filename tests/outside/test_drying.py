@@ -253,3 +253,16 @@ def test_a_bar_is_filled_for_its_dry_weight() -> None:
 def test_a_bar_already_dry_needs_no_hours() -> None:
     curve = fit_drying([0, 24, 48, 72], [80, 79.95, 79.91, 79.88], RULES.fit, final_grams=79.8)
     assert hours_to_dry(curve, 0.2) == Interval(0.0, 0.0, 0.0)
+
+
+def test_weighings_of_no_drying_bar_are_answered_with_doubt() -> None:
+    odd = [(0, 80.0), (500, 79.99), (501, 40.0), (1000, 39.9), (1001, 20.0), (1025, 19.9)]
+    answer = dry({"weighings": [{"hours": h, "grams": g} for h, g in odd], "final_grams": 15})
+    assert "poor" in [note.id for note in answer.notes]
+    assert answer.hours_to_dry.low <= answer.hours_to_dry.typical <= answer.hours_to_dry.high
+
+
+def test_a_drop_between_two_weighings_leaves_its_rate_open() -> None:
+    weighings = [{"hours": h, "grams": g} for h, g in ((0, 80.0), (24, 68.0), (500, 68.0), (900, 68.0))]
+    answer = dry({"weighings": weighings, "final_grams": 68.0})
+    assert answer.interval80.k.high / answer.interval80.k.low > 10
