@@ -111,30 +111,30 @@ def swap_repair(
     counts: _Ints = np.array([units[key] for key in keys], dtype=np.int64)
     target: _Floats = np.array([wanted[key] for key in keys])
     ups, downs = np.array([p[0] for p in pairs]), np.array([p[1] for p in pairs])
-    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (step / per_whole)
+    own: _Ints = np.array([step if isinstance(step, int) else step[key] for key in keys], dtype=np.int64)
+    sizes = np.lcm(own[ups], own[downs])
+    least = sizes if isinstance(step, int) else sizes + own[downs]
+    effect = (system.matrix[:, ups] - system.matrix[:, downs]) * (sizes / per_whole)
     for _ in range(_SWAPS_AT_MOST):
         residual = system.matrix @ (counts / per_whole) - system.bounds
         now = np.maximum(residual, 0.0).sum()
         violation = np.maximum(residual[:, None] + effect, 0.0).sum(axis=0)
-        violation[counts[downs] < step] = INFINITY
+        violation[counts[downs] < least] = INFINITY
         best = violation.min()
         if best >= now - 1e-12:
             return None
         near = np.flatnonzero(violation <= best + 1e-12)
         off = counts - target
-        shift = np.abs(off[ups[near]] + step) + np.abs(off[downs[near]] - step)
+        moved = sizes[near]
+        shift = np.abs(off[ups[near]] + moved) + np.abs(off[downs[near]] - moved)
         shift -= np.abs(off[ups[near]]) + np.abs(off[downs[near]])
         chosen = near[int(np.argmin(shift))]
-        counts[ups[chosen]] += step
-        counts[downs[chosen]] -= step
+        counts[ups[chosen]] += sizes[chosen]
+        counts[downs[chosen]] -= sizes[chosen]
         found = {**units, **dict(zip(keys, counts.tolist(), strict=True))}
         if met(rows, {key: count / per_whole for key, count in found.items()}):
             return found
     return None
-
-
-def _amounts(keys: Sequence[str], counts: _Ints, per_whole: int) -> dict[str, float]:
-    return {key: count / per_whole for key, count in zip(keys, counts.tolist(), strict=True)}
 
 
 def search(
