@@ -1,6 +1,7 @@
 """The one place where the server is put together."""
 
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import lru_cache
 from typing import Any
 
@@ -27,7 +28,9 @@ from api.operation import Operation
 from api.problems import as_error, problem_response
 from api.routes import calculations, health, materials, problems, rules
 from api.routes.docs import add_docs
+from api.routes.page import add_page
 from api.settings import Settings
+from api.work import Work
 
 _METHODS = ["GET", "POST", "PUT", "DELETE"]
 _SENT = ["Content-Type", "If-Match", "If-None-Match", "Idempotency-Key", "Authorization"]
@@ -54,6 +57,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     """
     chosen = settings or Settings()
     rulebook = load_rulebook()
+    work = Work()
     app = FastAPI(
         title="dough-advisor",
         version=health.package_version(),
@@ -62,10 +66,11 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         redirect_slashes=False,
         middleware=_guards(chosen),
+        lifespan=_life(work),
         exception_handlers={HTTPException: _told, RequestValidationError: _told},
     )
     operations = [
-        *calculations.operations(chosen),
+        *calculations.operations(chosen, work),
         *materials.operations(rulebook),
         *rules.operations(rulebook),
         *health.operations(rulebook),
@@ -82,7 +87,17 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         )
     _add_description(app, operations)
     add_docs(app)
+    add_page(app)
     return app
+
+
+def _life(work: Work) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+    @asynccontextmanager
+    async def life(_: FastAPI) -> AsyncIterator[None]:
+        yield
+        work.close()
+
+    return life
 
 
 def _guards(settings: Settings) -> list[Middleware]:

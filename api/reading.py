@@ -19,6 +19,17 @@ _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _NO_BRACKET = re.compile(r"[^\[\]{}]+")
 
 
+async def read_body(request: Request, most_bytes: int) -> bytes:
+    """Return the body of a request that says it is JSON.
+
+    Raises
+    ------
+    NotJSON, TooLarge
+    """
+    _check_content_type(request)
+    return await read_bytes(request, most_bytes)
+
+
 async def read_json(request: Request, most_bytes: int) -> Any:
     """Return the JSON value of a request's body.
 
@@ -26,8 +37,7 @@ async def read_json(request: Request, most_bytes: int) -> Any:
     ------
     NotJSON, TooLarge, InvalidJSON, InvalidRequest
     """
-    _check_content_type(request)
-    return parse_json(await _read(request, most_bytes))
+    return parse_json(await read_body(request, most_bytes))
 
 
 def _check_content_type(request: Request) -> None:
@@ -45,7 +55,14 @@ def _charset(parameter: str) -> str:
     return value.strip().strip('"') if name.strip() == "charset" else ""
 
 
-async def _read(request: Request, most_bytes: int) -> bytes:
+async def read_bytes(request: Request, most_bytes: int) -> bytes:
+    """Return the body of a request, whatever it says it is.
+
+    Raises
+    ------
+    TooLarge
+        Told by Content-Length or, without it, as soon as more has come.
+    """
     told = request.headers.get("content-length", "0")
     if not told.isdigit() or int(told[:20]) > most_bytes:
         raise _too_large(most_bytes)

@@ -1,15 +1,31 @@
-"""The one place that decides where a calculation runs: in the event loop itself, one after the other.
+"""The one place that decides where a calculation runs.
 
-A correction takes a few milliseconds of pure computing. Threads would only share the one interpreter and make
-everybody wait longer; a second core is used by a second process.
+A correction takes a few milliseconds of pure computing: it runs in the event loop itself, for threads would
+only share the one interpreter and make everybody wait longer. What may take long runs apart, one after the
+other, so that short calls are answered meanwhile. A second core is used by a second process.
 """
 
+import asyncio
 from collections.abc import Callable
-from typing import Any, TypeVar
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
 
 Result = TypeVar("Result")
+SHORT_BYTES = 16 * 1024
 
 
-async def worked(task: Callable[[Any], Result], body: Any) -> Result:
-    """Return what a task makes of a body."""
-    return task(body)
+class Work:
+    """Runs calculations; ``close`` waits for the one that is running."""
+
+    def __init__(self) -> None:
+        self._apart = ThreadPoolExecutor(max_workers=1, thread_name_prefix="long-calculation")
+
+    async def run(self, task: Callable[[], Result], *, long: bool) -> Result:
+        """Return what a task returns."""
+        if not long:
+            return task()
+        return await asyncio.get_running_loop().run_in_executor(self._apart, task)
+
+    def close(self) -> None:
+        """Finish what is running and take no more."""
+        self._apart.shutdown(wait=True, cancel_futures=True)

@@ -41,10 +41,10 @@ from advisor.tasks.weigh import weigh
 from api.answering import json_answer
 from api.negotiation import chosen
 from api.operation import Endpoint, Operation
-from api.reading import read_json, read_query
+from api.reading import parse_json, read_body, read_query
 from api.settings import Settings
 from api.shapes import Asking
-from api.work import worked
+from api.work import SHORT_BYTES, Work
 
 Errors = tuple[type[AdvisorError], ...]
 _RECIPE: Errors = (InvalidRecipe, UnknownMaterial)
@@ -62,6 +62,7 @@ class Call:
     answer: type[BaseModel]
     task: Callable[[Any], BaseModel]
     errors: Errors = _RECIPE
+    long: bool = False
 
 
 CALLS = (
@@ -99,6 +100,7 @@ CALLS = (
         SubstitutionAnswer,
         substitute,
         _PROGRAM,
+        long=True,
     ),
     Call(
         "weighings",
@@ -151,7 +153,7 @@ CALLS = (
 )
 
 
-def operations(settings: Settings) -> list[Operation]:
+def operations(settings: Settings, work: Work) -> list[Operation]:
     """Return one operation a calculation."""
     return [
         Operation(
@@ -160,7 +162,7 @@ def operations(settings: Settings) -> list[Operation]:
             operation_id=call.operation_id,
             summary=call.summary,
             tag="Calculations",
-            endpoint=_endpoint(call.task, settings.body_bytes_at_most),
+            endpoint=_endpoint(call, settings.body_bytes_at_most, work),
             request=call.request,
             answers={200: call.answer},
             errors=call.errors,
@@ -169,10 +171,13 @@ def operations(settings: Settings) -> list[Operation]:
     ]
 
 
-def _endpoint(task: Callable[[Any], BaseModel], most_bytes: int) -> Endpoint:
+def _endpoint(call: Call, most_bytes: int, work: Work) -> Endpoint:
     async def calculate(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        return await worked(lambda body: json_answer(task(body)), await read_json(request, most_bytes))
+        body = await read_body(request, most_bytes)
+        return await work.run(
+            lambda: json_answer(call.task(parse_json(body))), long=call.long or len(body) > SHORT_BYTES
+        )
 
     return calculate
