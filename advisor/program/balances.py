@@ -71,28 +71,36 @@ def share_out(share: Share) -> dict[str, int] | None:
     units = {key: steps[key] * max(1, round(wanted / steps[key])) for key, wanted in share.wanted.items()}
     left = share.total - sum(units.values())
     coarse, fine = max(steps.values()), min(steps.values())
-    coarse_lines = [key for key in share.free if steps[key] == coarse]
-    fine_lines = [key for key in share.free if steps[key] == fine]
     about, reach = round(left / coarse), fine // math.gcd(coarse, fine)
     tries = [n for n in range(about - reach, about + reach + 1) if (left - n * coarse) % fine == 0]
     if not tries:
         return None
     turn = min(tries, key=lambda n: (abs(left - n * coarse), n))
-    started = _moved(units, share, coarse_lines, turn)
+    started = _moved(units, share, [_on(coarse, share.free, steps), _on(coarse, sorted(units), steps)], turn)
     if started is None:
         return None
     rest = (left - turn * coarse) // fine
-    making_up = sorted(fine_lines, key=lambda key: (-units[key], key))[:1]
-    return _moved(started, share, making_up, rest)
+    making_up = sorted(_on(fine, share.free, steps), key=lambda key: (-units[key], key))[:1]
+    return _moved(started, share, [making_up, _on(fine, sorted(units), steps)], rest)
 
 
-def _moved(units: Mapping[str, int], share: Share, lines: Sequence[str], count: int) -> dict[str, int] | None:
-    """Move ``count`` steps onto some lines (off them where negative), each onto the one furthest off."""
+def _on(step: int, keys: Sequence[str], steps: Mapping[str, int]) -> list[str]:
+    return [key for key in keys if steps[key] == step]
+
+
+def _moved(
+    units: Mapping[str, int], share: Share, choices: Sequence[Sequence[str]], count: int
+) -> dict[str, int] | None:
+    """Move ``count`` steps onto lines (off them where negative), each onto the one furthest off.
+
+    ``choices`` holds the lines to move, the preferred ones first; the next ones only when none of those can.
+    """
     moved = dict(units)
     sign = 1 if count > 0 else -1
     for _ in range(abs(count)):
-        open_lines = [key for key in lines if sign > 0 or moved[key] > share.steps[key]]
-        if not open_lines:
+        able = ([key for key in lines if sign > 0 or moved[key] > share.steps[key]] for lines in choices)
+        open_lines = next((lines for lines in able if lines), None)
+        if open_lines is None:
             return None
         chosen = max(
             open_lines,
