@@ -229,6 +229,7 @@ class Bands(Sourced):
 
     active_below: Positive
     active_above: Positive
+    one_sided_reach: Share
 
 
 class BendPrices(Sourced):
@@ -426,6 +427,7 @@ class Levers(Sourced):
     own_blend: Positive
     beside_blend: Positive
     member_at_least: Share
+    sliver: Share
     forms: tuple[Form, ...]
     roles: dict[Role, Positive]
 

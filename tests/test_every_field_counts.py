@@ -91,6 +91,7 @@ WISHES = [
     ("components_dried", {"Kaolin": {"min": 12}}),
     ("market", "eu"),
     ("aim", "lowest_cost"),
+    ("confidence", 0.9),
 ]
 
 

@@ -11,12 +11,14 @@ from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
 from advisor.shapes.findings import Change, HoldBack, TextItem
 from advisor.shapes.report import Report
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.follows import what_follows
 from advisor.tasks.plan import Solved, Task, rounded, solve
 from advisor.tasks.refuse import no_recipe_fits, told
 from advisor.tasks.sensitivity import sensitivities
 from advisor.tasks.standing import Look
+from advisor.tasks.sure import chance_in_band, confidence_note, surely
 from advisor.trade.demand import Demand
-from advisor.trade.demands import dough_bounds, turned_away
+from advisor.trade.demands import active_demand, dough_bounds, turned_away
 from advisor.trade.explain import Move, why
 from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
@@ -85,13 +87,10 @@ class _Correction:
         task, notes = self._task(aim)
         own = self.look.bench.amounts
         demands = (*task.hard, *task.soft)
-        if (
-            aim.route == "keep"
-            and not task.cheapest
-            and not any(demand.gap(own) > CERTIFIED for demand in demands)
-        ):
+        content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
+        if aim.route == "keep" and not task.cheapest and content:
             return self._told(aim, task, own, None, notes)
-        solved = solve(task)
+        task, solved = self._solved(task)
         if solved is None:
             raise no_recipe_fits(task, self.look)
         if not _progress(aim, own, solved):
@@ -103,6 +102,28 @@ class _Correction:
         if task.cheapest and aim.route == "keep" and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
         return self._told(aim, task, amounts, solved, notes)
+
+    def _solved(self, task: Task) -> tuple[Task, Solved | None]:
+        confidence = self.look.wishes.confidence
+        if confidence is None:
+            return task, solve(task)
+        sure = surely(task, confidence, self.look.rulebook)
+        return sure.task, sure.solved
+
+    def _sure_enough(self, amounts: Amounts) -> bool:
+        confidence = self.look.wishes.confidence
+        if confidence is None:
+            return True
+        look = self.look
+        chance = chance_in_band(look.bench.ingredients, amounts, active_demand(look.standing), look.rulebook)
+        return chance >= confidence
+
+    def _confidence(self, amounts: Amounts) -> tuple[TextItem, ...]:
+        look, confidence = self.look, self.look.wishes.confidence
+        if confidence is None:
+            return ()
+        band = active_demand(look.standing)
+        return (confidence_note(look.bench.ingredients, amounts, band, confidence, look.rulebook),)
 
     def _target(self) -> Target:
         look, rules = self.look, self.look.rulebook
@@ -185,7 +206,13 @@ class _Correction:
             sensitivities=sensitivities(task, solved) if solved is not None and changes else (),
             hold_back=_hold_back(look, amounts),
             cautions=look.cautions(amounts, [item.id for item in advice]),
-            notes=(*look.bench.notes, *kept_out, *_short(aim, task, amounts, solved)),
+            notes=(
+                *look.bench.notes,
+                *kept_out,
+                *_short(aim, task, amounts, solved),
+                *self._confidence(amounts),
+                *what_follows(look, amounts),
+            ),
             rules_version=look.rulebook.edition,
         )
 
@@ -284,8 +311,8 @@ def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> 
             over = demand.maximum is not None and value > demand.maximum
             wanted = demand.maximum if over else demand.minimum
             text = (
-                f"{demand.name.capitalize()} reaches {value:.3f} within the limits, not the {wanted:.3f} that "
-                f"{demand.source} asks for. What presses: {pressing or 'the total'}."
+                f"{demand.name.capitalize()} reaches {value:.3f} within the limits, not the {wanted:.3f} "
+                f"that {demand.source} asks for. What presses: {pressing or 'the total'}."
             )
         notes.append(TextItem(id="target-not-reached", text=text))
     return tuple(notes)

@@ -7,16 +7,26 @@ from typing import Any
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.drying import Bounds
 from advisor.shapes.findings import TextItem
-from advisor.shapes.material import Figure, Material
 from advisor.shapes.strength import Contribution, StrengthAnswer, StrengthRequest
 from advisor.shapes.wishes import Band
 from advisor.tasks.door import Bench, asked, bench, known_materials
-from advisor.trade.strength import Spread, Strength, draw_error, weighing_terms
+from advisor.trade.notebook import Notebook
+from advisor.trade.strength import (
+    Spread,
+    Strength,
+    active_terms,
+    activity_spread,
+    draw_error,
+    weighing_terms,
+)
 from advisor.trade.strength import strength as spread_of
 
 
 def strength(
-    request: StrengthRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: StrengthRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> StrengthAnswer:
     """Return the active matter of a batch with its spread, and the chance to lie in a band.
 
@@ -26,6 +36,8 @@ def strength(
         A recipe whose materials carry low and high activities; a recipe in grams lets the balance count.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -44,8 +56,8 @@ def strength(
     """
     wanted = asked(StrengthRequest, request)
     rules = rulebook or load_rulebook()
-    benched = bench(wanted.recipe, known_materials(wanted.materials, rules))
-    spreads = _spreads(benched)
+    benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+    spreads = active_terms(benched.ingredients, benched.amounts)
     balance = _balance(wanted, benched)
     band = wanted.band
     if band is None or (band.min is None and band.max is None):
@@ -74,25 +86,6 @@ def strength(
     )
 
 
-def _spreads(benched: Bench) -> dict[str, Spread]:
-    """Return what each material with active matter brings [% of the recipe], without cationics."""
-    spreads = {}
-    for key, percent in benched.amounts.items():
-        one = benched.ingredients[key]
-        if one.active > 0:
-            spreads[key] = _activity(one.material).scaled(percent / 100)
-    return spreads
-
-
-def _activity(material: Material) -> Spread:
-    figure = material.active
-    if not isinstance(figure, Figure):
-        return Spread(figure, figure)
-    low = figure.typical if figure.low is None else figure.low
-    high = figure.typical if figure.high is None else figure.high
-    return Spread(low, high, figure.typical)
-
-
 def _balance(wanted: StrengthRequest, benched: Bench) -> list[Spread]:
     grams = benched.written.grams
     if wanted.balance_step is None or grams is None:
@@ -119,7 +112,8 @@ def _notes(wanted: StrengthRequest, benched: Bench, found: Strength, rules: Rule
     figures = [
         benched.ingredients[key].material
         for key in benched.amounts
-        if benched.ingredients[key].active > 0 and not _activity(benched.ingredients[key].material).width
+        if benched.ingredients[key].active > 0
+        and not activity_spread(benched.ingredients[key].material).width
     ]
     if figures:
         told["exact_figure"] = {"what": "; ".join(material.name for material in figures)}

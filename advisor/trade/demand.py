@@ -1,5 +1,6 @@
 """The one place where a demand of the trade becomes rows of the program and a line of the answer."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -121,15 +122,15 @@ class Demand:
         value = self.measure.of(amounts)
         if value is None:
             return None
-        met = self.gap(amounts) <= 1e-7
+        met = self.gap(amounts) <= _ROOM
         verdict: Literal["pass", "depends", "over"] | None = None
         if self.dampest is not None:
-            damp_met = replace(self, measure=self.dampest).gap(amounts) <= 1e-7
+            damp_met = replace(self, measure=self.dampest).gap(amounts) <= _ROOM
             verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
             name=self.name,
-            value=round(value, digits),
+            value=_told(value, digits),
             unit=self.unit,
             min=_tidy(self.minimum, digits),
             max=_tidy(self.maximum, digits),
@@ -144,8 +145,14 @@ class Demand:
         )
 
 
+def _told(value: float, digits: int) -> float:
+    """Round to so many decimals, and a small figure to as many significant ones."""
+    small = 0 < abs(value) < 1
+    return round(value, digits - 1 - math.floor(math.log10(abs(value))) if small else digits)
+
+
 def _tidy(bound: float | None, digits: int) -> float | None:
-    return None if bound is None else round(bound, max(digits, 4))
+    return None if bound is None else _told(bound, max(digits, 4))
 
 
 def _scaled(row: Row) -> Row:

@@ -103,7 +103,7 @@ def preservation_texts(
     elif all(item.multifunctional for item in found):
         said.append(_said("only_multifunctional", rules))
     if before is not None:
-        said += _of_change(found, before, rules)
+        said += preservation_change(found, before, rules)
     return (*said, _said("challenge", rules))
 
 
@@ -169,9 +169,10 @@ def _of_one(
     return said
 
 
-def _of_change(
+def preservation_change(
     found: Sequence[Preservative], before: Mapping[str, float], rules: PreservationRules
 ) -> list[TextItem]:
+    """Say what a change did to the preservatives; ``before`` holds the percent of each, by key."""
     said = []
     now = {item.key: item for item in found}
     if set(now) != {key for key, percent in before.items() if percent > 0}:

@@ -9,6 +9,8 @@ from statistics import NormalDist
 import numpy as np
 
 from advisor.bar_figures import StrengthRules
+from advisor.shapes.material import Figure, Material
+from advisor.trade.ingredient import Ingredient
 
 _GRID = 10**7
 _STEPS_AT_MOST = 100
@@ -55,6 +57,25 @@ class Spread:
         """Return the spread of the quantity times a factor of 0 or more."""
         typical = None if self.typical is None else self.typical * factor
         return Spread(self.low * factor, self.high * factor, typical)
+
+
+def activity_spread(material: Material) -> Spread:
+    """Return the activity of a material as its figure states it [% of the material]."""
+    figure = material.active
+    if not isinstance(figure, Figure):
+        return Spread(figure, figure)
+    low = figure.typical if figure.low is None else figure.low
+    high = figure.typical if figure.high is None else figure.high
+    return Spread(low, high, figure.typical)
+
+
+def active_terms(ingredients: Mapping[str, Ingredient], percents: Mapping[str, float]) -> dict[str, Spread]:
+    """Return what each material with active matter brings [% of the recipe], without cationics."""
+    return {
+        key: activity_spread(ingredients[key].material).scaled(percent / 100)
+        for key, percent in percents.items()
+        if percent and ingredients[key].active > 0
+    }
 
 
 @dataclass(frozen=True, slots=True)
