@@ -24,6 +24,26 @@ class SwapBounds(Sourced):
     makes_good: tuple[Role, ...]
 
 
+class Between(Table):
+    """A pH range."""
+
+    min: PH
+    max: PH
+
+
+class RankingWords(Table):
+    """What each part of the points is called."""
+
+    disturbance: str
+    role: str
+    form: str
+    charge: str
+    mildness: str
+    preservation: str
+    extra_materials: str
+    price: str
+
+
 class RankingRules(Sourced):
     """Points against an answer."""
 
@@ -33,7 +53,10 @@ class RankingRules(Sourced):
     mildness_step: Positive
     extra_material: Positive
     price_percent_per_point: Positive
+    narrow_ph: Positive
+    usual_ph: Between
     pair_saves: Positive
+    words: RankingWords
 
 
 class TellingRules(Sourced):
@@ -60,6 +83,7 @@ class Group(Sourced):
     role: Role
     measured: Measured
     brings: str
+    without: tuple[Role, ...] = ()
 
 
 class Never(Sourced):

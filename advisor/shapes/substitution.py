@@ -65,8 +65,10 @@ class Ranking(Shape):
     form: float
     charge: float
     mildness: float
+    preservation: float
     extra_materials: float
     price: float
+    text: str
 
 
 class Kept(Shape):

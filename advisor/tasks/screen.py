@@ -1,7 +1,7 @@
 """The one place that tries every replacement on one loaded program, and says what keeps one out."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.program.problem import Plan, Session
@@ -13,7 +13,7 @@ from advisor.trade.pricing import move_prices, role_weight
 from advisor.trade.replacement import Gap, may_shift_balance
 
 _LEAST_BOUND = 0.1
-_LAW_OVER_WISHES = 100.0
+_FIRM = 100.0
 Chosen = tuple[str, ...]
 
 
@@ -36,6 +36,15 @@ class Blame:
 
 
 @dataclass
+class _Loaded:
+    """A program in the solver, with what was last changed in it."""
+
+    session: Session
+    balanced: bool = True
+    cheap: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
 class Screen:
     """Every candidate in one program; those that are not tried are held where they are.
 
@@ -61,7 +70,6 @@ class Screen:
     balance: Demand | None
     excluded: Mapping[str, frozenset[str]]
     at_hand: frozenset[str]
-    _priced: set[str] = field(default_factory=set)
 
     @cached_property
     def _weights(self) -> Mapping[str, float]:
@@ -72,14 +80,15 @@ class Screen:
         return swap_prices(self.task, self.gap, frozenset(self.candidates))
 
     @cached_property
-    def _hot(self) -> Session:
+    def _hot(self) -> _Loaded:
         problem = self.task.cost_problem() if self.task.cheapest else self.task.problem()
         rows = [*problem.rows, *self._work_rows(self.candidates), *self._balance_rows]
         weights = {} if self.task.cheapest else self._weights
-        return Session(replace(problem, rows=rows, weights=weights, mover_fee=0.0, newcomer_fee=0.0))
+        problem = replace(problem, rows=rows, weights=weights, mover_fee=0.0, newcomer_fee=0.0)
+        return _Loaded(Session(problem))
 
     @cached_property
-    def _soft(self) -> Session:
+    def _soft(self) -> _Loaded:
         """The same program in which every demand may bend at a price by its rank."""
         demands = [*self.task.hard, self._work(self.candidates)]
         rows = [row for demand in demands if demand is not self._absent for row in self._bending(demand)]
@@ -87,7 +96,8 @@ class Screen:
         problem = self.task.problem()
         absent = self._absent.rows(self.task.keys, WHOLE)
         rows = [self.task.total, *absent, *rows]
-        return Session(replace(problem, rows=rows, weights={}, mover_fee=0.0, newcomer_fee=0.0))
+        problem = replace(problem, rows=rows, weights={}, mover_fee=0.0, newcomer_fee=0.0)
+        return _Loaded(Session(problem))
 
     @cached_property
     def _absent(self) -> Demand:
@@ -96,7 +106,8 @@ class Screen:
     def _bending(self, demand: Demand) -> list[Row]:
         """Return the rows of a demand, each at a price for the share of its bound by which it bends."""
         prices = self.task.rules.bend_prices
-        price = _LAW_OVER_WISHES if demand.rank == "law" else getattr(prices, demand.rank)
+        firm = demand.rank == "law" or demand.id == "function"
+        price = _FIRM if firm else getattr(prices, demand.rank)
         unit = demand.measure.below(self.task.starts) / demand.measure.scale if demand.measure.bottom else 1.0
         rows = []
         for row in demand.rows(self.task.keys, WHOLE):
@@ -118,19 +129,37 @@ class Screen:
     def _balance_rows(self) -> list[Row]:
         return [] if self.balance is None else self.balance.rows(self.task.keys, WHOLE)
 
-    def _open(self, session: Session, chosen: Chosen, *, counted: Chosen) -> None:
-        """Free the chosen, hold the others, and count the work of ``counted``."""
+    def _open(self, session: Session, chosen: Chosen) -> None:
+        """Free the chosen, hold the others, and count the work of the chosen."""
         barred = {key for key in chosen for key in self.excluded.get(key, ())}
         closed = set(self.candidates) - self.at_hand - set(chosen)
         session.hold(frozenset(closed | barred))
         if len(self.candidates) > 1:
-            for row in self._work_rows(counted):
+            for row in self._work_rows(chosen):
                 session.restate(row)
 
-    def _keep_balance(self, session: Session, *, kept: bool) -> None:
+    def _keep_balance(self, loaded: _Loaded, *, kept: bool) -> None:
+        if loaded.balanced is kept:
+            return
+        loaded.balanced = kept
         for row in self._balance_rows:
             open_end = float("inf") if row.sense == "<=" else -float("inf")
-            session.ease(row.name, row.bound if kept else open_end)
+            loaded.session.ease(row.name, row.bound if kept else open_end)
+
+    def _has_both_classes(self, chosen: Chosen) -> bool:
+        """Tell whether anionic and amphoteric matter could both be used at all."""
+        if self.balance is None:
+            return True
+        usable = {*chosen, *self._always}
+        return not usable.isdisjoint(self.balance.measure.top) and not usable.isdisjoint(
+            self.balance.measure.bottom or ()
+        )
+
+    @cached_property
+    def _always(self) -> frozenset[str]:
+        """What may be used whichever candidate is tried."""
+        tried_only = set(self.candidates) - self.at_hand
+        return frozenset(self.task.keys) - tried_only - {self.gap.one.key}
 
     def attempt(self, chosen: Chosen) -> Trial | None:
         """Return the recipe of least change with these replacements; None where the demands exclude it.
@@ -138,48 +167,46 @@ class Screen:
         The ratio of anionic to amphoteric matter is kept where it can be; where the charge class of the
         replacement does not allow it, it is let go.
         """
-        session = self._hot
-        self._open(session, chosen, counted=chosen)
-        self._price(session, chosen)
-        plan = session.solve()
-        balanced = True
-        if plan is None and self._balance_rows and may_shift_balance(self.gap, self._all(chosen)):
-            self._keep_balance(session, kept=False)
-            plan = session.solve()
-            self._keep_balance(session, kept=True)
-            balanced = False
-        self._price(session, ())
-        return None if plan is None else Trial(chosen, plan, balanced)
+        hot = self._hot
+        self._open(hot.session, chosen)
+        self._price(chosen)
+        may_shift = self.balance is not None and may_shift_balance(self.gap, self._all(chosen))
+        for balanced in (True, False) if may_shift else (True,):
+            if balanced and may_shift and not self._has_both_classes(chosen):
+                continue
+            self._keep_balance(hot, kept=balanced)
+            plan = hot.session.solve()
+            if plan is not None:
+                return Trial(chosen, plan, balanced)
+        return None
 
     def least(self) -> float | None:
         """Return a price no pair can beat; None where no pair is possible."""
-        session = self._hot
-        self._open(session, self.candidates, counted=self.candidates)
-        self._price(session, self.candidates)
-        self._keep_balance(session, kept=False)
-        plan = session.solve()
-        self._keep_balance(session, kept=True)
-        self._price(session, ())
+        hot = self._hot
+        self._open(hot.session, self.candidates)
+        self._price(self.candidates)
+        self._keep_balance(hot, kept=False)
+        plan = hot.session.solve()
         return None if plan is None else plan.price
 
-    def _price(self, session: Session, chosen: Chosen) -> None:
+    def _price(self, chosen: Chosen) -> None:
         """Price the chosen as replacements and every other candidate as itself."""
         if self.task.cheapest:
             return
-        for key in self._priced.symmetric_difference(chosen):
-            session.weigh(key, self._cheap[key] if key in chosen else self._weights[key])
-        self._priced.clear()
-        self._priced.update(chosen)
+        hot = self._hot
+        for key in hot.cheap.symmetric_difference(chosen):
+            hot.session.weigh(key, self._cheap[key] if key in chosen else self._weights[key])
+        hot.cheap = frozenset(chosen)
 
     def blame(self, chosen: Chosen) -> Blame | None:
         """Return the demand that stands most against these replacements: the one whose bend costs least."""
-        session = self._soft
-        self._open(session, chosen, counted=chosen)
-        self._keep_balance(session, kept=not may_shift_balance(self.gap, self._all(chosen)))
-        plan = session.solve()
+        soft = self._soft
+        self._open(soft.session, chosen)
+        self._keep_balance(soft, kept=not may_shift_balance(self.gap, self._all(chosen)))
+        plan = soft.session.solve()
         if plan is None:
             return None
-        rows = {row.name: row for row in session.problem.rows if row.penalty is not None}
+        rows = {row.name: row for row in soft.session.problem.rows if row.penalty is not None}
         bent = {name: over * (rows[name].penalty or 0.0) for name, over in plan.overshoot.items()}
         name = max(sorted(bent), key=lambda one: bent[one])
         demand, side = self._demand_of(chosen)[name]

@@ -21,7 +21,7 @@ from advisor.trade.demand import Demand
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.notebook import Notebook
 from advisor.trade.pricing import clash, refused
-from advisor.trade.ranking import ranking
+from advisor.trade.ranking import at_least, ranking
 from advisor.trade.replacement import Gap, balance_demand, names_of, remarks, same_surfactant, swap_demands
 
 _GRAINS = "mill-the-needles"
@@ -188,11 +188,10 @@ class _Substitution:
                 waiting.append(trial.chosen)
                 continue
             swap = Swap(self._look(trial.chosen), self.gap, trial)
-            amounts = swap.amounts()
-            if amounts is None:
-                rejected.append(self._too_many(trial))
-            else:
-                made.append((swap.option(amounts), swap))
+            if swap.amounts is not None:
+                made.append((swap.option(swap.amounts), swap))
+            elif len(trial.chosen) == 1:
+                rejected.append(self._unmade(swap))
         if not made:
             self._refuse_if_unlawful()
         made.sort(key=lambda one: (self._order(one[0]), one[1].trial.chosen))
@@ -251,7 +250,7 @@ class _Substitution:
             disturbance=0.0 if self._screen.task.cheapest else trial.plan.price,
             new_materials=sum(1 for key in amounts if not own.get(key)),
             prices=(measures.price(own), measures.price(amounts)),
-            rules=self.gap.rules.ranking,
+            rules=self.gap.rules,
         )
 
     def _place(self, trial: Trial) -> tuple[float, float, Chosen]:
@@ -275,17 +274,16 @@ class _Substitution:
             if clash(one, other, self.look.rulebook.pairs.pair):
                 continue
             if best is not None:
-                known = ranking(
+                known = at_least(
                     self.gap.one,
                     (one, other),
                     disturbance=least,
                     new_materials=sum(
                         1 for some in (one, other) if not self.look.bench.amounts.get(some.key)
                     ),
-                    prices=(None, None),
                     rules=rules,
                 )
-                if known.points > best - rules.pair_saves:
+                if known > best - rules.pair_saves:
                     continue
             trial = self._screen.attempt((one.key, other.key))
             if trial is None or min(self._brought(trial)) <= MOVED:
@@ -302,13 +300,15 @@ class _Substitution:
         text = _bend(found, self.gap, self.sorted_out.live[key])
         return Rejected(replacement=key, rule="no-recipe-fits", reason=text)
 
-    def _too_many(self, trial: Trial) -> Rejected:
+    def _unmade(self, swap: Swap) -> Rejected:
+        """Return why a replacement that fits in itself makes no recipe."""
+        rule = "new-materials" if swap.solved is None else "steps-too-coarse"
         text = self.gap.text(
-            "new_materials",
-            name=names_of([self.sorted_out.live[key] for key in trial.chosen]),
+            rule.replace("-", "_"),
+            name=swap.replaced[0].name,
             most=self.look.wishes.new_materials_at_most,
         )
-        return Rejected(replacement=trial.chosen[0], rule="new-materials", reason=text)
+        return Rejected(replacement=swap.trial.chosen[0], rule=rule, reason=text)
 
     def _refuse_if_unlawful(self) -> None:
         """Refuse where the law cannot be kept without the missing material, whatever else is given up.

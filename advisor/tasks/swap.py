@@ -9,7 +9,7 @@ from advisor.program.problem import CERTIFIED
 from advisor.shapes.findings import Change
 from advisor.shapes.recipe import PercentLine, PercentRecipe
 from advisor.shapes.substitution import Kept, Option, Shift
-from advisor.tasks.plan import Task, rounded, solve
+from advisor.tasks.plan import Solved, Task, rounded, solve
 from advisor.tasks.screen import Trial, swap_prices
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand
@@ -103,15 +103,17 @@ class Swap:
         """What is asked of the program."""
         return swap_task(self.look, self.gap, self._demands, self.trial.chosen)
 
-    def amounts(self) -> Amounts | None:
-        """Return proved percents; None where the new materials are more than the wish allows.
+    @cached_property
+    def solved(self) -> Solved | None:
+        """The plan of least change; None where the wish allows fewer new materials than it takes."""
+        return solve(self.task)
 
-        A plan that no grid holds is answered by None as well.
-        """
-        solved = solve(self.task)
-        if solved is None:
+    @cached_property
+    def amounts(self) -> Amounts | None:
+        """Proved percents; None where no whole steps meet every demand."""
+        if self.solved is None:
             return None
-        found = rounded(self.task, solved.plan, self.look.bench.written.decimals)
+        found = rounded(self.task, self.solved.plan, self.look.bench.written.decimals)
         return None if found is None else found.amounts
 
     def option(self, amounts: Amounts) -> Option:
@@ -135,7 +137,7 @@ class Swap:
                 disturbance=sum(weights[key] * abs(amounts[key] - own[key]) for key in amounts),
                 new_materials=sum(1 for key in amounts if amounts[key] and not own[key]),
                 prices=(measures.price(own), measures.price(amounts)),
-                rules=self.gap.rules.ranking,
+                rules=self.gap.rules,
             ),
             kept=kept,
         )

@@ -3,14 +3,11 @@
 from collections.abc import Sequence
 
 from advisor.shapes.substitution import Ranking
-from advisor.substitution_figures import RankingRules
+from advisor.substitution_figures import RankingRules, SubstitutionRules
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.replacement import charge_class
 
-
-def unlike(missing: Ingredient, replaced: Sequence[Ingredient], rules: RankingRules) -> float:
-    """Return the points for being another kind of material: the sum of role, form, charge and mildness."""
-    return sum(_kinds(missing, replaced, rules))
+_ALKALINE_END = 14.0
 
 
 def _kinds(
@@ -32,6 +29,32 @@ def _steps_harsher(missing: Ingredient, one: Ingredient) -> int:
     return 0 if before is None or after is None else max(0, after - before)
 
 
+def at_least(
+    missing: Ingredient,
+    replaced: Sequence[Ingredient],
+    *,
+    disturbance: float,
+    new_materials: int,
+    rules: RankingRules,
+) -> float:
+    """Return points, but for the price, that a swap cannot stay below; see ``ranking``."""
+    extra = rules.extra_material * max(0, new_materials - 1)
+    narrow = _narrower(missing, replaced, rules)
+    return disturbance + sum(_kinds(missing, replaced, rules)) + narrow + extra
+
+
+def _narrower(missing: Ingredient, replaced: Sequence[Ingredient], rules: RankingRules) -> float:
+    """Return the points for preservatives that do not work over the usual pH of a bar."""
+    if missing.main_role != "preservative":
+        return 0.0
+    usual = rules.usual_ph
+    for one in replaced:
+        works = one.material.works_ph
+        if works is None or (works.min or 0.0) > usual.min or (works.max or _ALKALINE_END) < usual.max:
+            return rules.narrow_ph
+    return 0.0
+
+
 def ranking(
     missing: Ingredient,
     replaced: Sequence[Ingredient],
@@ -39,7 +62,7 @@ def ranking(
     disturbance: float,
     new_materials: int,
     prices: tuple[float | None, float | None],
-    rules: RankingRules,
+    rules: SubstitutionRules,
 ) -> Ranking:
     """Return the points against an answer.
 
@@ -54,19 +77,22 @@ def ranking(
     prices : tuple
         Price of the recipe before and after [per kg], None where not known.
     """
-    role, form, charge, mild = _kinds(missing, replaced, rules)
-    extra = rules.extra_material * max(0, new_materials - 1)
+    role, form, charge, mild = _kinds(missing, replaced, rules.ranking)
     before, after = prices
     price = 0.0
     if before and after is not None:
-        price = 100 * (after - before) / before / rules.price_percent_per_point
-    return Ranking(
-        points=round(disturbance + role + form + charge + mild + extra + price, 2),
-        disturbance=round(disturbance, 2),
-        role=role,
-        form=form,
-        charge=charge,
-        mildness=mild,
-        extra_materials=extra,
-        price=round(price, 2),
-    )
+        price = 100 * (after - before) / before / rules.ranking.price_percent_per_point
+    parts = {
+        "disturbance": round(disturbance, 2),
+        "role": role,
+        "form": form,
+        "charge": charge,
+        "mildness": mild,
+        "preservation": _narrower(missing, replaced, rules.ranking),
+        "extra_materials": rules.ranking.extra_material * max(0, new_materials - 1),
+        "price": round(price, 2),
+    }
+    points = round(sum(parts.values()), 2)
+    said = [f"{value:g} for {getattr(rules.ranking.words, part)}" for part, value in parts.items() if value]
+    text = rules.text["ranking"].format(points=points, parts=", ".join(said) or "nothing")
+    return Ranking(points=points, text=text, **parts)

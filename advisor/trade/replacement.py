@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from advisor.figures import NeverNew, PairRules
 from advisor.shapes.findings import TextItem
@@ -47,7 +48,7 @@ class Gap:
     amount: float
     rules: SubstitutionRules
 
-    @property
+    @cached_property
     def group(self) -> Group:
         """What the missing material is for."""
         return self.rules.group_of(self.one.main_role)
@@ -82,7 +83,7 @@ class Gap:
             return 1.0 / (_working_level(one) or level)
         return 1.0
 
-    @property
+    @cached_property
     def work(self) -> float:
         """What is missing [points or doses]."""
         return self.share(self.one) * self.amount
@@ -145,7 +146,8 @@ class Gap:
 
     def belongs(self, one: Ingredient) -> bool:
         """Tell whether a material may be tried unasked: it has the role that is missing."""
-        return one.key != self.one.key and self.group.role in one.material.roles
+        named_only = one.main_role in self.group.without
+        return one.key != self.one.key and self.group.role in one.material.roles and not named_only
 
 
 def _working_level(one: Ingredient) -> float | None:

@@ -254,10 +254,17 @@ def _flags(of: Swapped) -> Iterable[Shift]:
         if before == after or before is None:
             continue
         if after is None:
-            yield _shift(flag, "changed", of.text("flag_unknown", flag=flag.replace("_", " ")))
+            yield _shift(flag, "changed", _flag_unknown(of, flag))
         else:
             direction = if_true if after else if_false
             yield _shift(flag, direction, of.text(f"{flag}_{direction}"))
+
+
+def _flag_unknown(of: Swapped, flag: str) -> str:
+    silent = [one for one in of.replaced if getattr(one.material.flags, flag, None) is None] or of.replaced
+    name = of.names[0] if len(silent) == len(of.replaced) else names_of(silent)
+    texts = of.gap.rules.text
+    return texts["flag_unknown"].format(name=name, flag=texts[f"flag_of_{flag}"])
 
 
 def _allergens(of: Swapped) -> Iterable[Shift]:
