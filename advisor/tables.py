@@ -2,14 +2,18 @@
 
 import io
 import math
+import re
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from advisor.errors import Fault, InvalidRecipe
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 
 _UNITS = ("percent", "grams")
+_RUN = ("=", "+", "-", "@", "\t", "\r", "'")
+_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
 def read_recipe_table(path: Path) -> dict[str, Any]:
@@ -65,3 +69,49 @@ def _number(cell: Any, *, decimal_comma: bool) -> float | None:
     except ValueError:
         return None
     return value if math.isfinite(value) else None
+
+
+def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str]) -> str:
+    """Return rows as CSV (RFC 4180) with a header; no cell is run by a spreadsheet as a formula.
+
+    Examples
+    --------
+    >>> print(write_table([{"name": "=1+1", "grams": "5"}], ["name", "grams"]))
+    name,grams
+    '=1+1,5
+    """
+    frame = pd.DataFrame(
+        [[_defused(row.get(name, "")) for name in columns] for row in rows], columns=list(columns)
+    )
+    return str(frame.to_csv(index=False, lineterminator="\n"))
+
+
+def read_table(text: str) -> list[dict[str, str]]:
+    """Return the rows of a CSV that ``write_table`` made, absent cells left out.
+
+    Raises
+    ------
+    InvalidRequest
+        It is no table.
+
+    Examples
+    --------
+    >>> read_table("name,grams\\n'=1+1,\\n")
+    [{'name': '=1+1'}]
+    """
+    try:
+        frame = pd.read_csv(io.StringIO(text), dtype=str, keep_default_na=False)
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        raise InvalidRequest(f"It is not a table: {error}.") from error
+    return [
+        {str(name): _armed(str(cell)) for name, cell in row.items() if cell != ""}
+        for row in frame.to_dict(orient="records")
+    ]
+
+
+def _defused(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_RUN) and not _NUMBER.fullmatch(cell) else cell
+
+
+def _armed(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") else cell

@@ -24,9 +24,22 @@ from api.guards.hosts import Hosts
 from api.guards.in_flight import InFlight
 from api.guards.log import RequestLog
 from api.guards.origins import Origins
+from api.notebook.desk import Desk
 from api.operation import Operation
 from api.problems import as_error, problem_response
-from api.routes import calculations, health, materials, problems, rules
+from api.routes import (
+    calculations,
+    doughs,
+    health,
+    lots,
+    materials,
+    notebook,
+    problems,
+    rules,
+    stored_materials,
+    uptake_tests,
+    window,
+)
 from api.routes.docs import add_docs
 from api.routes.page import add_page
 from api.settings import Settings
@@ -58,6 +71,12 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     chosen = settings or Settings()
     rulebook = load_rulebook()
     work = Work()
+    desk = Desk(
+        chosen.notebook,
+        rulebook,
+        half_life_days=chosen.half_life_days,
+        pages_at_most=chosen.notebook_pages_at_most,
+    )
     app = FastAPI(
         title="dough-advisor",
         version=health.package_version(),
@@ -66,12 +85,18 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         redirect_slashes=False,
         middleware=_guards(chosen),
-        lifespan=_life(work),
+        lifespan=_life(work, desk),
         exception_handlers={HTTPException: _told, RequestValidationError: _told},
     )
     operations = [
-        *calculations.operations(chosen, work),
-        *materials.operations(rulebook),
+        *calculations.operations(chosen, work, desk),
+        *materials.operations(desk),
+        *stored_materials.operations(chosen, desk),
+        *lots.operations(chosen, desk),
+        *uptake_tests.operations(chosen, desk),
+        *doughs.operations(chosen, desk),
+        *window.operations(desk),
+        *notebook.operations(chosen, desk),
         *rules.operations(rulebook),
         *health.operations(rulebook),
         *problems.operations(),
@@ -91,11 +116,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     return app
 
 
-def _life(work: Work) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+def _life(work: Work, desk: Desk) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
+        desk.check()
         yield
         work.close()
+        desk.close()
 
     return life
 

@@ -1,9 +1,10 @@
-"""The one place where the materials of the library are found by what people type."""
+"""The one place where materials are found by what people type."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from advisor.rulebook import Rulebook
 from advisor.shapes.material import Material
+from advisor.trade.ingredient import Ingredient
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +23,14 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """The materials of a rulebook in the order of their keys."""
+    """Materials in the order of their keys."""
 
     entries: tuple[Entry, ...]
 
     @classmethod
-    def of(cls, rulebook: Rulebook) -> "Catalogue":
-        """Return the catalogue of a rulebook."""
-        return cls(tuple(Entry.of(one.material) for _, one in sorted(rulebook.ingredients.items())))
+    def of(cls, ingredients: Mapping[str, Ingredient]) -> "Catalogue":
+        """Return the catalogue of some ingredients."""
+        return cls(tuple(Entry.of(one.material) for _, one in sorted(ingredients.items())))
 
     def find(self, part: str = "", role: str | None = None) -> list[Material]:
         """Return the materials a part of whose name was typed, and that have a role.
@@ -37,7 +38,8 @@ class Catalogue:
         Examples
         --------
         >>> from advisor.rulebook import load_rulebook
-        >>> [material.key for material in Catalogue.of(load_rulebook()).find("BETAINE", "preservative")]
+        >>> library = Catalogue.of(load_rulebook().ingredients)
+        >>> [material.key for material in library.find("BETAINE", "preservative")]
         []
         """
         wanted = part.strip().casefold()

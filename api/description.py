@@ -39,6 +39,7 @@ _ABOUT = (
 _TAGS = {
     "Calculations": "Recipes in, recipes and reasons out.",
     "Materials": "Materials as supplied.",
+    "Notebook": "What a shop keeps: its own materials, lots, bench tests and doughs, and what they teach.",
     "Rules": "What the advisor goes by, each with basis and source.",
     "Server": "The server itself.",
 }

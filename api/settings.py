@@ -21,12 +21,21 @@ class Settings:
         Requests worked on or waiting at one time.
     body_bytes_at_most : int
         Size of a body [bytes].
+    notebook : str
+        Where the notebook is kept: a file, made when something is first stored, or the URL of a database.
+    notebook_pages_at_most : int, optional
+        Largest size of that file in pages of 4096 bytes.
+    half_life_days : float, optional
+        Age at which a dough of the notebook counts half [d]; without, all count alike.
     """
 
     hosts: tuple[str, ...] = LOOPBACK
     origins: tuple[str, ...] = ()
     in_flight_at_most: int = 128
     body_bytes_at_most: int = 4 * _MIB
+    notebook: str = "dough-notebook.sqlite3"
+    notebook_pages_at_most: int | None = None
+    half_life_days: float | None = None
 
     @classmethod
     def read(cls, environment: Mapping[str, str]) -> "Settings":
@@ -36,7 +45,8 @@ class Settings:
         ----------
         environment : mapping
             ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
-            ``DOUGH_IN_FLIGHT`` and ``DOUGH_BODY_BYTES`` (whole numbers above zero).
+            ``DOUGH_IN_FLIGHT``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES`` and ``DOUGH_HALF_LIFE_DAYS``
+            (whole numbers above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database).
 
         Raises
         ------
@@ -53,6 +63,9 @@ class Settings:
             origins=_names(environment, "DOUGH_ORIGINS"),
             in_flight_at_most=_count(environment, "DOUGH_IN_FLIGHT", cls().in_flight_at_most),
             body_bytes_at_most=_count(environment, "DOUGH_BODY_BYTES", cls().body_bytes_at_most),
+            notebook=environment.get("DOUGH_NOTEBOOK", "").strip() or cls().notebook,
+            notebook_pages_at_most=_count(environment, "DOUGH_NOTEBOOK_PAGES", 0) or None,
+            half_life_days=_count(environment, "DOUGH_HALF_LIFE_DAYS", 0) or None,
         )
 
 

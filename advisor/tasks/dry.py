@@ -21,12 +21,18 @@ from advisor.shapes.findings import AsDried, TextItem
 from advisor.tasks.door import Bench, asked, bench, known_materials
 from advisor.trade.drying import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
 from advisor.trade.held_water import held_water, water_activity
+from advisor.trade.notebook import Notebook
 
 _FIGURES = 7
 _WATER = "aqua"
 
 
-def dry(request: DryingRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None) -> DryingAnswer:
+def dry(
+    request: DryingRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> DryingAnswer:
     """Return the drying curve of a bar, when it is dry, and what it then consists of.
 
     Parameters
@@ -35,6 +41,8 @@ def dry(request: DryingRequest | Mapping[str, Any], *, rulebook: Rulebook | None
         Three or more weighings of one bar; or its body, with a recipe, for a first guess.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -57,7 +65,7 @@ def dry(request: DryingRequest | Mapping[str, Any], *, rulebook: Rulebook | None
     rules = rulebook or load_rulebook()
     benched = None
     if wanted.recipe is not None:
-        benched = bench(wanted.recipe, known_materials(wanted.materials, rules))
+        benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
     if len(wanted.weighings) < rules.drying.fit.least_weighings and wanted.body is not None:
         return _guessed(wanted, benched, rules)
     return _fitted(wanted, benched, rules)

@@ -11,10 +11,16 @@ from advisor.tasks.door import Bench, Known, asked, bench, known_materials
 from advisor.trade.label import IngredientList, Lines, ingredient_list, label_change
 from advisor.trade.label_remarks import label_remarks
 from advisor.trade.legal_notes import legal_notes
+from advisor.trade.notebook import Notebook
 from advisor.trade.telling import cautions
 
 
-def label(request: LabelRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None) -> LabelAnswer:
+def label(
+    request: LabelRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> LabelAnswer:
     """Return the ingredient list of a recipe for a market.
 
     Parameters
@@ -23,6 +29,8 @@ def label(request: LabelRequest | Mapping[str, Any], *, rulebook: Rulebook | Non
         The recipe and the market; ``previous`` an earlier list of names or an earlier recipe.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -41,7 +49,7 @@ def label(request: LabelRequest | Mapping[str, Any], *, rulebook: Rulebook | Non
     """
     wanted = asked(LabelRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     benched = bench(wanted.recipe, known)
     lines = _lines(benched)
     found = ingredient_list(lines, wanted.market, rules.label)

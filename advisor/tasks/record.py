@@ -10,12 +10,16 @@ from advisor.shapes.drying import DryingAnswer, DryingRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, known_materials
 from advisor.tasks.dry import dry
+from advisor.trade.notebook import Notebook
 from advisor.trade.preservation import preservation_texts, preservatives
 from advisor.trade.telling import cautions
 
 
 def record(
-    request: BatchRecordRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: BatchRecordRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> BatchRecordAnswer:
     """Return the record of one batch: planned and weighed, seen and measured, and what is still missing.
 
@@ -25,6 +29,8 @@ def record(
         Recipe and batch mass, and whatever of the rest is known.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -41,7 +47,7 @@ def record(
     """
     wanted = asked(BatchRecordRequest, request)
     rules = rulebook or load_rulebook()
-    benched = bench(wanted.recipe, known_materials(wanted.materials, rules))
+    benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
     lines = _lines(wanted, benched)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
     packed = wanted.packed_grams

@@ -8,11 +8,15 @@ from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.findings import TextItem
 from advisor.shapes.titration import TitrationAnswer, TitrationRequest
 from advisor.tasks.door import Known, asked, known_materials
+from advisor.trade.notebook import Notebook
 from advisor.trade.titration import titrated_active
 
 
 def titrate(
-    request: TitrationRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: TitrationRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> TitrationAnswer:
     """Return the active matter of a lot as supplied [%] from a two-phase titration (ISO 2271).
 
@@ -22,6 +26,8 @@ def titrate(
         Titrant, sample, dilution, and the molar mass or a material that has one.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -37,7 +43,7 @@ def titrate(
     """
     wanted = asked(TitrationRequest, request)
     rules = rulebook or load_rulebook()
-    molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules))
+    molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules, notebook))
     active = titrated_active(
         wanted.volume_ml,
         wanted.concentration_mol_per_l,

@@ -14,7 +14,7 @@ from advisor.tasks.door import Known, asked, known_materials
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.notebook import Measured, Notebook, weighed_in
 
-_LEVEL = 0.8
+LEVEL = 0.8
 _FORM = (
     ("first_ball", "Liquid used when the first ball holds together"),
     ("smooth", "Liquid used when the mass is smooth"),
@@ -66,13 +66,13 @@ def uptake(
     combined = None
     if found is not None:
         mean, sd = weighed_in(found, powder.uptake, powder.uptake_sd)
-        combined = _demand(powder.uptake * math.exp(mean), sd, "own")
+        combined = demand_of(powder.uptake * math.exp(mean), sd, "own")
     return UptakeTestAnswer(
         material=powder.key,
-        measured=None if found is None else _demand(found.demand, found.sd, "own"),
+        measured=None if found is None else demand_of(found.demand, found.sd, "own"),
         relative_sd=None if found is None else round(found.sd, 4),
         repeat_sd=_repeat_sd(wanted),
-        prior=_demand(powder.uptake, powder.uptake_sd, "estimate" if powder.estimated else "published"),
+        prior=demand_of(powder.uptake, powder.uptake_sd, "estimate" if powder.estimated else "published"),
         combined=combined,
         window=_window(wanted),
         steps=tuple(
@@ -119,8 +119,9 @@ def _pair(test: UptakeTest, known: Known) -> tuple[Ingredient, Ingredient]:
     return powder, liquid
 
 
-def _demand(typical: float, sd: float, basis: str) -> Demand:
-    reach = NormalDist().inv_cdf((1 + _LEVEL) / 2) * sd
+def demand_of(typical: float, sd: float, basis: str) -> Demand:
+    """Return a demand [g/g] with the 80 % interval that follows from its relative standard deviation."""
+    reach = NormalDist().inv_cdf((1 + LEVEL) / 2) * sd
     low, high = typical * math.exp(-reach), typical * math.exp(reach)
     return Demand(typical=round(typical, 3), low=round(low, 3), high=round(high, 3), basis=basis)
 

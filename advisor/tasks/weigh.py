@@ -22,6 +22,7 @@ from advisor.trade.drying import Interval
 from advisor.trade.filling import filling, loss_percent
 from advisor.trade.hold_back import held_back_liquids, held_back_powders
 from advisor.trade.ingredient import Ingredient
+from advisor.trade.notebook import Notebook
 from advisor.trade.phases import phases
 from advisor.trade.premix import Dilution, Little, carriers, dilution, most_promising
 from advisor.trade.smallest_weight import minimum_weight, smallest_sensible
@@ -42,7 +43,10 @@ _GIVEN_UP: tuple[frozenset[Rank], ...] = (
 
 
 def weigh(
-    request: WeighingRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: WeighingRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> WeighingAnswer:
     """Return the weigh sheet of a batch: grams that add up and keep every limit, premixes, steps, bars.
 
@@ -52,6 +56,8 @@ def weigh(
         The recipe, the mass of the batch and the steps of the balances [g].
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -71,7 +77,7 @@ def weigh(
     """
     wanted = asked(WeighingRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     benched = bench(wanted.recipe, known)
     if wanted.wishes:
         check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)

@@ -20,7 +20,9 @@ from api.notebook.errors import KeyNeeded
 if TYPE_CHECKING:
     from sqlalchemy.engine import Connection
 
+    from api.notebook.keys import NewKey
     from api.notebook.knowledge import Knowledge
+    from api.notebook.shop import Shop
     from api.notebook.store import Store
 
 Result = TypeVar("Result")
@@ -90,6 +92,26 @@ class Desk:
                 self._opened = store, Knowledge(self.rulebook, self._half_life_days)
             return self._opened
 
+    def check(self) -> None:
+        """Make sure, before anybody asks, that a notebook that exists can be read; change nothing.
+
+        Raises
+        ------
+        Storage
+        """
+        try:
+            store, _ = self.open()
+        except NotInstalled:
+            return
+        store.check()
+
+    def close(self) -> None:
+        """Let go of the notebook."""
+        with self._lock:
+            if self._opened is not None:
+                self._opened[0].close()
+                self._opened = None
+
     async def of(self, request: Request) -> Notebook | None:
         """Return what the shop a request comes from knows; None where nothing is stored.
 
@@ -98,16 +120,16 @@ class Desk:
         KeyNeeded, Storage, Busy
         """
         try:
-            store, knowledge = self.open()
+            store, _ = self.open()
         except NotInstalled:
             return None
         if not store.exists:
             _local(request)
             return None
-        return await self.read(request, knowledge.of)
+        return await self.read(request, lambda shop: shop.known())
 
-    async def read(self, request: Request, work: "Callable[[Connection, str], Result]") -> Result:
-        """Return what ``work`` reads of the notebook of the shop a request comes from.
+    async def read(self, request: Request, work: "Callable[[Shop], Result]") -> Result:
+        """Return what ``work`` reads in the notebook of the shop a request comes from.
 
         Raises
         ------
@@ -115,15 +137,15 @@ class Desk:
         """
         return await to_thread.run_sync(self._read, request, work)
 
-    def _read(self, request: Request, work: "Callable[[Connection, str], Result]") -> Result:
+    def _read(self, request: Request, work: "Callable[[Shop], Result]") -> Result:
         store, _ = self.open()
         with store.reading() as connection:
-            return work(connection, identified(connection, request))
+            return work(self._shop(connection, request))
 
     async def write(
-        self, request: Request, work: "Callable[[Connection, str], Result]", *, makes: bool = True
+        self, request: Request, work: "Callable[[Shop], Result]", *, makes: bool = True
     ) -> Result:
-        """Return what ``work`` writes into the notebook of the shop a request comes from: all of it, or none.
+        """Return what ``work`` writes in the notebook of the shop a request comes from: all of it, or none.
 
         ``makes`` says whether a notebook is to be made where there is none yet.
 
@@ -133,19 +155,44 @@ class Desk:
         """
         return await to_thread.run_sync(self._write, request, work, makes)
 
-    def _write(self, request: Request, work: "Callable[[Connection, str], Result]", makes: bool) -> Result:
-        from api.notebook.shelf import changed
-
+    def _write(self, request: Request, work: "Callable[[Shop], Result]", makes: bool) -> Result:
         store, _ = self.open()
         if not store.exists:
             with store.reading() as connection:
-                shop = identified(connection, request)
+                shop = self._shop(connection, request)
                 if not makes:
-                    return work(connection, shop)
+                    return work(shop)
+        from api.notebook.shelf import changed
+
         with store.writing() as connection:
-            shop = identified(connection, request)
-            changed(connection, shop)
-            return work(connection, shop)
+            shop = self._shop(connection, request)
+            changed(connection, shop.id)
+            return work(shop)
+
+    async def join(self, code: str, label: str) -> "NewKey":
+        """Return the key a one-time link is changed for.
+
+        Raises
+        ------
+        NotInstalled, KeyNeeded, Storage, Busy
+        """
+        return await to_thread.run_sync(self._join, code, label)
+
+    def _join(self, code: str, label: str) -> "NewKey":
+        store, _ = self.open()
+        from api.notebook.shop import joined
+
+        if not store.exists:
+            with store.reading() as connection:
+                return joined(connection, code, label, self.now)
+        with store.writing() as connection:
+            return joined(connection, code, label, self.now)
+
+    def _shop(self, connection: "Connection", request: Request) -> "Shop":
+        from api.notebook.shop import Shop
+
+        _, knowledge = self.open()
+        return Shop(connection, identified(connection, request), knowledge)
 
 
 def identified(connection: "Connection", request: Request) -> str:

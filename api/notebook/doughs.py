@@ -1,6 +1,5 @@
 """The one place that keeps doughs, in the order they were written down, and the lots that went into them."""
 
-import hashlib
 import uuid
 from dataclasses import dataclass
 
@@ -13,6 +12,7 @@ from api.errors import NotFound
 from api.notebook import schema
 from api.notebook.errors import Conflict
 from api.notebook.precondition import Precondition
+from api.notebook.repeatable import Repeatable
 
 _KEPT_SECONDS = 24 * 3600
 _doughs = schema.doughs
@@ -25,20 +25,6 @@ class Kept:
     place: int
     id: str
     body: str
-
-
-@dataclass(frozen=True, slots=True)
-class Repeatable:
-    """The name a writer gave a request, and what it asked, so that asking twice does it once."""
-
-    key: str
-    body: bytes
-    now: int
-
-    @property
-    def digest(self) -> str:
-        """What tells one request from another."""
-        return hashlib.sha256(self.body).hexdigest()
 
 
 def written(dough: StoredDough, name: str) -> str:

@@ -1,15 +1,11 @@
 """The one place that takes a whole notebook out, puts one in, and erases it."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.shapes.stored import LotRow, StoredNotebook
-from advisor.tasks.door import asked
-from advisor.trade.recipe import read_recipe
 from api.notebook import doughs, schema
 from api.notebook.shelf import LOTS, MATERIALS, SHELVES, UPTAKE_TESTS
 
@@ -44,41 +40,6 @@ def is_empty(connection: Connection, shop: str) -> bool:
         connection.execute(sa.select(sa.literal(1)).where(table.c.shop == shop).limit(1)).first()
         for table in tables
     )
-
-
-def read(body: Any) -> StoredNotebook:
-    """Return a notebook that is to be put in.
-
-    Raises
-    ------
-    InvalidRequest
-        Rows are wrong or stand twice; each is named, and nothing is put in.
-    """
-    notebook: StoredNotebook = asked(StoredNotebook, body)
-    found = [
-        *_twice("materials", (one.key for one in notebook.materials)),
-        *_twice("lots", ((one.material, one.lot) for one in notebook.lots)),
-        *_twice("uptake_tests", (one.material for one in notebook.uptake_tests)),
-        *_twice("doughs", (one.id for one in notebook.doughs)),
-    ]
-    for index, dough in enumerate(notebook.doughs):
-        try:
-            read_recipe(dough.recipe, f"/doughs/{index}/recipe")
-        except InvalidRecipe as error:
-            found += error.faults
-    if found:
-        raise InvalidRequest(f"{len(found)} rows of the notebook are wrong; nothing was put in.", found)
-    return notebook
-
-
-def _twice(name: str, keys: Iterable[Any]) -> list[Fault]:
-    seen: set[Any] = set()
-    found = []
-    for index, key in enumerate(keys):
-        if key is not None and key in seen:
-            found.append(Fault(f"/{name}/{index}", "stands in an earlier row", "keep one of them"))
-        seen.add(key)
-    return found
 
 
 def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mapping[str, int]:

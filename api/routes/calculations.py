@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from pydantic import BaseModel
 from starlette.requests import Request
@@ -26,6 +25,7 @@ from advisor.shapes.ph_dose import DoseAnswer, DoseRequest
 from advisor.shapes.strength import StrengthAnswer, StrengthRequest
 from advisor.shapes.substitution import SubstitutionAnswer, SubstitutionRequest
 from advisor.shapes.titration import TitrationAnswer, TitrationRequest
+from advisor.shapes.uptake_test import UptakeTestAnswer, UptakeTestRequest
 from advisor.shapes.weighing import WeighingAnswer, WeighingRequest
 from advisor.tasks.add import add
 from advisor.tasks.assess import assess
@@ -37,9 +37,12 @@ from advisor.tasks.record import record
 from advisor.tasks.strength import strength
 from advisor.tasks.substitute import substitute
 from advisor.tasks.titrate import titrate
+from advisor.tasks.uptake import uptake
 from advisor.tasks.weigh import weigh
 from api.answering import json_answer
 from api.negotiation import chosen
+from api.notebook.desk import Desk
+from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Endpoint, Operation
 from api.reading import parse_json, read_body, read_query
 from api.settings import Settings
@@ -60,9 +63,10 @@ class Call:
     summary: str
     request: type[BaseModel]
     answer: type[BaseModel]
-    task: Callable[[Any], BaseModel]
+    task: Callable[..., BaseModel]
     errors: Errors = _RECIPE
     long: bool = False
+    knows_shop: bool = True
 
 
 CALLS = (
@@ -122,7 +126,14 @@ CALLS = (
         (*_RECIPE, NotInstalled),
     ),
     Call(
-        "ph-doses", "dose", "Say how much acid or alkali is still to add", DoseRequest, DoseAnswer, dose, ()
+        "ph-doses",
+        "dose",
+        "Say how much acid or alkali is still to add",
+        DoseRequest,
+        DoseAnswer,
+        dose,
+        (),
+        knows_shop=False,
     ),
     Call(
         "strengths",
@@ -142,6 +153,15 @@ CALLS = (
         (UnknownMaterial,),
     ),
     Call(
+        "uptake-tests",
+        "uptake",
+        "Reckon what a powder takes up from its bench test, or get the form of the test",
+        UptakeTestRequest,
+        UptakeTestAnswer,
+        uptake,
+        (UnknownMaterial,),
+    ),
+    Call(
         "batch-records",
         "record",
         "Lay out the record of a batch and what it lacks",
@@ -153,7 +173,7 @@ CALLS = (
 )
 
 
-def operations(settings: Settings, work: Work) -> list[Operation]:
+def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
     """Return one operation a calculation."""
     return [
         Operation(
@@ -162,22 +182,24 @@ def operations(settings: Settings, work: Work) -> list[Operation]:
             operation_id=call.operation_id,
             summary=call.summary,
             tag="Calculations",
-            endpoint=_endpoint(call, settings.body_bytes_at_most, work),
+            endpoint=_endpoint(call, settings.body_bytes_at_most, work, desk),
             request=call.request,
             answers={200: call.answer},
-            errors=call.errors,
+            errors=(*call.errors, *((KeyNeeded, Storage) if call.knows_shop else ())),
         )
         for call in CALLS
     ]
 
 
-def _endpoint(call: Call, most_bytes: int, work: Work) -> Endpoint:
+def _endpoint(call: Call, most_bytes: int, work: Work, desk: Desk) -> Endpoint:
     async def calculate(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
         body = await read_body(request, most_bytes)
+        shop = {"notebook": await desk.of(request)} if call.knows_shop else {}
         return await work.run(
-            lambda: json_answer(call.task(parse_json(body))), long=call.long or len(body) > SHORT_BYTES
+            lambda: json_answer(call.task(parse_json(body), **shop)),
+            long=call.long or len(body) > SHORT_BYTES,
         )
 
     return calculate

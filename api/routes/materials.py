@@ -1,17 +1,20 @@
-"""The one place that answers for the materials of the library."""
+"""The one place that answers for materials: the shop's own and those of the library."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest
-from advisor.rulebook import Rulebook
 from advisor.shapes.material import Material
+from advisor.trade.ingredient import Ingredient
 from api.answering import kept_answer
 from api.catalogue import Catalogue
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.desk import Desk
+from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.paging import page
 from api.reading import read_query
@@ -20,32 +23,40 @@ from api.shapes import Asking, MaterialsPage, MaterialsQuery
 _EXAMPLE = "betaine-30"
 
 
-def operations(rulebook: Rulebook) -> list[Operation]:
+def operations(desk: Desk) -> list[Operation]:
     """Return the operations on materials."""
-    catalogue = Catalogue.of(rulebook)
+    rulebook = desk.rulebook
+    library = Catalogue.of(rulebook.ingredients)
 
-    def listed(query: MaterialsQuery) -> MaterialsPage:
-        found = [] if query.own == "true" else catalogue.find(query.q or "", query.role)
+    def listed(query: MaterialsQuery, own: Mapping[str, Ingredient]) -> MaterialsPage:
+        kept = Catalogue.of(own).find(query.q or "", query.role)
+        found = [] if query.own == "true" else library.find(query.q or "", query.role)
+        if query.own != "false":
+            found = sorted((*kept, *(one for one in found if one.key not in own)), key=lambda one: one.key)
         items, following = page(found, lambda material: material.key, query.after, query.limit)
         return MaterialsPage(items=items, next=following, rules_version=rulebook.edition)
 
     async def list_materials(request: Request) -> Response:
         chosen(request)
-        return kept_answer(request, listed(read_query(request, MaterialsQuery)))
+        query = read_query(request, MaterialsQuery)
+        shop = await desk.of(request)
+        return kept_answer(request, listed(query, {} if shop is None else shop.materials))
 
     async def get_material(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        found = rulebook.ingredients.get(key)
+        shop = await desk.of(request)
+        own = {} if shop is None else shop.materials
+        found = own.get(key) or rulebook.ingredients.get(key)
         if found is None:
-            names = list(rulebook.ingredients)
+            names = [*own, *rulebook.ingredients]
             raise NotFound(
                 "There is no material of this key.", nearest_keys=rulebook.nearest_keys(key[:64], names)
             )
         return kept_answer(request, found.material, without_nulls=True)
 
     def example_page() -> Any:
-        return listed(MaterialsQuery(q="betaine", limit=1)).model_dump(mode="json")
+        return listed(MaterialsQuery(q="betaine", limit=1), {}).model_dump(mode="json")
 
     def example_material() -> Any:
         return rulebook.ingredients[_EXAMPLE].material.model_dump(mode="json", exclude_none=True)
@@ -61,7 +72,7 @@ def operations(rulebook: Rulebook) -> list[Operation]:
             query=MaterialsQuery,
             parameters={"q": "betaine", "limit": 1},
             answers={200: MaterialsPage, 304: None},
-            errors=(InvalidRequest,),
+            errors=(InvalidRequest, KeyNeeded, Storage),
             example=example_page,
         ),
         Operation(
@@ -73,7 +84,7 @@ def operations(rulebook: Rulebook) -> list[Operation]:
             endpoint=get_material,
             parameters={"key": _EXAMPLE},
             answers={200: Material, 304: None},
-            errors=(InvalidRequest, NotFound),
+            errors=(InvalidRequest, NotFound, KeyNeeded, Storage),
             example=example_material,
         ),
     ]

@@ -1,20 +1,17 @@
 """The one place that serves the page: its document, its static files, and the samples it opens."""
 
-import json
-import tomllib
-from importlib.resources import files
 from pathlib import Path
-from typing import Any
 
-from fastapi import APIRouter
+from fastapi import FastAPI
+from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-PAGE = Path(__file__).resolve().parent.parent / "page"
-_KEEP_AND_ASK = {"Cache-Control": "no-cache"}
+from api.samples import samples
 
-router = APIRouter(include_in_schema=False)
+_FOLDER = Path(__file__).resolve().parent.parent / "page"
+_KEEP_AND_ASK = {"Cache-Control": "no-cache"}
 
 
 class PageFiles(StaticFiles):
@@ -27,32 +24,19 @@ class PageFiles(StaticFiles):
         return response
 
 
-@router.get("/")
-async def show_page() -> Response:
-    """Return the page at the bench."""
-    return FileResponse(PAGE / "index.html", headers=_KEEP_AND_ASK)
+def add_page(app: FastAPI) -> None:
+    """Serve the page at / and its files under /static."""
 
+    async def page(_: Request) -> Response:
+        return FileResponse(_FOLDER / "index.html", headers=_KEEP_AND_ASK)
 
-@router.get("/page/samples")
-async def list_samples() -> Response:
-    """Return the samples with their requests, in the order of their index."""
-    return JSONResponse({"items": load_samples()}, headers=_KEEP_AND_ASK)
+    async def opened(_: Request) -> Response:
+        items = [
+            {"id": one.name, "title": one.title, "about": one.about, "path": one.path, "request": one.request}
+            for one in samples()
+        ]
+        return JSONResponse({"items": items})
 
-
-def load_samples() -> list[dict[str, Any]]:
-    """Return each sample's id, title, what it is about, the call it is for, and its request.
-
-    Examples
-    --------
-    >>> load_samples()[0]["title"]
-    'Too wet'
-    """
-    folder = files("samples")
-    index = tomllib.loads((folder / "samples.toml").read_text(encoding="utf-8"))
-    return [
-        {"id": name, **entry, "request": json.loads((folder / f"{name}.json").read_text(encoding="utf-8"))}
-        for name, entry in index.items()
-    ]
-
-
-router.mount("/static", PageFiles(directory=PAGE), name="static")
+    app.add_route("/", page, ["GET"], include_in_schema=False)
+    app.add_route("/static/samples.json", opened, ["GET"], include_in_schema=False)
+    app.mount("/static", PageFiles(directory=_FOLDER), "page")

@@ -1,0 +1,212 @@
+"""The one place that keeps doughs: what was made, how it felt, what became of it."""
+
+import json
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+from starlette.requests import Request
+from starlette.responses import Response
+
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
+from advisor.shapes.stored import StoredDough
+from advisor.tasks.door import asked, known_materials
+from advisor.tasks.past import stored_evidence
+from api.errors import NotFound
+from api.negotiation import chosen
+from api.notebook.answers import gone, kept_text, stored
+from api.notebook.desk import Desk
+from api.notebook.errors import Conflict, IfMatchNeeded, KeyNeeded, Stale, Storage
+from api.notebook.precondition import Precondition
+from api.notebook.repeatable import Repeatable
+from api.operation import Operation
+from api.reading import read_json, read_query
+from api.settings import Settings
+from api.shapes import Asking, Page, PageQuery
+
+_MOST_KEY = 255
+_EXAMPLE: dict[str, Any] = {
+    "id": "5f6f4a52-0c0e-4f3f-9d0c-3c6b7f0a9b11",
+    "recipe": {
+        "name": "Nettle bar",
+        "lines": [
+            {"material": "isethionate-powder", "percent": 60.0},
+            {"material": "kaolin", "percent": 10.0},
+            {"material": "betaine-30", "percent": 30.0},
+        ],
+    },
+    "report": {"feel": "too_wet", "degree": "slight"},
+    "made_on": "2031-03-09",
+    "batch_grams": 500.0,
+}
+
+
+class DoughsQuery(PageQuery):
+    """Which doughs: oldest first unless ``newest``; with ``material`` and ``lot`` those the lot went into."""
+
+    newest: Literal["true", "false"] | None = None
+    material: Annotated[str, Field(max_length=64)] | None = None
+    lot: Annotated[str, Field(max_length=100)] | None = None
+
+
+class DoughsPage(Page):
+    """Doughs in the order they were written down."""
+
+    items: tuple[StoredDough, ...]
+
+
+def operations(settings: Settings, desk: Desk) -> list[Operation]:
+    """Return the operations on doughs."""
+
+    async def read_dough(request: Request) -> StoredDough:
+        dough: StoredDough = asked(StoredDough, await read_json(request, settings.body_bytes_at_most))
+        known = known_materials(None, desk.rulebook, await desk.of(request))
+        known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
+        stored_evidence(dough, known)
+        known.all((key, f"/lots/{key}") for key in dough.lots or {})
+        return dough
+
+    async def add_dough(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        dough = await read_dough(request)
+        repeatable = _repeatable(request, dough, desk.now)
+        kept = await desk.write(request, lambda shop: shop.add_dough(dough, repeatable))
+        return stored(kept.body, new=True, address=f"/v1/doughs/{kept.id}")
+
+    async def list_doughs(request: Request) -> Response:
+        chosen(request)
+        query = read_query(request, DoughsQuery)
+        after, lot = _place(query.after), _lot(query)
+        newest = query.newest == "true"
+        kept, following = await desk.read(
+            request, lambda shop: shop.doughs(query.limit, after, newest=newest, lot=lot)
+        )
+        cursor = "null" if following is None else f'"{following}"'
+        items = ",".join(dough.body for dough in kept)
+        version = json.dumps(desk.rulebook.edition)
+        return kept_text(request, f'{{"items":[{items}],"next":{cursor},"rules_version":{version}}}')
+
+    async def get_dough(request: Request, dough_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        return kept_text(request, (await desk.read(request, lambda shop: shop.dough(dough_id))).body)
+
+    async def put_dough(request: Request, dough_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        dough = await read_dough(request)
+        if dough.id not in (None, dough_id):
+            raise InvalidRequest(
+                "The dough has another id than its address.", [Fault("/id", "is not the id of the address")]
+            )
+        asked(StoredDough, {"id": dough_id, "recipe": dough.recipe})
+        condition = Precondition.of(request.headers)
+        kept, new = await desk.write(request, lambda shop: shop.put_dough(dough_id, dough, condition))
+        return stored(kept.body, new=new, address=f"/v1/doughs/{kept.id}")
+
+    async def delete_dough(request: Request, dough_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        condition = Precondition.of(request.headers)
+        await desk.write(request, lambda shop: shop.remove_dough(dough_id, condition), makes=False)
+        return gone()
+
+    kept_errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
+    writing = (*kept_errors, InvalidRecipe, UnknownMaterial)
+    one = {"dough_id": _EXAMPLE["id"]}
+    return [
+        Operation(
+            method="POST",
+            path="/v1/doughs",
+            operation_id="add_dough",
+            summary="Write down a dough; from then on it teaches where your doughs are workable",
+            tag="Notebook",
+            endpoint=add_dough,
+            request=StoredDough,
+            answers={201: StoredDough},
+            errors=(*writing, Conflict),
+            example=lambda: _EXAMPLE,
+        ),
+        Operation(
+            method="GET",
+            path="/v1/doughs",
+            operation_id="list_doughs",
+            summary="Read the doughs, or those a lot went into",
+            tag="Notebook",
+            endpoint=list_doughs,
+            query=DoughsQuery,
+            parameters={"limit": 50},
+            answers={200: DoughsPage, 304: None},
+            errors=kept_errors,
+            example=lambda: {"items": [_EXAMPLE], "next": None, "rules_version": desk.rulebook.edition},
+        ),
+        Operation(
+            method="GET",
+            path="/v1/doughs/{dough_id}",
+            operation_id="get_dough",
+            summary="Read one dough",
+            tag="Notebook",
+            endpoint=get_dough,
+            parameters=one,
+            answers={200: StoredDough, 304: None},
+            errors=(*kept_errors, NotFound),
+            example=lambda: _EXAMPLE,
+        ),
+        Operation(
+            method="PUT",
+            path="/v1/doughs/{dough_id}",
+            operation_id="put_dough",
+            summary="Change a dough, as when its outcome is known",
+            tag="Notebook",
+            endpoint=put_dough,
+            parameters=one,
+            request=StoredDough,
+            answers={200: StoredDough, 201: StoredDough},
+            errors=(*writing, Stale, IfMatchNeeded),
+            example=lambda: {**_EXAMPLE, "outcome": {"feel": "workable"}},
+        ),
+        Operation(
+            method="DELETE",
+            path="/v1/doughs/{dough_id}",
+            operation_id="delete_dough",
+            summary="Forget a dough",
+            tag="Notebook",
+            endpoint=delete_dough,
+            parameters=one,
+            answers={204: None},
+            errors=(*kept_errors, NotFound, Stale, IfMatchNeeded),
+        ),
+    ]
+
+
+def _repeatable(request: Request, dough: StoredDough, now: int) -> Repeatable | None:
+    key = request.headers.get("idempotency-key")
+    if key is None:
+        return None
+    if not 0 < len(key) <= _MOST_KEY:
+        raise InvalidRequest(f"The header Idempotency-Key has 1 to {_MOST_KEY} characters.")
+    return Repeatable(key, dough.model_dump_json().encode(), now)
+
+
+def _place(cursor: str | None) -> int | None:
+    if cursor is None:
+        return None
+    if not cursor.isascii() or not cursor.isdigit() or len(cursor) > 18:
+        raise InvalidRequest(
+            "A parameter of the query is wrong.", [Fault("?after", "is no cursor of this list")]
+        )
+    return int(cursor)
+
+
+def _lot(query: DoughsQuery) -> tuple[str, str] | None:
+    if query.lot is None and query.material is None:
+        return None
+    if query.lot is None or query.material is None:
+        raise InvalidRequest(
+            "A lot is named by its material and its name.", [Fault("?lot", "needs material too")]
+        )
+    return query.material, query.lot
+
+
+def _wrong_query(fault: Fault) -> InvalidRequest:
+    return InvalidRequest("A parameter of the query is wrong.", [fault])

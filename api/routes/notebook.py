@@ -1,0 +1,122 @@
+"""The one place that takes the whole notebook out, puts one in, and erases it."""
+
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
+from advisor.shapes.base import Shape
+from advisor.shapes.stored import StoredNotebook
+from api.answering import strong_tag
+from api.negotiation import JSON, chosen
+from api.notebook.answers import gone, kept_text
+from api.notebook.bundle import from_zip, to_zip
+from api.notebook.desk import Desk
+from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
+from api.notebook.incoming import read_notebook
+from api.notebook.precondition import Precondition
+from api.operation import Operation
+from api.reading import read_bytes, read_json, read_query
+from api.settings import Settings
+from api.shapes import Asking
+
+_ZIP = "application/zip"
+_EXAMPLE: dict[str, Any] = {
+    "format": 1,
+    "materials": [],
+    "lots": [{"material": "betaine-30", "lot": "B-0417", "active": 31.2}],
+    "uptake_tests": [],
+    "doughs": [],
+}
+
+
+class PutIn(Shape):
+    """How many rows of each kind are kept now."""
+
+    materials: int
+    lots: int
+    uptake_tests: int
+    doughs: int
+    rules_version: str
+
+
+def operations(settings: Settings, desk: Desk) -> list[Operation]:
+    """Return the operations on the whole notebook."""
+
+    async def get_notebook(request: Request) -> Response:
+        form = chosen(request, (JSON, _ZIP))
+        read_query(request, Asking)
+        text = await desk.read(request, lambda shop: shop.taken_out())
+        if form == JSON:
+            return kept_text(request, text)
+        headers = {
+            "ETag": strong_tag(text.encode()),
+            "Content-Disposition": 'attachment; filename="dough-notebook.zip"',
+        }
+        return Response(to_zip(text), headers=headers, media_type=_ZIP)
+
+    async def put_notebook(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        if request.headers.get("content-type", "").partition(";")[0].strip().lower() == _ZIP:
+            body = from_zip(await read_bytes(request, settings.body_bytes_at_most))
+        else:
+            body = await read_json(request, settings.body_bytes_at_most)
+        notebook, condition = read_notebook(body), Precondition.of(request.headers)
+        counts, new = await desk.write(request, lambda shop: shop.put_in(notebook, condition))
+        answer = PutIn(**counts, rules_version=desk.rulebook.edition).model_dump_json()
+        text = await desk.read(request, lambda shop: shop.taken_out())
+        headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
+        return Response(answer, 201 if new else 200, headers, JSON)
+
+    async def delete_notebook(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        condition = Precondition.of(request.headers)
+        await desk.write(request, lambda shop: shop.erase(condition), makes=False)
+        return gone()
+
+    kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
+    return [
+        Operation(
+            method="GET",
+            path="/v1/notebook",
+            operation_id="get_notebook",
+            summary="Take the whole notebook out: JSON, or CSV tables in a zip",
+            tag="Notebook",
+            endpoint=get_notebook,
+            answers={200: StoredNotebook, 304: None},
+            errors=kept,
+            forms={_ZIP: "One CSV table a kind."},
+            example=lambda: _EXAMPLE,
+        ),
+        Operation(
+            method="PUT",
+            path="/v1/notebook",
+            operation_id="put_notebook",
+            summary="Put a whole notebook in, in place of what there is: all of it, or none",
+            tag="Notebook",
+            endpoint=put_notebook,
+            request=StoredNotebook,
+            answers={201: PutIn, 200: PutIn},
+            errors=(*kept, InvalidRecipe, Stale, IfMatchNeeded),
+            example=lambda: {
+                "materials": 0,
+                "lots": 1,
+                "uptake_tests": 0,
+                "doughs": 0,
+                "rules_version": desk.rulebook.edition,
+            },
+        ),
+        Operation(
+            method="DELETE",
+            path="/v1/notebook",
+            operation_id="delete_notebook",
+            summary="Erase the whole notebook; keys stay",
+            tag="Notebook",
+            endpoint=delete_notebook,
+            answers={204: None},
+            errors=(*kept, Stale, IfMatchNeeded),
+        ),
+    ]
