@@ -1,12 +1,15 @@
 """The one place that refuses a request made under a name this server does not go by (DNS rebinding)."""
 
 import ipaddress
+import re
 from collections.abc import Sequence
 
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.errors import WrongHost
+
+_HOST = re.compile(r"(?:\[(?P<address>[0-9a-fA-F:.]+)\]|(?P<name>[^\[\]:/@]+))(?::[0-9]{1,5})?")
 
 
 class Hosts:
@@ -31,9 +34,8 @@ class Hosts:
 
 
 def _name(host: str) -> str:
-    if host.startswith("["):
-        return host[1:].partition("]")[0].lower()
-    return host.partition(":")[0].lower()
+    found = _HOST.fullmatch(host)
+    return (found["address"] or found["name"]).lower() if found else ""
 
 
 def _is_address(name: str) -> bool:
