@@ -1,0 +1,41 @@
+// The one place of what to do before anything is added, and of the questions that matter for this report.
+
+import { h, icon } from "../dom.js";
+import { claim, field } from "../fields.js";
+import { readNumber, show } from "../numbers.js";
+import { state } from "../state.js";
+import { t } from "../texts.js";
+import { ANSWERED_BY } from "../bench/circumstances.js";
+
+/** Draw the advice and the questions. */
+export function firstPart(answer, bench) {
+  const { advice, questions } = answer;
+  if (!advice.length && !questions.length) return h("section", { class: "part" });
+  return h(
+    "section",
+    { class: "part", "aria-labelledby": "first-title" },
+    h("h3", { id: "first-title", tabindex: "-1" }, t(advice.length ? "first.title" : "first.title_questions")),
+    advice.length ? h("ul", { class: "advice" }, advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text)))) : null,
+    questions.length ? h("div", { class: "questions" }, h("h4", {}, t("first.questions")), questions.map((question) => asked(question, bench))) : null,
+  );
+}
+
+function asked({ id, text }, bench) {
+  const by = ANSWERED_BY[id];
+  if (!by) return h("div", { class: "question" }, h("p", {}, text));
+  const tell = (value) => {
+    state.report[by.field] = value;
+    bench.redraw();
+    bench.ask().then(() => document.getElementById("first-title")?.focus({ preventScroll: true }));
+  };
+  if (by.options) return h("div", { class: "question", role: "group", "aria-label": text }, h("p", {}, text), h("div", { class: "taps" }, by.options.map((value) => h("button", { type: "button", class: "tap", onclick: () => tell(value) }, t(`method.${value}`)))));
+  const { box, input, complain } = field({ label: t("first.other"), unit: by.unit, small: true, onchange: () => other() });
+  claim(`/report/${by.field}`, input, box.querySelector(".complaint"));
+  const other = () => {
+    const value = readNumber(input.value);
+    if (value === null) return;
+    if (Number.isNaN(value)) complain(t("dough.no_number"));
+    else tell(value);
+  };
+  return h("div", { class: "question", role: "group", "aria-label": text }, h("p", {}, text), h("div", { class: "taps" }, by.taps.map((value) => h("button", { type: "button", class: "tap", onclick: () => tell(value) }, `${show(value)} ${by.unit}`)), box));
+}

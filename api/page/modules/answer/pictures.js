@@ -1,0 +1,33 @@
+// The one place that chooses the pictures of an answer.
+
+import { h } from "../dom.js";
+import { show } from "../numbers.js";
+import { t } from "../texts.js";
+import { state } from "../state.js";
+import { readNumber } from "../numbers.js";
+import { compositionPicture } from "../pictures/composition.js";
+import { wettingPicture } from "../pictures/wetting.js";
+
+/** Draw the wetting scale and the composition, before and after. */
+export function picturesPart(answer) {
+  return h(
+    "section",
+    { class: "part", "aria-labelledby": "pictures-title" },
+    h("h3", { id: "pictures-title" }, t("pictures.title")),
+    wettingPicture(answer),
+    compositionPicture({ before: before(), after: answer.recipe.lines, totals: [answer.before.totals, answer.after.totals] }),
+    chances(answer),
+  );
+}
+
+function before() {
+  const amounts = state.recipe.lines.map((line) => ({ material: line.key, amount: readNumber(line.amount) || 0 }));
+  const total = amounts.reduce((sum, line) => sum + line.amount, 0) || 1;
+  return amounts.map(({ material, amount }) => ({ material, percent: (100 * amount) / total }));
+}
+
+function chances(answer) {
+  const [was, now] = [answer.before.consistency.chance_workable, answer.after.consistency.chance_workable];
+  if (was === null || now === null) return null;
+  return h("p", { class: "chances" }, t("pictures.chances", { before: show(100 * was, 0), after: show(100 * now, 0) }), " ", h("span", { class: "tag tag-estimate" }, t(`words.basis.${answer.after.consistency.basis}`)));
+}

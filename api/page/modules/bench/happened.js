@@ -1,0 +1,90 @@
+// The one place of the second part of the conversation: what happened to the dough.
+
+import { h } from "../dom.js";
+import { choice, claim, slot } from "../fields.js";
+import { state } from "../state.js";
+import { has, t } from "../texts.js";
+import { degrees, feelNamed, degreeNamed, feels, signs } from "../words.js";
+import { feelPicture } from "../pictures/feels.js";
+import { openBenchTests } from "./bench-tests.js";
+import { circumstances } from "./circumstances.js";
+
+const ORDER = ["too_wet", "too_dry", "crumbling", "cracks_while_drying", "stays_soft", "workable"];
+const feelText = (item) => (has(`feel.${item.feel}`) ? t(`feel.${item.feel}`) : item.name);
+
+/** Draw the questions about the dough, or the one sentence they came to. */
+export function drawHappened(place, bench) {
+  place.hidden = state.recipe.lines.length === 0 || (state.open === "dough" && !state.report);
+  if (place.hidden) return;
+  if (state.report && state.open === "answer") return place.replaceChildren(summary(bench));
+  place.replaceChildren(
+    h("h2", { id: "happened-title", tabindex: "-1" }, t("happened.title")),
+    feelButtons(bench),
+    ...(state.report ? details(bench) : []),
+    h("button", { type: "button", class: "quiet", onclick: openBenchTests }, t("happened.tests")),
+    state.report ? h("button", { type: "button", class: "primary only-narrow", onclick: () => bench.open("answer") }, t("happened.next")) : null,
+  );
+}
+
+function summary(bench) {
+  const { feel, degree, signs: seen } = state.report;
+  const item = feelNamed(feel);
+  const how = feel === "workable" ? "" : `, ${degreeNamed(degree)?.name ?? degree}`;
+  const texts = signs().filter((sign) => seen.includes(sign.sign)).map((sign) => sign.text);
+  return h(
+    "div",
+    { class: "said" },
+    h("div", {}, h("h2", { id: "happened-title", tabindex: "-1" }, `${feelText(item)}${how}`), texts.length ? h("p", {}, texts.join(", ")) : null, circumstances(bench)),
+    h("button", { type: "button", class: "quiet", onclick: () => bench.open("happened") }, t("words.change"), h("span", { class: "unseen" }, ` ${t("happened.title")}`)),
+  );
+}
+
+function feelButtons(bench) {
+  const sorted = [...feels()].sort((a, b) => ORDER.indexOf(a.feel) - ORDER.indexOf(b.feel));
+  const below = slot();
+  const group = h(
+    "div",
+    { class: "feels", role: "group", "aria-labelledby": "happened-title" },
+    sorted.map((item) =>
+      h(
+        "button",
+        { type: "button", class: "feel", "data-feel": item.feel, "aria-pressed": String(state.report?.feel === item.feel), onclick: () => choose(item.feel, bench) },
+        feelPicture(item.feel),
+        h("span", {}, feelText(item)),
+      ),
+    ),
+  );
+  claim("/report", group, below);
+  return [group, below];
+}
+
+function choose(feel, bench) {
+  state.report = { degree: "clear", signs: [], ...state.report, feel };
+  bench.redraw();
+  document.querySelector(`[data-feel="${feel}"]`)?.focus({ preventScroll: true });
+  bench.changed();
+}
+
+function details(bench) {
+  const { feel, degree, signs: seen } = state.report;
+  const again = () => { bench.redraw(); bench.changed(); };
+  return [
+    h("p", { class: "meaning" }, feelNamed(feel)?.meaning),
+    feel === "workable" ? null : choice({ label: t("happened.how"), chosen: degree, options: degrees().map((item) => [item.degree, item.name]), onchoose: (value) => { state.report.degree = value; again(); } }),
+    h(
+      "div",
+      { class: "signs", role: "group", "aria-labelledby": "signs-title" },
+      h("p", { id: "signs-title", class: "choice-label" }, t("happened.signs")),
+      h("div", { class: "signs-row" }, signs().map((item) =>
+        h("button", { type: "button", class: "sign", "data-sign": item.sign, "aria-pressed": String(seen.includes(item.sign)), onclick: (event) => toggle(item.sign, event.currentTarget, bench) }, item.text))),
+    ),
+    circumstances(bench),
+  ];
+}
+
+function toggle(sign, button, bench) {
+  const on = !state.report.signs.includes(sign);
+  state.report.signs = on ? [...state.report.signs, sign] : state.report.signs.filter((one) => one !== sign);
+  button.setAttribute("aria-pressed", String(on));
+  bench.changed();
+}

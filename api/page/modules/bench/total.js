@@ -1,0 +1,42 @@
+// The one place of the bar that fills while a recipe is written.
+
+import { h, s } from "../dom.js";
+import { kindOf } from "../names.js";
+import { readNumber, show } from "../numbers.js";
+import { state } from "../state.js";
+import { t } from "../texts.js";
+import { fillOf } from "../pictures/patterns.js";
+
+const WIDTH = 600;
+const HEIGHT = 26;
+
+/** The bar of the lines entered so far, with the sum in words. */
+export function totalBar() {
+  const { unit, lines } = state.recipe;
+  const amounts = lines.map((line) => ({ key: line.key, amount: Math.max(readNumber(line.amount) || 0, 0) }));
+  const total = amounts.reduce((sum, { amount }) => sum + amount, 0);
+  const whole = unit === "grams" ? total || 1 : Math.max(total, 100);
+  let left = 0;
+  const parts = amounts.map(({ key, amount }) => {
+    const width = (WIDTH * amount) / whole;
+    const part = s("rect", { x: left, y: 0, width, height: HEIGHT, class: "part", fill: fillOf(key ? kindOf(key) : "unknown") });
+    left += width;
+    return part;
+  });
+  const end = unit === "percent" ? s("line", { x1: (WIDTH * 100) / whole, x2: (WIDTH * 100) / whole, y1: 0, y2: HEIGHT, class: "full-mark" }) : null;
+  return h(
+    "div",
+    { class: `total ${filled(unit, total)}`, tabindex: "-1" },
+    s("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", "aria-hidden": "true" }, s("rect", { x: 0, y: 0, width: WIDTH, height: HEIGHT, class: "part-rest" }), parts, end),
+    h("p", {}, wording(unit, total)),
+  );
+}
+
+const filled = (unit, total) => (unit === "grams" || Math.abs(total - 100) <= 0.05 ? "is-full" : "");
+
+function wording(unit, total) {
+  if (unit === "grams") return t("dough.total_grams", { total: show(total) });
+  const rest = Number((100 - total).toFixed(4));
+  if (Math.abs(rest) <= 0.05) return t("dough.total_full", { total: show(total) });
+  return t(rest > 0 ? "dough.total_short" : "dough.total_over", { total: show(total), rest: show(Math.abs(rest)) });
+}

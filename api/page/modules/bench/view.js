@@ -1,0 +1,53 @@
+// The one place that puts the conversation together: your dough, what happened, what to do.
+
+import { h } from "../dom.js";
+import { learn } from "../names.js";
+import { keep, state } from "../state.js";
+import { t } from "../texts.js";
+import { drawAnswer, onAnswer } from "../answer/view.js";
+import { ask } from "./asking.js";
+import { drawDough } from "./dough.js";
+import { drawHappened } from "./happened.js";
+
+/** Show the conversation in an element. */
+export async function show(main) {
+  const dough = h("section", { class: "step", id: "dough", "aria-labelledby": "dough-title" });
+  const happened = h("section", { class: "step", id: "happened", "aria-labelledby": "happened-title" });
+  const answer = h("section", { class: "step answer", id: "answer", "aria-labelledby": "answer-title", hidden: true });
+  const title = h("h1", { class: "unseen" }, t("shell.title"));
+  main.replaceChildren(title, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
+
+  const bench = {
+    redraw() {
+      drawDough(dough, bench);
+      drawHappened(happened, bench);
+      keep();
+    },
+    open(part) {
+      state.open = part;
+      bench.redraw();
+      goTo(part === "dough" ? dough : part === "happened" ? happened : answer);
+    },
+    changed() {
+      keep();
+      if (state.report) bench.ask();
+    },
+    ask: () => ask(answer),
+    async load() {
+      await learn([...state.recipe.lines.map((line) => line.key).filter(Boolean), ...state.shelf]);
+    },
+  };
+  onAnswer({ bench, answer });
+  await bench.load();
+  bench.redraw();
+  if (state.report) await bench.ask();
+  else drawAnswer(answer, null);
+}
+
+/** Bring a part of the conversation into view and let a screen reader read on from there. */
+export function goTo(section) {
+  if (section.hidden) return;
+  const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  section.scrollIntoView({ behavior: still ? "auto" : "smooth", block: "start" });
+  section.querySelector("h2")?.focus({ preventScroll: true });
+}

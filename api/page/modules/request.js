@@ -1,0 +1,67 @@
+// The one place where what the maker entered becomes the body of a call.
+
+import { readNumber } from "./numbers.js";
+
+/** A field that cannot be sent as it is typed; where is a JSON pointer as the server would name it. */
+export class Unreadable extends Error {
+  constructor(errors) {
+    super("unreadable");
+    this.errors = errors;
+  }
+}
+
+/** The recipe as the calls take it. */
+export function recipeOf({ recipe }, words) {
+  const errors = [];
+  const lines = recipe.lines.map((line, place) => {
+    const amount = readNumber(line.amount);
+    if (!line.key) errors.push({ where: `/recipe/lines/${place}/material`, problem: words.unknown });
+    if (amount === null) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.empty });
+    else if (Number.isNaN(amount)) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.number });
+    return { material: line.key, [recipe.unit]: amount };
+  });
+  if (errors.length) throw new Unreadable(errors);
+  return { name: recipe.name, lines };
+}
+
+/** The wishes with the lines the maker keeps as they are. */
+export function wishesOf({ wishes, recipe }) {
+  const fixed = recipe.lines.filter((line) => line.keep).map((line) => line.key);
+  const whole = { ...wishes, ...(fixed.length ? { fixed } : {}) };
+  return Object.keys(whole).length ? whole : undefined;
+}
+
+/** What every calculation on this recipe carries besides the recipe. */
+export const surroundings = (state) => ({
+  wishes: wishesOf(state),
+  ...(state.shelf.length ? { shelf: state.shelf } : {}),
+  ...(state.materials.length ? { materials: state.materials } : {}),
+  ...(state.history.length ? { history: state.history } : {}),
+});
+
+export const correctionOf = (state, words) => ({ recipe: recipeOf(state, words), report: state.report, ...surroundings(state) });
+
+/** The recipe in grams, scaled to what lies in the bowl where it was written in percent. */
+export function bowlOf(state, words, grams) {
+  const recipe = recipeOf(state, words);
+  if (state.recipe.unit === "grams") return recipe;
+  const total = recipe.lines.reduce((sum, line) => sum + line.percent, 0);
+  return { ...recipe, lines: recipe.lines.map(({ material, percent }) => ({ material, grams: Number(((grams * percent) / total).toFixed(4)) })) };
+}
+
+/** Turn a request into what the page holds. */
+export function openRequest(state, request) {
+  const { recipe, report, wishes, shelf, materials, history } = request;
+  const unit = recipe.lines.some((line) => line.grams != null) ? "grams" : "percent";
+  const { fixed, ...rest } = wishes ?? {};
+  Object.assign(state, {
+    recipe: { name: recipe.name ?? "", unit, lines: recipe.lines.map((line) => ({ key: line.material, amount: String(line[unit]), keep: (fixed ?? []).includes(line.material) })) },
+    report: report ? { degree: "clear", signs: [], ...report } : null,
+    wishes: rest,
+    shelf: shelf ?? [],
+    materials: materials ?? [],
+    history: history ?? [],
+    bowl: { ...state.bowl, grams: "", lost: request.lost_grams == null ? "" : String(request.lost_grams) },
+    weigh: { ...state.weigh, ticks: {} },
+  });
+}
