@@ -11,7 +11,7 @@ INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-chec
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test check serve bench soak format wheel clean \
+.PHONY: help demo test check serve bench samples soak format wheel clean \
 	check-format check-lint check-types check-imports check-tests
 
 help: ## list these commands
@@ -34,6 +34,9 @@ serve: $(VENV)/installed-demo ## start the page and the JSON API on this machine
 
 bench: $(VENV)/installed-test ## measure one correction and one call
 	@$(BIN)/python -m tests.bench $(ARGS)
+
+samples: $(VENV)/installed-test ## write the answer to every sample anew
+	@$(BIN)/python -m tests.answers
 
 soak: $(VENV)/installed-test ## load a server of its own for ten minutes
 	@$(BIN)/python -m tests.soak $(ARGS)
