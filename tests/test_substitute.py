@@ -290,6 +290,7 @@ def test_the_order_of_lines_replacements_shelf_and_materials_does_not_matter() -
         {"shelf": []},
         {"wishes": {"market": "eu"}},
         {"wishes": {"active": {"min": 50, "max": 50.5}}},
+        {"wishes": {"confidence": 0.7}},
         {"wishes": {"fixed": ["isethionate-powder"]}},
         {"wishes": {"lines": {"sunflower-oil": {"max": 4.5}}}},
         {"wishes": {"components": {"Glycerin": {"max": 3}}}},
@@ -468,3 +469,12 @@ def test_broken_rules_are_named(old: str, new: str, named: str, tmp_path: Path) 
         load_rulebook(folder)
     assert "rules/substitution.toml" in error.value.detail
     assert named in error.value.detail
+
+
+def test_a_wish_for_confidence_moves_the_strength_into_the_wished_band() -> None:
+    band = {"active": {"min": 51.2, "max": 54}}
+    body = swap(RIVER, "betaine-30", replacements=["coco-betaine-30"], shelf=["water"])
+    plain = substitute({**body, "wishes": band}).options[0]
+    answer = substitute({**body, "wishes": {**band, "confidence": 0.95}})
+    assert answer.options[0].after.totals.active > plain.after.totals.active + 0.3
+    assert "confidence" in {note.id for note in answer.notes}

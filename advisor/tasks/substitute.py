@@ -357,6 +357,8 @@ class _Substitution:
                 say("balance-let-go", "balance_dropped", name=names_of(swap.replaced), percent=share)
             if len(swap.replaced) == 1 and same_surfactant(gap.one, swap.replaced[0]):
                 say("another-lot", "lot", name=swap.replaced[0].material.name)
+            confidence = swap.confidence()
+            told += [confidence] if confidence is not None else []
             told += remarks(swap.replaced, self._among(swap), self.look.rulebook.pairs.pair)
         if waiting:
             names = ", ".join(" with ".join(chosen) for chosen in waiting)

@@ -6,18 +6,20 @@ from dataclasses import fields as dataclass_fields
 from functools import cached_property
 
 from advisor.program.problem import CERTIFIED
-from advisor.shapes.findings import Change
+from advisor.shapes.findings import Change, TextItem
 from advisor.shapes.recipe import PercentLine, PercentRecipe
 from advisor.shapes.substitution import Kept, Option, Shift
 from advisor.tasks.plan import Solved, Task, rounded, solve
 from advisor.tasks.screen import Trial, swap_prices
 from advisor.tasks.standing import Look
+from advisor.tasks.sure import Sure, confidence_note, surely
 from advisor.trade.demand import Demand
+from advisor.trade.demands import active_demand
 from advisor.trade.explain import Move, why
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts, Measures
 from advisor.trade.ranking import ranking
-from advisor.trade.replacement import Gap, balance_demand, same_surfactant, swap_demands
+from advisor.trade.replacement import Gap, balance_demand, names_of, same_surfactant, swap_demands
 from advisor.trade.shifts import Swapped, shifts
 
 
@@ -104,16 +106,24 @@ class Swap:
         return swap_task(self.look, self.gap, self._demands, self.trial.chosen)
 
     @cached_property
+    def _sure(self) -> Sure:
+        """The plan of least change; in a wished band of active matter with the confidence that was wished."""
+        wishes = self.look.wishes
+        if wishes.confidence is None or wishes.active is None:
+            return Sure(self.task, solve(self.task))
+        return surely(self.task, wishes.confidence, self.look.rulebook)
+
+    @property
     def solved(self) -> Solved | None:
-        """The plan of least change; None where the wish allows fewer new materials than it takes."""
-        return solve(self.task)
+        """The plan; None where the wish allows fewer new materials than it takes."""
+        return self._sure.solved
 
     @cached_property
     def amounts(self) -> Amounts | None:
         """Proved percents; None where no whole steps meet every demand."""
         if self.solved is None:
             return None
-        found = rounded(self.task, self.solved.plan, self.look.bench.written.decimals)
+        found = rounded(self._sure.task, self.solved.plan, self.look.bench.written.decimals)
         return None if found is None else found.amounts
 
     def option(self, amounts: Amounts) -> Option:
@@ -141,6 +151,15 @@ class Swap:
             ),
             kept=kept,
         )
+
+    def confidence(self) -> TextItem | None:
+        """Return what confidence in the band of active matter the recipe reaches, where one was wished."""
+        look, wished = self.look, self.look.wishes.confidence
+        if wished is None or self.amounts is None:
+            return None
+        band = active_demand(look.standing)
+        note = confidence_note(look.bench.ingredients, self.amounts, band, wished, look.rulebook)
+        return TextItem(id=note.id, text=f"{names_of(self.replaced)}: {note.text}")
 
     def _swapped(self, amounts: Amounts) -> Swapped:
         look = self.look
