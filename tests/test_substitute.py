@@ -478,3 +478,10 @@ def test_a_wish_for_confidence_moves_the_strength_into_the_wished_band() -> None
     answer = substitute({**body, "wishes": {**band, "confidence": 0.95}})
     assert answer.options[0].after.totals.active > plain.after.totals.active + 0.3
     assert "confidence" in {note.id for note in answer.notes}
+
+
+def test_a_shelf_material_that_some_rule_turns_away_is_left_out_and_named() -> None:
+    answer = substitute(swap(RIVER, "betaine-30", shelf=["talc", "behentrimonium-25", "water"]))
+    assert {"never-new", "cationic-with-anionic"} <= {note.id for note in answer.notes}
+    for option in answer.options:
+        assert not {"talc", "behentrimonium-25"} & amounts_of(option).keys()
