@@ -13,6 +13,7 @@ __all__ = [
     "dry",
     "label",
     "record",
+    "recover",
     "strength",
     "substitute",
     "titrate",

@@ -7,6 +7,7 @@ from advisor.program.problem import CERTIFIED, MOVED, Plan, Problem, Session
 from advisor.program.row import Row
 
 _EASE = 1e-6
+_SLIVER_MAY_COST = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,9 @@ class Addition:
         within its group.
     fee : float
         What an option more may cost before it is left out.
+    sliver : float
+        Options below this are left out where that misses no group by more than a hundredth of what it is
+        missed by anyway.
     newcomers_at_most : int, optional
 
     Examples
@@ -54,6 +58,7 @@ class Addition:
     hard: Sequence[Row] = ()
     groups: Sequence[Sequence[Row]] = ()
     fee: float = 0.0
+    sliver: float = 0.0
     newcomers_at_most: int | None = None
 
     def problem(self, rows: Iterable[Row], *, priced: bool) -> Problem:
@@ -118,14 +123,14 @@ def least_addition(task: Addition) -> Added | None:
     if not task.options:
         return Added({}, {})
     every = [replace(row, penalty=None) for group in task.groups for row in group]
-    plan = None
     if not any(task.out_of_reach(row) for row in every):
         plan = _settled(task, [*kept, *every])
-    if plan is None:
-        for group in task.groups:
-            kept += _met_or_eased(task, kept, group)
-        plan = _settled(task, kept)
-    return None if plan is None else _added(task, plan)
+        if plan is not None:
+            return _added(task, plan)
+    for group in task.groups:
+        kept += _met_or_eased(task, kept, group)
+    plan = _settled(task, kept)
+    return None if plan is None else _without_slivers(task, _added(task, plan))
 
 
 def _settled(task: Addition, rows: Sequence[Row]) -> Plan | None:
@@ -144,6 +149,31 @@ def _met_or_eased(task: Addition, kept: Sequence[Row], group: Sequence[Row]) -> 
         else row
         for row in strict
     ]
+
+
+def _without_slivers(task: Addition, found: Added) -> Added:
+    for name, amount in sorted(found.by_option.items(), key=lambda item: (item[1], item[0])):
+        if amount > task.sliver:
+            break
+        fewer = least_addition(task.only(other for other in found.by_option if other != name))
+        if fewer is not None and _as_good(task, fewer, found):
+            return fewer
+    return found
+
+
+def _as_good(task: Addition, fewer: Added, found: Added) -> bool:
+    if fewer.total > found.total + task.sliver:
+        return False
+    missed, missed_anyway = ([_missed(task, group, of) for group in task.groups] for of in (fewer, found))
+    return all(
+        more <= (1 + _SLIVER_MAY_COST) * anyway + _EASE
+        for more, anyway in zip(missed, missed_anyway, strict=True)
+    )
+
+
+def _missed(task: Addition, group: Sequence[Row], added: Added) -> float:
+    whole = {key: task.base.get(key, 0.0) + amount for key, amount in added.amounts.items()}
+    return sum((row.penalty or 1.0) * row.gap({**task.base, **whole}) for row in group)
 
 
 def _added(task: Addition, plan: Plan) -> Added:

@@ -4,12 +4,18 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+import numpy.typing as npt
+
 from advisor.errors import SolverError
 from advisor.program.row import Row
 from advisor.program.solver import INFINITY, LinearProgram, Model, Status
 
 _PROVED = 1e-8
 _WHOLE = 1e-9
+_COMBINATIONS_AT_MOST = 20_000
+_Floats = npt.NDArray[np.float64]
+_Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,47 @@ class Steps:
         for key, count in counts.items():
             sums[key] = sums.get(key, 0.0) + count * self.step
         return sums
+
+
+def close_steps(task: Steps) -> dict[str, int] | None:
+    """Return the cheapest whole steps beside the exact addition that meet every row; None where none do.
+
+    Every combination of the step below, the two above, none and the fewest that weigh well is tried.
+
+    Examples
+    --------
+    >>> enough = Row("enough", {"clay": 0.4, "starch": 0.5}, ">=", 10.0)
+    >>> close_steps(Steps({}, {"starch": 20.0}, [enough], 3.0, 1, {"starch": 1.0}))
+    {'starch': 7}
+    """
+    keys = sorted(task.exact)
+    choices = [_beside(task.exact[key] / task.step, task.least) for key in keys]
+    if not keys or math.prod(map(len, choices)) > _COMBINATIONS_AT_MOST:
+        return None
+    counts: _Ints = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, len(keys))
+    fits = np.ones(len(counts), dtype=bool)
+    for row in task.rows:
+        values = counts @ np.array([row.coefficients.get(key, 0.0) * task.step for key in keys])
+        values += row.value(task.base)
+        if row.sense != ">=":
+            fits &= values <= row.bound + _PROVED
+        if row.sense != "<=":
+            fits &= values >= row.bound - _PROVED
+    counts = counts[fits]
+    if not len(counts):
+        return None
+    exact: _Floats = np.array([task.exact[key] / task.step for key in keys])
+    prices: _Floats = np.array([task.prices.get(key, 0.0) for key in keys])
+    off_prices: _Floats = np.array([task.off_prices.get(key, 0.0) for key in keys])
+    costs = counts @ prices + np.abs(counts - exact) @ off_prices
+    best = counts[int(np.argmin(costs))]
+    return {key: int(count) for key, count in zip(keys, best, strict=True) if count}
+
+
+def _beside(exact: float, least: int) -> list[int]:
+    below = math.floor(exact + _WHOLE)
+    near = {count if count >= least else taken for count in range(below, below + 3) for taken in (0, least)}
+    return sorted(near | {below} if below >= least else near)
 
 
 def whole_steps(task: Steps) -> dict[str, int] | None:

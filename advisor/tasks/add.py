@@ -7,22 +7,23 @@ from typing import Any
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.figures import BowlRules
-from advisor.program.problem import CERTIFIED
 from advisor.program.steps import fewest_steps, in_parts
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.addition import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.shapes.findings import TextItem
 from advisor.shapes.recipe import GramLine, GramRecipe
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.feeding import Feeding, bowl_text
 from advisor.tasks.pouring import WHOLE, Pour, Poured, conflicting_law, pour
 from advisor.tasks.refuse import law_cannot_be_restored
 from advisor.tasks.shelf import admitted
 from advisor.tasks.shortfalls import in_percent, shortfalls
 from advisor.tasks.standing import Look
-from advisor.trade.bowl import Cupboard, bowl_demands, direction_of, wets
+from advisor.trade.bowl import Cupboard, bowl_demands, direction_of
 from advisor.trade.demand import Demand
 from advisor.trade.explain import Move, why_added
-from advisor.trade.grams import exact_grams, listed, of_steps
+from advisor.trade.grams import exact_grams, of_steps
+from advisor.trade.notebook import Notebook
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
 
@@ -30,7 +31,12 @@ _IN_THE_BOWL = ("target:wetness", "target:oil", "target:watery")
 _SHAPED = ("cracks", "soft")
 
 
-def add(request: AdditionRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None) -> AdditionAnswer:
+def add(
+    request: AdditionRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> AdditionAnswer:
     """Return what to add to a dough in the bowl, in whole steps of the balance, and where that leads.
 
     Parameters
@@ -40,6 +46,8 @@ def add(request: AdditionRequest | Mapping[str, Any], *, rulebook: Rulebook | No
         wished, at hand and known besides.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -63,7 +71,7 @@ def add(request: AdditionRequest | Mapping[str, Any], *, rulebook: Rulebook | No
     """
     wanted = asked(AdditionRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     benched = bench(wanted.recipe, known, wanted.shelf)
     if benched.written.grams is None:
         raise InvalidRecipe(
@@ -114,6 +122,11 @@ class _Bowl:
             share=dough.steps.bowl_share,
         )
 
+    @property
+    def shaped(self) -> bool:
+        """Whether the report speaks of bars that have left the bowl."""
+        return self.aim.route in _SHAPED
+
     @cached_property
     def least_grams(self) -> float:
         given = self.wanted.smallest_grams
@@ -129,13 +142,12 @@ class _Bowl:
         if look.wishes.aim == "lowest_cost":
             unpriced = sorted(key for key in offered if ingredients[key].price is None)
             offered -= set(unpriced)
-            notes += tuple(self._text("no_price", name=ingredients[key].name) for key in unpriced)
+            notes += tuple(bowl_text(self.rules, "no_price", name=ingredients[key].name) for key in unpriced)
         return offered, notes
 
     @cached_property
     def task(self) -> Pour:
         look, aim = self.look, self.aim
-        shaped = aim.route in _SHAPED
         direction = direction_of(aim.route)
         demands = bowl_demands(
             look.standing,
@@ -154,8 +166,8 @@ class _Bowl:
                 by_price=look.wishes.aim == "lowest_cost",
             ),
             law=[demand for demand in demands if demand.rank == "law"],
-            targets=() if shaped else [d for d in aim.demands if d.id in _IN_THE_BOWL],
-            bands=() if shaped else [demand for demand in demands if demand.rank != "law"],
+            targets=() if self.shaped else [d for d in aim.demands if d.id in _IN_THE_BOWL],
+            bands=[demand for demand in demands if demand.rank != "law"],
             bend_prices=look.rulebook.program.bend_prices.model_dump(),
             step=self._percent(self.wanted.balance_step),
             least=fewest_steps(self.least_grams, self.wanted.balance_step),
@@ -172,35 +184,40 @@ class _Bowl:
         if poured is None:
             raise law_cannot_be_restored(self.task.law, conflicting_law(self.task), look)
         process = () if self.aim.route == "keep" else self._process()
-        added = {} if process else self._grams(poured.counts)
+        added = {} if process or self.shaped else self._grams(poured.counts)
         bowl = {key: amount * self.mass / WHOLE for key, amount in look.bench.amounts.items()}
         after = {key: grams + added.get(key, 0.0) for key, grams in bowl.items()}
-        demands = [*self.task.law, *self.task.bands] or list(self.task.law)
+        standing = [*self.task.law, *self.task.bands]
         besides = [] if process else list(self.task.targets)
-        missed = shortfalls([*demands, *besides], after)
-        traits = look.traits()
-        not_told = set(self.rules.advice.not_for_the_bowl)
-        advice = [
-            *process,
-            *self._advice(poured, added, process, [*demands, *besides], after),
-            *(a for a in applicable(look.rulebook.bench.advice, report, traits) if a.id not in not_told),
-        ]
+        demands = [*standing, *besides]
+        stages, left = self._stages(added, poured), self._left(poured, added)
+        said = Feeding(
+            look=look,
+            aim=self.aim,
+            feel=report.feel.replace("_", " "),
+            poured=poured,
+            mass=self.mass,
+            added=added,
+            would=self._grams(poured.counts),
+            left=left,
+            parts=len(stages),
+            after=after,
+            demands=demands,
+            least_grams=self.least_grams,
+        )
+        feeding = said.shaped() if self.shaped else said.after_process() if process else said.now()
+        advice = [*process, *feeding, *self._bench_advice()]
         return AdditionAnswer(
-            additions=tuple(self._lines(poured, added, bowl, after, [*demands, *besides])),
-            stages=self._stages(added, poured),
-            second_go=self._second_go(poured, added),
-            bowl_after=GramRecipe(
-                name=look.bench.written.name,
-                lines=tuple(
-                    GramLine(material=key, grams=round(after[key], 4)) for key in look.order if after[key]
-                ),
-            ),
-            shortfalls=tuple(missed),
+            additions=tuple(self._lines(poured, added, bowl, after, demands)),
+            stages=stages,
+            second_go=self._in_order(left),
+            bowl_after=GramRecipe(name=look.bench.written.name, lines=self._in_order(after)),
+            shortfalls=tuple(shortfalls(demands, after)),
             before=look.state(bowl),
             after=look.state(after),
-            checks=look.checks(in_percent(after), besides, instead=demands),
+            checks=look.checks(in_percent(after), besides, instead=standing),
             advice=tuple(advice),
-            questions=applicable(look.rulebook.bench.question, report, traits),
+            questions=applicable(look.rulebook.bench.question, report, look.traits()),
             cautions=look.cautions(after, [item.id for item in advice]),
             notes=(*look.bench.notes, *self._loss(), *self.offered[1]),
             rules_version=look.rulebook.edition,
@@ -249,108 +266,28 @@ class _Bowl:
                 stage.append(GramLine(material=key, grams=of_steps(count, step)))
         return tuple(tuple(stage) for stage in stages if stage)
 
-    def _second_go(self, poured: Poured, added: Mapping[str, float]) -> tuple[GramLine, ...]:
-        """Return what the caps leave for later, in whole steps."""
+    def _left(self, poured: Poured, added: Mapping[str, float]) -> dict[str, float]:
+        """Return what the caps leave for later [g], in whole steps."""
         if poured.share >= 1 or not added:
-            return ()
-        left = {}
-        for key, amount in poured.whole.items():
-            more = amount * self.mass / WHOLE - added.get(key, 0.0)
-            steps = round(more / self.wanted.balance_step)
-            if steps > 0:
-                left[key] = of_steps(steps, self.wanted.balance_step)
-        return tuple(GramLine(material=key, grams=left[key]) for key in self.look.order if key in left)
+            return {}
+        step = self.wanted.balance_step
+        more = {
+            key: round((amount * self.mass / WHOLE - added.get(key, 0.0)) / step)
+            for key, amount in poured.whole.items()
+        }
+        return {key: of_steps(count, step) for key, count in more.items() if count > 0}
+
+    def _in_order(self, grams: Mapping[str, float]) -> tuple[GramLine, ...]:
+        return tuple(
+            GramLine(material=key, grams=round(grams[key], 4)) for key in self.look.order if grams.get(key)
+        )
+
+    def _bench_advice(self) -> Iterable[TextItem]:
+        book = self.look.rulebook
+        not_told = set(self.rules.advice.not_for_the_bowl)
+        told = applicable(book.bench.advice, self.wanted.report, self.look.traits())
+        return (item for item in told if item.id not in not_told)
 
     def _loss(self) -> tuple[TextItem, ...]:
         lost = self.wanted.lost_grams
-        return (self._text("loss", grams=f"{lost:g}"),) if lost else ()
-
-    def _text(self, kind: str, **filled: str) -> TextItem:
-        return TextItem(id=kind.replace("_", "-"), text=self.rules.text[kind].format(**filled))
-
-    def _named(self, grams: Mapping[str, float]) -> str:
-        names = {key: self.look.bench.ingredients[key].name for key in grams}
-        return listed(f"{grams[key]:g} g {names[key]}" for key in self.look.order if key in grams)
-
-    def _advice(
-        self,
-        poured: Poured,
-        added: Mapping[str, float],
-        process: Sequence[TextItem],
-        demands: Sequence[Demand],
-        after: Mapping[str, float],
-    ) -> Iterable[TextItem]:
-        would = self._grams(poured.counts)
-        feel = self.wanted.report.feel.replace("_", " ")
-        if self.aim.route in _SHAPED:
-            yield self._text("shaped")
-        elif process:
-            yield (
-                self._text("process_first", feel=feel, grams=self._named(would))
-                if would
-                else self._text("process_only")
-            )
-        elif added:
-            yield from self._feeding(poured, added)
-        if poured.hopeless and not process:
-            caps, rework = self.rules.caps, self.rules.rework
-            yield self._text(
-                "hopeless", share=f"{WHOLE * caps.in_all:g}", rework=f"{WHOLE * rework.at_most:g}"
-            )
-        if process or self.aim.route in _SHAPED:
-            return
-        missed = [demand for demand in demands if demand.gap(after) > CERTIFIED]
-        if not added:
-            yield from self._nothing(poured, missed)
-        if self.aim.route == "cohesion":
-            yield self._text("cohesion")
-        yield from (self._declare(demand, after) for demand in missed if demand.kind == "wish")
-
-    def _feeding(self, poured: Poured, added: Mapping[str, float]) -> Iterable[TextItem]:
-        rules, look = self.rules, self.look
-        times = {"knead": f"{rules.stages.knead_minutes}", "rest": f"{rules.stages.rest_minutes}"}
-        parts = len(self._stages(added, poured))
-        yield self._text("staged", parts=f"{parts}", **times) if parts > 1 else self._text("single", **times)
-        topped = {
-            key: grams
-            for key, grams in added.items()
-            if look.bench.ingredients[key].main_role == "preservative"
-        }
-        if topped:
-            carried = any(wets(look.bench.ingredients[key]) for key in added if key not in topped)
-            kind = "premix_liquid" if carried else "premix_powder"
-            yield self._text(kind, what=self._named(topped))
-        left = {line.material: line.grams for line in self._second_go(poured, added)}
-        if left:
-            caps = rules.caps
-            yield self._text(
-                "second_go",
-                liquid=f"{WHOLE * caps.liquid:g}",
-                powder=f"{WHOLE * caps.powder:g}",
-                left=self._named(left),
-            )
-        if self.aim.direction:
-            yield self._text("half_way")
-
-    def _nothing(self, poured: Poured, missed: Sequence[Demand]) -> Iterable[TextItem]:
-        if not missed:
-            yield self._text("nothing_needed")
-        elif poured.exact:
-            yield self._text("too_fine", smallest=f"{self.least_grams:g}")
-        else:
-            needed = {"wetter": "needed_liquid", "drier": "needed_powder"}
-            kind = needed.get(direction_of(self.aim.route), "needed_any")
-            yield self._text("nothing_at_hand", needed=self.rules.text[kind])
-
-    def _declare(self, demand: Demand, after: Mapping[str, float]) -> TextItem:
-        value = demand.measure.of(after) or 0.0
-        under = demand.minimum is not None and value < demand.minimum
-        bound = demand.minimum if under else demand.maximum
-        side = "at least" if under else "at most"
-        text = self.rules.text["declare"].format(
-            name=demand.name,
-            value=f"{value:.2f}",
-            unit=demand.unit,
-            bound=f"{side} {bound:.2f} {demand.unit}",
-        )
-        return TextItem(id=f"declare-{demand.id.partition(':')[0]}", text=text)
+        return (bowl_text(self.rules, "loss", grams=f"{lost:g}"),) if lost else ()

@@ -9,14 +9,16 @@ from advisor.program.addition import Added, Addition, Option, least_addition, le
 from advisor.program.conflict import irreducible
 from advisor.program.problem import CERTIFIED
 from advisor.program.row import Row
-from advisor.program.steps import Steps, whole_steps
-from advisor.trade.bowl import Cupboard, rows_over, wets
+from advisor.program.steps import Steps, close_steps, whole_steps
+from advisor.trade.bowl import Cupboard, by_rank, rows_over, wets
 from advisor.trade.demand import Demand
 
 WHOLE = 100.0
+TINY = 1e-9
 _OFF_PRICE = 0.5
-_TARGET_FIRST = 1e4
-_BANDS_FIRST = 1e2
+_ALL_BUT = 0.999
+_LAST_GROUP = 1e2
+_EACH_GROUP = 1e1
 
 
 @dataclass(frozen=True)
@@ -72,21 +74,29 @@ class Pour:
     @cached_property
     def hard_rows(self) -> list[Row]:
         """The law, and that what is only topped up does not pass its share."""
-        return [*self.law_rows, *self.cupboard.topping_rows()]
+        return [*self.law_rows, *self.topping_rows]
+
+    @cached_property
+    def topping_rows(self) -> list[Row]:
+        """The rows of what is only topped up."""
+        return self.cupboard.topping_rows(self.least * self.step)
 
     @cached_property
     def groups(self) -> list[list[Row]]:
-        """The rows of the report, then those of everything else."""
-        return [self.rows(self.targets), self.rows(self.bands)]
+        """The rows of the report, then those of everything else in the order of their ranks."""
+        return [self.rows(group) for group in (self.targets, *by_rank(self.bands))]
 
     def addition(self, options: Sequence[Option]) -> Addition:
         """Return the program over some options."""
+        cheapest = min((option.price for option in options), default=0.0)
+        sliver = WHOLE * self.cupboard.levers.sliver
         return Addition(
             self.base,
             options,
             self.hard_rows,
             self.groups,
-            fee=self.step * min((option.price for option in options), default=0.0),
+            fee=cheapest * (max(self.step, sliver) if self.cupboard.own_blend else self.step),
+            sliver=sliver,
             newcomers_at_most=self.newcomers_at_most,
         )
 
@@ -175,7 +185,7 @@ def pour(task: Pour) -> Poured | None:
         whole=whole.amounts,
         share=share,
         blended=blended,
-        hopeless=whole.total >= most - CERTIFIED,
+        hopeless=whole.total >= most * _ALL_BUT,
     )
 
 
@@ -203,27 +213,46 @@ def _counted(task: Pour, addition: Addition, whole: Added, share: float) -> dict
     ]
     missed = share < 1 or sum(map(len, met)) < sum(map(len, task.groups))
     prices, off_prices = _prices(addition.options, exact, nearest=missed)
-    steps = Steps(task.base, exact, [*strict, *met[0], *met[1]], task.step, task.least, prices, off_prices)
-    found = whole_steps(steps)
-    room = (
-        len(exact) + sum(task.least for amount in exact.values() if amount < task.least * task.step)
-    ) * task.step
-    if not missed and (found is None or sum(found.values()) * task.step > sum(exact.values()) + room):
+    steps = Steps(
+        task.base,
+        exact,
+        [*strict, *(row for group in met for row in group)],
+        task.step,
+        task.least,
+        prices,
+        off_prices,
+    )
+    found = close_steps(steps)
+    if found is not None and (missed or off_prices or _proved_near(found, exact, prices, task.step)):
+        return found
+    found = whole_steps(steps) or found
+    if not missed and (found is None or not _proved_near(found, exact, prices, task.step)):
         pool = _second_choices(task, addition, whole)
         wider = {key: exact.get(key, 0.0) for key in sorted({*exact, *pool})}
-        prices, off_prices = _prices(addition.options, wider, nearest=False)
-        more = whole_steps(replace(steps, exact=wider, prices=prices, off_prices=off_prices))
-        if more is not None and (found is None or sum(more.values()) < sum(found.values())):
+        more = whole_steps(replace(steps, exact=wider))
+        if more is not None and (found is None or _cost(more, prices) < _cost(found, prices)):
             found = more
     if found is not None:
         return found
     soft = [
-        replace(row, penalty=factor * (row.penalty or 1.0))
-        for factor, group in zip((_TARGET_FIRST, _BANDS_FIRST), task.groups, strict=True)
+        replace(row, penalty=_LAST_GROUP * _EACH_GROUP**later * (row.penalty or 1.0))
+        for later, group in enumerate(reversed(task.groups))
         for row in group
         if row.gap(after) <= CERTIFIED
     ]
     return whole_steps(replace(steps, rows=[*strict, *soft])) or {}
+
+
+def _proved_near(
+    counts: Mapping[str, int], exact: Mapping[str, float], prices: Mapping[str, float], step: float
+) -> bool:
+    """Tell whether steps cost at most one step more than the least any whole steps can cost."""
+    least = sum(prices[key] * amount for key, amount in exact.items()) / step
+    return _cost(counts, prices) <= least + max(prices[key] for key in exact) + TINY
+
+
+def _cost(counts: Mapping[str, int], prices: Mapping[str, float]) -> float:
+    return sum(prices[key] * count for key, count in counts.items())
 
 
 def _prices(
@@ -256,10 +285,9 @@ def _second_choices(task: Pour, addition: Addition, whole: Added) -> set[str]:
 def conflicting_law(task: Pour) -> list[str]:
     """Return the names of an irreducible set of rows of the law that no addition restores."""
     options = task.cupboard.options()
-    topping = task.cupboard.topping_rows()
 
     def possible(rows: Sequence[Row]) -> bool:
-        alone = replace(task.addition(options), hard=[*topping, *rows], groups=())
+        alone = replace(task.addition(options), hard=[*task.topping_rows, *rows], groups=())
         return least_addition(alone) is not None
 
     return [row.name for row in irreducible(task.law_rows, possible)]

@@ -16,14 +16,16 @@ from advisor.shapes.findings import TextItem
 from advisor.shapes.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
 from advisor.shapes.recovery import Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.feeding import bowl_text
 from advisor.tasks.pouring import WHOLE
 from advisor.tasks.shelf import admitted
 from advisor.tasks.shortfalls import in_percent, shortfalls
 from advisor.tasks.standing import Look
-from advisor.trade.bowl import planned_wetness, recovery_demands, rows_over
+from advisor.trade.bowl import by_rank, planned_wetness, recovery_demands, rows_over
 from advisor.trade.demand import Demand
 from advisor.trade.explain import Move, why_added
 from advisor.trade.grams import exact_grams, listed, of_steps
+from advisor.trade.notebook import Notebook
 from advisor.trade.pricing import clash, hash_share
 from advisor.trade.recipe import read_recipe
 
@@ -32,7 +34,10 @@ _PLANNED_LAST = 4.0
 
 
 def recover(
-    request: RecoveryRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None
+    request: RecoveryRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
 ) -> RecoveryAnswer:
     """Return how a batch with over-weighed materials is brought right: exactly, and with the least addition.
 
@@ -43,6 +48,8 @@ def recover(
         whether it is mixed already, and the step of the balance [g].
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
 
     Raises
     ------
@@ -63,7 +70,7 @@ def recover(
     """
     wanted = asked(RecoveryRequest, request)
     rules = rulebook or load_rulebook()
-    known = known_materials(wanted.materials, rules)
+    known = known_materials(wanted.materials, rules, notebook)
     known.all((key, f"/weighed/{key}") for key in wanted.weighed)
     own = {line.material for line in wanted.recipe.lines}
     foreign = sorted(set(wanted.weighed) - own)
@@ -112,13 +119,13 @@ class _Slip:
 
     @cached_property
     def groups(self) -> list[list[Demand]]:
-        """The law, the dough, and everything else."""
+        """The law, the dough, and everything else in the order of its ranks."""
         standing = self.look.standing
         demands = recovery_demands(standing, self.look.demands, self.rules.recovery.held_within)
         return [
             [demand for demand in demands if demand.rank == "law"],
             planned_wetness(standing),
-            [demand for demand in demands if demand.rank != "law"],
+            *by_rank([demand for demand in demands if demand.rank != "law"]),
         ]
 
     def answer(self) -> RecoveryAnswer:
@@ -269,21 +276,24 @@ class _Slip:
     def _advice(self, take_out: Mapping[str, float], ways: Sequence[Recovery]) -> Iterable[TextItem]:
         names = {key: one.name for key, one in self.look.bench.ingredients.items()}
         if not self.wanted.mixed:
-            what = listed(f"{grams:g} g {names[key]}" for key, grams in take_out.items()) if take_out else ""
-            yield self._text("take_out", what=what) if take_out else self._text("take_out_nothing")
+            if take_out:
+                what = listed(f"{exact_grams(grams):g} g {names[key]}" for key, grams in take_out.items())
+                yield bowl_text(self.rules, "take_out", what=what)
+            else:
+                yield bowl_text(self.rules, "take_out_nothing")
             return
         for key in self.foreign:
-            yield self._text("foreign", name=names[key])
+            yield bowl_text(self.rules, "foreign", name=names[key])
         if self.scale > 1 + CERTIFIED:
             most = max(
                 (key for key, t in self.planned.items() if t),
                 key=lambda key: self.there[key] / self.planned[key],
             )
-            yield self._text("scaled", percent=f"{WHOLE * (self.scale - 1):.3g}", name=names[most])
+            yield bowl_text(self.rules, "scaled", percent=f"{WHOLE * (self.scale - 1):.3g}", name=names[most])
         if ways[1].shortfalls:
-            yield self._text("short_of_bounds")
+            yield bowl_text(self.rules, "short_of_bounds")
         if set(self.wanted.weighed) != {key for key, t in self.planned.items() if t} | set(self.foreign):
-            yield self._text("planned")
+            yield bowl_text(self.rules, "planned")
 
     def _clashes(self) -> Iterable[TextItem]:
         ingredients = self.look.bench.ingredients
@@ -292,6 +302,3 @@ class _Slip:
                 broken = clash(ingredients[key], ingredients[other], self.look.rulebook.pairs.pair)
                 if planned and broken is not None:
                     yield broken
-
-    def _text(self, kind: str, **filled: str) -> TextItem:
-        return TextItem(id=kind.replace("_", "-"), text=self.rules.text[kind].format(**filled))

@@ -68,7 +68,7 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Loo
             Fault(
                 _where(demand, side, look),
                 f"holds {_figure(demand, demand.measure.of(look.bench.amounts) or 0.0)}",
-                "put on the shelf what is free of it, or use the dough up, a little at a time, in later batches",
+                "put on the shelf what is free of it, or use the dough up little by little in later batches",
             )
             for demand, side in sides
         ],

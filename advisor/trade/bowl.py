@@ -7,7 +7,7 @@ from typing import Literal
 from advisor.figures import Levers
 from advisor.program.addition import Option
 from advisor.program.row import Row
-from advisor.trade.demand import Demand, Measure, Side
+from advisor.trade.demand import Demand, Measure, Rank, Side
 from advisor.trade.demands import Standing, dough_bounds
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.pricing import hash_share
@@ -19,6 +19,7 @@ _DRY_FORMS = frozenset({"powder", "granule", "flake"})
 _TIE_BREAKER = 1e-6
 _RATIO_AS_POINTS = 100.0
 _SAME = 1e-9
+_ORDER: tuple[tuple[Rank, ...], ...] = (("held", "dough"), ("wish",), ("default", "advice"))
 _SIDES: tuple[Side, Side] = ("min", "max")
 
 
@@ -78,15 +79,19 @@ class Cupboard:
                 found += self._blend(name, singles, frozenset(left_out))
         return sorted(found, key=lambda option: option.name)
 
-    def topping_rows(self) -> list[Row]:
-        """Return the rows that keep what is only topped up from passing its own share of the recipe."""
+    def topping_rows(self, room: float) -> list[Row]:
+        """Return the rows that keep what is only topped up near its own share of the recipe.
+
+        ``room`` is what weighs well at least [% of the bowl]: so much more may be in.
+        """
         rows = []
         for key in sorted(self.offered):
             if not self._is_lever(key) and self._tops_up(key):
                 band = self.standing.wishes.lines.get(key)
                 most = max(self.standing.amounts[key], (band.min or 0.0) if band else 0.0)
                 line = Measure({key: 1.0}, None, 100.0)
-                rows.append(line.row(f"topped:{key}", "max", most, tuple(self.standing.ingredients), None))
+                row = line.row(f"topped:{key}", "max", most, tuple(self.standing.ingredients), None)
+                rows.append(replace(row, bound=room))
         return rows
 
     def _is_lever(self, key: str) -> bool:
@@ -156,8 +161,9 @@ def bowl_demands(
 ) -> list[Demand]:
     """Return the demands as they hold where nothing can be taken out.
 
-    What is no lever is simply not added; what lies below its usual range already is not asked to rise; a
-    line that is to stay at its percent may differ by one step of the balance.
+    What is no lever is simply not added; what lies below its usual range already is not asked to rise; the
+    working level of a preservative stands for the low end of its range; a line that is to stay at its percent
+    may differ by one step of the balance.
 
     Parameters
     ----------
@@ -173,12 +179,14 @@ def bowl_demands(
         One step of the balance [% of the bowl].
     """
     kept = []
+    preserved = {demand.about for demand in demands if demand.id.startswith("preserved:")}
     for demand in demands:
         group = demand.id.partition(":")[0]
         if group == "no-lever":
             continue
         if group == "use":
-            demand = replace(demand, minimum=_reachable(demand, of))
+            minimum = None if demand.about in preserved else _reachable(demand, of)
+            demand = replace(demand, minimum=minimum)
         elif group == "fixed":
             own = of.amounts[demand.about[0]]
             demand = replace(
@@ -256,6 +264,12 @@ def planned_wetness(of: Standing) -> list[Demand]:
 def _reachable(demand: Demand, of: Standing) -> float | None:
     own = of.amounts[demand.about[0]]
     return None if demand.minimum is not None and own <= demand.minimum + _SAME else demand.minimum
+
+
+def by_rank(demands: Sequence[Demand]) -> list[list[Demand]]:
+    """Return demands below the law in groups, the most sacred first."""
+    groups = [[demand for demand in demands if demand.rank in ranks] for ranks in _ORDER]
+    return [group for group in groups if group]
 
 
 def rows_over(

@@ -1,0 +1,179 @@
+"""Recoveries: exact scaling, the smallest addition, what is not mixed yet, and what does not belong."""
+
+import random
+from typing import Any
+
+import makers
+import pytest
+
+import advisor
+from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.shapes.recovery import Recovery
+
+LINES = {
+    "isethionate-powder": 50.0,
+    "kaolin": 15.0,
+    "rice-flour": 10.0,
+    "betaine-30": 18.0,
+    "sunflower-oil": 4.0,
+    "glycerin": 3.0,
+}
+
+
+def body(**changed: Any) -> dict[str, Any]:
+    lines = changed.pop("lines", LINES)
+    return {
+        "recipe": {"name": "Ferry bar", "lines": [{"material": k, "percent": p} for k, p in lines.items()]},
+        "batch_grams": 100,
+        "weighed": {**LINES, "betaine-30": 19.5},
+        "mixed": True,
+        "balance_step": 0.001,
+        **changed,
+    }
+
+
+def added(way: Recovery) -> dict[str, float]:
+    return {line.material: line.grams for line in way.additions}
+
+
+def test_the_smallest_way_adds_less_and_keeps_every_band() -> None:
+    answer = advisor.recover(body())
+    assert answer.smallest.batch_grams < answer.exact.batch_grams
+    assert not answer.smallest.shortfalls
+    assert all(check.ok for check in answer.smallest.checks if check.kind != "advice")
+
+
+def test_a_slip_within_the_bands_needs_nothing() -> None:
+    answer = advisor.recover(body(weighed={**LINES, "kaolin": 15.4}))
+    assert not answer.smallest.additions
+    assert answer.exact.additions
+
+
+def test_other_lines_are_still_to_come() -> None:
+    answer = advisor.recover(body(weighed={"betaine-30": 19.5}, balance_step=0.1))
+    assert set(added(answer.exact)) == set(LINES) - {"betaine-30"}
+    assert added(answer.exact)["isethionate-powder"] == pytest.approx(50 * 19.5 / 18, abs=0.06)
+    why = {line.material: line.why for line in answer.smallest.additions}
+    assert why["kaolin"] == "Still to come, as planned."
+    assert added(answer.smallest)["kaolin"] == 15.0
+    assert "planned" in {item.id for item in answer.advice}
+
+
+def test_several_slips_scale_by_the_worst() -> None:
+    answer = advisor.recover(body(weighed={**LINES, "betaine-30": 19.8, "glycerin": 3.6}))
+    assert answer.exact.batch_grams == pytest.approx(120.0, abs=0.003)
+    assert added(answer.exact)["betaine-30"] == pytest.approx(1.8, abs=1e-9)
+
+
+def test_nothing_mixed_is_taken_out() -> None:
+    answer = advisor.recover(body(mixed=False))
+    assert [(line.material, line.grams) for line in answer.take_out] == [("betaine-30", 1.5)]
+    assert (answer.exact.additions, answer.exact.batch_grams) == ((), 100.0)
+    assert {line.material: line.percent for line in answer.exact.recipe.lines} == LINES
+    assert "take out 1.5 g" in answer.advice[0].text
+
+
+def test_nothing_mixed_and_nothing_too_much_is_weighed_on() -> None:
+    answer = advisor.recover(body(mixed=False, weighed={"kaolin": 14.0}))
+    assert added(answer.exact) == {"kaolin": 1.0}
+    assert not answer.take_out
+    assert answer.advice[0].id == "take-out-nothing"
+
+
+def test_a_material_of_another_recipe_stays_in_and_is_named() -> None:
+    weighed = {**LINES, "chalk-ground": 4.0, "citric-acid": 0.5}
+    lines = {**LINES, "isethionate-powder": 49.5, "citric-acid": 0.5}
+    answer = advisor.recover(body(lines=lines, weighed={**weighed, "isethionate-powder": 49.5}))
+    percents = {line.material: line.percent for line in answer.exact.recipe.lines}
+    assert percents["chalk-ground"] == pytest.approx(100 * 4 / 104, abs=1e-3)
+    assert "foreign" in {item.id for item in answer.advice}
+    assert "acid-with-carbonate" in {caution.id for caution in answer.cautions}
+
+
+def test_what_does_not_belong_is_taken_out_while_it_can_be() -> None:
+    answer = advisor.recover(body(mixed=False, weighed={"citric-acid": 2.0}))
+    assert [(line.material, line.grams) for line in answer.take_out] == [("citric-acid", 2.0)]
+
+
+def test_an_acid_over_its_percent_is_diluted_to_within_a_tenth() -> None:
+    lines = {**LINES, "isethionate-powder": 49.5, "citric-acid": 0.5}
+    answer = advisor.recover(body(lines=lines, weighed={**lines, "citric-acid": 0.6}))
+    percents = {line.material: line.percent for line in answer.smallest.recipe.lines}
+    assert percents["citric-acid"] <= 0.55 + 1e-4
+    assert answer.smallest.batch_grams < answer.exact.batch_grams
+
+
+def test_a_limit_of_the_law_comes_before_the_bands() -> None:
+    lines = {**LINES, "isethionate-powder": 49.1, "phenoxyethanol-blend": 0.9}
+    answer = advisor.recover(
+        body(lines=lines, weighed={**lines, "phenoxyethanol-blend": 1.3}, wishes={"market": "eu"})
+    )
+    assert all(check.ok for check in answer.smallest.checks if check.kind == "law")
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_generated_slips(block: int) -> None:
+    for seed in range(block * 50, block * 50 + 50):
+        rng = random.Random(seed)
+        recipe, batch, step = makers.recipe(seed), rng.choice([100, 500, 2000]), rng.choice([0.01, 0.1])
+        planned = {line["material"]: line["percent"] * batch / 100 for line in recipe["lines"]}
+        weighed = {key: round(grams, 2) for key, grams in planned.items() if rng.random() < 0.8}
+        slip = rng.choice(sorted(planned))
+        weighed[slip] = round(planned[slip] * rng.uniform(1.02, 1.3), 2)
+        answer = advisor.recover(
+            {"recipe": recipe, "batch_grams": batch, "weighed": weighed, "mixed": True, "balance_step": step}
+        )
+        scale = max(1.0, *(weighed.get(key, 0.0) / grams for key, grams in planned.items()))
+        for way in (answer.exact, answer.smallest):
+            total = sum(weighed.values()) + sum(added(way).values())
+            assert way.batch_grams == pytest.approx(total, abs=1e-5), seed
+            assert sum(line.percent for line in way.recipe.lines) == pytest.approx(100, abs=1e-9), seed
+            for line in way.additions:
+                assert line.grams / step == pytest.approx(round(line.grams / step), abs=1e-6), seed
+                assert line.grams > 0, seed
+            missed = {check.name for check in way.checks if not check.ok and check.kind != "advice"}
+            assert missed == {short.demand for short in way.shortfalls}, seed
+        assert answer.exact.batch_grams == pytest.approx(scale * batch, abs=len(planned) * step), seed
+        assert answer.smallest.batch_grams <= answer.exact.batch_grams + len(planned) * step, seed
+
+
+def test_the_order_of_lines_does_not_matter() -> None:
+    turned = dict(reversed(LINES.items()))
+    first, second = advisor.recover(body()), advisor.recover(body(lines=turned))
+    assert added(first.smallest) == added(second.smallest)
+    assert added(first.exact) == added(second.exact)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"lines": {**LINES, "kaolin": 14.0, "rice-flour": 11.0}},
+        {"batch_grams": 101},
+        {"weighed": {**LINES, "betaine-30": 20.0}},
+        {"mixed": False},
+        {"balance_step": 0.1},
+        {"wishes": {"active": {"min": 47.0}}},
+        {"shelf": ["bentonite-sodium"]},
+        {"materials": [{"key": "kaolin", "name": "Pale clay", "form": "powder", "roles": ["filler"],
+                        "composition": {"Kaolin": 100}, "uptake": 0.8}]},
+    ],
+)  # fmt: skip
+def test_every_field_changes_the_answer_somewhere(changed: dict[str, Any]) -> None:
+    plain, other = advisor.recover(body()).model_dump(), advisor.recover(body(**changed)).model_dump()
+    assert plain != other
+
+
+@pytest.mark.parametrize(
+    ("wrong", "error", "where"),
+    [
+        ({"weighed": {}}, InvalidRequest, "/weighed"),
+        ({"weighed": {"kaolinn": 3}}, UnknownMaterial, "/weighed/kaolinn"),
+        ({"mixed": "yes"}, InvalidRequest, "/mixed"),
+        ({"batch_grams": 0}, InvalidRequest, "/batch_grams"),
+        ({"recipe": {"lines": [{"material": "kaolin", "percent": 90}]}}, InvalidRecipe, "/recipe/lines"),
+    ],
+)
+def test_a_wrong_request_is_refused_with_its_place(wrong: dict[str, Any], error: type, where: str) -> None:
+    with pytest.raises(error) as refused:
+        advisor.recover({**body(), **wrong})
+    assert refused.value.problem()["errors"][0]["where"] == where
