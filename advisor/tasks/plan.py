@@ -157,7 +157,9 @@ def _settled(problem: Problem) -> Solved | None:
     found = _once(problem)
     if found is None or found.plan.certified:
         return found
-    rows = [row if row.penalty is None else replace(row, penalty=row.penalty * STERNER) for row in problem.rows]
+    rows = [
+        row if row.penalty is None else replace(row, penalty=row.penalty * STERNER) for row in problem.rows
+    ]
     return _once(replace(problem, rows=rows))
 
 

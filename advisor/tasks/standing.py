@@ -22,7 +22,6 @@ from advisor.trade.notebook import believed
 from advisor.trade.telling import cautions, traits
 from advisor.window import Dough, Window, learn, learn_more
 
-
 _QUIET = ("no-lever:", "soluble:", "turned-away:", "powder-kept")
 
 
