@@ -18,6 +18,7 @@ from advisor.trade.notebook import Notebook
 from advisor.trade.recipe import Written, read_recipe
 
 Request = TypeVar("Request", bound=BaseModel)
+_MOST_HINTED = 10
 
 
 def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
@@ -94,10 +95,10 @@ class Known:
                 found[key] = ingredient
         if missing:
             names = (*self.inline, *self.notebook.materials, *self.rulebook.ingredients)
-            nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing}
+            nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing[:_MOST_HINTED]}
             raise UnknownMaterial(
                 f"There is no material {missing[0][0]!r}.",
-                [Fault(where, "names no material", _hint(nearest[key])) for key, where in missing],
+                [Fault(where, "names no material", _hint(nearest.get(key, ()))) for key, where in missing],
                 nearest_keys=nearest[missing[0][0]],
             )
         return found
