@@ -2,6 +2,7 @@
 
 import itertools
 import random
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -230,6 +231,7 @@ def test_a_bowl_ten_times_as_large_gets_ten_times_as_much() -> None:
         ({"feel": "too_wet", "dough_c": 45}, "let-it-cool"),
         ({"feel": "too_dry", "kneaded_minutes": 2}, "knead-on"),
         ({"feel": "too_wet", "rested_minutes": 3}, "let-it-rest"),
+        ({"feel": "too_wet", "signs": ["sticky_but_stiff"]}, "tack-or-wet"),
     ],
 )
 def test_the_process_comes_first_and_nothing_is_added(report: dict[str, Any], first: str) -> None:
@@ -437,3 +439,12 @@ def test_every_field_changes_the_answer_somewhere(base: dict[str, Any], changed:
     plain = advisor.add({**body(), **base}).model_dump()
     other = advisor.add({**body(), **base, **changed}).model_dump()
     assert plain != other
+
+
+def test_every_sentence_about_a_bowl_is_used_and_ends_with_a_stop() -> None:
+    folder = Path(advisor.__file__).parent / "tasks"
+    code = "".join((folder / f"{name}.py").read_text() for name in ("add", "feeding", "recover"))
+    for kind, text in BOOK.bowl.text.items():
+        assert f'"{kind}"' in code
+        fragment = kind.startswith("needed_") or kind in ("in_blend", "beside", "tops_up")
+        assert fragment or text.endswith("."), kind

@@ -224,8 +224,13 @@ class _Bowl:
         )
 
     def _process(self) -> tuple[TextItem, ...]:
-        look = self.look
-        return applicable(look.rulebook.bench.process, self.wanted.report, look.traits())
+        """Return what stands before any addition; tack without wetness is first told from wetness."""
+        look, report = self.look, self.wanted.report
+        found = applicable(look.rulebook.bench.process, report, look.traits())
+        pointed = {look.rulebook.feels.sign[sign].points_to for sign in report.signs}
+        if self.aim.route == "drier" and "sticky" in pointed:
+            return (*found, bowl_text(self.rules, "tack_or_wet"))
+        return found
 
     def _grams(self, counts: Mapping[str, int]) -> dict[str, float]:
         return {key: of_steps(count, self.wanted.balance_step) for key, count in sorted(counts.items())}
