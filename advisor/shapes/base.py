@@ -1,8 +1,10 @@
 """The one place of what every shape of the contract shares: strict fields and bounded numbers."""
 
+import datetime
+import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 
 class Shape(BaseModel):
@@ -22,6 +24,19 @@ class Asked(Shape):
         return fields
 
 
+_WRITTEN_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+def _written_date(value: Any) -> Any:
+    """Refuse what pydantic would take for a date besides one: numbers, points in time."""
+    if isinstance(value, str) and _WRITTEN_DATE.fullmatch(value):
+        return value
+    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+        return value
+    raise ValueError("needs a date as in 2026-05-31")
+
+
+Date = Annotated[datetime.date, BeforeValidator(_written_date)]
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Percent = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100)]
 PercentOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100)]

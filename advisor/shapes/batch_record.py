@@ -1,12 +1,23 @@
 """The one place of the batch record call: what is written down of one batch, and what is still missing."""
 
-import datetime
 from typing import Annotated
 
 from pydantic import Field
 
 from advisor.shapes.assessment import Materials
-from advisor.shapes.base import PH, Asked, Degrees, Flag, Grams, Key, Percent, PercentOrZero, Shape, Text
+from advisor.shapes.base import (
+    PH,
+    Asked,
+    Date,
+    Degrees,
+    Flag,
+    Grams,
+    Key,
+    Percent,
+    PercentOrZero,
+    Shape,
+    Text,
+)
 from advisor.shapes.drying import BarWeighing, DryingAnswer
 from advisor.shapes.findings import Answer, TextItem
 from advisor.shapes.recipe import Recipe
@@ -41,7 +52,7 @@ class BatchRecordRequest(Asked):
     batch_grams: Grams
     batch: Text | None = None
     product: Text | None = None
-    made_on: datetime.date | None = None
+    made_on: Date | None = None
     made_by: Text | None = None
     checked_by: Text | None = None
     equipment: Text | None = None

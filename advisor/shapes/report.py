@@ -1,11 +1,10 @@
 """The one place of what a maker reports of a dough, now and of earlier doughs."""
 
-import datetime
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.shapes.base import Asked, Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
+from advisor.shapes.base import Asked, Date, Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
 from advisor.shapes.recipe import Recipe
 
 Method = Literal["hand", "mixer", "press"]
@@ -46,5 +45,5 @@ class PastDough(Asked):
 
     recipe: Recipe
     report: Report
-    made_on: datetime.date | None = None
+    made_on: Date | None = None
     lots: dict[Key, Text] | None = None

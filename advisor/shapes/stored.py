@@ -1,12 +1,12 @@
 """The one place of what a shop keeps: lots and doughs, as they are written and read again."""
 
-import datetime
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from advisor.shapes.base import (
     Asked,
+    Date,
     Degrees,
     Feel,
     Grams,
@@ -35,8 +35,8 @@ class Lot(Asked):
 
     active: PercentOrZero | None = None
     price_per_kg: Price | None = None
-    received: datetime.date | None = None
-    expires: datetime.date | None = None
+    received: Date | None = None
+    expires: Date | None = None
     stock_grams: GramsOrZero | None = None
     free_fatty_acid: PercentOrZero | None = None
     fineness: Literal["fine", "coarse"] | None = None
@@ -59,7 +59,7 @@ class StoredDough(Asked):
     id: DoughId | None = None
     recipe: Recipe
     report: Report | None = None
-    made_on: datetime.date | None = None
+    made_on: Date | None = None
     lots: Annotated[dict[Key, LotName], Field(max_length=200)] | None = None
     batch_grams: Grams | None = None
     room_c: Degrees | None = None

@@ -46,6 +46,12 @@ def without_report(body: Body) -> None:
     del body["report"]
 
 
+def with_day(value: Any) -> Callable[[Body], None]:
+    return lambda body: body.update(
+        history=[{"recipe": body["recipe"], "report": body["report"], "made_on": value}]
+    )
+
+
 LINE = {"material": "kaolin", "percent": 1}
 CASES = {
     "negative": (with_percent(-5), 422, "invalid-request", "/recipe/lines/0/percent"),
@@ -71,6 +77,9 @@ CASES = {
         "/wishes",
     ),
     "min above max": (with_wishes(active={"min": 50, "max": 40}), 422, None, "/wishes/active"),
+    "a day as a number": (with_day(0), 422, "invalid-request", "/history/0/made_on"),
+    "a day that is none": (with_day("2026-02-30"), 422, "invalid-request", "/history/0/made_on"),
+    "a point in time": (with_day("2026-02-03T00:00:00"), 422, "invalid-request", "/history/0/made_on"),
     "fixed is not there": (with_wishes(fixed=["tapioca-starch"]), 422, "invalid-request", "/wishes/fixed/0"),
 }
 
