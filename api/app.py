@@ -31,6 +31,7 @@ from api.routes import (
     calculations,
     doughs,
     health,
+    keys,
     lots,
     materials,
     notebook,
@@ -97,6 +98,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         *doughs.operations(chosen, desk),
         *window.operations(desk),
         *notebook.operations(chosen, desk),
+        *keys.operations(chosen, desk),
         *rules.operations(rulebook),
         *health.operations(rulebook),
         *problems.operations(),
@@ -113,6 +115,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     _add_description(app, operations)
     add_docs(app)
     add_page(app)
+    keys.add_join(app, desk)
     return app
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from advisor.figures import DoughRules
+from advisor.shapes.recipe import Recipe
 from advisor.trade.dough import learning_rules, own_spread, pooled_sd, prior
 from advisor.trade.ingredient import Ingredient
 from advisor.window import Dough, Prior, Window, learn
@@ -38,6 +39,8 @@ class Notebook:
         Demands found by bench tests, by key of the powder: evidence, which doughs may still contradict.
     names : tuple of str
         What each of ``doughs`` is called; one dough may be judged twice.
+    recipes : tuple of Recipe
+        The recipes it works with, the newest first, each once.
     unread : tuple of str
         Doughs that name materials nobody knows; they teach nothing.
 
@@ -56,6 +59,7 @@ class Notebook:
     doughs: tuple[Dough, ...] = ()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     names: tuple[str, ...] = ()
+    recipes: tuple[Recipe, ...] = ()
     unread: tuple[str, ...] = ()
 
     def get(self, key: str) -> Ingredient | None:

@@ -8,7 +8,9 @@ class KeyNeeded(HTTPError):
 
     code = "key-needed"
     title = "A key is needed"
-    remedy = "Send the shop's key: Authorization: Bearer KEY. On the machine itself: dough-advisor keys new."
+    remedy = (
+        "Send the key of your shop in the header Authorization: Bearer KEY, or open the link of the server."
+    )
     status = 401
 
 

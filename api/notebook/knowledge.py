@@ -2,7 +2,6 @@
 
 import datetime
 import threading
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import sqlalchemy as sa
@@ -11,6 +10,7 @@ from sqlalchemy.engine import Connection
 from advisor.errors import InvalidRecipe, UnknownMaterial
 from advisor.rulebook import Rulebook
 from advisor.shapes.material import Material
+from advisor.shapes.recipe import Recipe
 from advisor.shapes.stored import StoredDough
 from advisor.shapes.uptake_test import UptakeTest
 from advisor.tasks.door import Known, known_materials
@@ -23,13 +23,15 @@ from api.notebook.schema import doughs
 from api.notebook.shelf import MATERIALS, UPTAKE_TESTS, changes
 
 _MOST_SHOPS = 64
+_MOST_RECIPES = 20
 
 
 @dataclass(frozen=True)
 class _Judged:
-    """One dough as evidence: what it was read from, when it was made, and what it says."""
+    """One dough as evidence: what it was read from, its recipe, when it was made, and what it says."""
 
     tag: str
+    recipe: Recipe
     made_on: datetime.date | None
     evidence: tuple[Dough, ...]
     unknown: bool
@@ -42,7 +44,7 @@ class _Shop:
     changes: int
     own: list[str]
     notebook: Notebook
-    judged: Mapping[str, _Judged] = field(default_factory=dict)
+    judged: dict[str, _Judged] = field(default_factory=dict)
 
 
 class Knowledge:
@@ -90,6 +92,7 @@ class Knowledge:
             doughs=tuple(dough for _, dough in evidence),
             names=tuple(name for name, _ in evidence),
             measured=_tested(connection, shop, known),
+            recipes=_recipes(judged),
             unread=tuple(name for name, one in judged.items() if one.unknown),
         )
         return _Shop(now, own, notebook, judged)
@@ -103,7 +106,7 @@ class Knowledge:
         return known_materials(None, rules, Notebook(rules.dough, rules.ingredients, materials))
 
     def _judged(
-        self, connection: Connection, shop: str, known: Known, earlier: Mapping[str, _Judged]
+        self, connection: Connection, shop: str, known: Known, earlier: dict[str, _Judged]
     ) -> dict[str, _Judged]:
         """Return every dough as evidence, oldest first; only what is new is read and reckoned."""
         tags = connection.execute(
@@ -124,9 +127,20 @@ class Knowledge:
 def _reckoned(tag: str, body: str, known: Known) -> _Judged:
     dough = StoredDough.model_validate_json(body)
     try:
-        return _Judged(tag, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
+        return _Judged(tag, dough.recipe, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
     except (UnknownMaterial, InvalidRecipe):
-        return _Judged(tag, dough.made_on, (), unknown=True)
+        return _Judged(tag, dough.recipe, dough.made_on, (), unknown=True)
+
+
+def _recipes(judged: dict[str, _Judged]) -> tuple[Recipe, ...]:
+    """Return the newest recipes, each once whatever it is called."""
+    found: dict[object, Recipe] = {}
+    for one in reversed(judged.values()):
+        if not one.unknown:
+            found.setdefault(one.recipe.lines, one.recipe)
+        if len(found) == _MOST_RECIPES:
+            break
+    return tuple(found.values())
 
 
 def _tested(connection: Connection, shop: str, known: Known) -> dict[str, Measured]:

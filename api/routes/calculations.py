@@ -25,6 +25,7 @@ from advisor.shapes.ph_dose import DoseAnswer, DoseRequest
 from advisor.shapes.strength import StrengthAnswer, StrengthRequest
 from advisor.shapes.substitution import SubstitutionAnswer, SubstitutionRequest
 from advisor.shapes.titration import TitrationAnswer, TitrationRequest
+from advisor.shapes.trial import TrialAnswer, TrialRequest
 from advisor.shapes.uptake_test import UptakeTestAnswer, UptakeTestRequest
 from advisor.shapes.weighing import WeighingAnswer, WeighingRequest
 from advisor.tasks.add import add
@@ -37,6 +38,7 @@ from advisor.tasks.record import record
 from advisor.tasks.strength import strength
 from advisor.tasks.substitute import substitute
 from advisor.tasks.titrate import titrate
+from advisor.tasks.trial import trial
 from advisor.tasks.uptake import uptake
 from advisor.tasks.weigh import weigh
 from api.answering import json_answer
@@ -160,6 +162,14 @@ CALLS = (
         UptakeTestAnswer,
         uptake,
         (UnknownMaterial,),
+    ),
+    Call(
+        "trials",
+        "trial",
+        "Propose the small test dough that would teach most",
+        TrialRequest,
+        TrialAnswer,
+        trial,
     ),
     Call(
         "batch-records",

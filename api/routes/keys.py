@@ -1,0 +1,216 @@
+"""The one place that hands out the keys shops are told apart by, and the cookie of a shared bench."""
+
+import re
+from typing import Any
+
+from fastapi import FastAPI
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from advisor.errors import InvalidRequest, NotInstalled
+from advisor.shapes.base import Asked, Name, Shape
+from advisor.tasks.door import asked
+from api.answering import json_answer
+from api.errors import NotFound
+from api.negotiation import chosen
+from api.notebook.answers import gone
+from api.notebook.desk import COOKIE, Desk
+from api.notebook.errors import KeyNeeded, Storage
+from api.operation import Operation
+from api.reading import read_bytes, read_json, read_query
+from api.settings import Settings
+from api.shapes import Asking, Page
+
+_MOST_CODE_BYTES = 500
+_COOKIE_SECONDS = 365 * 24 * 3600
+_ID = "b1f0c2d3e4f5a697"
+_CODE = re.compile(r"[A-Za-z0-9_-]{20,100}")
+_PAGE = (
+    '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+    '<meta name="viewport" content="width=device-width, initial-scale=1"><title>Use this bench</title></head>'
+    "<body><main><h1>Use this bench</h1><p>The link works once, on one device.</p>"
+    '<form method="post" action="/join"><input type="hidden" name="code" value="{code}">'
+    "<button>Open the notebook on this device</button></form></main></body></html>"
+)
+_EXAMPLE: dict[str, Any] = {
+    "id": _ID,
+    "key": "shown-once-43-characters-of-letters-digits-",
+    "shop": "local",
+    "label": "bench",
+}
+
+
+class KeyRequest(Asked):
+    """What a key is for, as its owner calls it."""
+
+    label: Name
+
+
+class ShopRequest(Asked):
+    """What a shop is called."""
+
+    name: Name
+
+
+class NewKeyAnswer(Shape):
+    """A key; it is shown this once and kept only as a digest."""
+
+    id: str
+    key: str
+    shop: str
+    label: str
+    rules_version: str
+
+
+class KeyItem(Shape):
+    """A key without its secret; times in seconds since 1970, ``revoked_at`` null while it is valid."""
+
+    id: str
+    label: str
+    made_at: int
+    revoked_at: int | None
+
+
+class KeysPage(Page):
+    """The keys of a shop, the oldest first."""
+
+    items: tuple[KeyItem, ...]
+
+
+def operations(settings: Settings, desk: Desk) -> list[Operation]:
+    """Return the operations on keys and shops."""
+
+    def told(made: Any) -> Response:
+        answer = NewKeyAnswer(
+            id=made.id, key=made.key, shop=made.shop, label=made.label, rules_version=desk.rulebook.edition
+        )
+        response = json_answer(answer, 201)
+        response.headers["Location"] = f"/v1/keys/{made.id}"
+        return response
+
+    async def list_keys(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        rows = await desk.read(request, lambda shop: shop.keys())
+        items = tuple(KeyItem.model_validate(row) for row in rows)
+        return json_answer(KeysPage(items=items, next=None, rules_version=desk.rulebook.edition))
+
+    async def make_key(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        wanted: KeyRequest = asked(KeyRequest, await read_json(request, settings.body_bytes_at_most))
+        return told(await desk.write(request, lambda shop: shop.new_key(wanted.label, desk.now)))
+
+    async def make_shop(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        wanted: ShopRequest = asked(ShopRequest, await read_json(request, settings.body_bytes_at_most))
+        return told(await desk.write(request, lambda shop: shop.new_shop(wanted.name, desk.now)))
+
+    async def rotate_key(request: Request, key_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        return told(await desk.write(request, lambda shop: shop.rotate_key(key_id, desk.now), makes=False))
+
+    async def revoke_key(request: Request, key_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        await desk.write(request, lambda shop: shop.revoke_key(key_id, desk.now), makes=False)
+        return gone()
+
+    errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
+    example: dict[str, Any] = {**_EXAMPLE, "rules_version": desk.rulebook.edition}
+    return [
+        Operation(
+            method="GET",
+            path="/v1/keys",
+            operation_id="list_keys",
+            summary="Read which keys your shop has; never the keys themselves",
+            tag="Keys",
+            endpoint=list_keys,
+            answers={200: KeysPage},
+            errors=errors,
+            example=lambda: {
+                "items": [{"id": _ID, "label": "bench", "made_at": 1930000000, "revoked_at": None}],
+                "next": None,
+                "rules_version": desk.rulebook.edition,
+            },
+        ),
+        Operation(
+            method="POST",
+            path="/v1/keys",
+            operation_id="make_key",
+            summary="Make a key for your shop; from the first key on every call needs one",
+            tag="Keys",
+            endpoint=make_key,
+            request=KeyRequest,
+            answers={201: NewKeyAnswer},
+            errors=errors,
+            example=lambda: example,
+        ),
+        Operation(
+            method="POST",
+            path="/v1/keys/{key_id}/rotations",
+            operation_id="rotate_key",
+            summary="Put a new key in the place of one, which is worthless from then on",
+            tag="Keys",
+            endpoint=rotate_key,
+            parameters={"key_id": _ID},
+            answers={201: NewKeyAnswer},
+            errors=(*errors, NotFound),
+            example=lambda: example,
+        ),
+        Operation(
+            method="DELETE",
+            path="/v1/keys/{key_id}",
+            operation_id="revoke_key",
+            summary="Make a key worthless",
+            tag="Keys",
+            endpoint=revoke_key,
+            parameters={"key_id": _ID},
+            answers={204: None},
+            errors=(*errors, NotFound),
+        ),
+        Operation(
+            method="POST",
+            path="/v1/shops",
+            operation_id="make_shop",
+            summary="Make another shop with a notebook of its own; only the first shop may",
+            tag="Keys",
+            endpoint=make_shop,
+            request=ShopRequest,
+            answers={201: NewKeyAnswer},
+            errors=(*errors, NotFound),
+            example=lambda: {**example, "label": "Second bench"},
+        ),
+    ]
+
+
+def add_join(app: FastAPI, desk: Desk) -> None:
+    """Serve /join, where a one-time link becomes the cookie of one device.
+
+    The link is used up only when its button is pressed: programs that look ahead at links do no harm.
+    """
+
+    async def ask(request: Request) -> Response:
+        code = request.query_params.get("code", "")
+        if not _CODE.fullmatch(code):
+            raise KeyNeeded("The link is not whole; open it as it was printed.")
+        return HTMLResponse(_PAGE.format(code=code))
+
+    async def join(request: Request) -> Response:
+        sent = (await read_bytes(request, _MOST_CODE_BYTES)).decode("ascii", "replace")
+        made = await desk.join(sent.removeprefix("code="), "shared link")
+        response = RedirectResponse("/", 303)
+        response.set_cookie(
+            COOKIE,
+            made.key,
+            max_age=_COOKIE_SECONDS,
+            httponly=True,
+            samesite="strict",
+            secure=request.url.scheme == "https",
+        )
+        return response
+
+    app.add_route("/join", ask, ["GET"], include_in_schema=False)
+    app.add_route("/join", join, ["POST"], include_in_schema=False)
