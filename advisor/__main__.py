@@ -24,6 +24,7 @@ VERBS = {
     "dry": "fit a drying curve and say when the bars are dry",
     "dose": "work out the next dose of acid or alkali",
     "strength": "say how sure the strength is",
+    "record": "write the record of a batch",
     "titrate": "work out active matter from a titration (laboratory)",
 }
 
@@ -91,6 +92,11 @@ def _run(options: argparse.Namespace) -> int:
     answer = getattr(advisor, options.verb)(body)
     if options.json:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
+    elif options.verb == "weigh":
+        from advisor.printing.plain import as_text
+        from advisor.printing.weigh_sheet import weigh_sheet
+
+        sys.stdout.write(as_text(weigh_sheet(answer)) + "\n")
     else:
         from advisor.terminal import show
 

@@ -21,24 +21,65 @@ def show(
     out = console or Console(highlight=False)
     name = (body.get("recipe") or {}).get("name") or "recipe"
     out.print(f"[bold]{name}[/bold]: {verb}{_status(answer)}", markup=True)
-    _texts(out, "advice", answer)
-    _texts(out, "questions", answer)
-    _recipe(out, answer)
+    for place in ("advice", "questions"):
+        _texts(out, place, answer)
+    _parts(out, answer)
+    for place in ("notes", "cautions"):
+        _texts(out, place, answer)
+    out.print(f"Rules {answer['rules_version']}")
+
+
+def _parts(out: Console, answer: Mapping[str, Any]) -> None:
+    """Print what an answer, an option or one of two ways out consists of."""
+    if "changes" in answer:
+        _recipe(out, answer)
+    elif "recipe" in answer:
+        _lines(out, "Recipe", answer["recipe"])
     for place, value in answer.items():
         if place in _HANDLED:
             continue
-        _other(out, place, value)
+        if place == "stages":
+            _stages(out, value)
+        elif place == "bowl_after":
+            _lines(out, "In the bowl afterwards", value)
+        elif place == "options":
+            _options(out, value)
+        else:
+            _other(out, place, value)
     if "before" in answer:
         _before_and_after(out, answer)
     elif "totals" in answer:
         _figures(out, "Totals [%]", answer["totals"])
-        _figures(out, "Consistency", answer["consistency"])
+        if "consistency" in answer:
+            _figures(out, "Consistency", answer["consistency"])
     _checks(out, answer.get("checks", ()))
     for item in answer.get("sensitivities", ()):
-        out.print(f"  {item['text']}")
-    for place in ("notes", "cautions"):
-        _texts(out, place, answer)
-    out.print(f"Rules {answer['rules_version']}")
+        out.print(f"  {item['text']}", markup=False)
+
+
+def _stages(out: Console, stages: Iterable[Iterable[Mapping[str, Any]]]) -> None:
+    for number, stage in enumerate(stages, start=1):
+        parts = " and ".join(f"{part['grams']:g} g {part['material']}" for part in stage)
+        out.print(f"  {number}. {parts}", markup=False)
+
+
+def _lines(out: Console, title: str, recipe: Mapping[str, Any]) -> None:
+    table = Table("material", "amount", title=title, title_justify="left")
+    for line in recipe["lines"]:
+        amount = f"{line['grams']:g} g" if "grams" in line else f"{line['percent']:g} %"
+        table.add_row(line["material"], amount)
+    out.print(table)
+
+
+def _options(out: Console, options: Iterable[Mapping[str, Any]]) -> None:
+    for number, option in enumerate(options, start=1):
+        named = option["replacement"]
+        name = named if isinstance(named, str) else " and ".join(named)
+        out.print(f"\n[bold]{number}. {name}[/bold]", markup=True)
+        _recipe(out, option)
+        for shift in option["shifts"]:
+            out.print(f"  - {shift['text']}", markup=False)
+        _checks(out, (check for check in option["checks"] if not check["ok"]))
 
 
 _HANDLED = {
@@ -52,6 +93,7 @@ _HANDLED = {
     "checks",
     "sensitivities",
     "rules_version",
+    "ranking",
     *_LISTS,
 }
 
@@ -69,8 +111,6 @@ def _texts(out: Console, place: str, answer: Mapping[str, Any]) -> None:
 
 
 def _recipe(out: Console, answer: Mapping[str, Any]) -> None:
-    if "recipe" not in answer or "changes" not in answer:
-        return
     changes = {change["material"]: change for change in answer["changes"]}
     table = Table(
         "material", "before %", "after %", "change", "why", title="Next recipe", title_justify="left"
@@ -144,12 +184,11 @@ def _other(out: Console, place: str, value: Any) -> None:
         for row in rows:
             table.add_row(*(_plain(row.get(name)) for name in names))
         out.print(table)
+    elif isinstance(value, Mapping) and "checks" in value:
+        out.print(f"\n[bold]{title}[/bold]")
+        _parts(out, value)
     elif isinstance(value, Mapping):
-        out.print(f"[bold]{title}[/bold]")
-        for name, part in value.items():
-            _other(out, name, part) if isinstance(part, list | tuple | Mapping) else out.print(
-                f"  {name.replace('_', ' ')}: {_plain(part)}", markup=False
-            )
+        _figures(out, title, value)
     else:
         out.print(f"{title}: {_plain(value)}", markup=False)
 

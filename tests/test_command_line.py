@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 
 from advisor.__main__ import VERBS, main
+from tests.answers.__main__ import VERBS as CALLS
+from tests.answers.__main__ import index
 
 SAMPLES = Path(__file__).resolve().parent.parent / "samples"
 WET = str(SAMPLES / "wet-betaine-dough.json")
@@ -99,6 +101,16 @@ def test_a_bare_recipe_and_set_fields(tmp_path: Path, capsys: pytest.CaptureFixt
     assert "FIELD=VALUE" in capsys.readouterr().err
     assert main(["correct", str(path), "--feel", "too_wet", "--set", "colour=red"]) == 2
     assert "/colour" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", index())
+def test_every_sample_reads_on_a_terminal(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    verb = CALLS[index()[name]["call"]]
+    code = main([verb, str(SAMPLES / f"{name}.json")])
+    out = capsys.readouterr()
+    assert code == (3 if name == "wishes-that-exclude-each-other" else 0)
+    assert (out.err if code else out.out).strip()
+    assert "{'" not in out.out
 
 
 def test_assess_reads_as_tables(capsys: pytest.CaptureFixture[str]) -> None:
