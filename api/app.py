@@ -1,5 +1,6 @@
 """The one place where the server is put together."""
 
+import gc
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import lru_cache
@@ -123,11 +124,18 @@ def _life(work: Work, desk: Desk) -> Callable[[FastAPI], AbstractAsyncContextMan
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         desk.check()
+        _settle_memory()
         yield
         work.close()
         desk.close()
 
     return life
+
+
+def _settle_memory() -> None:
+    """Keep the collector from walking through rules and modules again and again: they stay."""
+    gc.collect()
+    gc.freeze()
 
 
 def _guards(settings: Settings) -> list[Middleware]:

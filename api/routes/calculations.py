@@ -22,6 +22,7 @@ from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
 from advisor.shapes.drying import DryingAnswer, DryingRequest
 from advisor.shapes.label import LabelAnswer, LabelRequest
 from advisor.shapes.ph_dose import DoseAnswer, DoseRequest
+from advisor.shapes.recovery import RecoveryAnswer, RecoveryRequest
 from advisor.shapes.strength import StrengthAnswer, StrengthRequest
 from advisor.shapes.substitution import SubstitutionAnswer, SubstitutionRequest
 from advisor.shapes.titration import TitrationAnswer, TitrationRequest
@@ -35,6 +36,7 @@ from advisor.tasks.dose import dose
 from advisor.tasks.dry import dry
 from advisor.tasks.label import label
 from advisor.tasks.record import record
+from advisor.tasks.recover import recover
 from advisor.tasks.strength import strength
 from advisor.tasks.substitute import substitute
 from advisor.tasks.titrate import titrate
@@ -107,6 +109,15 @@ CALLS = (
         substitute,
         _PROGRAM,
         long=True,
+    ),
+    Call(
+        "recoveries",
+        "recover",
+        "Bring an over-weighed batch right",
+        RecoveryRequest,
+        RecoveryAnswer,
+        recover,
+        (*_RECIPE, SolverError),
     ),
     Call(
         "weighings",
