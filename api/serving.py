@@ -1,0 +1,23 @@
+"""The one place that reads the environment: what the serve command starts in every worker process."""
+
+import os
+
+from fastapi import FastAPI
+
+from api.app import create_app
+from api.guards.log import log_to
+from api.settings import Settings
+
+
+def create_served_app() -> FastAPI:
+    """Return the server as the environment sets it, with its log on standard error.
+
+    Raises
+    ------
+    ValueError
+        A variable is wrong; its name is in the message.
+    RulesError
+        A file under rules/ does not say what it must.
+    """
+    log_to()
+    return create_app(Settings.read(os.environ))
