@@ -1,5 +1,6 @@
 """The one place of what the tests of the notebook share: a server with a notebook of its own, and doughs."""
 
+import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,8 @@ from fastapi.testclient import TestClient
 
 from api.app import create_app
 from api.settings import Settings
+
+from .cluster import new_database, running
 
 NETTLE = {
     "key": "nettle-powder",
@@ -38,8 +41,30 @@ def file(tmp_path: Path) -> Path:
     return tmp_path / "notebook.sqlite3"
 
 
+@pytest.fixture(scope="session")
+def cluster() -> Iterator[Path]:
+    """Return the socket of a PostgreSQL server of this test run."""
+    with running() as socket:
+        yield socket
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, file: Path) -> str:
+    """Return where an empty notebook is to be: a file, and then a database."""
+    if request.param == "sqlite":
+        return str(file)
+    return new_database(request.getfixturevalue("cluster"), f"shop-{uuid.uuid4()}")
+
+
 @pytest.fixture
-def client(file: Path) -> Iterator[TestClient]:
+def client(place: str) -> Iterator[TestClient]:
     """Return a client of a server with a notebook of its own."""
+    with TestClient(create_app(Settings(notebook=place))) as made:
+        yield made
+
+
+@pytest.fixture
+def at_file(file: Path) -> Iterator[TestClient]:
+    """Return a client of a server whose notebook is a file."""
     with TestClient(create_app(Settings(notebook=str(file)))) as made:
         yield made

@@ -104,9 +104,9 @@ def test_only_digests_are_kept(file: Path) -> None:
     assert sum(row["revoked_at"] is None for row in list_keys(settings)) == 1
 
 
-def test_a_link_opens_the_notebook_once(client: TestClient, file: Path) -> None:
+def test_a_link_opens_the_notebook_once(client: TestClient, place: str) -> None:
     client.post("/v1/doughs", json=dough())
-    link = share(Settings(notebook=str(file)), devices=1).links[0]
+    link = share(Settings(notebook=place), devices=1).links[0]
     code = link.partition("=")[2]
     assert client.get("/v1/doughs").status_code == 401
     page = client.get(link)

@@ -26,6 +26,7 @@ from api.notebook.errors import Storage
 from api.notebook.store import Store
 from api.settings import Settings
 
+from .cluster import new_database
 from .conftest import dough
 
 WRITERS = 10
@@ -160,8 +161,8 @@ def test_the_migrations_lead_to_the_tables(file: Path) -> None:
     assert steps.get_heads() == [schema.NEWEST]
 
 
-def test_two_programs_may_begin_one_notebook_at_once(file: Path) -> None:
-    stores = [Store(str(file)) for _ in range(8)]
+def test_two_programs_may_begin_one_notebook_at_once(place: str) -> None:
+    stores = [Store(place) for _ in range(8)]
     failed = []
 
     def begin(store: Store) -> None:
@@ -179,6 +180,27 @@ def test_two_programs_may_begin_one_notebook_at_once(file: Path) -> None:
     assert not failed
     with stores[0].reading() as connection:
         assert connection.execute(sa.text("SELECT count(*) FROM shops")).scalar_one() == 1
+        assert compare_metadata(MigrationContext.configure(connection), schema.metadata) == []
+    for store in stores:
+        store.close()
+
+
+def test_a_newer_database_is_refused_and_left_as_it_is(cluster: Path) -> None:
+    place = new_database(cluster, "newer")
+    store = Store(place)
+    with store.writing() as connection:
+        connection.execute(sa.text("UPDATE alembic_version SET version_num = '9999'"))
+    store.close()
+    told = TestClient(create_app(Settings(notebook=place))).get("/v1/doughs")
+    assert (told.status_code, told.json()["code"]) == (503, "storage")
+    assert "newer version" in told.json()["detail"]
+
+
+def test_a_database_that_does_not_answer_is_said(tmp_path: Path) -> None:
+    client = TestClient(create_app(Settings(notebook=f"postgresql://shop:secret@/notebook?host={tmp_path}")))
+    told = client.get("/v1/doughs")
+    assert (told.status_code, told.json()["code"]) == (503, "storage")
+    assert "secret" not in told.text
 
 
 def killed_at_work(file: Path, after: int) -> None:

@@ -20,7 +20,8 @@ def made(client: TestClient, body: dict[str, Any], **headers: str) -> Any:
     return answer
 
 
-def test_nothing_is_written_before_the_first_call_that_stores(client: TestClient, file: Path) -> None:
+def test_nothing_is_written_before_the_first_call_that_stores(at_file: TestClient, file: Path) -> None:
+    client = at_file
     assert client.post("/v1/corrections", json={**dough()}).status_code == 200
     assert client.get("/v1/window").status_code == 200
     assert client.get("/v1/doughs").json()["items"] == []
@@ -211,7 +212,7 @@ def test_a_kept_bench_test_is_evidence(client: TestClient) -> None:
     assert client.delete(path, headers={"If-Match": client.get(path).headers["etag"]}).status_code == 204
 
 
-def test_without_the_extra_the_rest_still_works(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_the_extra_the_rest_still_works(monkeypatch: pytest.MonkeyPatch) -> None:
     import sys
 
     for name in [

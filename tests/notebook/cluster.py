@@ -1,0 +1,73 @@
+"""The one place that starts a PostgreSQL server for a test run: new, without network, as nobody of importance."""
+
+import os
+import pwd
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+
+INSTALL = "There is no PostgreSQL on this machine. Install it once with:  sudo .ci/postgres"
+SETTINGS = "-c listen_addresses='' -c fsync=off -c max_connections=60 -k {folder}"
+
+
+def program(name: str) -> Path:
+    """Return a program of the PostgreSQL server."""
+    on_path = shutil.which(name)
+    found = sorted(Path("/usr/lib/postgresql").glob(f"*/bin/{name}"), key=lambda path: int(path.parts[4]))
+    if not found and on_path is None:
+        pytest.fail(INSTALL, pytrace=False)
+    return found[-1] if found else Path(str(on_path))
+
+
+def somebody() -> dict[str, Any]:
+    """Return whom the server runs as: PostgreSQL refuses root."""
+    if os.geteuid() != 0:
+        return {}
+    known = {entry.pw_name: entry for entry in pwd.getpwall()}
+    user = known.get("postgres") or known["nobody"]
+    return {"user": user.pw_uid, "group": user.pw_gid, "extra_groups": []}
+
+
+@contextmanager
+def running() -> Iterator[Path]:
+    """Give the folder of the socket of a server that is gone afterwards."""
+    initdb, pg_ctl, whom = program("initdb"), program("pg_ctl"), somebody()
+    folder = Path(tempfile.mkdtemp(prefix="dough-pg-"))
+    data = folder / "data"
+    if whom:
+        os.chown(folder, whom["user"], whom["group"])
+
+    def run(*words: object) -> None:
+        subprocess.run(
+            [str(word) for word in words],
+            check=True,
+            cwd=folder,
+            stdout=subprocess.DEVNULL,
+            stdin=subprocess.DEVNULL,
+            env={"PATH": os.environ["PATH"], "LC_ALL": "C.UTF-8"},
+            **whom,
+        )
+
+    try:
+        run(initdb, "-D", data, "-U", "notebook", "-A", "trust", "-E", "UTF8", "--no-sync")
+        run(pg_ctl, "-D", data, "-w", "-l", folder / "log", "-o", SETTINGS.format(folder=folder), "start")
+        try:
+            yield folder
+        finally:
+            run(pg_ctl, "-D", data, "-m", "immediate", "-w", "stop")
+    finally:
+        shutil.rmtree(folder)
+
+
+def new_database(socket: Path, name: str) -> str:
+    """Make an empty database and return its URL."""
+    with psycopg.connect(f"host={socket} user=notebook dbname=postgres", autocommit=True) as connection:
+        connection.execute(f'CREATE DATABASE "{name}"')  # type: ignore[arg-type]
+    return f"postgresql://notebook@/{name}?host={socket}"
