@@ -16,6 +16,7 @@ __all__ = [
     "recover",
     "strength",
     "substitute",
+    "sweep",
     "titrate",
     "weigh",
 ]
@@ -31,6 +32,7 @@ _TASKS = {
     "recover",
     "strength",
     "substitute",
+    "sweep",
     "titrate",
     "weigh",
 }
