@@ -29,7 +29,7 @@ test: $(VENV)/installed-test ## run the tests
 
 check: check-format check-lint check-types check-imports check-tests ## all that must hold: format, lint, types, imports, tests
 
-serve: $(VENV)/installed-demo ## start the page and the JSON API on this machine
+serve: $(VENV)/installed-serve ## start the page and the JSON API on this machine
 	@$(BIN)/dough-advisor serve $(ARGS)
 
 bench: $(VENV)/installed-test ## measure one correction and one call
@@ -76,7 +76,7 @@ $(VENV)/installed-demo: pyproject.toml $(VENV)/created
 	@$(INSTALL) --editable . || { sh .ci/no-packages; exit 1; }
 	@touch $@
 
-$(VENV)/installed-test $(VENV)/installed-check: $(VENV)/installed-%: pyproject.toml $(VENV)/created
+$(VENV)/installed-serve $(VENV)/installed-test $(VENV)/installed-check: $(VENV)/installed-%: pyproject.toml $(VENV)/created
 	@echo 'Setting up $(VENV) for "make $*" ...'
 	@$(INSTALL) --editable '.[$*]' || { sh .ci/no-packages; exit 1; }
 	@touch $@

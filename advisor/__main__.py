@@ -176,14 +176,19 @@ def _serve(options: argparse.Namespace) -> int:
 
     sys.stdout.write(f"Open http://{options.host}:{options.port}/docs\n")
     uvicorn.run(
-        "api.app:create_app",
+        "api.serving:create_served_app",
         factory=True,
         app_dir=str(Path(__file__).resolve().parent.parent),
         host=options.host,
         port=options.port,
         workers=options.workers,
-        server_header=False,
+        ws="none",
         access_log=False,
+        log_config=None,
+        server_header=False,
+        proxy_headers=False,
+        timeout_graceful_shutdown=30,
+        timeout_keep_alive=30,
     )
     return DONE
 
