@@ -16,6 +16,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Match
 
 from advisor.rulebook import load_rulebook
+from advisor.tasks.many.crew import cores
 from api.description import describe
 from api.errors import MethodNotAllowed
 from api.guards.failures import Failures
@@ -39,12 +40,14 @@ from api.routes import (
     problems,
     rules,
     stored_materials,
+    sweeps,
     uptake_tests,
     window,
 )
 from api.routes.docs import add_docs
 from api.routes.page import add_page
 from api.settings import Settings
+from api.sweeping import Sweeping
 from api.work import Work
 
 _METHODS = ["GET", "POST", "PUT", "DELETE"]
@@ -73,6 +76,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     chosen = settings or Settings()
     rulebook = load_rulebook()
     work = Work()
+    sweeping = Sweeping(work, chosen.sweep_workers or cores())
     desk = Desk(
         chosen.notebook,
         rulebook,
@@ -87,11 +91,12 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         redirect_slashes=False,
         middleware=_guards(chosen),
-        lifespan=_life(work, desk),
+        lifespan=_life(work, sweeping, desk),
         exception_handlers={HTTPException: _told, RequestValidationError: _told},
     )
     operations = [
         *calculations.operations(chosen, work, desk),
+        *sweeps.operations(chosen, work, desk, sweeping),
         *materials.operations(desk),
         *stored_materials.operations(chosen, desk),
         *lots.operations(chosen, desk),
@@ -120,12 +125,15 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     return app
 
 
-def _life(work: Work, desk: Desk) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+def _life(
+    work: Work, sweeping: Sweeping, desk: Desk
+) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         desk.check()
         _settle_memory()
         yield
+        sweeping.close()
         work.close()
         desk.close()
 

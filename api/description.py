@@ -155,8 +155,13 @@ def _operation(operation: Operation, shapes: Shapes) -> dict[str, Any]:
         if told:
             content["examples"] = {sample.name: _example(sample, sample.request) for sample in told}
         found["description"] = inspect.getdoc(operation.request) or ""
-        found["requestBody"] = {"required": True, "content": {JSON: content}}
+        others = {media: _text(about) for media, about in operation.takes.items()}
+        found["requestBody"] = {"required": True, "content": {JSON: content, **others}}
     return found
+
+
+def _text(about: str) -> dict[str, Any]:
+    return {"schema": {"type": "string", "description": about}}
 
 
 def _example(sample: Sample, value: Any) -> dict[str, Any]:
@@ -204,10 +209,7 @@ def _responses(operation: Operation, shapes: Shapes, told: Sequence[Sample]) -> 
             content["examples"] = worked
         elif operation.example is not None and place == 0:
             content["example"] = operation.example()
-        forms = {
-            media: {"schema": {"type": "string", "description": text}}
-            for media, text in operation.forms.items()
-        }
+        forms = {media: _text(about) for media, about in operation.forms.items()}
         responses[str(status)]["content"] = {JSON: content, **forms}
     by_status: dict[int, list[type[AdvisorError]]] = defaultdict(list)
     for error in dict.fromkeys(_errors(operation)):

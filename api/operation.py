@@ -30,6 +30,8 @@ class Operation:
         What it may raise besides what any operation may.
     request : type, optional
         Shape of the JSON body.
+    takes : mapping
+        Media types of the body besides JSON, with what each is.
     query : type, optional
         Shape of the query.
     parameters : mapping
@@ -49,6 +51,7 @@ class Operation:
     answers: Mapping[int, type[BaseModel] | None]
     errors: tuple[type[AdvisorError], ...] = ()
     request: type[BaseModel] | None = None
+    takes: Mapping[str, str] = field(default_factory=dict)
     query: type[BaseModel] | None = None
     parameters: Mapping[str, str | int] = field(default_factory=dict)
     forms: Mapping[str, str] = field(default_factory=dict)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Sequence
 from itertools import accumulate
 from typing import Any, NoReturn, TypeVar
 
@@ -10,6 +11,7 @@ from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest
 from api.errors import InvalidJSON, NotJSON, TooLarge
+from api.negotiation import JSON
 
 Query = TypeVar("Query", bound=BaseModel)
 DEEPEST = 64
@@ -26,7 +28,7 @@ async def read_body(request: Request, most_bytes: int) -> bytes:
     ------
     NotJSON, TooLarge
     """
-    _check_content_type(request)
+    declared(request)
     return await read_bytes(request, most_bytes)
 
 
@@ -40,14 +42,21 @@ async def read_json(request: Request, most_bytes: int) -> Any:
     return parse_json(await read_body(request, most_bytes))
 
 
-def _check_content_type(request: Request) -> None:
+def declared(request: Request, taken: Sequence[str] = (JSON,)) -> str:
+    """Return the media type a body is declared as, one of those taken, in UTF-8 and not compressed.
+
+    Raises
+    ------
+    NotJSON
+    """
     written = request.headers.get("content-type", "")
     media, *parameters = (part.strip().lower() for part in written.split(";"))
     charsets = [value for part in parameters if (value := _charset(part))]
-    if media != "application/json" or any(charset not in ("utf-8", "utf8") for charset in charsets):
-        raise NotJSON("The header Content-Type must be application/json, in UTF-8.")
+    if media not in taken or any(charset not in ("utf-8", "utf8") for charset in charsets):
+        raise NotJSON(f"The header Content-Type must be {' or '.join(taken)}, in UTF-8.")
     if request.headers.get("content-encoding", "identity").strip().lower() != "identity":
         raise NotJSON("The body must not be compressed.")
+    return media
 
 
 def _charset(parameter: str) -> str:

@@ -25,6 +25,8 @@ class Settings:
         Where the notebook is kept: a file, made when something is first stored, or the URL of a database.
     notebook_pages_at_most : int, optional
         Largest size of that file in pages of 4096 bytes.
+    sweep_workers : int, optional
+        Processes that share the sweeps of one server process; default: one a core.
     half_life_days : float, optional
         Age at which a dough of the notebook counts half [d]; without, all count alike.
     """
@@ -35,6 +37,7 @@ class Settings:
     body_bytes_at_most: int = 4 * _MIB
     notebook: str = "dough-notebook.sqlite3"
     notebook_pages_at_most: int | None = None
+    sweep_workers: int | None = None
     half_life_days: float | None = None
 
     @classmethod
@@ -45,8 +48,9 @@ class Settings:
         ----------
         environment : mapping
             ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
-            ``DOUGH_IN_FLIGHT``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES`` and ``DOUGH_HALF_LIFE_DAYS``
-            (whole numbers above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database).
+            ``DOUGH_IN_FLIGHT``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``, ``DOUGH_SWEEP_WORKERS`` and
+            ``DOUGH_HALF_LIFE_DAYS`` (whole numbers above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a
+            database).
 
         Raises
         ------
@@ -65,6 +69,7 @@ class Settings:
             body_bytes_at_most=_count(environment, "DOUGH_BODY_BYTES", cls().body_bytes_at_most),
             notebook=environment.get("DOUGH_NOTEBOOK", "").strip() or cls().notebook,
             notebook_pages_at_most=_count(environment, "DOUGH_NOTEBOOK_PAGES", 0) or None,
+            sweep_workers=_count(environment, "DOUGH_SWEEP_WORKERS", 0) or None,
             half_life_days=_count(environment, "DOUGH_HALF_LIFE_DAYS", 0) or None,
         )
 

@@ -11,6 +11,7 @@ from advisor.shapes.findings import Check, State
 from advisor.shapes.material import Material, Role
 from advisor.shapes.recipe import PercentRecipe
 from advisor.shapes.report import Sign
+from advisor.shapes.sweep import Task
 
 Limit = Annotated[int, Field(ge=1, le=200)]
 Cursor = Annotated[str, Field(max_length=200)]
@@ -41,6 +42,12 @@ class MaterialsQuery(PageQuery):
     q: Annotated[str, Field(max_length=200)] | None = None
     role: Role | None = None
     own: Literal["true", "false"] | None = None
+
+
+class SweepQuery(Asking):
+    """The task of those lines of a sweep that do not name theirs; lines of JSON only."""
+
+    task: Task | None = None
 
 
 class LimitsQuery(LongPageQuery):

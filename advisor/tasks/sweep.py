@@ -1,14 +1,13 @@
 """The one place of the sweep: one task asked of many recipes, answered in their order."""
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from typing import Any
 
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.assessment import AssessmentAnswer
 from advisor.shapes.correction import CorrectionAnswer
-from advisor.shapes.findings import TextItem
 from advisor.shapes.substitution import SubstitutionAnswer
 from advisor.shapes.sweep import (
     Answered,
@@ -25,6 +24,7 @@ from advisor.tasks.many.chunk import Job, Outcome, Setting
 from advisor.tasks.many.cluster import Cluster
 from advisor.tasks.many.crew import Alone, Crew, Processes, cores
 from advisor.tasks.many.order import chunks, in_order
+from advisor.tasks.many.tally import Tally
 from advisor.trade.notebook import Notebook
 
 FEW = 400
@@ -84,15 +84,10 @@ def sweep(
     setting = Setting.of(shared_fields(wanted), rules, notebook)
     crew = crew_for(len(wanted.recipes), workers, scheduler)
     with closing(crew), closing(in_order(setting, chunks(sweep_jobs(wanted)), crew)) as outcomes:
-        answers = tuple(_entry(wanted.task, index, one) for index, one in enumerate(outcomes))
-    cautions = {
-        caution.id: caution for one in answers if isinstance(one, Answered) for caution in one.answer.cautions
-    }
+        told = list(outcomes)
     return SweepAnswer(
-        answers=answers,
-        cautions=tuple(cautions.values()),
-        notes=(summed_up(isinstance(one, Answered) for one in answers),),
-        rules_version=rules.edition,
+        answers=tuple(_entry(wanted.task, index, outcome) for index, outcome in enumerate(told)),
+        **Tally.of(told).closing(rules.edition),
     )
 
 
@@ -120,21 +115,6 @@ def crew_for(recipes: int, workers: int | None = None, scheduler: str | None = N
         return Cluster(scheduler)
     many = workers or (cores() if recipes > FEW else 1)
     return Processes(many) if many > 1 else Alone()
-
-
-def summed_up(outcomes: Iterable[bool]) -> TextItem:
-    """Return the note that counts answers and problems.
-
-    Examples
-    --------
-    >>> summed_up([True, False, True]).text
-    '3 recipes: 2 answered, 1 with a problem.'
-    """
-    told = list(outcomes)
-    count = f"{len(told)} recipe{'' if len(told) == 1 else 's'}"
-    return TextItem(
-        id="sweep", text=f"{count}: {sum(told)} answered, {len(told) - sum(told)} with a problem."
-    )
 
 
 def _entry(task: Task, index: int, outcome: Outcome) -> Answered | Refused:

@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
-from pydantic import BaseModel
-
-from advisor.errors import AdvisorError, Fault, InvalidRequest, SolverError
+from advisor.errors import AdvisorError, SolverError
 from advisor.rulebook import Rulebook, load_rulebook
+from advisor.shapes.findings import Answer, TextItem
 from advisor.shapes.sweep import Task
 from advisor.tasks.assess import assess
 from advisor.tasks.correct import correct
@@ -19,7 +18,7 @@ from advisor.tasks.door import known_materials
 from advisor.tasks.substitute import substitute
 from advisor.trade.notebook import Notebook
 
-TASKS: Mapping[Task, Callable[..., BaseModel]] = {
+TASKS: Mapping[Task, Callable[..., Answer]] = {
     "correction": correct,
     "substitution": substitute,
     "assessment": assess,
@@ -37,10 +36,11 @@ class Job(NamedTuple):
 
 
 class Outcome(NamedTuple):
-    """The answer to one job, or its problem, as JSON."""
+    """The answer to one job, or its problem, as JSON, with its cautions besides."""
 
     answered: bool
     text: bytes
+    cautions: tuple[TextItem, ...] = ()
 
     def line(self, index: int) -> bytes:
         """Return the outcome as one line of a sweep.
@@ -53,7 +53,7 @@ class Outcome(NamedTuple):
         return b'{"index":%d,"%s":%s}' % (index, b"answer" if self.answered else b"problem", self.text)
 
 
-Chunk = Sequence[Job]
+Chunk = Sequence[Job | Outcome]
 
 
 @dataclass(frozen=True)
@@ -112,8 +112,8 @@ class Setting:
 
 
 def answer_chunk(setting: Setting, chunk: Chunk) -> list[Outcome]:
-    """Answer the jobs of a chunk in their order."""
-    return [_outcome(setting, job) for job in chunk]
+    """Answer the jobs of a chunk in their order; what has its outcome already keeps it."""
+    return [job if isinstance(job, Outcome) else _outcome(setting, job) for job in chunk]
 
 
 def answer_packed(packed: bytes, chunk: Chunk) -> list[Outcome]:
@@ -141,8 +141,6 @@ def _unpacked(packed: bytes) -> Setting:
 
 def _outcome(setting: Setting, job: Job) -> Outcome:
     try:
-        if not isinstance(job.body, Mapping):
-            raise InvalidRequest("A line must be an object.", [Fault("", "is no object")])
         answer = TASKS[job.task](
             {**job.body, **setting.shared}, rulebook=setting.rulebook, notebook=setting.notebook
         )
@@ -152,7 +150,8 @@ def _outcome(setting: Setting, job: Job) -> Outcome:
         return refused(SolverError("There was no memory left for this recipe."))
     except Exception as fault:
         return refused(AdvisorError(f"A fault of the advisor: {_origin(fault)}."))
-    return Outcome(True, answer.__pydantic_serializer__.to_json(answer))
+    text = answer.__pydantic_serializer__.to_json(answer)
+    return Outcome(True, text, answer.cautions)
 
 
 def _origin(fault: Exception) -> str:

@@ -1,0 +1,136 @@
+"""The one place that answers one task for many recipes: as one JSON body, or line by line as they come."""
+
+import json
+from collections.abc import AsyncGenerator, AsyncIterator
+from contextlib import aclosing
+
+from starlette.requests import Request
+from starlette.responses import Response, StreamingResponse
+
+from advisor.errors import AdvisorError, Fault, NotInstalled
+from advisor.shapes.sweep import SweepAnswer, SweepRequest, Task
+from advisor.tasks.door import asked
+from advisor.tasks.many.chunk import Chunk, Job, Outcome, Setting, refused
+from advisor.tasks.many.line import job_of
+from advisor.tasks.many.order import chunks
+from advisor.tasks.many.tally import Tally
+from advisor.tasks.sweep import shared_fields, sweep_jobs
+from advisor.trade.notebook import Notebook
+from api.errors import TooLarge
+from api.lines import MOST_BYTES, NDJSON, Exchange, Lines
+from api.negotiation import JSON, chosen
+from api.notebook.desk import Desk
+from api.notebook.errors import KeyNeeded, Storage
+from api.operation import Operation
+from api.reading import declared, parse_json, read_body, read_query
+from api.settings import Settings
+from api.shapes import Asking, SweepQuery
+from api.sweeping import Sweeping
+from api.work import Work
+
+
+def operations(settings: Settings, work: Work, desk: Desk, sweeping: Sweeping) -> list[Operation]:
+    """Return the operation on sweeps."""
+
+    async def sweep(request: Request) -> Response:
+        if declared(request, (JSON, NDJSON)) == NDJSON:
+            chosen(request, (NDJSON,))
+            query = read_query(request, SweepQuery)
+            return _line_by_line(request, query.task, await desk.of(request), sweeping)
+        chosen(request)
+        read_query(request, Asking)
+        body = await read_body(request, settings.body_bytes_at_most)
+        notebook = await desk.of(request)
+        setting, jobs = await work.run(lambda: _prepared(body, notebook), long=True)
+        return StreamingResponse(_whole(request, sweeping, setting, jobs), media_type=JSON)
+
+    return [
+        Operation(
+            method="POST",
+            path="/v1/sweeps",
+            operation_id="sweep",
+            summary="Ask one task of many recipes",
+            tag="Calculations",
+            endpoint=sweep,
+            request=SweepRequest,
+            takes={
+                NDJSON: "One body of a task a line, at most 64 KiB each; the field task may name the task."
+            },
+            query=SweepQuery,
+            answers={200: SweepAnswer},
+            forms={NDJSON: "One entry of answers a line, in the order asked, sent as they are ready."},
+            errors=(NotInstalled, KeyNeeded, Storage),
+        )
+    ]
+
+
+def _prepared(body: bytes, notebook: Notebook | None) -> tuple[Setting, list[Chunk]]:
+    """Return what the recipes of a JSON sweep share, and the recipes.
+
+    Raises
+    ------
+    InvalidJSON, InvalidRequest
+    """
+    wanted = asked(SweepRequest, parse_json(body)).root
+    return Setting.of(shared_fields(wanted), notebook=notebook), list(chunks(sweep_jobs(wanted)))
+
+
+async def _whole(
+    request: Request, sweeping: Sweeping, setting: Setting, cut: list[Chunk]
+) -> AsyncIterator[bytes]:
+    """Yield the body of a SweepAnswer piece by piece."""
+
+    async def each() -> AsyncIterator[Chunk]:
+        for chunk in cut:
+            yield chunk
+
+    tally, index = Tally(), 0
+    yield b'{"answers":['
+    async with aclosing(sweeping.in_order(setting, each())) as answered:
+        async for outcomes in answered:
+            for outcome in outcomes:
+                tally.add(outcome)
+                yield (b"," if index else b"") + _named(outcome, request).line(index)
+                index += 1
+    rest = SweepAnswer(answers=(), **tally.closing(setting.edition)).model_dump_json(exclude={"answers"})
+    yield b"]," + rest[1:].encode()
+
+
+def _line_by_line(
+    request: Request, task: Task | None, notebook: Notebook | None, sweeping: Sweeping
+) -> Response:
+    async def answer(lines: Lines) -> AsyncGenerator[bytes, None]:
+        async def each() -> AsyncIterator[Chunk]:
+            async for some in lines:
+                yield [_job(line, task) for line in some]
+
+        index = 0
+        setting = Setting.of({}, notebook=notebook)
+        async with aclosing(sweeping.in_order(setting, each())) as answered:
+            async for outcomes in answered:
+                told = [_named(one, request).line(at) for at, one in enumerate(outcomes, start=index)]
+                index += len(outcomes)
+                yield b"\n".join([*told, b""])
+
+    return Exchange(answer)
+
+
+def _job(line: bytes | None, task: Task | None) -> Job | Outcome:
+    """Return what a line asks, or the problem it has."""
+    try:
+        if line is None:
+            raise TooLarge(
+                f"A line may have {MOST_BYTES} bytes.",
+                [Fault("", "has too many bytes", f"at most {MOST_BYTES}")],
+            )
+        return job_of(parse_json(line), task)
+    except AdvisorError as error:
+        return refused(error)
+
+
+def _named(outcome: Outcome, request: Request) -> Outcome:
+    """Return an outcome whose problem goes by the id of the request."""
+    if outcome.answered:
+        return outcome
+    problem = {**json.loads(outcome.text), "instance": f"urn:uuid:{request.state.request_id}"}
+    return outcome._replace(text=json.dumps(problem, separators=(",", ":")).encode())
