@@ -12,6 +12,7 @@ from advisor.errors import SolverError
 
 INFINITY = float("inf")
 _NODE_LIMIT = 20_000
+_DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
 _OPTIONS = {
     "primal_feasibility_tolerance": 1e-9,
     "dual_feasibility_tolerance": 1e-9,
@@ -159,14 +160,19 @@ class Model:
         for index, cost in enumerate(costs):
             self._solver.changeColCost(index, cost)
 
-    def solve(self) -> Solution:
-        """Run to a proof; a restart that ends in doubt is run once more from cold."""
+    def _run(self) -> Status | None:
         self._solver.run()
-        status = _STATUS.get(self._solver.getModelStatus())
-        if status is None:
-            self._solver.clearSolver()
-            self._solver.run()
-            status = _STATUS.get(self._solver.getModelStatus())
+        return _STATUS.get(self._solver.getModelStatus())
+
+    def solve(self) -> Solution:
+        """Run to a proof; a run that ends in doubt is repeated from cold, then by the primal simplex."""
+        status = self._run()
+        for strategy in (_DUAL_SIMPLEX, _PRIMAL_SIMPLEX):
+            if status is None:
+                self._solver.clearSolver()
+                self._solver.setOptionValue("simplex_strategy", strategy)
+                status = self._run()
+        self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
         if status is None:
             raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
         if status is not Status.OPTIMAL:
