@@ -81,6 +81,16 @@ class PoolingRules(Sourced):
     lot_sd: Positive
 
 
+class WidthRules(Sourced):
+    """How wide the window is by what the powders are, as a factor on the usual width."""
+
+    soluble: tuple[str, ...]
+    clay_or_starch: tuple[str, ...]
+    rich_share: Share
+    narrow: Positive
+    wide: Positive
+
+
 class UptakeTestRules(Sourced):
     """The bench test of one powder: what to weigh [g], and how far a cup is from a kneaded dough [-]."""
 
@@ -185,6 +195,7 @@ class DoughRules(Table):
     prior: PriorRules
     learning: LearningFigures
     pooling: PoolingRules
+    width: WidthRules
     uptake_test: UptakeTestRules
     trial: TrialRules
     steps: Steps

@@ -52,6 +52,8 @@ class Dough:
         The class it was judged: 1 (driest) .. number of thresholds + 1 (wettest).
     weight : float
         How much it counts, 0..1 [-].
+    width : float
+        Factor on the borders of the classes for a dough of these powders, above 0 [-].
 
     Examples
     --------
@@ -63,6 +65,7 @@ class Dough:
     shares: Mapping[str, float]
     outcome: int
     weight: float = 1.0
+    width: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,7 +302,7 @@ class Window:
         learned = self.widening**2 * float(direction @ self.covariance @ direction)
         return min(learned, float(((direction * sds) ** 2).sum()))
 
-    def chances(self, log_index: float, shares: Mapping[str, float]) -> tuple[float, ...]:
+    def chances(self, log_index: float, shares: Mapping[str, float], width: float = 1.0) -> tuple[float, ...]:
         """Return the chance of every class for one more dough, what is not known of the window included.
 
         Parameters
@@ -308,6 +311,8 @@ class Window:
             ln W of the dough, with the library's uptakes [-].
         shares : mapping of str to float
             Share of each powder in the demand for liquid [-].
+        width : float
+            Factor on the borders of the classes [-].
 
         Returns
         -------
@@ -321,7 +326,8 @@ class Window:
         [0.433, 0.134, 0.433]
         """
         mean, sd = self.centre(shares)
-        return class_chances(log_index - mean, sd, self.prior.thresholds, self.prior.spread)
+        borders = [width * border for border in self.prior.thresholds]
+        return class_chances(log_index - mean, sd, borders, self.prior.spread)
 
 
 def class_chances(
@@ -591,6 +597,7 @@ class _Evidence:
     design: Vector
     outcomes: NDArray[np.intp]
     weights: Vector
+    widths: Vector
     mean: Vector
     precision: Vector
 
@@ -609,6 +616,7 @@ class _Evidence:
             design=design,
             outcomes=np.concatenate((self.outcomes, after.outcomes)),
             weights=np.concatenate((self.weights, after.weights)),
+            widths=np.concatenate((self.widths, after.widths)),
             mean=np.array([prior.centre, *(prior.demand_means.get(one, 0.0) for one in powders)]),
             precision=np.array([prior.centre_sd, *(prior.demand_sds[one] for one in powders)]) ** -2.0,
         )
@@ -624,6 +632,7 @@ class _Evidence:
             design=design,
             outcomes=np.delete(self.outcomes, rows),
             weights=np.delete(self.weights, rows),
+            widths=np.delete(self.widths, rows),
         )
 
 
@@ -648,11 +657,14 @@ def _gather(doughs: Sequence[Dough], prior: Prior) -> _Evidence:
     shares = np.fromiter(values, dtype=np.float64, count=len(rows))
     log_index = np.array([dough.log_index for dough in doughs], dtype=np.float64)
     weights = np.array([dough.weight for dough in doughs], dtype=np.float64)
+    widths = np.array([dough.width for dough in doughs], dtype=np.float64)
     outcomes = np.array([dough.outcome for dough in doughs], dtype=np.intp)
     if not (np.isfinite(log_index).all() and np.isfinite(shares).all() and (shares >= 0).all()):
         raise ValueError("log_index and shares must be finite, shares not below 0")
     if not ((weights >= 0) & (weights <= 1)).all():
         raise ValueError("weight must be 0..1")
+    if not (np.isfinite(widths) & (widths > 0)).all():
+        raise ValueError("width must be finite and above 0")
     if not ((outcomes >= 1) & (outcomes <= len(prior.thresholds) + 1)).all():
         raise ValueError(f"outcome must be 1..{len(prior.thresholds) + 1}")
     design = np.zeros((len(doughs), 1 + len(powders)))
@@ -666,6 +678,7 @@ def _gather(doughs: Sequence[Dough], prior: Prior) -> _Evidence:
         design=design,
         outcomes=outcomes,
         weights=weights,
+        widths=widths,
         mean=np.array([prior.centre, *(prior.demand_means.get(powder, 0.0) for powder in powders)]),
         precision=np.array([prior.centre_sd, *(prior.demand_sds[powder] for powder in powders)]) ** -2.0,
     )
@@ -680,8 +693,8 @@ def _descend(evidence: _Evidence, prior: Prior, start: Vector | None = None) -> 
     """
     spread = prior.spread
     edges = np.array([-math.inf, *prior.thresholds, math.inf])
-    upper = edges[evidence.outcomes] - evidence.log_index
-    lower = edges[evidence.outcomes - 1] - evidence.log_index
+    upper = edges[evidence.outcomes] * evidence.widths - evidence.log_index
+    lower = edges[evidence.outcomes - 1] * evidence.widths - evidence.log_index
     design, weights, mean, precision = evidence.design, evidence.weights, evidence.mean, evidence.precision
     constant = -float(weights @ np.log(-np.expm1((lower - upper) / spread)))
 
@@ -718,7 +731,8 @@ def _first_guess(evidence: _Evidence, edges: Vector, spread: float) -> Vector:
     """Return the mode if every verdict were a reading at the middle of its class with a normal error."""
     borders = np.concatenate(([edges[1] - spread], edges[1:-1], [edges[-2] + spread]))
     middles = 0.5 * (borders[1:] + borders[:-1])
-    gaps = evidence.log_index - middles[evidence.outcomes - 1] - evidence.design @ evidence.mean
+    aimed = middles[evidence.outcomes - 1] * evidence.widths
+    gaps = evidence.log_index - aimed - evidence.design @ evidence.mean
     curvature = evidence.weights / (3.0 * spread**2)
     hessian = _gram(evidence.design, curvature, evidence.precision)
     return evidence.mean + np.linalg.solve(hessian, evidence.design.T @ (curvature * gaps))
@@ -741,7 +755,8 @@ def _inverse(hessian: Vector) -> Vector:
 def _below(evidence: _Evidence, mode: _Mode, prior: Prior) -> Vector:
     """Return, for every dough at the mode, the chance of a class at most 0, 1, .. number of classes."""
     eta = evidence.log_index - evidence.design @ mode.point
-    inner = _logistic((np.asarray(prior.thresholds) - eta[:, None]) / prior.spread)
+    borders = np.multiply.outer(evidence.widths, prior.thresholds)
+    inner = _logistic((borders - eta[:, None]) / prior.spread)
     return np.pad(inner, ((0, 0), (1, 1)), constant_values=((0.0, 0.0), (0.0, 1.0)))
 
 

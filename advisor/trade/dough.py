@@ -42,7 +42,8 @@ def evidence(judged: Sequence[Judged], rules: DoughRules) -> list[Dough]:
         index = one.measures.wetness().of(one.amounts)
         if outcome is not None and index:
             shares = window_shares(one.measures, one.amounts, rules, method=one.method, lots=one.lots)
-            doughs.append(Dough(math.log(index), shares, outcome, one.weight))
+            width = window_width(one.measures, one.amounts, rules)
+            doughs.append(Dough(math.log(index), shares, outcome, one.weight, width))
     return doughs
 
 
@@ -66,6 +67,26 @@ def window_shares(
     if method is not None and method != rules.pooling.usual_method:
         return {**shares, **of_lots, method_key(method): 1.0}
     return {**shares, **of_lots}
+
+
+def window_width(measures: Measures, amounts: Amounts, rules: DoughRules) -> float:
+    """Return how wide the window of these powders is, as a factor on the usual [-].
+
+    Examples
+    --------
+    >>> from advisor.rulebook import load_rulebook
+    >>> book = load_rulebook()
+    >>> over = Measures({key: book.ingredients[key] for key in ("betaine-30", "kaolin")})
+    >>> window_width(over, {"betaine-30": 30.0, "kaolin": 70.0}, book.dough)
+    1.5
+    """
+    figures, of = rules.width, measures.ingredients
+    shares = measures.demand_shares(amounts)
+    for components, width in ((figures.soluble, figures.narrow), (figures.clay_or_starch, figures.wide)):
+        rich = sum(share for key, share in shares.items() if of[key].holds(*components) >= figures.rich_share)
+        if rich >= figures.rich_share:
+            return width
+    return 1.0
 
 
 def lot_key(powder: str, lot: str) -> str:
@@ -148,10 +169,11 @@ def consistency(
     if not index or learned is None:
         return _without_dough(measures, amounts)
     shares = window_shares(measures, amounts, rules, method=method)
-    chances = learned.chances(math.log(index), shares)
+    width = window_width(measures, amounts, rules)
+    chances = learned.chances(math.log(index), shares, width)
     word = _word(chances, rules)
     cold = measures.wetness("cold").of(amounts)
-    if not learned.support and cold and _word(learned.chances(math.log(cold), shares), rules) != word:
+    if not learned.support and cold and _word(learned.chances(math.log(cold), shares, width), rules) != word:
         word = "unknown"
     workable = rules.classes.names.index("workable")
     return Consistency(

@@ -265,3 +265,25 @@ def test_a_history_of_lots_and_methods_needs_no_storage() -> None:
     past = [PastDough.model_validate({**dough("workable"), "lots": {"kaolin": "A"}}) for _ in range(2)]
     [one, _] = past_evidence(past, known_materials(None, BOOK))
     assert one.shares["kaolin#A"] == one.shares["kaolin"]
+
+
+@pytest.mark.parametrize(
+    ("powder", "width"), [("kaolin", 1.5), ("olefin-sulfonate-powder", 0.5), ("taurate-powder", 1.0)]
+)
+def test_the_window_is_as_wide_as_the_powders_forgive(powder: str, width: float) -> None:
+    index = blended({powder: 1.0, "isethionate-powder": 0.0}, 1.0)
+    [one] = past_evidence(
+        [PastDough.model_validate({**dough("workable"), "recipe": index})], known_materials(None, BOOK)
+    )
+    assert one.width == width
+
+
+def test_a_wide_window_is_a_stretched_one() -> None:
+    wide = learn([Dough(0.2, {}, 6, width=1.5)], replace(prior({}, {}, BOOK.dough), centre_sd=10.0))
+    plain = learn([Dough(0.2, {}, 6)], replace(prior({}, {}, BOOK.dough), centre_sd=10.0))
+    # The middle of "clearly too wet" lies at (0.075 + 0.15)/2 = 0.1125 of the usual window, at 0.16875 of a wide one.
+    assert wide.centre({})[0] == pytest.approx(0.2 - 0.16875, abs=1e-3)
+    assert plain.centre({})[0] == pytest.approx(0.2 - 0.1125, abs=1e-3)
+    assert wide.chances(0.0, {}, 1.5)[3] > wide.chances(0.0, {})[3]
+    with pytest.raises(ValueError, match="width"):
+        learn([Dough(0.0, {}, 4, width=0.0)], plain.prior)

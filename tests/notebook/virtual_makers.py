@@ -18,7 +18,7 @@ from advisor.window import class_chances
 BOOK = load_rulebook()
 POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
 LIQUIDS = {"betaine-30": 0.75, "coco-glucoside-52": 0.13, "glycerin": 0.12}
-MEASURES = Measures({key: BOOK.ingredients[key] for key in (*POWDERS, *LIQUIDS)})
+MEASURES = Measures(BOOK.ingredients)
 REPORTS = {
     outcome: (feel, degree)
     for feel, of in BOOK.dough.classes.outcomes.items()
@@ -36,7 +36,7 @@ def recipe(powders: dict[str, float], index: float) -> dict[str, Any]:
     share = index * dry / (wet + index * dry)
     units = {key: round(10_000 * share * part) for key, part in LIQUIDS.items()}
     units |= {key: round(10_000 * (1 - share) * part) for key, part in powders.items()}
-    units[POWDERS[0]] += 10_000 - sum(units.values())
+    units[max(powders, key=lambda key: powders[key])] += 10_000 - sum(units.values())
     return {"lines": [{"material": key, "percent": count / 100} for key, count in units.items() if count > 0]}
 
 
