@@ -154,6 +154,8 @@ def _operation(operation: Operation, shapes: Shapes) -> dict[str, Any]:
         content: dict[str, Any] = {"schema": shapes[operation.request, "validation"]}
         if told:
             content["examples"] = {sample.name: _example(sample, sample.request) for sample in told}
+        elif operation.sent is not None:
+            content["example"] = operation.sent()
         found["description"] = inspect.getdoc(operation.request) or ""
         others = {media: _text(about) for media, about in operation.takes.items()}
         found["requestBody"] = {"required": True, "content": {JSON: content, **others}}
@@ -187,6 +189,16 @@ def _parameters(operation: Operation) -> list[dict[str, Any]]:
             if name in operation.parameters:
                 parameter["example"] = operation.parameters[name]
             parameters.append(parameter)
+    parameters += [
+        {
+            "name": name,
+            "in": "header",
+            "required": False,
+            "description": about,
+            "schema": {"type": "string"},
+        }
+        for name, about in operation.headers.items()
+    ]
     return parameters
 
 

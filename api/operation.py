@@ -30,6 +30,10 @@ class Operation:
         What it may raise besides what any operation may.
     request : type, optional
         Shape of the JSON body.
+    sent : function, optional
+        Returns an example of the body where samples/ has none.
+    headers : mapping
+        Headers of the request that change what it does, with what each is.
     takes : mapping
         Media types of the body besides JSON, with what each is.
     query : type, optional
@@ -51,6 +55,8 @@ class Operation:
     answers: Mapping[int, type[BaseModel] | None]
     errors: tuple[type[AdvisorError], ...] = ()
     request: type[BaseModel] | None = None
+    sent: Callable[[], Any] | None = None
+    headers: Mapping[str, str] = field(default_factory=dict)
     takes: Mapping[str, str] = field(default_factory=dict)
     query: type[BaseModel] | None = None
     parameters: Mapping[str, str | int] = field(default_factory=dict)

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from api.answering import strong_tag
 from api.notebook.errors import IfMatchNeeded, Stale
 
+CHANGING = {"If-Match": "The ETag of what is changed; needed where it exists."}
+MAKING = {**CHANGING, "If-None-Match": "* makes only what is new."}
+
 
 @dataclass(frozen=True, slots=True)
 class Precondition:

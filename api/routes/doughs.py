@@ -16,7 +16,7 @@ from api.negotiation import chosen
 from api.notebook.answers import gone, kept_text, stored
 from api.notebook.desk import Desk
 from api.notebook.errors import Conflict, IfMatchNeeded, KeyNeeded, Stale, Storage
-from api.notebook.precondition import Precondition
+from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.notebook.repeatable import Repeatable
 from api.operation import Operation
 from api.reading import read_json, read_query
@@ -123,6 +123,10 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=add_dough,
             request=StoredDough,
+            sent=lambda: {key: value for key, value in _EXAMPLE.items() if key != "id"},
+            headers={
+                "Idempotency-Key": "The name of this request: sent again within 24 hours, it is done once."
+            },
             answers={201: StoredDough},
             errors=(*writing, Conflict),
             example=lambda: _EXAMPLE,
@@ -161,6 +165,8 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             endpoint=put_dough,
             parameters=one,
             request=StoredDough,
+            sent=lambda: {**_EXAMPLE, "outcome": {"feel": "workable"}},
+            headers=MAKING,
             answers={200: StoredDough, 201: StoredDough},
             errors=(*writing, Stale, IfMatchNeeded),
             example=lambda: {**_EXAMPLE, "outcome": {"feel": "workable"}},
@@ -173,6 +179,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=delete_dough,
             parameters=one,
+            headers=CHANGING,
             answers={204: None},
             errors=(*kept_errors, NotFound, Stale, IfMatchNeeded),
         ),

@@ -14,7 +14,7 @@ from api.negotiation import chosen
 from api.notebook.answers import gone, kept_text, stored, text_of
 from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
-from api.notebook.precondition import Precondition
+from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
 from api.paging import page
 from api.reading import read_json, read_query
@@ -122,6 +122,8 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             endpoint=put_lot,
             parameters=_PLACE,
             request=Lot,
+            sent=lambda: _EXAMPLE,
+            headers=MAKING,
             answers={201: Lot, 200: Lot},
             errors=(*kept, Stale, IfMatchNeeded),
             example=lambda: _EXAMPLE,
@@ -134,6 +136,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=delete_lot,
             parameters=_PLACE,
+            headers=CHANGING,
             answers={204: None},
             errors=(*kept, Stale, IfMatchNeeded),
         ),

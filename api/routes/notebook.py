@@ -15,7 +15,7 @@ from api.notebook.bundle import from_zip, to_zip
 from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
-from api.notebook.precondition import Precondition
+from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
 from api.reading import read_bytes, read_json, read_query
 from api.settings import Settings
@@ -99,6 +99,9 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=put_notebook,
             request=StoredNotebook,
+            sent=lambda: _EXAMPLE,
+            headers=MAKING,
+            takes={_ZIP: "The tables as they were taken out."},
             answers={201: PutIn, 200: PutIn},
             errors=(*kept, InvalidRecipe, Stale, IfMatchNeeded),
             example=lambda: {
@@ -116,6 +119,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             summary="Erase the whole notebook; keys stay",
             tag="Notebook",
             endpoint=delete_notebook,
+            headers=CHANGING,
             answers={204: None},
             errors=(*kept, Stale, IfMatchNeeded),
         ),

@@ -13,7 +13,7 @@ from api.negotiation import chosen
 from api.notebook.answers import gone, stored, text_of
 from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
-from api.notebook.precondition import Precondition
+from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
 from api.reading import read_json, read_query
 from api.settings import Settings
@@ -63,6 +63,8 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             endpoint=put_material,
             parameters={"key": _EXAMPLE["key"]},
             request=Material,
+            sent=lambda: _EXAMPLE,
+            headers=MAKING,
             answers={201: Material, 200: Material},
             errors=errors,
             example=lambda: _EXAMPLE,
@@ -75,6 +77,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=delete_material,
             parameters={"key": _EXAMPLE["key"]},
+            headers=CHANGING,
             answers={204: None},
             errors=(*errors, InvalidRequest, NotFound),
         ),

@@ -14,7 +14,7 @@ from api.negotiation import chosen
 from api.notebook.answers import gone, kept_text, stored, text_of
 from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
-from api.notebook.precondition import Precondition
+from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
 from api.reading import read_json, read_query
 from api.settings import Settings
@@ -87,6 +87,8 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             endpoint=put_test,
             parameters=place,
             request=UptakeTest,
+            sent=lambda: _EXAMPLE,
+            headers=MAKING,
             answers={201: UptakeTest, 200: UptakeTest},
             errors=(*kept, UnknownMaterial, Stale, IfMatchNeeded),
             example=lambda: _EXAMPLE,
@@ -99,6 +101,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             tag="Notebook",
             endpoint=delete_test,
             parameters=place,
+            headers=CHANGING,
             answers={204: None},
             errors=(*kept, NotFound, Stale, IfMatchNeeded),
         ),
