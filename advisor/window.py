@@ -208,8 +208,9 @@ class Window:
         Places, in the sequence given, of the doughs that fit ill to the rest.
     set_aside : bool
         Whether the outliers were left out of the fit; if not, they were too many to be accidents.
-    evidence : optional
-        The doughs it rests on, outliers among them, as ``learn_more`` goes on from them.
+    evidence, obeyed : optional
+        The doughs it rests on, outliers among them, and the mode if all were obeyed: ``learn_more`` goes on
+        from there.
     """
 
     prior: Prior
@@ -223,6 +224,7 @@ class Window:
     outliers: tuple[int, ...] = ()
     set_aside: bool = False
     evidence: "_Evidence | None" = field(default=None, repr=False)
+    obeyed: Vector | None = field(default=None, repr=False)
 
     @property
     def widened(self) -> bool:
@@ -485,21 +487,21 @@ def learn_more(
     >>> round(more.centre({})[0] - whole.centre({})[0], 9)
     0.0
     """
-    if window.evidence is None:
+    if window.evidence is None or window.obeyed is None:
         raise ValueError("the window carries no doughs to go on from")
     evidence = window.evidence.joined(_gather(doughs, prior), prior)
-    known = dict(zip(window.powders, window.mean[1:].tolist(), strict=True))
-    means = prior.demand_means
-    start = [window.mean[0], *(known.get(one, means.get(one, 0.0)) for one in evidence.powders)]
-    return _fitted(evidence, prior, rules, np.array(start))
+    places = [0, *(1 + evidence.powders.index(one) for one in window.powders)]
+    starts = np.tile(evidence.mean, (2, 1))
+    starts[:, places] = window.obeyed, window.mean
+    return _fitted(evidence, prior, rules, starts)
 
 
 def _fitted(
-    evidence: "_Evidence", prior: Prior, rules: LearningRules | None, start: Vector | None = None
+    evidence: "_Evidence", prior: Prior, rules: LearningRules | None, starts: Vector | None = None
 ) -> Window:
-    """Return what gathered doughs teach."""
+    """Return what gathered doughs teach; ``starts`` guess the mode with all of them and without outliers."""
     every, count = evidence, len(evidence.outcomes)
-    mode = _descend(evidence, prior, start)
+    obeyed = mode = _descend(evidence, prior, None if starts is None else starts[0])
     outliers: NDArray[np.intp] = np.empty(0, dtype=np.intp)
     set_aside = False
     if rules is not None and count >= rules.outlier_doughs:
@@ -507,10 +509,10 @@ def _fitted(
         set_aside = 0 < len(outliers) <= rules.outlier_share * count
         if set_aside:
             evidence = evidence.without(outliers)
-            mode = _descend(evidence, prior, mode.point)
+            mode = _descend(evidence, prior, mode.point if starts is None else starts[1])
     covariance = _inverse(mode.hessian)
     dispersion, widening = _dispersion(evidence, mode, covariance, prior, rules)
-    for array in (mode.point, covariance):
+    for array in (mode.point, obeyed.point, covariance):
         array.setflags(write=False)
     return Window(
         prior=prior,
@@ -524,6 +526,7 @@ def _fitted(
         outliers=tuple(outliers.tolist()),
         set_aside=set_aside,
         evidence=every,
+        obeyed=obeyed.point,
     )
 
 
@@ -757,7 +760,9 @@ def _below(evidence: _Evidence, mode: _Mode, prior: Prior) -> Vector:
     eta = evidence.log_index - evidence.design @ mode.point
     borders = np.multiply.outer(evidence.widths, prior.thresholds)
     inner = _logistic((borders - eta[:, None]) / prior.spread)
-    return np.pad(inner, ((0, 0), (1, 1)), constant_values=((0.0, 0.0), (0.0, 1.0)))
+    below = np.empty((len(inner), inner.shape[1] + 2))
+    below[:, 0], below[:, 1:-1], below[:, -1] = 0.0, inner, 1.0
+    return below
 
 
 def _outliers(evidence: _Evidence, mode: _Mode, prior: Prior, rules: LearningRules) -> NDArray[np.intp]:

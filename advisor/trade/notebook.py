@@ -1,7 +1,7 @@
 """The one place of what a shop knows of itself: own materials, judged doughs, measured demands."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -10,6 +10,8 @@ from advisor.shapes.recipe import Recipe
 from advisor.trade.dough import learning_rules, own_spread, pooled_sd, prior
 from advisor.trade.ingredient import Ingredient
 from advisor.window import Dough, Prior, Window, learn
+
+_MOST_RECIPES = 20
 
 Get = Callable[[str], Ingredient | None]
 
@@ -73,6 +75,16 @@ class Notebook:
         belief = believed({*keys, *self.measured}, self.get, self.measured, self.rules)
         spread = own_spread(self.doughs, belief, self.rules)
         return learn(self.doughs, replace(belief, spread=spread), learning_rules(self.rules))
+
+
+def newest_recipes(recipes: Sequence[Recipe]) -> tuple[Recipe, ...]:
+    """Return the newest of some recipes that came oldest first, each once whatever it is called."""
+    found: dict[object, Recipe] = {}
+    for recipe in reversed(recipes):
+        found.setdefault(recipe.lines, recipe)
+        if len(found) == _MOST_RECIPES:
+            break
+    return tuple(found.values())
 
 
 def believed(keys: Iterable[str], get: Get, measured: Mapping[str, Measured], rules: DoughRules) -> Prior:

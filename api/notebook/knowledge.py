@@ -17,13 +17,12 @@ from advisor.tasks.door import Known, known_materials
 from advisor.tasks.past import dough_weights, stored_evidence
 from advisor.tasks.uptake import measured
 from advisor.trade.ingredient import Ingredient, compile_material
-from advisor.trade.notebook import Measured, Notebook
+from advisor.trade.notebook import Measured, Notebook, newest_recipes
 from advisor.window import Dough
 from api.notebook.schema import doughs
 from api.notebook.shelf import MATERIALS, UPTAKE_TESTS, changes
 
 _MOST_SHOPS = 64
-_MOST_RECIPES = 20
 
 
 @dataclass(frozen=True)
@@ -92,7 +91,7 @@ class Knowledge:
             doughs=tuple(dough for _, dough in evidence),
             names=tuple(name for name, _ in evidence),
             measured=_tested(connection, shop, known),
-            recipes=_recipes(judged),
+            recipes=newest_recipes([one.recipe for one in judged.values() if not one.unknown]),
             unread=tuple(name for name, one in judged.items() if one.unknown),
         )
         return _Shop(now, own, notebook, judged)
@@ -130,17 +129,6 @@ def _reckoned(tag: str, body: str, known: Known) -> _Judged:
         return _Judged(tag, dough.recipe, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
     except (UnknownMaterial, InvalidRecipe):
         return _Judged(tag, dough.recipe, dough.made_on, (), unknown=True)
-
-
-def _recipes(judged: dict[str, _Judged]) -> tuple[Recipe, ...]:
-    """Return the newest recipes, each once whatever it is called."""
-    found: dict[object, Recipe] = {}
-    for one in reversed(judged.values()):
-        if not one.unknown:
-            found.setdefault(one.recipe.lines, one.recipe)
-        if len(found) == _MOST_RECIPES:
-            break
-    return tuple(found.values())
 
 
 def _tested(connection: Connection, shop: str, known: Known) -> dict[str, Measured]:
