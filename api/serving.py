@@ -1,11 +1,13 @@
 """The one place that reads the environment: what the serve command starts in every worker process."""
 
+import logging
 import os
 
 from fastapi import FastAPI
 
 from api.app import create_app
-from api.guards.log import log_to
+from api.guards.log import log_to, write
+from api.notebook.place import place_of
 from api.settings import Settings
 
 
@@ -20,4 +22,6 @@ def create_served_app() -> FastAPI:
         A file under rules/ does not say what it must.
     """
     log_to()
-    return create_app(Settings.read(os.environ))
+    settings = Settings.read(os.environ)
+    write(logging.INFO, "notebook", "start", place=place_of(settings.notebook))
+    return create_app(settings)

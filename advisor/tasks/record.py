@@ -59,7 +59,7 @@ def record(
         yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
         remarks=_remarks(wanted, lines, rules.record),
         preservation=_preservation(wanted, benched, rules),
-        dried=_dried(wanted, rules),
+        dried=_dried(wanted, rules, notebook),
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=cautions(
             rules.cautions.caution, benched.ingredients, None, estimates=False, law_asked=False
@@ -139,7 +139,7 @@ def _preservation(wanted: BatchRecordRequest, benched: Bench, rules: Rulebook) -
     return preservation_texts(found, lines, ph, rules.preservation)
 
 
-def _dried(wanted: BatchRecordRequest, rules: Rulebook) -> DryingAnswer | None:
+def _dried(wanted: BatchRecordRequest, rules: Rulebook, notebook: Notebook | None) -> DryingAnswer | None:
     if len(wanted.drying) < rules.drying.fit.least_weighings:
         return None
     request = DryingRequest(
@@ -148,4 +148,4 @@ def _dried(wanted: BatchRecordRequest, rules: Rulebook) -> DryingAnswer | None:
         materials=wanted.materials,
         room_rh=wanted.report.room_rh if wanted.report is not None else None,
     )
-    return dry(request, rulebook=rules)
+    return dry(request, rulebook=rules, notebook=notebook)

@@ -20,6 +20,7 @@ from sqlalchemy.pool import StaticPool
 from api.errors import Busy
 from api.notebook import schema
 from api.notebook.errors import Storage
+from api.notebook.place import place_of
 
 _MAGIC = b"SQLite format 3\x00"
 _BUSY_MS = 5000
@@ -52,7 +53,7 @@ class Store:
     @property
     def place(self) -> str:
         """Where the notebook is, without a password."""
-        return str(self._path) if self._path else self._url.render_as_string(hide_password=True)
+        return str(self._path) if self._path else place_of(self._url.render_as_string())
 
     @property
     def _path(self) -> Path | None:

@@ -22,6 +22,8 @@ VERBS = {
     "strengths": "strength",
     "titrations": "titrate",
     "batch-records": "record",
+    "uptake-tests": "uptake",
+    "trials": "trial",
 }
 
 
