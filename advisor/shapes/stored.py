@@ -9,6 +9,7 @@ from advisor.shapes.base import (
     Date,
     Degrees,
     Feel,
+    Flag,
     Grams,
     GramsOrZero,
     Key,
@@ -17,7 +18,7 @@ from advisor.shapes.base import (
     Price,
     Text,
 )
-from advisor.shapes.batch_record import BarTests, LongText, PHReading
+from advisor.shapes.batch_record import BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.shapes.drying import BarWeighing
 from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
@@ -71,8 +72,23 @@ class StoredDough(Asked):
     drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
     tests: BarTests | None = None
     bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
+    packed_grams: Grams | None = None
     batch: Text | None = None
+    product: Text | None = None
+    made_by: Text | None = None
+    checked_by: Text | None = None
+    equipment: Text | None = None
+    label_checked: Flag | None = None
     notes: LongText | None = None
+
+    def as_record(self) -> BatchRecordRequest | None:
+        """Return what is known of it as a batch record; None where nobody wrote how much it was."""
+        grams = self.batch_grams or sum(line.grams or 0.0 for line in self.recipe.lines)
+        if not grams:
+            return None
+        names = BatchRecordRequest.model_fields.keys() & StoredDough.model_fields.keys()
+        known = {name: value for name in names if (value := getattr(self, name)) is not None}
+        return BatchRecordRequest.model_validate({**known, "batch_grams": grams})
 
 
 class LotRow(Lot):

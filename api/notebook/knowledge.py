@@ -94,6 +94,7 @@ class Knowledge:
             recipes=newest_recipes([one.recipe for one in judged.values() if not one.unknown]),
             unread=tuple(name for name, one in judged.items() if one.unknown),
         )
+        notebook.window  # noqa: B018
         return _Shop(now, own, notebook, judged)
 
     def _known(self, own: list[str]) -> Known:

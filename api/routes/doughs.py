@@ -8,9 +8,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
+from advisor.shapes.batch_record import BatchRecordAnswer
 from advisor.shapes.stored import StoredDough
 from advisor.tasks.door import asked, known_materials
 from advisor.tasks.past import stored_evidence
+from advisor.tasks.record import record
+from api.answering import kept_answer
 from api.errors import NotFound
 from api.negotiation import chosen
 from api.notebook.answers import gone, kept_text, stored
@@ -91,6 +94,15 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
         read_query(request, Asking)
         return kept_text(request, (await desk.read(request, lambda shop: shop.dough(dough_id))).body)
 
+    async def get_record(request: Request, dough_id: str) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        kept = await desk.read(request, lambda shop: shop.dough(dough_id))
+        wanted = StoredDough.model_validate_json(kept.body).as_record()
+        if wanted is None:
+            raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
+        return kept_answer(request, record(wanted, notebook=await desk.of(request)))
+
     async def put_dough(request: Request, dough_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
@@ -157,6 +169,18 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             example=lambda: _EXAMPLE,
         ),
         Operation(
+            method="GET",
+            path="/v1/doughs/{dough_id}/batch-record",
+            operation_id="get_dough_record",
+            summary="Read a dough as the record of its batch, with what it still lacks",
+            tag="Notebook",
+            endpoint=get_record,
+            parameters=one,
+            answers={200: BatchRecordAnswer, 304: None},
+            errors=(*writing, NotFound),
+            example=lambda: _record_example(),
+        ),
+        Operation(
             method="PUT",
             path="/v1/doughs/{dough_id}",
             operation_id="put_dough",
@@ -184,6 +208,11 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             errors=(*kept_errors, NotFound, Stale, IfMatchNeeded),
         ),
     ]
+
+
+def _record_example() -> Any:
+    wanted = StoredDough.model_validate(_EXAMPLE).as_record()
+    return None if wanted is None else record(wanted).model_dump(mode="json")
 
 
 def _repeatable(request: Request, dough: StoredDough, now: int) -> Repeatable | None:

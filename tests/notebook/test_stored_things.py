@@ -227,3 +227,15 @@ def test_without_the_extra_the_rest_still_works(monkeypatch: pytest.MonkeyPatch)
         told = bare.get(path)
         assert (told.status_code, told.json()["code"]) == (501, "not-installed")
         assert "dough-advisor[notebook]" in told.json()["detail"]
+
+
+def test_a_dough_is_the_record_of_its_batch(client: TestClient) -> None:
+    more = {"batch": "26-042", "weighed": {"kaolin": 61.0}, "lots": {"kaolin": "A"}, "made_by": "R"}
+    path = made(client, dough(batch_grams=500, made_on="2031-05-02", **more)).headers["location"]
+    told = client.get(f"{path}/batch-record").json()
+    assert told["planned_grams"] == 500
+    clay = next(line for line in told["lines"] if line["material"] == "kaolin")
+    assert (clay["lot"], clay["planned_grams"], clay["weighed_grams"]) == ("A", 60.0, 61.0)
+    bare = made(client, dough()).headers["location"]
+    assert client.get(f"{bare}/batch-record").status_code == 404
+    assert client.post("/v1/doughs", json=dough(made_on=5)).status_code == 422
