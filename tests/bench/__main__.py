@@ -23,6 +23,7 @@ from advisor.shapes.wishes import Wishes
 from advisor.tasks.correct import _Correction
 from advisor.tasks.door import bench, known_materials
 from advisor.tasks.standing import Look
+from tests.bench import learning
 
 TWELVE = {
     "isethionate-powder": 40.0, "sulfoacetate-powder": 8.0, "kaolin": 9.0, "tapioca-starch": 8.0, "betaine-30": 16.0,
@@ -121,6 +122,7 @@ def main() -> None:
     start = time.perf_counter()
     subprocess.run(command, check=True, capture_output=True)
     print(f"{'command line, one correction, whole process':<44} {1e3 * (time.perf_counter() - start):9.0f}")
+    learning.main()
 
 
 if __name__ == "__main__":

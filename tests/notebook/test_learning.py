@@ -80,7 +80,7 @@ def test_a_correction_with_the_learned_window_costs_little_more() -> None:
 
 
 def test_corrections_end_workable_clearly_more_often() -> None:
-    # 1 000 makers: 37 % without, 47 % with ten doughs; a dough at its very centre is called so in 53 %.
+    # 1 000 makers: 37 % without, 46 % with ten doughs; a dough at its very centre is called so in 53 %.
     alone, taught = chances_of_workable(80)
     assert taught > alone + 0.05
 

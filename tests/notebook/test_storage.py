@@ -20,9 +20,11 @@ from alembic.script import ScriptDirectory
 from fastapi.testclient import TestClient
 
 import api.notebook
+from advisor.shapes.stored import StoredDough
 from api.app import create_app
-from api.notebook import schema
+from api.notebook import doughs, schema
 from api.notebook.errors import Storage
+from api.notebook.repeatable import Repeatable
 from api.notebook.store import Store
 from api.settings import Settings
 
@@ -257,3 +259,17 @@ def killed_at_work(file: Path, after: int) -> None:
 @pytest.mark.parametrize("after", [5, 60])
 def test_a_server_killed_at_work_loses_no_dough_it_acknowledged(file: Path, after: int) -> None:
     killed_at_work(file, after)
+
+
+def test_the_name_of_a_request_is_kept_for_a_day(place: str) -> None:
+    body = StoredDough.model_validate(dough())
+    store, day = Store(place), 24 * 3600
+
+    def asked(now: int) -> str:
+        with store.writing() as connection:
+            return doughs.add(connection, schema.LOCAL, body, Repeatable("bench-1", b"body", now)).id
+
+    first = asked(1_000_000)
+    assert asked(1_000_000 + day - 1) == first
+    assert asked(1_000_000 + day) != first
+    store.close()
