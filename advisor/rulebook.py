@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
@@ -32,7 +32,7 @@ from advisor.figures import (
     PairsFile,
     ProgramRules,
 )
-from advisor.shapes.material import Figure, Material
+from advisor.shapes.material import Evidenced, Figure, Material
 from advisor.substitution_figures import SubstitutionRules
 from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
@@ -40,18 +40,7 @@ from advisor.weighing_figures import WeighingRules
 
 Shape = TypeVar("Shape", bound=BaseModel)
 _FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
-_EVIDENCED = (
-    "composition",
-    "use",
-    "ph",
-    "works_ph",
-    "melts_c",
-    "hazards",
-    "mildness",
-    "flags",
-    "molar_mass",
-    "incompatible_with",
-)
+_EVIDENCED = get_args(Evidenced)
 _NEAREST = 5
 _PACKAGED = Path(__file__).resolve().parent.parent / "rules"
 

@@ -15,6 +15,7 @@ from advisor.tasks.follows import what_follows
 from advisor.tasks.plan import Solved, Task, rounded, solve
 from advisor.tasks.refuse import no_recipe_fits, told
 from advisor.tasks.sensitivity import sensitivities
+from advisor.tasks.shelf import admitted
 from advisor.tasks.standing import Look
 from advisor.tasks.sure import chance_in_band, confidence_note, surely
 from advisor.trade.demand import Demand
@@ -24,7 +25,6 @@ from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 from advisor.trade.notebook import Notebook
-from advisor.trade.pricing import Company
 from advisor.trade.target import Target, target
 from advisor.trade.telling import applicable
 
@@ -140,7 +140,9 @@ class _Correction:
     def _task(self, aim: Target) -> tuple[Task, tuple[TextItem, ...]]:
         look = self.look
         ingredients, own = look.bench.ingredients, look.bench.amounts
-        usable, notes = _usable(ingredients, own, look.rulebook)
+        there = {key: one for key, one in ingredients.items() if own[key]}
+        joined, notes = admitted(ingredients.keys() - there.keys(), there, ingredients, look.rulebook)
+        usable = {key: one for key, one in ingredients.items() if key in there or key in joined}
         cheapest = look.wishes.aim == "lowest_cost"
         if cheapest:
             usable, notes = _priced(usable, own, notes)
@@ -215,27 +217,6 @@ class _Correction:
             ),
             rules_version=look.rulebook.edition,
         )
-
-
-def _usable(
-    ingredients: Mapping[str, Ingredient], amounts: Amounts, rulebook: Rulebook
-) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
-    """Return the recipe's materials and the new ones no rule turns away, with a note on each of those."""
-    usable = {key: one for key, one in ingredients.items() if amounts.get(key)}
-    company = Company(rulebook.pairs.pair, rulebook.program.never_new)
-    for one in usable.values():
-        company.welcome(one)
-    notes = []
-    for key, one in ingredients.items():
-        if key in usable:
-            continue
-        reason = company.refuses(one)
-        if reason is None:
-            usable[key] = one
-            company.welcome(one)
-        else:
-            notes.append(reason)
-    return usable, tuple(notes)
 
 
 def _priced(

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from advisor.rulebook import Rulebook
 from advisor.shapes.findings import TextItem
 from advisor.trade.ingredient import Ingredient
-from advisor.trade.pricing import refused
+from advisor.trade.pricing import Company
 
 
 def admitted(
@@ -22,15 +22,15 @@ def admitted(
         Every material of the request by key.
     rulebook : Rulebook
     """
-    among = dict(there)
+    company = Company(rulebook.pairs.pair, rulebook.program.never_new)
+    for one in there.values():
+        company.welcome(one)
     joined, notes = set(), []
     for key in sorted(set(shelf)):
-        one = known[key]
-        pairs, never = rulebook.pairs.pair, rulebook.program.never_new
-        reason = None if key in there else refused(one, among, pairs, never)
+        reason = None if key in there else company.refuses(known[key])
         if reason is None:
             joined.add(key)
-            among[key] = one
+            company.welcome(known[key])
         else:
             notes.append(reason)
     return frozenset(joined), tuple(notes)

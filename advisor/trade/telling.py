@@ -62,8 +62,7 @@ def _applies(item: BenchItem, report: Report, of: frozenset[Trait]) -> bool:
     value = getattr(report, item.field)
     if value is None:
         return False
-    beyond = (item.above is None or value > item.above) and (item.below is None or value < item.below)
-    return beyond
+    return (item.above is None or value > item.above) and (item.below is None or value < item.below)
 
 
 def _told(item: BenchItem, report: Report) -> TextItem:
