@@ -42,7 +42,10 @@ def test_it_serves_logs_and_stops(good: dict[str, Any], tmp_path: Path) -> None:
     assert (answer.status_code, large.status_code) == (200, 413)
     assert "server" not in answer.headers
     told = [json.loads(line) for line in log.splitlines()]
-    assert [(line["route"], line["status"]) for line in told][-2:] == [
+    [begun] = [line for line in told if line["event"] == "notebook"]
+    assert begun["place"] == str(tmp_path / "dough-notebook.sqlite3")
+    asked = [line for line in told if line["event"] == "request"]
+    assert [(line["route"], line["status"]) for line in asked][-2:] == [
         ("/v1/corrections", 200),
         ("/v1/corrections", 413),
     ]
