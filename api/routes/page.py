@@ -1,5 +1,6 @@
-"""The one place that serves the page: its document, its static files, and the samples it opens."""
+"""The one place that serves the page: its document, its files, the samples it opens and what this server offers."""
 
+from importlib.util import find_spec
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -37,6 +38,10 @@ def add_page(app: FastAPI) -> None:
         ]
         return JSONResponse({"items": items})
 
+    async def offered(_: Request) -> Response:
+        return JSONResponse({"notebook": find_spec("sqlalchemy") is not None})
+
     app.add_route("/", page, ["GET"], include_in_schema=False)
     app.add_route("/static/samples.json", opened, ["GET"], include_in_schema=False)
+    app.add_route("/static/offers.json", offered, ["GET"], include_in_schema=False)
     app.mount("/static", PageFiles(directory=_FOLDER), "page")

@@ -19,7 +19,11 @@ async function call(method, path, { body, signal, headers = {} } = {}) {
     answer = await fetch(path, {
       method,
       signal,
-      headers: { Accept: "application/json, application/problem+json", ...(body === undefined ? {} : { "Content-Type": "application/json" }), ...headers },
+      headers: {
+        Accept: "application/json, application/problem+json",
+        ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+        ...headers,
+      },
       body: body === undefined ? undefined : JSON.stringify(body),
     });
   } catch (error) {

@@ -11,7 +11,16 @@ export function openSheet(title, { onclose } = {}) {
   const sheet = h(
     "dialog",
     { class: "sheet", "aria-labelledby": id, onclose: ended },
-    h("div", { class: "sheet-head" }, h("h2", { id, tabindex: "-1" }, title), h("button", { type: "button", class: "icon-button", "aria-label": t("words.close"), onclick: close }, icon("cross"))),
+    h(
+      "div",
+      { class: "sheet-head" },
+      h("h2", { id, tabindex: "-1" }, title),
+      h(
+        "button",
+        { type: "button", class: "icon-button", "aria-label": t("words.close"), onclick: close },
+        icon("cross"),
+      ),
+    ),
     body,
   );
   function ended() {

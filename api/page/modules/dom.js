@@ -2,6 +2,9 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
+const given = (children) =>
+  children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
+
 function fill(element, properties, children) {
   for (const [name, value] of Object.entries(properties)) {
     if (value === undefined || value === null || value === false) continue;
@@ -9,7 +12,7 @@ function fill(element, properties, children) {
     else if (name === "value") element.value = value;
     else element.setAttribute(name, value === true ? "" : value);
   }
-  element.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+  element.append(...given(children));
   return element;
 }
 
@@ -25,10 +28,18 @@ let last = 0;
 export const uniqueId = (stem) => `${stem}-${(last += 1)}`;
 
 /** A picture from the page's own folder that says nothing the text beside it does not say. */
-export const icon = (name) => s("svg", { class: "icon", "aria-hidden": "true", viewBox: "0 0 24 24" }, s("use", { href: `/static/pictures/icons.svg#${name}` }));
+export const icon = (name) =>
+  s(
+    "svg",
+    { class: "icon", "aria-hidden": "true", viewBox: "0 0 24 24" },
+    s("use", { href: `/static/pictures/icons.svg#${name}` }),
+  );
 
 /** Say something to screen readers without moving the focus. */
 export function announce(text) {
   const place = document.getElementById("announcer");
   if (place) place.textContent = text;
 }
+
+/** Replace what is in an element; what is null or false is left out. */
+export const refill = (place, ...children) => place.replaceChildren(...given(children));

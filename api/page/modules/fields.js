@@ -53,16 +53,38 @@ const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 export const slot = () => h("p", { class: "complaint", id: uniqueId("complaint"), hidden: true, role: "alert" });
 
 /** A labelled field for a number or a text, with its complaint under it. */
-export function field({ label, value = "", unit, hint, pointer, oninput, onchange, inputmode = "decimal", type = "text", small = false, autocomplete = "off" }) {
+export function field({
+  label,
+  value = "",
+  unit,
+  hint,
+  pointer,
+  oninput,
+  onchange,
+  inputmode = "decimal",
+  type = "text",
+  small = false,
+  hiddenLabel = false,
+  autocomplete = "off",
+}) {
   const id = uniqueId("field");
   const hintId = hint ? uniqueId("hint") : undefined;
-  const input = h("input", { id, type, inputmode: type === "text" ? inputmode : undefined, value, autocomplete, oninput, onchange, "aria-describedby": hintId });
+  const input = h("input", {
+    id,
+    type,
+    inputmode: type === "text" ? inputmode : undefined,
+    value,
+    autocomplete,
+    oninput,
+    onchange,
+    "aria-describedby": hintId,
+  });
   const below = slot();
   if (pointer) claim(pointer, input, below);
   const box = h(
     "div",
     { class: small ? "field field-small" : "field" },
-    h("label", { for: id }, label),
+    h("label", { for: id, class: hiddenLabel ? "unseen" : undefined }, label),
     h("div", { class: "input" }, input, unit ? h("span", { class: "unit", "aria-hidden": "true" }, unit) : null),
     hint ? h("p", { class: "hint", id: hintId }, hint) : null,
     below,
@@ -80,7 +102,18 @@ export function choice({ label, options, chosen, onchoose, hiddenLabel = false, 
     h(
       "div",
       { class: `${kind}-row` },
-      options.map(([value, text]) => h("button", { type: "button", class: "segment", "aria-pressed": String(value === chosen), onclick: () => onchoose(value) }, text)),
+      options.map(([value, text]) =>
+        h(
+          "button",
+          {
+            type: "button",
+            class: "segment",
+            "aria-pressed": String(value === chosen),
+            onclick: () => onchoose(value),
+          },
+          text,
+        ),
+      ),
     ),
   );
 }
@@ -92,10 +125,24 @@ export function select({ label, options, chosen, onchoose, hint }) {
     "div",
     { class: "field" },
     h("label", { for: id }, label),
-    h("select", { id, onchange: (event) => onchoose(event.target.value) }, options.map(([value, text]) => h("option", { value, selected: value === chosen }, text))),
+    h(
+      "select",
+      { id, onchange: (event) => onchoose(event.target.value) },
+      options.map(([value, text]) => h("option", { value, selected: value === chosen }, text)),
+    ),
     hint ? h("p", { class: "hint" }, hint) : null,
   );
 }
 
 /** The switch between grams and ounces. */
-export const massChoice = (chosen, onchoose, label) => choice({ label, hiddenLabel: true, chosen, onchoose, options: [["g", "g"], ["oz", "oz"]] });
+export const massChoice = (chosen, onchoose, label) =>
+  choice({
+    label,
+    hiddenLabel: true,
+    chosen,
+    onchoose,
+    options: [
+      ["g", "g"],
+      ["oz", "oz"],
+    ],
+  });

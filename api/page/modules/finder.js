@@ -1,6 +1,6 @@
 // The one place of the field that finds a material by any part of its name.
 
-import { h, uniqueId } from "./dom.js";
+import { h, refill, uniqueId } from "./dom.js";
 import { complain, slot } from "./fields.js";
 import { find } from "./names.js";
 import { t } from "./texts.js";
@@ -59,9 +59,21 @@ export function finder({ label, value = "", onfound, onpaste, hiddenLabel = fals
 
   function draw() {
     active = -1;
-    list.replaceChildren(
+    refill(
+      list,
       ...found.map((material, place) =>
-        h("li", { id: `${listId}-${place}`, role: "option", "aria-selected": "false", onmousedown: (event) => event.preventDefault(), onclick: () => choose(material) }, h("span", {}, material.name), also(material)),
+        h(
+          "li",
+          {
+            id: `${listId}-${place}`,
+            role: "option",
+            "aria-selected": "false",
+            onmousedown: (event) => event.preventDefault(),
+            onclick: () => choose(material),
+          },
+          h("span", {}, material.name),
+          also(material),
+        ),
       ),
     );
     list.hidden = found.length === 0;
@@ -114,6 +126,13 @@ export function finder({ label, value = "", onfound, onpaste, hiddenLabel = fals
     input.removeAttribute("aria-activedescendant");
   }
 
-  const box = h("div", { class: "field finder" }, h("label", { for: id, class: hiddenLabel ? "unseen" : "" }, label), h("div", { class: "input" }, input), list, below);
+  const box = h(
+    "div",
+    { class: "field finder" },
+    h("label", { for: id, class: hiddenLabel ? "unseen" : "" }, label),
+    h("div", { class: "input" }, input),
+    list,
+    below,
+  );
   return { box, input, slot: below };
 }

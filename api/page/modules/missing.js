@@ -1,13 +1,14 @@
 // The one place of a material that is not to be had: what may stand in for it.
 
-import { get, post, Problem, Unreachable } from "./api.js";
-import { announce, h, icon } from "./dom.js";
+import { post } from "./api.js";
+import { announce, h, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
 import { learn, nameOf } from "./names.js";
 import { show, showChange } from "./numbers.js";
 import { recipeOf, surroundings } from "./request.js";
 import { keep, state } from "./state.js";
 import { t } from "./texts.js";
+import { trouble } from "./trouble.js";
 
 /** Look for stand-ins at once; the search shows that it runs and can be stopped. */
 export function openMissing(key, bench) {
@@ -19,29 +20,64 @@ export function openMissing(key, bench) {
 }
 
 async function search(place, key, { shelf, replacements }, stopping, bench, close) {
-  place.replaceChildren(running(t("missing.searching"), stopping));
+  refill(place, running(t("missing.searching"), stopping));
   try {
     const { materials, wishes, history } = surroundings(state);
-    const answer = await post("/v1/substitutions", { recipe: recipeOf(state, {}), missing: key, ...(replacements ? { replacements } : {}), ...(shelf.length ? { shelf } : {}), wishes, materials, history }, { signal: stopping.signal });
-    await learn(answer.options.flatMap((option) => [option.replacement, ...option.recipe.lines.map((line) => line.material)].flat()));
-    place.replaceChildren(...drawn(answer, key, bench, close, place));
+    const answer = await post(
+      "/v1/substitutions",
+      {
+        recipe: recipeOf(state, {}),
+        missing: key,
+        ...(replacements ? { replacements } : {}),
+        ...(shelf.length ? { shelf } : {}),
+        wishes,
+        materials,
+        history,
+      },
+      { signal: stopping.signal },
+    );
+    await learn(
+      answer.options.flatMap((option) =>
+        [option.replacement, ...option.recipe.lines.map((line) => line.material)].flat(),
+      ),
+    );
+    refill(place, ...drawn(answer, key, bench, close, place));
     announce(t("missing.announce", { count: answer.options.length }));
   } catch (error) {
-    if (error.name === "AbortError") place.replaceChildren(h("p", {}, t("missing.stopped")));
-    else if (error instanceof Unreachable) place.replaceChildren(h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("p", {}, t("server.silent_help"))));
-    else if (error instanceof Problem) place.replaceChildren(h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("div", {}, h("p", {}, error.body.detail), error.errors.map(({ problem }) => h("p", {}, problem)))));
-    else place.replaceChildren(h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("p", {}, t("dough.unfinished"))));
+    if (error.name === "AbortError") refill(place, h("p", {}, t("missing.stopped")));
+    else refill(place, trouble(error));
   }
 }
 
 const running = (text, stopping, done = undefined) =>
-  h("div", { class: "running" }, h("p", {}, text), h("progress", { "aria-label": text, ...(done === undefined ? {} : { value: done, max: 1 }) }), h("button", { type: "button", onclick: () => stopping.abort() }, t("words.stop")));
+  h(
+    "div",
+    { class: "running" },
+    h("p", {}, text),
+    h("progress", { "aria-label": text, ...(done === undefined ? {} : { value: done, max: 1 }) }),
+    h("button", { type: "button", onclick: () => stopping.abort() }, t("words.stop")),
+  );
 
 function drawn(answer, key, bench, close) {
   return [
     answer.options.length ? null : h("p", { class: "verdict" }, t("missing.none")),
-    h("ol", { class: "options" }, answer.options.map((option) => optionItem(option, key, bench, close))),
-    answer.rejected.length ? h("details", { class: "more" }, h("summary", {}, t("missing.rejected", { count: answer.rejected.length })), h("ul", { class: "plain" }, answer.rejected.map((one) => h("li", {}, h("strong", {}, nameOf(one.replacement)), ": ", one.reason)))) : null,
+    h(
+      "ol",
+      { class: "options" },
+      answer.options.map((option) => optionItem(option, key, bench, close)),
+    ),
+    answer.rejected.length
+      ? h(
+          "details",
+          { class: "more" },
+          h("summary", {}, t("missing.rejected", { count: answer.rejected.length })),
+          h(
+            "ul",
+            { class: "plain" },
+            answer.rejected.map((one) => h("li", {}, h("strong", {}, nameOf(one.replacement)), ": ", one.reason)),
+          ),
+        )
+      : null,
     ...answer.cautions.map(({ text }) => h("p", { class: "source" }, text)),
   ].filter(Boolean);
 }
@@ -52,14 +88,43 @@ function optionItem(option, key, bench, close) {
     "li",
     { class: "option" },
     h("h3", {}, names),
-    h("ul", { class: "plain pairs" }, option.changes.map((change) => h("li", {}, h("span", {}, nameOf(change.material)), ` ${show(change.before)} → ${show(change.after)} % (${showChange(change.change)})`))),
-    option.shifts.length ? h("ul", { class: "shifts" }, option.shifts.map((shift) => h("li", { class: `shift-${shift.direction}` }, h("span", { class: "tag" }, t(`direction.${shift.direction}`)), " ", shift.text))) : null,
+    h(
+      "ul",
+      { class: "plain pairs" },
+      option.changes.map((change) =>
+        h(
+          "li",
+          {},
+          h("span", {}, nameOf(change.material)),
+          ` ${show(change.before)} → ${show(change.after)} % (${showChange(change.change)})`,
+        ),
+      ),
+    ),
+    option.shifts.length
+      ? h(
+          "ul",
+          { class: "shifts" },
+          option.shifts.map((shift) =>
+            h(
+              "li",
+              { class: `shift-${shift.direction}` },
+              h("span", { class: "tag" }, t(`direction.${shift.direction}`)),
+              " ",
+              shift.text,
+            ),
+          ),
+        )
+      : null,
     h("button", { type: "button", class: "primary", onclick: () => take(option, bench, close) }, t("missing.take")),
   );
 }
 
 async function take(option, bench, close) {
-  state.recipe = { ...state.recipe, unit: "percent", lines: option.recipe.lines.map((line) => ({ key: line.material, amount: String(line.percent), keep: false })) };
+  state.recipe = {
+    ...state.recipe,
+    unit: "percent",
+    lines: option.recipe.lines.map((line) => ({ key: line.material, amount: String(line.percent), keep: false })),
+  };
   state.shelf = state.shelf.filter((one) => !option.recipe.lines.some((line) => line.material === one));
   keep();
   close();

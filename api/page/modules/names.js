@@ -24,14 +24,32 @@ export const remember = (material) => known.set(material.key, material);
 export const nameOf = (key) => known.get(key)?.name ?? key.replaceAll("-", " ");
 export const isKnown = (key) => known.has(key);
 
-const KINDS = { powder: "powder", granule: "powder", flake: "powder", liquid: "liquid", paste: "liquid", soft_solid: "fat", hard_solid: "fat" };
+const KINDS = {
+  powder: "powder",
+  granule: "powder",
+  flake: "powder",
+  liquid: "liquid",
+  paste: "liquid",
+  soft_solid: "fat",
+  hard_solid: "fat",
+};
 
 /** How a material is drawn: powder, liquid or fat. */
 export const kindOf = (key) => KINDS[known.get(key)?.form] ?? "powder";
 
-/** Find materials by any part of a name. */
+const ASKED = 60;
+const SHOWN = 12;
+
+/** Find materials by any part of a name; those called so come before those that only contain it. */
 export async function find(text, signal) {
-  const { items } = await get(`/v1/materials?limit=12&q=${encodeURIComponent(text)}`, { signal });
+  const { items } = await get(`/v1/materials?limit=${ASKED}&q=${encodeURIComponent(text)}`, { signal });
   items.forEach(remember);
-  return items;
+  const wanted = text.trim().toLowerCase();
+  const rank = (material) => {
+    const names = [material.name, material.key, ...(material.also ?? [])].map((name) => name.toLowerCase());
+    if (names.includes(wanted)) return 0;
+    if (names.some((name) => name.startsWith(wanted))) return 1;
+    return names.some((name) => name.includes(wanted)) ? 2 : 3;
+  };
+  return [...items].sort((a, b) => rank(a) - rank(b)).slice(0, SHOWN);
 }

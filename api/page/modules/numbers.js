@@ -4,16 +4,24 @@ const GRAMS_PER_OUNCE = 28.349523125;
 
 /** Read a number typed with a point or a comma; null for an empty field, NaN for what is no number. */
 export function readNumber(text) {
-  const bare = String(text ?? "").replace(/[\s'’%]/g, "").replace(/g$/i, "");
+  const bare = String(text ?? "")
+    .replace(/[\s'’%]/g, "")
+    .replace(/g$/i, "");
   if (bare === "") return null;
   const commas = bare.split(",").length - 1;
   const points = bare.split(".").length - 1;
-  const plain = commas === 1 && points === 0 ? bare.replace(",", ".") : bare.lastIndexOf(",") > bare.lastIndexOf(".") ? bare.replaceAll(".", "").replace(",", ".") : bare.replaceAll(",", "");
+  const plain =
+    commas === 1 && points === 0
+      ? bare.replace(",", ".")
+      : bare.lastIndexOf(",") > bare.lastIndexOf(".")
+        ? bare.replaceAll(".", "").replace(",", ".")
+        : bare.replaceAll(",", "");
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : Number.NaN;
 }
 
 /** Write a number with at most so many decimals and none that say nothing. */
-export const show = (number, decimals = 2) => (number === null || number === undefined ? "–" : String(Number(number.toFixed(decimals))));
+export const show = (number, decimals = 2) =>
+  number === null || number === undefined ? "–" : String(Number(number.toFixed(decimals)));
 
 /** Write a change with its sign. */
 export const showChange = (number) => (number > 0 ? `+${show(number)}` : `−${show(Math.abs(number))}`);

@@ -17,7 +17,8 @@ export function recipeOf({ recipe }, words) {
     const amount = readNumber(line.amount);
     if (!line.key) errors.push({ where: `/recipe/lines/${place}/material`, problem: words.unknown });
     if (amount === null) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.empty });
-    else if (Number.isNaN(amount)) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.number });
+    else if (Number.isNaN(amount))
+      errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.number });
     return { material: line.key, [recipe.unit]: amount };
   });
   if (errors.length) throw new Unreadable(errors);
@@ -39,14 +40,24 @@ export const surroundings = (state) => ({
   ...(state.history.length ? { history: state.history } : {}),
 });
 
-export const correctionOf = (state, words) => ({ recipe: recipeOf(state, words), report: state.report, ...surroundings(state) });
+export const correctionOf = (state, words) => ({
+  recipe: recipeOf(state, words),
+  report: state.report,
+  ...surroundings(state),
+});
 
 /** The recipe in grams, scaled to what lies in the bowl where it was written in percent. */
 export function bowlOf(state, words, grams) {
   const recipe = recipeOf(state, words);
   if (state.recipe.unit === "grams") return recipe;
   const total = recipe.lines.reduce((sum, line) => sum + line.percent, 0);
-  return { ...recipe, lines: recipe.lines.map(({ material, percent }) => ({ material, grams: Number(((grams * percent) / total).toFixed(4)) })) };
+  return {
+    ...recipe,
+    lines: recipe.lines.map(({ material, percent }) => ({
+      material,
+      grams: Number(((grams * percent) / total).toFixed(4)),
+    })),
+  };
 }
 
 /** Turn a request into what the page holds. */
@@ -55,7 +66,15 @@ export function openRequest(state, request) {
   const unit = recipe.lines.some((line) => line.grams != null) ? "grams" : "percent";
   const { fixed, ...rest } = wishes ?? {};
   Object.assign(state, {
-    recipe: { name: recipe.name ?? "", unit, lines: recipe.lines.map((line) => ({ key: line.material, amount: String(line[unit]), keep: (fixed ?? []).includes(line.material) })) },
+    recipe: {
+      name: recipe.name ?? "",
+      unit,
+      lines: recipe.lines.map((line) => ({
+        key: line.material,
+        amount: String(line[unit]),
+        keep: (fixed ?? []).includes(line.material),
+      })),
+    },
     report: report ? { degree: "clear", signs: [], ...report } : null,
     wishes: rest,
     shelf: shelf ?? [],

@@ -1,21 +1,46 @@
 // The one place of what stands around every view: name, ways to the other views, light or dark.
 
-import { h, icon } from "./dom.js";
+import { h, icon, refill } from "./dom.js";
 import { textures } from "./pictures/patterns.js";
 import { t } from "./texts.js";
 
+const VIEWS = [
+  ["", "bench"],
+  ["#weigh", "weigh"],
+  ["#dry", "dry"],
+  ["#label", "label"],
+  ["#notebook", "notebook"],
+];
+
 /** Draw the frame; return the element the views are shown in. */
-export function shell(place, { notebook }) {
-  const views = [["", "bench"], ["#weigh", "weigh"], ["#dry", "dry"], ["#label", "label"], ...(notebook ? [["#notebook", "notebook"]] : [])];
+export function shell(place) {
   const main = h("main", { id: "main", tabindex: "-1" });
-  place.replaceChildren(
-    h("a", { class: "skip", href: "#main", onclick: (event) => (event.preventDefault(), main.focus()) }, t("shell.skip")),
+  refill(
+    place,
+    h(
+      "a",
+      { class: "skip", href: "#main", onclick: (event) => (event.preventDefault(), main.focus()) },
+      t("shell.skip"),
+    ),
     h(
       "header",
       { class: "top" },
       h("a", { class: "brand", href: "#", "aria-label": t("shell.home") }, icon("bar"), h("span", {}, t("shell.name"))),
-      h("button", { type: "button", class: "icon-button", "aria-label": t("shell.theme"), onclick: () => document.dispatchEvent(new Event("theme-toggle")) }, icon("lamp")),
-      h("nav", { "aria-label": t("shell.views") }, views.map(([hash, name]) => h("a", { href: hash || "#", "data-hash": hash }, t(`shell.${name}`)))),
+      h(
+        "button",
+        {
+          type: "button",
+          class: "icon-button",
+          "aria-label": t("shell.theme"),
+          onclick: () => document.dispatchEvent(new Event("theme-toggle")),
+        },
+        icon("lamp"),
+      ),
+      h(
+        "nav",
+        { "aria-label": t("shell.views") },
+        VIEWS.map(([hash, name]) => h("a", { href: hash || "#", "data-hash": hash }, t(`shell.${name}`))),
+      ),
     ),
     main,
     h("footer", { class: "foot" }, h("p", {}, t("shell.foot")), h("p", {}, h("a", { href: "/docs" }, t("shell.docs")))),

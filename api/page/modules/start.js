@@ -1,10 +1,11 @@
 // The one place that starts the page and shows the view the address names.
 
-import { get } from "./api.js";
-import { h } from "./dom.js";
+import { h, refill } from "./dom.js";
 import { loadTexts, t } from "./texts.js";
-import { loadWords } from "./words.js";
+import { loadOffers } from "./offers.js";
 import { shell } from "./shell.js";
+import { loadWindow } from "./window.js";
+import { loadWords } from "./words.js";
 
 const VIEWS = {
   "": () => import("./bench/view.js"),
@@ -18,15 +19,25 @@ async function start() {
   await loadTexts("en");
   const place = document.getElementById("app");
   try {
-    await loadWords();
+    await Promise.all([loadWords(), loadOffers()]);
+    await loadWindow();
   } catch {
-    place.replaceChildren(h("main", { class: "silent" }, h("h1", {}, t("server.silent")), h("p", {}, t("server.silent_help")), h("button", { class: "primary", onclick: () => location.reload() }, t("words.again"))));
+    refill(
+      place,
+      h(
+        "main",
+        { class: "silent" },
+        h("h1", {}, t("server.silent")),
+        h("p", {}, t("server.silent_help")),
+        h("button", { class: "primary", onclick: () => location.reload() }, t("words.again")),
+      ),
+    );
     return;
   }
-  const main = shell(place, await offered());
+  const main = shell(place);
   const show = async () => {
     const view = await (VIEWS[location.hash] ?? VIEWS[""])();
-    main.replaceChildren();
+    refill(main);
     main.dataset.view = location.hash.slice(1) || "bench";
     shell.mark(location.hash);
     view.show(main);
@@ -37,16 +48,6 @@ async function start() {
     main.focus({ preventScroll: true });
   });
   await show();
-}
-
-/** Which optional parts this server has. */
-async function offered() {
-  try {
-    await get("/v1/doughs?limit=1");
-    return { notebook: true };
-  } catch {
-    return { notebook: false };
-  }
 }
 
 start();

@@ -41,6 +41,10 @@ export function keep() {
 /** Start again with an empty bench; units and balances stay. */
 export function startAgain() {
   const { bowl, mass, weigh } = state;
-  Object.assign(state, fresh(), { mass, bowl: { ...fresh().bowl, step: bowl.step }, weigh: { ...fresh().weigh, step: weigh.step, fine: weigh.fine } });
+  Object.assign(state, fresh(), {
+    mass,
+    bowl: { ...fresh().bowl, step: bowl.step },
+    weigh: { ...fresh().weigh, step: weigh.step, fine: weigh.fine },
+  });
   keep();
 }

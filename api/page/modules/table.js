@@ -8,7 +8,10 @@ const GRAMS = /^(grams?|g|gramm|weight)\b/i;
 
 /** Read rows of name and amount, with or without a header, from tabs, semicolons, commas or runs of spaces. */
 export function readTable(text) {
-  const rows = text.split(/\r?\n/).map(cells).filter((row) => row.length > 1);
+  const rows = text
+    .split(/\r?\n/)
+    .map(cells)
+    .filter((row) => row.length > 1);
   let unit = "percent";
   const lines = [];
   for (const row of rows) {
@@ -31,8 +34,17 @@ const isAmount = (cell) => {
 };
 
 function cells(row) {
-  const separator = row.includes("\t") ? /\t/ : row.includes(";") ? /;/ : /,(?=\s*[\d"]|[^\d]*,)/.test(row) ? /,(?!\d+\s*%?\s*$)|,(?=[^,]*$)/ : /\s{2,}|\s+(?=[\d.,]+\s*(?:%|g)?\s*$)/i;
-  return row.split(separator).map((cell) => cell.trim().replace(/^"(.*)"$/, "$1")).filter((cell) => cell !== "");
+  const separator = row.includes("\t")
+    ? /\t/
+    : row.includes(";")
+      ? /;/
+      : /,(?=\s*[\d"]|[^\d]*,)/.test(row)
+        ? /,(?!\d+\s*%?\s*$)|,(?=[^,]*$)/
+        : /\s{2,}|\s+(?=[\d.,]+\s*(?:%|g)?\s*$)/i;
+  return row
+    .split(separator)
+    .map((cell) => cell.trim().replace(/^"(.*)"$/, "$1"))
+    .filter((cell) => cell !== "");
 }
 
 /** Find the material each line means; a line that means none, or more than one, keeps what was typed. */
@@ -41,7 +53,9 @@ export const resolve = (lines) =>
     lines.map(async (line) => {
       const wanted = line.typed.toLowerCase();
       const found = await find(line.typed);
-      const exact = found.find((one) => [one.key, one.name, ...(one.also ?? [])].some((name) => name.toLowerCase() === wanted));
+      const exact = found.find((one) =>
+        [one.key, one.name, ...(one.also ?? [])].some((name) => name.toLowerCase() === wanted),
+      );
       const one = exact ?? (found.length === 1 ? found[0] : undefined);
       return one ? { key: one.key, amount: line.amount, keep: false } : { key: null, ...line, keep: false };
     }),

@@ -20,4 +20,5 @@ export function t(key, values = {}) {
 export const has = (key) => t(key) !== key;
 
 /** Return "one" or "many" text of a key for a count. */
-export const count = (key, number, values = {}) => t(`${key}.${number === 1 ? "one" : "many"}`, { count: number, ...values });
+export const count = (key, number, values = {}) =>
+  t(`${key}.${number === 1 ? "one" : "many"}`, { count: number, ...values });

@@ -1,4 +1,5 @@
 // The one place that keeps light or dark; loaded before the first paint, so the page never flashes.
+
 (() => {
   const KEPT = "dough-advisor.theme";
   const root = document.documentElement;

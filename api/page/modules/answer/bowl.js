@@ -1,13 +1,14 @@
 // The one place of the dough in the bowl: what to add now, in stages.
 
-import { post, Problem, Unreachable } from "../api.js";
-import { announce, h, icon } from "../dom.js";
-import { complainAll, field, massChoice } from "../fields.js";
+import { post } from "../api.js";
+import { announce, h, icon, refill } from "../dom.js";
+import { field, massChoice } from "../fields.js";
 import { learn, nameOf } from "../names.js";
 import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { bowlOf, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
+import { trouble } from "../trouble.js";
 
 const TAPS = [100, 200, 500, 1000];
 let asking = null;
@@ -15,23 +16,96 @@ let asking = null;
 /** Draw the part about the bowl; it asks for grams only where the recipe does not say them. */
 export function bowlPart(bench) {
   const result = h("div", { class: "bowl-result", "aria-live": "polite" });
-  const part = h("section", { class: "part bowl", "aria-labelledby": "bowl-title" }, h("h3", { id: "bowl-title" }, t("bowl.title")), asks(result), result);
+  const part = h(
+    "section",
+    { class: "part bowl", "aria-labelledby": "bowl-title" },
+    h("h3", { id: "bowl-title" }, t("bowl.title")),
+    asks(result),
+    result,
+  );
   if (state.report.feel === "workable") return h("section", { class: "part", hidden: true });
   if (gramsInBowl() !== null) save(result, bench);
   return part;
 }
 
 function asks(result) {
-  const again = () => { keep(); save(result); };
+  const again = () => {
+    keep();
+    save(result);
+  };
   const grams = state.recipe.unit === "grams" ? null : gramsField(result, again);
-  const step = field({ label: t("bowl.step"), unit: state.mass, small: true, pointer: "/balance_step", value: state.bowl.step, onchange: (event) => { state.bowl.step = event.target.value; again(); } });
-  const lost = field({ label: t("bowl.lost"), unit: state.mass, small: true, pointer: "/lost_grams", value: state.bowl.lost, onchange: (event) => { state.bowl.lost = event.target.value; again(); } });
-  return h("div", { class: "bowl-asks" }, grams, h("details", { class: "more" }, h("summary", {}, t("bowl.more")), h("div", { class: "pair" }, step.box, lost.box), massChoice(state.mass, (unit) => { state.mass = unit; keep(); const part = result.closest(".bowl"); part.querySelector(".bowl-asks").replaceWith(asks(result)); save(result); }, t("words.mass"))));
+  const step = field({
+    label: t("bowl.step"),
+    unit: state.mass,
+    small: true,
+    pointer: "/balance_step",
+    value: state.bowl.step,
+    onchange: (event) => {
+      state.bowl.step = event.target.value;
+      again();
+    },
+  });
+  const lost = field({
+    label: t("bowl.lost"),
+    unit: state.mass,
+    small: true,
+    pointer: "/lost_grams",
+    value: state.bowl.lost,
+    onchange: (event) => {
+      state.bowl.lost = event.target.value;
+      again();
+    },
+  });
+  return h(
+    "div",
+    { class: "bowl-asks" },
+    grams,
+    h(
+      "details",
+      { class: "more" },
+      h("summary", {}, t("bowl.more")),
+      h("div", { class: "pair" }, step.box, lost.box),
+      massChoice(
+        state.mass,
+        (unit) => {
+          state.mass = unit;
+          keep();
+          const part = result.closest(".bowl");
+          part.querySelector(".bowl-asks").replaceWith(asks(result));
+          save(result);
+        },
+        t("words.mass"),
+      ),
+    ),
+  );
 }
 
 function gramsField(result, again) {
-  const { box, input } = field({ label: t("bowl.grams"), unit: state.mass, pointer: "/recipe", value: state.bowl.grams, onchange: (event) => { state.bowl.grams = event.target.value; again(); } });
-  const taps = TAPS.map((grams) => h("button", { type: "button", class: "tap", onclick: () => { state.bowl.grams = String(fromGrams(grams, state.mass)); input.value = state.bowl.grams; again(); } }, showMass(grams, state.mass)));
+  const { box, input } = field({
+    label: t("bowl.grams"),
+    unit: state.mass,
+    pointer: "/recipe",
+    value: state.bowl.grams,
+    onchange: (event) => {
+      state.bowl.grams = event.target.value;
+      again();
+    },
+  });
+  const taps = TAPS.map((grams) =>
+    h(
+      "button",
+      {
+        type: "button",
+        class: "tap",
+        onclick: () => {
+          state.bowl.grams = String(fromGrams(grams, state.mass));
+          input.value = state.bowl.grams;
+          again();
+        },
+      },
+      showMass(grams, state.mass),
+    ),
+  );
   return h("div", {}, box, state.mass === "g" ? h("div", { class: "taps" }, taps) : null);
 }
 
@@ -45,30 +119,32 @@ async function save(result) {
   const grams = gramsInBowl();
   const step = readNumber(state.bowl.step);
   const lost = readNumber(state.bowl.lost);
-  if (grams === null || !step) return result.replaceChildren();
+  if (grams === null || !step) return refill(result);
   asking?.abort();
   asking = new AbortController();
   const { signal } = asking;
   try {
     const { shelf, ...rest } = surroundings(state);
     const recipe = bowlOf(state, {}, grams);
-    const answer = await post("/v1/additions", {
-      recipe,
-      report: state.report,
-      ...rest,
-      ...(shelf ? { shelf: [...new Set([...recipe.lines.map((line) => line.material), ...shelf])] } : {}),
-      balance_step: toGrams(step, state.mass),
-      ...(lost ? { lost_grams: toGrams(lost, state.mass) } : {}),
-    }, { signal });
+    const answer = await post(
+      "/v1/additions",
+      {
+        recipe,
+        report: state.report,
+        ...rest,
+        ...(shelf ? { shelf: [...new Set([...recipe.lines.map((line) => line.material), ...shelf])] } : {}),
+        balance_step: toGrams(step, state.mass),
+        ...(lost ? { lost_grams: toGrams(lost, state.mass) } : {}),
+      },
+      { signal },
+    );
     await learn(answer.additions.map((line) => line.material));
     if (signal.aborted) return undefined;
-    result.replaceChildren(...drawn(answer));
+    refill(result, ...drawn(answer));
     announce(t("bowl.announce"));
   } catch (error) {
     if (error.name === "AbortError") return undefined;
-    if (error instanceof Unreachable) result.replaceChildren(h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("p", {}, t("server.silent_help"))));
-    else if (error instanceof Problem) result.replaceChildren(h("div", { class: "box box-stop" }, icon("stop"), h("div", {}, h("p", {}, error.body.detail), complainAll(error.errors).map(({ text }) => h("p", {}, text)))));
-    else throw error;
+    refill(result, trouble(error));
   }
   return undefined;
 }
@@ -79,11 +155,43 @@ function drawn(answer) {
   const advice = answer.advice.filter(({ text }) => !shown.has(text));
   return [
     answer.stages.length ? null : h("p", { class: "verdict" }, t("bowl.nothing")),
-    h("ol", { class: "stages" }, answer.stages.map((stage, place) => stageItem(stage, place, answer.stages.length))),
-    why.size ? h("ul", { class: "reasons" }, [...why].map(([key, text]) => h("li", {}, h("strong", {}, nameOf(key)), " ", text))) : null,
-    answer.second_go?.length ? h("p", {}, t("bowl.second_go"), " ", answer.second_go.map((line) => `${showMass(line.grams, state.mass)} ${nameOf(line.material)}`).join(", "), ".") : null,
-    ...answer.shortfalls.map((one) => h("div", { class: "box box-warn" }, icon("warn"), h("p", {}, t("bowl.shortfall", { demand: one.demand, by: one.by, unit: one.unit === "1" ? "" : one.unit })))),
-    advice.length ? h("ul", { class: "advice" }, advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text)))) : null,
+    h(
+      "ol",
+      { class: "stages" },
+      answer.stages.map((stage, place) => stageItem(stage, place, answer.stages.length)),
+    ),
+    why.size
+      ? h(
+          "ul",
+          { class: "reasons" },
+          [...why].map(([key, text]) => h("li", {}, h("strong", {}, nameOf(key)), " ", text)),
+        )
+      : null,
+    answer.second_go?.length
+      ? h(
+          "p",
+          {},
+          t("bowl.second_go"),
+          " ",
+          answer.second_go.map((line) => `${showMass(line.grams, state.mass)} ${nameOf(line.material)}`).join(", "),
+          ".",
+        )
+      : null,
+    ...answer.shortfalls.map((one) =>
+      h(
+        "div",
+        { class: "box box-warn" },
+        icon("warn"),
+        h("p", {}, t("bowl.shortfall", { demand: one.demand, by: one.by, unit: one.unit === "1" ? "" : one.unit })),
+      ),
+    ),
+    advice.length
+      ? h(
+          "ul",
+          { class: "advice" },
+          advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text))),
+        )
+      : null,
   ].filter(Boolean);
 }
 
@@ -92,7 +200,25 @@ function stageItem(stage, place, stages) {
   return h(
     "li",
     { class: "stage" },
-    h("label", { class: "tick" }, h("input", { type: "checkbox", id }), h("span", { class: "unseen" }, t("bowl.done", { stage: place + 1 })), h("span", { class: "stage-lines" }, stage.map((line) => h("span", { class: "stage-line" }, h("strong", {}, showMass(line.grams, state.mass)), " ", nameOf(line.material))))),
+    h(
+      "label",
+      { class: "tick" },
+      h("input", { type: "checkbox", id }),
+      h("span", { class: "unseen" }, t("bowl.done", { stage: place + 1 })),
+      h(
+        "span",
+        { class: "stage-lines" },
+        stage.map((line) =>
+          h(
+            "span",
+            { class: "stage-line" },
+            h("strong", {}, showMass(line.grams, state.mass)),
+            " ",
+            nameOf(line.material),
+          ),
+        ),
+      ),
+    ),
     h("p", {}, t(place === stages - 1 ? "bowl.last_stage" : "bowl.stage")),
   );
 }

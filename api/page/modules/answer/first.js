@@ -15,8 +15,21 @@ export function firstPart(answer, bench) {
     "section",
     { class: "part", "aria-labelledby": "first-title" },
     h("h3", { id: "first-title", tabindex: "-1" }, t(advice.length ? "first.title" : "first.title_questions")),
-    advice.length ? h("ul", { class: "advice" }, advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text)))) : null,
-    questions.length ? h("div", { class: "questions" }, h("h4", {}, t("first.questions")), questions.map((question) => asked(question, bench))) : null,
+    advice.length
+      ? h(
+          "ul",
+          { class: "advice" },
+          advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text))),
+        )
+      : null,
+    questions.length
+      ? h(
+          "div",
+          { class: "questions" },
+          h("h4", {}, t("first.questions")),
+          questions.map((question) => asked(question, bench)),
+        )
+      : null,
   );
 }
 
@@ -28,8 +41,26 @@ function asked({ id, text }, bench) {
     bench.redraw();
     bench.ask().then(() => document.getElementById("first-title")?.focus({ preventScroll: true }));
   };
-  if (by.options) return h("div", { class: "question", role: "group", "aria-label": text }, h("p", {}, text), h("div", { class: "taps" }, by.options.map((value) => h("button", { type: "button", class: "tap", onclick: () => tell(value) }, t(`method.${value}`)))));
-  const { box, input, complain } = field({ label: t("first.other"), unit: by.unit, small: true, onchange: () => other() });
+  if (by.options)
+    return h(
+      "div",
+      { class: "question", role: "group", "aria-label": text },
+      h("p", {}, text),
+      h(
+        "div",
+        { class: "taps" },
+        by.options.map((value) =>
+          h("button", { type: "button", class: "tap", onclick: () => tell(value) }, t(`method.${value}`)),
+        ),
+      ),
+    );
+  const { box, input, complain } = field({
+    label: t("first.other"),
+    hiddenLabel: true,
+    unit: by.unit,
+    small: true,
+    onchange: () => other(),
+  });
   claim(`/report/${by.field}`, input, box.querySelector(".complaint"));
   const other = () => {
     const value = readNumber(input.value);
@@ -37,5 +68,21 @@ function asked({ id, text }, bench) {
     if (Number.isNaN(value)) complain(t("dough.no_number"));
     else tell(value);
   };
-  return h("div", { class: "question", role: "group", "aria-label": text }, h("p", {}, text), h("div", { class: "taps" }, by.taps.map((value) => h("button", { type: "button", class: "tap", onclick: () => tell(value) }, `${show(value)} ${by.unit}`)), box));
+  return h(
+    "div",
+    { class: "question", role: "group", "aria-label": text },
+    h("p", {}, text),
+    h(
+      "div",
+      { class: "taps" },
+      by.taps.map((value) =>
+        h(
+          "button",
+          { type: "button", class: "tap", "aria-label": `${show(value)} ${by.unit}`, onclick: () => tell(value) },
+          show(value),
+        ),
+      ),
+      box,
+    ),
+  );
 }

@@ -7,6 +7,7 @@ import { keep, state } from "../state.js";
 import { t } from "../texts.js";
 import { openMissing } from "../missing.js";
 import { openSave } from "../notebook/save.js";
+import { offers } from "../offers.js";
 
 /** Draw the next recipe. */
 export function nextPart(answer, bench) {
@@ -17,16 +18,50 @@ export function nextPart(answer, bench) {
     "section",
     { class: "part", "aria-labelledby": "next-title" },
     h("h3", { id: "next-title" }, t(answer.status === "unchanged" ? "next.title_unchanged" : "next.title")),
-    moved.size ? h("ul", { class: "moves" }, answer.recipe.lines.filter((line) => moved.has(line.material)).map((line) => move(moved.get(line.material), bench)), gone.map((change) => move(change, bench))) : null,
-    still.length ? h("div", {}, moved.size ? h("h4", {}, t("next.still")) : null, h("ul", { class: "stills" }, still.map((line) => stillLine(line, bench)))) : null,
-    answer.hold_back.length ? h("p", { class: "hold-back" }, t("next.hold_back"), " ", answer.hold_back.map((line) => `${show(line.percent)} % ${nameOf(line.material)}`).join(", "), ".") : null,
+    moved.size
+      ? h(
+          "ul",
+          { class: "moves" },
+          answer.recipe.lines
+            .filter((line) => moved.has(line.material))
+            .map((line) => move(moved.get(line.material), bench)),
+          gone.map((change) => move(change, bench)),
+        )
+      : null,
+    still.length
+      ? h(
+          "div",
+          {},
+          moved.size ? h("h4", {}, t("next.still")) : null,
+          h(
+            "ul",
+            { class: "stills" },
+            still.map((line) => stillLine(line, bench)),
+          ),
+        )
+      : null,
+    answer.hold_back.length
+      ? h(
+          "p",
+          { class: "hold-back" },
+          t("next.hold_back"),
+          " ",
+          answer.hold_back.map((line) => `${show(line.percent)} % ${nameOf(line.material)}`).join(", "),
+          ".",
+        )
+      : null,
     h(
       "div",
       { class: "row" },
-      h("button", { type: "button", class: "primary", onclick: () => use(answer, "#weigh") }, icon("scale"), t("next.weigh")),
+      h(
+        "button",
+        { type: "button", class: "primary", onclick: () => use(answer, "#weigh") },
+        icon("scale"),
+        t("next.weigh"),
+      ),
       h("button", { type: "button", onclick: () => use(answer, "#label") }, t("next.label")),
       h("button", { type: "button", onclick: (event) => copy(answer, event.currentTarget) }, t("next.copy")),
-      openSave.offered() ? h("button", { type: "button", onclick: () => openSave(answer) }, t("next.save")) : null,
+      offers().notebook ? h("button", { type: "button", onclick: () => openSave(answer) }, t("next.save")) : null,
     ),
   );
 }
@@ -36,7 +71,12 @@ function move(change, bench) {
   return h(
     "li",
     { class: `move ${change.change > 0 ? "is-up" : "is-down"}` },
-    h("div", { class: "move-head" }, h("strong", {}, name), change.after === 0 ? null : missing(change.material, bench)),
+    h(
+      "div",
+      { class: "move-head" },
+      h("strong", {}, name),
+      change.after === 0 ? null : missing(change.material, bench),
+    ),
     h(
       "p",
       { class: "figures" },
@@ -49,9 +89,27 @@ function move(change, bench) {
   );
 }
 
-const stillLine = (line, bench) => h("li", {}, h("span", {}, nameOf(line.material)), h("span", { class: "still-figure" }, `${show(line.percent, 4)} %`), missing(line.material, bench));
+const stillLine = (line, bench) =>
+  h(
+    "li",
+    {},
+    h("span", {}, nameOf(line.material)),
+    h("span", { class: "still-figure" }, `${show(line.percent, 4)} %`),
+    missing(line.material, bench),
+  );
 
-const missing = (key, bench) => h("button", { type: "button", class: "icon-button", "aria-label": t("dough.missing", { name: nameOf(key) }), title: t("dough.missing_short"), onclick: () => openMissing(key, bench) }, icon("empty-scoop"));
+const missing = (key, bench) =>
+  h(
+    "button",
+    {
+      type: "button",
+      class: "icon-button",
+      "aria-label": t("dough.missing", { name: nameOf(key) }),
+      title: t("dough.missing_short"),
+      onclick: () => openMissing(key, bench),
+    },
+    icon("empty-scoop"),
+  );
 
 function use(answer, view) {
   const { weigh } = state;

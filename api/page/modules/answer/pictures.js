@@ -1,10 +1,9 @@
 // The one place that chooses the pictures of an answer.
 
 import { h } from "../dom.js";
-import { show } from "../numbers.js";
+import { readNumber, show } from "../numbers.js";
 import { t } from "../texts.js";
 import { state } from "../state.js";
-import { readNumber } from "../numbers.js";
 import { compositionPicture } from "../pictures/composition.js";
 import { wettingPicture } from "../pictures/wetting.js";
 
@@ -15,7 +14,11 @@ export function picturesPart(answer) {
     { class: "part", "aria-labelledby": "pictures-title" },
     h("h3", { id: "pictures-title" }, t("pictures.title")),
     wettingPicture(answer),
-    compositionPicture({ before: before(), after: answer.recipe.lines, totals: [answer.before.totals, answer.after.totals] }),
+    compositionPicture({
+      before: before(),
+      after: answer.recipe.lines,
+      totals: [answer.before.totals, answer.after.totals],
+    }),
     chances(answer),
   );
 }
@@ -29,5 +32,11 @@ function before() {
 function chances(answer) {
   const [was, now] = [answer.before.consistency.chance_workable, answer.after.consistency.chance_workable];
   if (was === null || now === null) return null;
-  return h("p", { class: "chances" }, t("pictures.chances", { before: show(100 * was, 0), after: show(100 * now, 0) }), " ", h("span", { class: "tag tag-estimate" }, t(`words.basis.${answer.after.consistency.basis}`)));
+  return h(
+    "p",
+    { class: "chances" },
+    t("pictures.chances", { before: show(100 * was, 0), after: show(100 * now, 0) }),
+    " ",
+    h("span", { class: "tag tag-estimate" }, t(`words.basis.${answer.after.consistency.basis}`)),
+  );
 }

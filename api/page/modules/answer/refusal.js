@@ -1,34 +1,81 @@
 // The one place of a refusal in plain words: what is wrong where, or which demands exclude each other.
 
-import { h, icon } from "../dom.js";
+import { h, refill } from "../dom.js";
 import { learn, nameOf } from "../names.js";
 import { show } from "../numbers.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
 import { checkItem } from "./limits.js";
+import { stopBox } from "../trouble.js";
 
 /** Draw a refusal. */
 export function refusalPart({ detail, problem, homeless }) {
   return h(
     "div",
     {},
-    h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("div", {}, h("p", {}, detail), homeless.map(({ text }) => (text && !detail.includes(text) ? h("p", {}, text) : null)))),
+    stopBox(detail, ...homeless.map(({ text }) => text).filter((text) => text && !detail.includes(text))),
     problem?.nearest_keys?.length ? h("p", {}, t("refusal.nearest_keys"), " ", problem.nearest_keys.join(", ")) : null,
-    problem?.conflict?.length ? h("section", { class: "part" }, h("h3", {}, t("refusal.conflict")), h("ul", { class: "plain" }, problem.conflict.map((one) => h("li", {}, `${one.demand} ${show(one.value, 3)}${one.unit === "1" ? "" : ` ${one.unit}`}`)))) : null,
+    problem?.conflict?.length
+      ? h(
+          "section",
+          { class: "part" },
+          h("h3", {}, t("refusal.conflict")),
+          h(
+            "ul",
+            { class: "plain" },
+            problem.conflict.map((one) =>
+              h("li", {}, `${one.demand} ${show(one.value, 3)}${one.unit === "1" ? "" : ` ${one.unit}`}`),
+            ),
+          ),
+        )
+      : null,
     problem?.nearest ? nearest(problem.nearest) : null,
   );
 }
 
 function nearest(found) {
   const list = h("ul", { class: "stills" });
-  learn(found.recipe.lines.map((line) => line.material)).then(() => list.replaceChildren(...found.recipe.lines.map((line) => h("li", {}, h("span", {}, nameOf(line.material)), h("span", { class: "still-figure" }, `${show(line.percent, 4)} %`)))));
+  learn(found.recipe.lines.map((line) => line.material)).then(() =>
+    refill(
+      list,
+      ...found.recipe.lines.map((line) =>
+        h(
+          "li",
+          {},
+          h("span", {}, nameOf(line.material)),
+          h("span", { class: "still-figure" }, `${show(line.percent, 4)} %`),
+        ),
+      ),
+    ),
+  );
   return h(
     "section",
     { class: "part" },
     h("h3", {}, t("refusal.nearest")),
-    h("ul", { class: "plain" }, found.bends.map((bend) => h("li", {}, t("refusal.bend", { demand: bend.demand, by: show(bend.by, 3), unit: bend.unit === "1" ? "" : bend.unit })))),
+    h(
+      "ul",
+      { class: "plain" },
+      found.bends.map((bend) =>
+        h(
+          "li",
+          {},
+          t("refusal.bend", { demand: bend.demand, by: show(bend.by, 3), unit: bend.unit === "1" ? "" : bend.unit }),
+        ),
+      ),
+    ),
     list,
-    h("button", { type: "button", onclick: () => { state.next = found.recipe; keep(); location.hash = "#weigh"; } }, t("next.weigh")),
+    h(
+      "button",
+      {
+        type: "button",
+        onclick: () => {
+          state.next = found.recipe;
+          keep();
+          location.hash = "#weigh";
+        },
+      },
+      t("next.weigh"),
+    ),
     h("ul", { class: "checks" }, found.checks.filter((check) => !check.ok).map(checkItem)),
   );
 }

@@ -1,6 +1,6 @@
 // The one place that puts the answer together: first the process, then the bowl, then the next recipe, then the rest.
 
-import { h, icon } from "../dom.js";
+import { h, refill } from "../dom.js";
 import { t } from "../texts.js";
 import { bowlPart } from "./bowl.js";
 import { firstPart } from "./first.js";
@@ -9,6 +9,7 @@ import { nextPart } from "./next.js";
 import { picturesPart } from "./pictures.js";
 import { refusalPart } from "./refusal.js";
 import { wordsPart } from "./words-part.js";
+import { stopBox } from "../trouble.js";
 
 let bench = null;
 
@@ -21,8 +22,9 @@ export function onAnswer(of) {
 export function drawAnswer(place, answer) {
   place.hidden = answer === null;
   place.closest(".talk")?.classList.toggle("has-answer", answer !== null);
-  if (answer === null) return place.replaceChildren();
-  place.replaceChildren(
+  if (answer === null) return refill(place);
+  refill(
+    place,
     h("h2", { id: "answer-title", tabindex: "-1" }, t(`answer.title.${answer.status}`)),
     firstPart(answer, bench),
     bowlPart(bench),
@@ -38,16 +40,25 @@ export function drawAnswer(place, answer) {
 export function drawRefusal(place, { detail, problem, homeless }) {
   place.hidden = false;
   place.closest(".talk")?.classList.add("has-answer");
-  place.replaceChildren(h("h2", { id: "answer-title", tabindex: "-1" }, t(problem?.code === "no-recipe-fits" ? "refusal.nothing_fits" : "refusal.title")), refusalPart({ detail, problem, homeless }));
+  refill(
+    place,
+    h(
+      "h2",
+      { id: "answer-title", tabindex: "-1" },
+      t(problem?.code === "no-recipe-fits" ? "refusal.nothing_fits" : "refusal.title"),
+    ),
+    refusalPart({ detail, problem, homeless }),
+  );
 }
 
 /** Say that the server gives no answer. */
 export function drawSilence(place, again) {
   place.hidden = false;
   place.closest(".talk")?.classList.add("has-answer");
-  place.replaceChildren(
+  refill(
+    place,
     h("h2", { id: "answer-title", tabindex: "-1" }, t("server.silent")),
-    h("div", { class: "box box-stop", role: "alert" }, icon("stop"), h("p", {}, t("server.silent_help"))),
+    stopBox(t("server.silent_help")),
     h("button", { type: "button", class: "primary", onclick: again }, t("words.again")),
   );
 }

@@ -19,7 +19,11 @@ export async function ask(place) {
   clearComplaints();
   let body;
   try {
-    body = correctionOf(state, { unknown: t("dough.which"), empty: t("dough.no_amount"), number: t("dough.no_number") });
+    body = correctionOf(state, {
+      unknown: t("dough.which"),
+      empty: t("dough.no_amount"),
+      number: t("dough.no_number"),
+    });
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;
     const homeless = complainAll(error.errors);
@@ -36,7 +40,8 @@ export async function ask(place) {
   } catch (error) {
     if (error.name === "AbortError") return;
     if (error instanceof Unreachable) drawSilence(place, () => ask(place));
-    else if (error instanceof Problem) drawRefusal(place, { detail: error.body.detail, problem: error.body, homeless: complainAll(error.errors) });
+    else if (error instanceof Problem)
+      drawRefusal(place, { detail: error.body.detail, problem: error.body, homeless: complainAll(error.errors) });
     else throw error;
   }
 }

@@ -11,6 +11,8 @@ export function openBenchTests() {
   const { body } = openSheet(t("happened.tests"));
   body.append(
     h("p", {}, t("happened.tests_about")),
-    ...benchTests().map((test) => h("section", { class: "bench-test" }, h("h3", {}, test.title), testPicture(test.id), h("p", {}, test.text))),
+    ...benchTests().map((test) =>
+      h("section", { class: "bench-test" }, h("h3", {}, test.title), testPicture(test.id), h("p", {}, test.text)),
+    ),
   );
 }

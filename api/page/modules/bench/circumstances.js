@@ -6,12 +6,12 @@ import { t } from "../texts.js";
 
 /** Which field of the report answers which question, with values to tap. */
 export const ANSWERED_BY = {
-  kneaded: { field: "kneaded_minutes", unit: "min", taps: [3, 5, 8, 12] },
-  rested: { field: "rested_minutes", unit: "min", taps: [0, 5, 10, 15] },
-  "dough-temperature": { field: "dough_c", unit: "°C", taps: [18, 22, 30, 40] },
-  "since-the-melt": { field: "minutes_since_melt", unit: "min", taps: [5, 20, 60, 120] },
-  "room-humidity": { field: "room_rh", unit: "%", taps: [30, 45, 60, 75] },
-  "room-temperature": { field: "room_c", unit: "°C", taps: [16, 20, 24, 28] },
+  kneaded: { field: "kneaded_minutes", unit: "min", taps: [3, 6, 10] },
+  rested: { field: "rested_minutes", unit: "min", taps: [0, 5, 15] },
+  "dough-temperature": { field: "dough_c", unit: "°C", taps: [18, 22, 40] },
+  "since-the-melt": { field: "minutes_since_melt", unit: "min", taps: [10, 30, 90] },
+  "room-humidity": { field: "room_rh", unit: "%", taps: [30, 50, 70] },
+  "room-temperature": { field: "room_c", unit: "°C", taps: [16, 20, 26] },
   method: { field: "method", options: ["hand", "mixer", "press"] },
 };
 
@@ -25,8 +25,28 @@ export function circumstances(bench) {
     "ul",
     { class: "told-list", "aria-label": t("happened.told") },
     told.map(({ field }) => {
-      const text = t(`circumstance.${field}`, { value: field === "method" ? t(`method.${state.report[field]}`) : state.report[field] });
-      return h("li", {}, text, h("button", { type: "button", class: "icon-button small", "aria-label": t("happened.take_back", { what: text }), onclick: () => { delete state.report[field]; bench.redraw(); bench.changed(); } }, icon("cross")));
+      const text = t(`circumstance.${field}`, {
+        value: field === "method" ? t(`method.${state.report[field]}`) : state.report[field],
+      });
+      return h(
+        "li",
+        {},
+        text,
+        h(
+          "button",
+          {
+            type: "button",
+            class: "icon-button small",
+            "aria-label": t("happened.take_back", { what: text }),
+            onclick: () => {
+              delete state.report[field];
+              bench.redraw();
+              bench.changed();
+            },
+          },
+          icon("cross"),
+        ),
+      );
     }),
   );
 }

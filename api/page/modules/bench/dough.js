@@ -1,11 +1,11 @@
 // The one place of the first part of the conversation: what went into the bowl.
 
-import { h, icon } from "../dom.js";
+import { h, icon, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
 import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
-import { state, startAgain } from "../state.js";
+import { startAgain, state } from "../state.js";
 import { count, t } from "../texts.js";
 import { openMissing } from "../missing.js";
 import { openOwnMaterial } from "../own-material.js";
@@ -19,11 +19,11 @@ let waiting = 0;
 /** Draw the recipe: as one sentence once the talk has moved on, as a list to write on before that. */
 export function drawDough(place, bench) {
   const { lines } = state.recipe;
-  if (lines.length && state.open !== "dough") return place.replaceChildren(summary(bench));
-  return place.replaceChildren(
+  if (lines.length && state.open !== "dough") return refill(place, summary(bench));
+  return refill(
+    place,
     h("h2", { id: "dough-title", tabindex: "-1" }, t("dough.title")),
-    lines.length ? null : starters(bench),
-    lines.length ? list(bench) : null,
+    lines.length ? list(bench) : starters(bench),
     adder(bench),
     ...(lines.length ? below(bench) : []),
   );
@@ -34,8 +34,18 @@ function summary(bench) {
   return h(
     "div",
     { class: "said" },
-    h("div", {}, h("h2", { id: "dough-title", tabindex: "-1" }, name || t("dough.yours")), h("p", {}, count("dough.lines", lines.length), ", ", sumText())),
-    h("button", { type: "button", class: "quiet", onclick: () => bench.open("dough") }, t("words.change"), h("span", { class: "unseen" }, ` ${t("dough.title")}`)),
+    h(
+      "div",
+      {},
+      h("h2", { id: "dough-title", tabindex: "-1" }, name || t("dough.yours")),
+      h("p", {}, count("dough.lines", lines.length), ", ", sumText()),
+    ),
+    h(
+      "button",
+      { type: "button", class: "quiet", onclick: () => bench.open("dough") },
+      t("words.change"),
+      h("span", { class: "unseen" }, ` ${t("dough.title")}`),
+    ),
   );
 }
 
@@ -43,14 +53,33 @@ function starters(bench) {
   return h(
     "div",
     { class: "starters" },
-    h("button", { type: "button", class: "big", onclick: () => openSamples(bench) }, icon("bowl"), h("span", {}, t("open.sample"))),
-    h("button", { type: "button", class: "big", onclick: () => openPaste(bench) }, icon("paste"), h("span", {}, t("open.paste"))),
-    h("button", { type: "button", class: "big", onclick: () => openFile(bench) }, icon("file"), h("span", {}, t("open.file"))),
+    h(
+      "button",
+      { type: "button", class: "big", onclick: () => openSamples(bench) },
+      icon("bowl"),
+      h("span", {}, t("open.sample")),
+    ),
+    h(
+      "button",
+      { type: "button", class: "big", onclick: () => openPaste(bench) },
+      icon("paste"),
+      h("span", {}, t("open.paste")),
+    ),
+    h(
+      "button",
+      { type: "button", class: "big", onclick: () => openFile(bench) },
+      icon("file"),
+      h("span", {}, t("open.file")),
+    ),
   );
 }
 
 function adder(bench) {
-  const { box, input, slot: hint } = finder({
+  const {
+    box,
+    input,
+    slot: hint,
+  } = finder({
     label: t(state.recipe.lines.length ? "dough.add_next" : "dough.add_first"),
     placeholder: t("dough.add_example"),
     onpaste: (text) => takeTable(bench, text),
@@ -61,7 +90,15 @@ function adder(bench) {
       document.querySelector(`[data-amount="${there < 0 ? state.recipe.lines.length - 1 : there}"]`)?.focus();
     },
   });
-  const own = h("button", { type: "button", class: "quiet", onclick: () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }) }, t("finder.own"));
+  const own = h(
+    "button",
+    {
+      type: "button",
+      class: "quiet",
+      onclick: () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }),
+    },
+    t("finder.own"),
+  );
   return h("div", { class: "adder" }, box, hint.hidden === false || state.recipe.lines.length ? own : null);
 }
 
@@ -74,7 +111,11 @@ function addOwn(material, bench) {
 }
 
 function list(bench) {
-  return h("ul", { class: "lines" }, state.recipe.lines.map((line, place) => row(line, place, bench)));
+  return h(
+    "ul",
+    { class: "lines" },
+    state.recipe.lines.map((line, place) => row(line, place, bench)),
+  );
 }
 
 function row(line, place, bench) {
@@ -88,10 +129,48 @@ function knownRow(line, place, bench) {
   const tools = h(
     "div",
     { class: "line-tools", hidden: true },
-    h("button", { type: "button", class: "segment", "aria-pressed": String(Boolean(line.keep)), onclick: () => { line.keep = !line.keep; bench.redraw(); bench.changed(); } }, t("dough.keep")),
-    h("button", { type: "button", class: "segment", onclick: () => { state.recipe.lines.splice(place, 1); bench.redraw(); bench.changed(); } }, t("dough.remove")),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "segment",
+        "aria-pressed": String(Boolean(line.keep)),
+        onclick: () => {
+          line.keep = !line.keep;
+          bench.redraw();
+          bench.changed();
+        },
+      },
+      t("dough.keep"),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "segment",
+        onclick: () => {
+          state.recipe.lines.splice(place, 1);
+          bench.redraw();
+          bench.changed();
+        },
+      },
+      t("dough.remove"),
+    ),
   );
-  const opener = h("button", { type: "button", class: "line-name", "aria-expanded": "false", onclick: () => { tools.hidden = !tools.hidden; opener.setAttribute("aria-expanded", String(!tools.hidden)); } }, h("span", {}, name), line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null);
+  const opener = h(
+    "button",
+    {
+      type: "button",
+      class: "line-name",
+      "aria-expanded": "false",
+      onclick: () => {
+        tools.hidden = !tools.hidden;
+        opener.setAttribute("aria-expanded", String(!tools.hidden));
+      },
+    },
+    h("span", {}, name),
+    line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null,
+  );
   const amount = h("input", {
     type: "text",
     inputmode: "decimal",
@@ -101,15 +180,31 @@ function knownRow(line, place, bench) {
     "aria-label": t(`dough.amount_${unit}`, { name }),
     value: line.amount,
     oninput: (event) => typed(line, event.target, below, bench),
-    onkeydown: (event) => event.key === "Enter" && document.querySelector(`[data-amount="${place + 1}"], .adder input`)?.focus(),
+    onkeydown: (event) =>
+      event.key === "Enter" && document.querySelector(`[data-amount="${place + 1}"], .adder input`)?.focus(),
   });
   claim(`/recipe/lines/${place}`, amount, below);
   return h(
     "li",
     { class: `line line-${kindOf(line.key)}` },
     opener,
-    h("span", { class: "input" }, amount, h("span", { class: "unit", "aria-hidden": "true" }, unit === "grams" ? "g" : "%")),
-    h("button", { type: "button", class: "icon-button", "aria-label": t("dough.missing", { name }), title: t("dough.missing_short"), onclick: () => openMissing(line.key, bench) }, icon("empty-scoop")),
+    h(
+      "span",
+      { class: "input" },
+      amount,
+      h("span", { class: "unit", "aria-hidden": "true" }, unit === "grams" ? "g" : "%"),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "icon-button",
+        "aria-label": t("dough.missing", { name }),
+        title: t("dough.missing_short"),
+        onclick: () => openMissing(line.key, bench),
+      },
+      icon("empty-scoop"),
+    ),
     below,
     tools,
   );
@@ -124,10 +219,18 @@ function typed(line, input, below, bench) {
 }
 
 function unknownRow(line, place, bench) {
-  const { box, input, slot: below } = finder({
+  const {
+    box,
+    input,
+    slot: below,
+  } = finder({
     label: t("dough.which_is", { name: line.typed }),
     value: line.typed,
-    onfound: (material) => { Object.assign(line, { key: material.key }); bench.redraw(); bench.changed(); },
+    onfound: (material) => {
+      Object.assign(line, { key: material.key });
+      bench.redraw();
+      bench.changed();
+    },
   });
   claim(`/recipe/lines/${place}`, input, below);
   return h(
@@ -135,8 +238,39 @@ function unknownRow(line, place, bench) {
     { class: "line line-unknown" },
     box,
     h("span", { class: "line-typed" }, `${line.amount} ${state.recipe.unit === "grams" ? "g" : "%"}`),
-    h("button", { type: "button", class: "quiet", onclick: () => openOwnMaterial({ name: line.typed, onmade: (material) => { state.materials = [...state.materials, material]; remember(material); line.key = material.key; bench.redraw(); bench.changed(); } }) }, t("finder.own")),
-    h("button", { type: "button", class: "icon-button", "aria-label": t("dough.remove_this", { name: line.typed }), onclick: () => { state.recipe.lines.splice(place, 1); bench.redraw(); bench.changed(); } }, icon("cross")),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        onclick: () =>
+          openOwnMaterial({
+            name: line.typed,
+            onmade: (material) => {
+              state.materials = [...state.materials, material];
+              remember(material);
+              line.key = material.key;
+              bench.redraw();
+              bench.changed();
+            },
+          }),
+      },
+      t("finder.own"),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "icon-button",
+        "aria-label": t("dough.remove_this", { name: line.typed }),
+        onclick: () => {
+          state.recipe.lines.splice(place, 1);
+          bench.redraw();
+          bench.changed();
+        },
+      },
+      icon("cross"),
+    ),
   );
 }
 
@@ -147,12 +281,34 @@ function below(bench) {
   return [
     bar,
     complaint,
-    choice({ label: t("dough.unit"), hiddenLabel: true, chosen: state.recipe.unit, options: [["percent", t("dough.percent")], ["grams", t("dough.grams")]], onchoose: (unit) => { state.recipe.unit = unit; clearComplaints(); bench.redraw(); bench.changed(); } }),
+    choice({
+      label: t("dough.unit"),
+      hiddenLabel: true,
+      chosen: state.recipe.unit,
+      options: [
+        ["percent", t("dough.percent")],
+        ["grams", t("dough.grams")],
+      ],
+      onchoose: (unit) => {
+        state.recipe.unit = unit;
+        clearComplaints();
+        bench.redraw();
+        bench.changed();
+      },
+    }),
     h(
       "details",
       { class: "more" },
       h("summary", {}, t("dough.more")),
-      field({ label: t("dough.name"), value: state.recipe.name, inputmode: "text", oninput: (event) => { state.recipe.name = event.target.value; bench.changed(); } }).box,
+      field({
+        label: t("dough.name"),
+        value: state.recipe.name,
+        inputmode: "text",
+        oninput: (event) => {
+          state.recipe.name = event.target.value;
+          bench.changed();
+        },
+      }).box,
       drawWishes(bench),
       h(
         "div",
@@ -160,15 +316,29 @@ function below(bench) {
         h("button", { type: "button", class: "quiet", onclick: () => openSamples(bench) }, t("open.sample")),
         h("button", { type: "button", class: "quiet", onclick: () => openPaste(bench) }, t("open.paste")),
         h("button", { type: "button", class: "quiet", onclick: () => openFile(bench) }, t("open.file")),
-        h("button", { type: "button", class: "quiet", onclick: () => { startAgain(); location.reload(); } }, t("dough.again")),
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            onclick: () => {
+              startAgain();
+              location.reload();
+            },
+          },
+          t("dough.again"),
+        ),
       ),
     ),
-    state.report ? null : h("button", { type: "button", class: "primary", onclick: () => bench.open("happened") }, t("dough.next")),
-    state.report ? h("button", { type: "button", class: "primary", onclick: () => bench.open("answer") }, t("happened.next")) : null,
+    state.report
+      ? h("button", { type: "button", class: "primary", onclick: () => bench.open("answer") }, t("happened.next"))
+      : h("button", { type: "button", class: "primary", onclick: () => bench.open("happened") }, t("dough.next")),
   ];
 }
 
 function sumText() {
   const total = state.recipe.lines.reduce((sum, line) => sum + (readNumber(line.amount) || 0), 0);
-  return state.recipe.unit === "grams" ? t("dough.sum_grams", { total: show(total) }) : t("dough.sum_percent", { total: show(total) });
+  return state.recipe.unit === "grams"
+    ? t("dough.sum_grams", { total: show(total) })
+    : t("dough.sum_percent", { total: show(total) });
 }

@@ -1,10 +1,10 @@
 // The one place of the second part of the conversation: what happened to the dough.
 
-import { h } from "../dom.js";
+import { h, refill } from "../dom.js";
 import { choice, claim, slot } from "../fields.js";
 import { state } from "../state.js";
 import { has, t } from "../texts.js";
-import { degrees, feelNamed, degreeNamed, feels, signs } from "../words.js";
+import { degreeNamed, degrees, feelNamed, feels, signs } from "../words.js";
 import { feelPicture } from "../pictures/feels.js";
 import { openBenchTests } from "./bench-tests.js";
 import { circumstances } from "./circumstances.js";
@@ -16,13 +16,20 @@ const feelText = (item) => (has(`feel.${item.feel}`) ? t(`feel.${item.feel}`) : 
 export function drawHappened(place, bench) {
   place.hidden = state.recipe.lines.length === 0 || (state.open === "dough" && !state.report);
   if (place.hidden) return;
-  if (state.report && state.open === "answer") return place.replaceChildren(summary(bench));
-  place.replaceChildren(
+  if (state.report && state.open === "answer") return refill(place, summary(bench));
+  refill(
+    place,
     h("h2", { id: "happened-title", tabindex: "-1" }, t("happened.title")),
     feelButtons(bench),
     ...(state.report ? details(bench) : []),
     h("button", { type: "button", class: "quiet", onclick: openBenchTests }, t("happened.tests")),
-    state.report ? h("button", { type: "button", class: "primary only-narrow", onclick: () => bench.open("answer") }, t("happened.next")) : null,
+    state.report
+      ? h(
+          "button",
+          { type: "button", class: "primary only-narrow", onclick: () => bench.open("answer") },
+          t("happened.next"),
+        )
+      : null,
   );
 }
 
@@ -30,12 +37,25 @@ function summary(bench) {
   const { feel, degree, signs: seen } = state.report;
   const item = feelNamed(feel);
   const how = feel === "workable" ? "" : `, ${degreeNamed(degree)?.name ?? degree}`;
-  const texts = signs().filter((sign) => seen.includes(sign.sign)).map((sign) => sign.text);
+  const texts = signs()
+    .filter((sign) => seen.includes(sign.sign))
+    .map((sign) => sign.text);
   return h(
     "div",
     { class: "said" },
-    h("div", {}, h("h2", { id: "happened-title", tabindex: "-1" }, `${feelText(item)}${how}`), texts.length ? h("p", {}, texts.join(", ")) : null, circumstances(bench)),
-    h("button", { type: "button", class: "quiet", onclick: () => bench.open("happened") }, t("words.change"), h("span", { class: "unseen" }, ` ${t("happened.title")}`)),
+    h(
+      "div",
+      {},
+      h("h2", { id: "happened-title", tabindex: "-1" }, `${feelText(item)}${how}`),
+      texts.length ? h("p", {}, texts.join(", ")) : null,
+      circumstances(bench),
+    ),
+    h(
+      "button",
+      { type: "button", class: "quiet", onclick: () => bench.open("happened") },
+      t("words.change"),
+      h("span", { class: "unseen" }, ` ${t("happened.title")}`),
+    ),
   );
 }
 
@@ -48,7 +68,13 @@ function feelButtons(bench) {
     sorted.map((item) =>
       h(
         "button",
-        { type: "button", class: "feel", "data-feel": item.feel, "aria-pressed": String(state.report?.feel === item.feel), onclick: () => choose(item.feel, bench) },
+        {
+          type: "button",
+          class: "feel",
+          "data-feel": item.feel,
+          "aria-pressed": String(state.report?.feel === item.feel),
+          onclick: () => choose(item.feel, bench),
+        },
         feelPicture(item.feel),
         h("span", {}, feelText(item)),
       ),
@@ -67,16 +93,44 @@ function choose(feel, bench) {
 
 function details(bench) {
   const { feel, degree, signs: seen } = state.report;
-  const again = () => { bench.redraw(); bench.changed(); };
+  const again = () => {
+    bench.redraw();
+    bench.changed();
+  };
   return [
     h("p", { class: "meaning" }, feelNamed(feel)?.meaning),
-    feel === "workable" ? null : choice({ label: t("happened.how"), chosen: degree, options: degrees().map((item) => [item.degree, item.name]), onchoose: (value) => { state.report.degree = value; again(); } }),
+    feel === "workable"
+      ? null
+      : choice({
+          label: t("happened.how"),
+          chosen: degree,
+          options: degrees().map((item) => [item.degree, item.name]),
+          onchoose: (value) => {
+            state.report.degree = value;
+            again();
+          },
+        }),
     h(
       "div",
       { class: "signs", role: "group", "aria-labelledby": "signs-title" },
       h("p", { id: "signs-title", class: "choice-label" }, t("happened.signs")),
-      h("div", { class: "signs-row" }, signs().map((item) =>
-        h("button", { type: "button", class: "sign", "data-sign": item.sign, "aria-pressed": String(seen.includes(item.sign)), onclick: (event) => toggle(item.sign, event.currentTarget, bench) }, item.text))),
+      h(
+        "div",
+        { class: "signs-row" },
+        signs().map((item) =>
+          h(
+            "button",
+            {
+              type: "button",
+              class: "sign",
+              "data-sign": item.sign,
+              "aria-pressed": String(seen.includes(item.sign)),
+              onclick: (event) => toggle(item.sign, event.currentTarget, bench),
+            },
+            item.text,
+          ),
+        ),
+      ),
     ),
     circumstances(bench),
   ];

@@ -3,7 +3,7 @@
 import { get } from "../api.js";
 import { h } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { slot, complain } from "../fields.js";
+import { complain, slot } from "../fields.js";
 import { openRequest } from "../request.js";
 import { state } from "../state.js";
 import { readTable, resolve } from "../table.js";
@@ -19,9 +19,27 @@ export async function openSamples(bench) {
       h(
         "ul",
         { class: "choices" },
-        items.filter((item) => ["/v1/corrections", "/v1/additions", "/v1/assessments"].includes(item.path)).map((item) =>
-          h("li", {}, h("button", { type: "button", class: "card", onclick: () => { close(); take(bench, item.request); } }, h("strong", {}, item.title), h("span", {}, item.about))),
-        ),
+        items
+          .filter((item) => ["/v1/corrections", "/v1/additions", "/v1/assessments"].includes(item.path))
+          .map((item) =>
+            h(
+              "li",
+              {},
+              h(
+                "button",
+                {
+                  type: "button",
+                  class: "card",
+                  onclick: () => {
+                    close();
+                    take(bench, item.request);
+                  },
+                },
+                h("strong", {}, item.title),
+                h("span", {}, item.about),
+              ),
+            ),
+          ),
       ),
     );
   } catch {
@@ -48,7 +66,18 @@ export function openPaste(bench) {
     h("label", { for: "pasted" }, t("open.paste_about")),
     text,
     below,
-    h("button", { type: "button", class: "primary", onclick: async () => { if (await takeTable(bench, text.value)) close(); else complain(text, below, t("open.no_rows")); } }, t("open.take")),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "primary",
+        onclick: async () => {
+          if (await takeTable(bench, text.value)) close();
+          else complain(text, below, t("open.no_rows"));
+        },
+      },
+      t("open.take"),
+    ),
   );
   text.focus();
 }

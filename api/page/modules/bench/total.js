@@ -19,15 +19,31 @@ export function totalBar() {
   let left = 0;
   const parts = amounts.map(({ key, amount }) => {
     const width = (WIDTH * amount) / whole;
-    const part = s("rect", { x: left, y: 0, width, height: HEIGHT, class: "part", fill: fillOf(key ? kindOf(key) : "unknown") });
+    const part = s("rect", {
+      x: left,
+      y: 0,
+      width,
+      height: HEIGHT,
+      class: "slab",
+      fill: fillOf(key ? kindOf(key) : "unknown"),
+    });
     left += width;
     return part;
   });
-  const end = unit === "percent" ? s("line", { x1: (WIDTH * 100) / whole, x2: (WIDTH * 100) / whole, y1: 0, y2: HEIGHT, class: "full-mark" }) : null;
+  const end =
+    unit === "percent"
+      ? s("line", { x1: (WIDTH * 100) / whole, x2: (WIDTH * 100) / whole, y1: 0, y2: HEIGHT, class: "full-mark" })
+      : null;
   return h(
     "div",
     { class: `total ${filled(unit, total)}`, tabindex: "-1" },
-    s("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", "aria-hidden": "true" }, s("rect", { x: 0, y: 0, width: WIDTH, height: HEIGHT, class: "part-rest" }), parts, end),
+    s(
+      "svg",
+      { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", "aria-hidden": "true" },
+      s("rect", { x: 0, y: 0, width: WIDTH, height: HEIGHT, class: "slab-rest" }),
+      parts,
+      end,
+    ),
     h("p", {}, wording(unit, total)),
   );
 }

@@ -1,6 +1,6 @@
 // The one place that puts the conversation together: your dough, what happened, what to do.
 
-import { h } from "../dom.js";
+import { h, refill } from "../dom.js";
 import { learn } from "../names.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
@@ -15,7 +15,7 @@ export async function show(main) {
   const happened = h("section", { class: "step", id: "happened", "aria-labelledby": "happened-title" });
   const answer = h("section", { class: "step answer", id: "answer", "aria-labelledby": "answer-title", hidden: true });
   const title = h("h1", { class: "unseen" }, t("shell.title"));
-  main.replaceChildren(title, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
+  refill(main, title, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
 
   const bench = {
     redraw() {

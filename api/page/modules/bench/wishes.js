@@ -16,7 +16,10 @@ export const marketSelect = (bench) =>
     label: t("wishes.market"),
     chosen: state.wishes.market ?? "none",
     options: MARKETS.map((market) => [market, t(`market.${market}`)]),
-    onchoose: (market) => { state.wishes = { ...state.wishes, market }; bench.changed(); },
+    onchoose: (market) => {
+      state.wishes = { ...state.wishes, market };
+      bench.changed();
+    },
   });
 
 /** The wishes, all of them optional. */
@@ -33,8 +36,10 @@ export function drawWishes(bench) {
         complain(Number.isNaN(value) ? t("dough.no_number") : "");
         if (Number.isNaN(value)) return;
         const active = { ...state.wishes.active, [end]: value ?? undefined };
-        const { active: _, ...rest } = state.wishes;
-        state.wishes = active.min === undefined && active.max === undefined ? rest : { ...rest, active };
+        state.wishes = {
+          ...state.wishes,
+          active: active.min === undefined && active.max === undefined ? undefined : active,
+        };
         bench.changed();
       },
     });
@@ -45,19 +50,65 @@ export function drawWishes(bench) {
     { class: "wishes" },
     marketSelect(bench),
     h("div", { class: "pair" }, band("min"), band("max")),
-    select({ label: t("wishes.aim"), chosen: state.wishes.aim ?? "closest", options: [["closest", t("wishes.closest")], ["lowest_cost", t("wishes.lowest_cost")]], onchoose: (aim) => { state.wishes = { ...state.wishes, aim }; bench.changed(); } }),
+    select({
+      label: t("wishes.aim"),
+      chosen: state.wishes.aim ?? "closest",
+      options: [
+        ["closest", t("wishes.closest")],
+        ["lowest_cost", t("wishes.lowest_cost")],
+      ],
+      onchoose: (aim) => {
+        state.wishes = { ...state.wishes, aim };
+        bench.changed();
+      },
+    }),
     shelf(bench),
   );
 }
 
 function shelf(bench) {
-  const { box, input, slot } = finder({ label: t("wishes.shelf"), onfound: (material) => { state.shelf = [...new Set([...state.shelf, material.key])]; bench.redraw(); reopen(); bench.changed(); } });
+  const { box, input, slot } = finder({
+    label: t("wishes.shelf"),
+    onfound: (material) => {
+      state.shelf = [...new Set([...state.shelf, material.key])];
+      bench.redraw();
+      reopen();
+      bench.changed();
+    },
+  });
   claim("/shelf", input, slot);
   return h(
     "div",
     { class: "shelf" },
     box,
-    state.shelf.length ? h("ul", { class: "told-list" }, state.shelf.map((key) => h("li", {}, nameOf(key), h("button", { type: "button", class: "icon-button small", "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }), onclick: () => { state.shelf = state.shelf.filter((one) => one !== key); bench.redraw(); reopen(); bench.changed(); } }, icon("cross"))))) : null,
+    state.shelf.length
+      ? h(
+          "ul",
+          { class: "told-list" },
+          state.shelf.map((key) =>
+            h(
+              "li",
+              {},
+              nameOf(key),
+              h(
+                "button",
+                {
+                  type: "button",
+                  class: "icon-button small",
+                  "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }),
+                  onclick: () => {
+                    state.shelf = state.shelf.filter((one) => one !== key);
+                    bench.redraw();
+                    reopen();
+                    bench.changed();
+                  },
+                },
+                icon("cross"),
+              ),
+            ),
+          ),
+        )
+      : null,
   );
 }
 

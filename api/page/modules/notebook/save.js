@@ -1,12 +1,83 @@
-// The one place that saves a judged dough in the notebook.
+// The one place that writes a judged dough into the notebook.
 
-let there = false;
+import { post, Problem, put } from "../api.js";
+import { announce, h, icon, refill } from "../dom.js";
+import { openSheet } from "../dialog.js";
+import { field } from "../fields.js";
+import { readNumber, toGrams } from "../numbers.js";
+import { recipeOf } from "../request.js";
+import { state } from "../state.js";
+import { t } from "../texts.js";
+import { loadWindow } from "../window.js";
+import { trouble } from "../trouble.js";
 
-/** Save the dough of an answer. */
-export function openSave() {}
+/** Ask for the day and the mass, and keep the dough with its report. */
+export function openSave(answer) {
+  const { body } = openSheet(t("save.title"));
+  const made = field({ label: t("record.made_on"), type: "date", pointer: "/made_on", value: today() });
+  const batch = field({ label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams", value: state.bowl.grams });
+  const notes = field({ label: t("save.notes"), inputmode: "text", pointer: "/notes" });
+  const place = h("div", { "aria-live": "polite" });
+  const idempotency = crypto.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
+  body.append(
+    h("p", {}, t("save.about")),
+    h("div", { class: "pair" }, made.box, batch.box),
+    notes.box,
+    h("button", { type: "button", class: "primary", onclick: save }, t("save.keep")),
+    place,
+  );
 
-openSave.offered = () => there;
+  async function save() {
+    try {
+      const grams = readNumber(batch.input.value);
+      batch.complain(Number.isNaN(grams) ? t("dough.no_number") : "");
+      if (Number.isNaN(grams)) return;
+      for (const material of state.materials) await keepMaterial(material);
+      await post(
+        "/v1/doughs",
+        {
+          recipe: recipeOf(state, {}),
+          report: state.report,
+          ...(made.input.value ? { made_on: made.input.value } : {}),
+          ...(grams ? { batch_grams: toGrams(grams, state.mass) } : {}),
+          ...(notes.input.value ? { notes: notes.input.value } : {}),
+          ...(answer.changes.length
+            ? {
+                correction: answer.changes
+                  .map((change) => `${change.material} ${change.before} -> ${change.after} %`)
+                  .join("; "),
+              }
+            : {}),
+        },
+        { headers: { "Idempotency-Key": idempotency } },
+      );
+      await loadWindow();
+      refill(
+        place,
+        h("p", { class: "verdict" }, icon("tick"), t("save.kept")),
+        h(
+          "a",
+          { class: "button", href: "#notebook", onclick: (event) => event.target.closest("dialog").close() },
+          t("save.look"),
+        ),
+      );
+      announce(t("save.kept"));
+    } catch (error) {
+      refill(place, trouble(error));
+    }
+  }
+}
 
-export const setOffered = (value) => {
-  there = value;
+/** Keep a material of the maker's own, unless the notebook has it. */
+async function keepMaterial(material) {
+  try {
+    await put(`/v1/materials/${material.key}`, material, { "If-None-Match": "*" });
+  } catch (error) {
+    if (!(error instanceof Problem && error.code === "stale")) throw error;
+  }
+}
+
+const today = () => {
+  const now = new Date();
+  return new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
 };

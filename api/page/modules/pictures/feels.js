@@ -7,13 +7,38 @@ const solid = (d) => s("path", { d, class: "solid" });
 const dot = (cx, cy, r) => s("circle", { cx, cy, r, class: "dot" });
 
 const DRAWN = {
-  too_wet: () => [solid("M8 34c0-14 10-22 24-22s24 8 24 22c0 4-2 5-4 5s-3 5-6 5-3-6-6-6-4 7-8 7-4-6-8-6-3 4-6 4-4-6-6-6-4-1-4-3z"), line("M20 42v5M46 46v4")],
-  too_dry: () => [solid("M14 36l3-14 12-8 14 3 8 10-2 9z"), line("M28 15l3 9-4 6M43 18l-4 8 3 8"), dot(10, 42, 2.2), dot(19, 44, 2.8), dot(30, 43, 2), dot(41, 44, 2.6), dot(52, 42, 2.2), dot(57, 36, 1.6)],
-  crumbling: () => [solid("M9 30c0-9 7-16 16-17l-3 8 6 6-5 7 3 9c-10 0-17-5-17-13z"), solid("M33 12c12-1 22 6 22 17 0 9-7 14-18 14l-4-8 5-8-6-6z")],
-  cracks_while_drying: () => [solid("M8 20c0-4 3-6 6-6h36c4 0 6 2 6 6v16c0 4-2 6-6 6H14c-3 0-6-2-6-6z"), s("path", { d: "M22 14l4 9-5 7 4 12M42 14l-3 7 5 6-4 6", class: "cut" })],
-  stays_soft: () => [solid("M8 24c0-6 8-9 14-9 5 0 6 9 11 9s6-9 11-9c6 0 12 3 12 9v12c0 4-2 6-6 6H14c-4 0-6-2-6-6z"), line("M33 4v12M28 11l5 6 5-6")],
-  workable: () => [solid("M10 30c0-11 9-18 22-18s22 7 22 18-9 13-22 13-22-2-22-13z"), s("path", { d: "M22 28l7 7 13-14", class: "cut" })],
+  too_wet: () => [
+    solid("M8 34c0-14 10-22 24-22s24 8 24 22c0 4-2 5-4 5s-3 5-6 5-3-6-6-6-4 7-8 7-4-6-8-6-3 4-6 4-4-6-6-6-4-1-4-3z"),
+    line("M20 42v5M46 46v4"),
+  ],
+  too_dry: () => [
+    solid("M14 36l3-14 12-8 14 3 8 10-2 9z"),
+    line("M28 15l3 9-4 6M43 18l-4 8 3 8"),
+    dot(10, 42, 2.2),
+    dot(19, 44, 2.8),
+    dot(30, 43, 2),
+    dot(41, 44, 2.6),
+    dot(52, 42, 2.2),
+    dot(57, 36, 1.6),
+  ],
+  crumbling: () => [
+    solid("M9 30c0-9 7-16 16-17l-3 8 6 6-5 7 3 9c-10 0-17-5-17-13z"),
+    solid("M33 12c12-1 22 6 22 17 0 9-7 14-18 14l-4-8 5-8-6-6z"),
+  ],
+  cracks_while_drying: () => [
+    solid("M8 20c0-4 3-6 6-6h36c4 0 6 2 6 6v16c0 4-2 6-6 6H14c-3 0-6-2-6-6z"),
+    s("path", { d: "M22 14l4 9-5 7 4 12M42 14l-3 7 5 6-4 6", class: "cut" }),
+  ],
+  stays_soft: () => [
+    solid("M8 24c0-6 8-9 14-9 5 0 6 9 11 9s6-9 11-9c6 0 12 3 12 9v12c0 4-2 6-6 6H14c-4 0-6-2-6-6z"),
+    line("M33 4v12M28 11l5 6 5-6"),
+  ],
+  workable: () => [
+    solid("M10 30c0-11 9-18 22-18s22 7 22 18-9 13-22 13-22-2-22-13z"),
+    s("path", { d: "M22 28l7 7 13-14", class: "cut" }),
+  ],
 };
 
 /** The picture of a feel; the word on the button says it. */
-export const feelPicture = (feel) => s("svg", { viewBox: "0 0 64 52", class: "feel-picture", "aria-hidden": "true" }, (DRAWN[feel] ?? DRAWN.workable)());
+export const feelPicture = (feel) =>
+  s("svg", { viewBox: "0 0 64 52", class: "feel-picture", "aria-hidden": "true" }, (DRAWN[feel] ?? DRAWN.workable)());

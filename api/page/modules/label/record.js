@@ -1,0 +1,253 @@
+// The one place of the batch record: what is written down of one batch, and what is still missing.
+
+import { post } from "../api.js";
+import { h, refill } from "../dom.js";
+import { clearComplaints, field } from "../fields.js";
+import { learn, nameOf } from "../names.js";
+import { readNumber, show, toGrams } from "../numbers.js";
+import { surroundings } from "../request.js";
+import { keep, state } from "../state.js";
+import { t } from "../texts.js";
+import { trouble } from "../trouble.js";
+
+const PAUSE_MS = 300;
+const TEXTS = ["product", "batch", "made_by", "checked_by", "equipment"];
+let asking = null;
+let waiting = 0;
+
+/** Draw the record with its fields. */
+export async function drawRecord(place, recipe) {
+  await learn(recipe.lines.map((line) => line.material));
+  const record = state.record;
+  const result = h("div", { class: "record-result" });
+  const later = () => {
+    keep();
+    clearTimeout(waiting);
+    waiting = setTimeout(() => ask(result, recipe), PAUSE_MS);
+  };
+  const text = (name) =>
+    field({
+      label: t(`record.${name}`),
+      inputmode: "text",
+      pointer: `/${name}`,
+      value: record[name] ?? "",
+      oninput: (event) => {
+        record[name] = event.target.value;
+        later();
+      },
+    }).box;
+  const made = field({
+    label: t("record.made_on"),
+    type: "date",
+    pointer: "/made_on",
+    value: record.made_on ?? "",
+    oninput: (event) => {
+      record.made_on = event.target.value;
+      later();
+    },
+  });
+  const batch = field({
+    label: t("weigh.batch"),
+    unit: state.mass,
+    pointer: "/batch_grams",
+    value: state.weigh.batch,
+    oninput: (event) => {
+      state.weigh.batch = event.target.value;
+      later();
+    },
+  });
+  const ph = field({
+    label: t("record.ph"),
+    hint: t("record.ph_hint"),
+    pointer: "/ph",
+    value: record.ph ?? "",
+    oninput: (event) => {
+      record.ph = event.target.value;
+      later();
+    },
+  });
+  refill(
+    place,
+    h("h2", { id: "record-title" }, t("record.title")),
+    h("p", {}, t("record.about")),
+    batch.box,
+    h("div", { class: "pair" }, text("batch"), made.box),
+    h(
+      "details",
+      { class: "more" },
+      h("summary", {}, t("record.more")),
+      TEXTS.filter((name) => name !== "batch").map(text),
+      ph.box,
+      h("h3", {}, t("record.lines")),
+      recipe.lines.map((line) => weighedRow(line.material, record, later)),
+    ),
+    result,
+  );
+  ask(result, recipe);
+}
+
+function weighedRow(key, record, later) {
+  const lot = field({
+    label: t("record.lot", { name: nameOf(key) }),
+    inputmode: "text",
+    pointer: `/lots/${key}`,
+    value: record.lots?.[key] ?? "",
+    oninput: (event) => {
+      record.lots = { ...record.lots, [key]: event.target.value };
+      later();
+    },
+  });
+  const grams = field({
+    label: t("record.weighed", { name: nameOf(key) }),
+    unit: state.mass,
+    pointer: `/weighed/${key}`,
+    value: record.weighed?.[key] ?? "",
+    oninput: (event) => {
+      record.weighed = { ...record.weighed, [key]: event.target.value };
+      later();
+    },
+  });
+  return h("div", { class: "pair" }, lot.box, grams.box);
+}
+
+async function ask(result, recipe) {
+  asking?.abort();
+  clearComplaints();
+  const record = state.record;
+  const batch = readNumber(state.weigh.batch);
+  if (!batch) return refill(result);
+  const filled = (values, read) =>
+    Object.fromEntries(
+      Object.entries(values ?? {})
+        .map(([key, value]) => [key, read(value)])
+        .filter(([, value]) => value !== null && value !== "" && !Number.isNaN(value)),
+    );
+  const [lots, weighed] = [
+    filled(record.lots, (value) => value.trim()),
+    filled(record.weighed, (value) => {
+      const number = readNumber(value);
+      return number === null ? null : toGrams(number, state.mass);
+    }),
+  ];
+  const ph = readNumber(record.ph);
+  const drying = state.drying.rows
+    .map((row) => ({ hours: readNumber(row.hours), grams: readNumber(row.grams) }))
+    .filter(({ hours, grams }) => hours !== null && grams)
+    .map(({ hours, grams }) => ({ hours, grams: toGrams(grams, state.mass) }));
+  asking = new AbortController();
+  try {
+    const answer = await post(
+      "/v1/batch-records",
+      {
+        recipe,
+        batch_grams: toGrams(batch, state.mass),
+        ...Object.fromEntries([...TEXTS, "made_on"].filter((name) => record[name]).map((name) => [name, record[name]])),
+        ...(Object.keys(lots).length ? { lots } : {}),
+        ...(Object.keys(weighed).length ? { weighed } : {}),
+        ...(ph ? { ph: [{ ph, at_percent: 10 }] } : {}),
+        ...(state.report ? { report: state.report } : {}),
+        ...(drying.length ? { drying } : {}),
+        materials: surroundings(state).materials,
+      },
+      { signal: asking.signal },
+    );
+    refill(result, ...drawn(answer));
+  } catch (error) {
+    if (error.name === "AbortError") return undefined;
+    refill(result, trouble(error));
+  }
+  return undefined;
+}
+
+function drawn(answer) {
+  const said = h("span", {}, t("record.copy"));
+  const copy = async () => {
+    await navigator.clipboard.writeText(asText(answer));
+    said.textContent = t("words.copied");
+  };
+  return [
+    h(
+      "table",
+      { class: "record-lines" },
+      h("caption", { class: "unseen" }, t("record.lines")),
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          h("th", { scope: "col" }, t("record.material")),
+          h("th", { scope: "col" }, t("record.planned")),
+          h("th", { scope: "col" }, t("record.weighed_short")),
+        ),
+      ),
+      h(
+        "tbody",
+        {},
+        answer.lines.map((line) =>
+          h(
+            "tr",
+            {},
+            h("th", { scope: "row" }, line.name, line.lot ? h("small", {}, ` ${line.lot}`) : null),
+            h("td", {}, show(line.planned_grams)),
+            h(
+              "td",
+              {},
+              line.weighed_grams === null ? "–" : `${show(line.weighed_grams)} (${show(line.deviation_percent, 1)} %)`,
+            ),
+          ),
+        ),
+      ),
+    ),
+    answer.missing.length
+      ? h(
+          "div",
+          {},
+          h("h3", {}, t("record.missing")),
+          h(
+            "ul",
+            { class: "plain" },
+            answer.missing.map(({ text }) => h("li", {}, text)),
+          ),
+        )
+      : null,
+    h(
+      "ul",
+      { class: "plain" },
+      [...answer.remarks, ...answer.preservation, ...answer.notes].map(({ text }) => h("li", {}, text)),
+    ),
+    h("button", { type: "button", class: "primary", onclick: copy }, said),
+  ].filter(Boolean);
+}
+
+function asText({ record, lines, missing, remarks, preservation }) {
+  const head = [
+    ["product", record.product],
+    ["batch", record.batch],
+    ["made_on", record.made_on],
+    ["made_by", record.made_by],
+    ["checked_by", record.checked_by],
+    ["equipment", record.equipment],
+  ]
+    .filter(([, value]) => value)
+    .map(([name, value]) => `${t(`record.${name}`)}: ${value}`);
+  const body = lines.map((line) =>
+    [
+      line.name,
+      line.lot ?? "",
+      show(line.planned_grams),
+      line.weighed_grams === null ? "" : show(line.weighed_grams),
+    ].join("\t"),
+  );
+  const rest = [...remarks, ...preservation].map(({ text }) => text);
+  return [
+    record.recipe.name,
+    ...head,
+    "",
+    [t("record.material"), t("record.lot_short"), t("record.planned"), t("record.weighed_short")].join("\t"),
+    ...body,
+    "",
+    ...rest,
+    ...(missing.length ? ["", `${t("record.missing")}:`, ...missing.map(({ text }) => `- ${text}`)] : []),
+  ].join("\n");
+}

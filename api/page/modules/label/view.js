@@ -1,0 +1,97 @@
+// The one place of the texts that go with a bar: its ingredient list and its batch record.
+
+import { post } from "../api.js";
+import { h, icon, refill } from "../dom.js";
+import { select } from "../fields.js";
+import { surroundings } from "../request.js";
+import { keep, state } from "../state.js";
+import { t } from "../texts.js";
+import { MARKETS } from "../bench/wishes.js";
+import { recipeToWeigh } from "../weigh/view.js";
+import { drawRecord } from "./record.js";
+import { trouble } from "../trouble.js";
+
+/** Show the label and the record. */
+export function show(main) {
+  const label = h("section", { class: "step", "aria-labelledby": "label-title" });
+  const record = h("section", { class: "step", "aria-labelledby": "record-title" });
+  refill(main, h("div", { class: "narrow" }, label, record));
+  const recipe = state.recipe.lines.length || state.next ? recipeToWeigh() : null;
+  if (!recipe) {
+    record.hidden = true;
+    return refill(
+      label,
+      h("h1", { id: "label-title" }, t("label.title")),
+      h("p", {}, t("weigh.no_recipe")),
+      h("a", { class: "button", href: "#" }, t("weigh.to_bench")),
+    );
+  }
+  drawLabel(label, recipe);
+  return drawRecord(record, recipe);
+}
+
+function drawLabel(place, recipe) {
+  const market =
+    state.label?.market ?? (state.wishes.market && state.wishes.market !== "none" ? state.wishes.market : "eu");
+  const result = h("div", { class: "label-result", "aria-live": "polite" });
+  refill(
+    place,
+    h("h1", { id: "label-title" }, t("label.title")),
+    select({
+      label: t("wishes.market"),
+      chosen: market,
+      options: MARKETS.filter((one) => one !== "none").map((one) => [one, t(`market.${one}`)]),
+      onchoose: (one) => {
+        state.label = { market: one };
+        keep();
+        drawLabel(place, recipe);
+      },
+    }),
+    result,
+  );
+  ask(result, recipe, market);
+}
+
+async function ask(result, recipe, market) {
+  const { materials } = surroundings(state);
+  try {
+    const answer = await post("/v1/labels", { recipe, market, materials });
+    refill(result, ...drawn(answer));
+  } catch (error) {
+    refill(result, trouble(error));
+  }
+}
+
+function drawn(answer) {
+  return [
+    copyable(t("label.list"), answer.text),
+    answer.allergens.length ? h("p", {}, t("label.allergens"), " ", answer.allergens.join(", ")) : null,
+    h(
+      "ul",
+      { class: "plain" },
+      answer.remarks.map(({ text }) => h("li", {}, text)),
+    ),
+    h(
+      "ul",
+      { class: "cautions" },
+      answer.cautions.map(({ text }) => h("li", {}, icon("warn"), h("p", {}, text))),
+    ),
+    answer.source ? h("p", { class: "source" }, answer.source) : null,
+  ].filter(Boolean);
+}
+
+/** A text with a button that copies it. */
+export function copyable(title, text) {
+  const said = h("span", {}, t("words.copy"));
+  const copy = async () => {
+    await navigator.clipboard.writeText(text);
+    said.textContent = t("words.copied");
+  };
+  return h(
+    "div",
+    { class: "copyable" },
+    h("h2", {}, title),
+    h("p", { class: "copy-text" }, text),
+    h("button", { type: "button", class: "primary", onclick: copy }, said),
+  );
+}

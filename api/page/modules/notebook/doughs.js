@@ -1,0 +1,131 @@
+// The one place of the doughs that were kept: looked at, judged again, opened, forgotten.
+
+import { erase, get, getTagged, put } from "../api.js";
+import { h, refill } from "../dom.js";
+import { openSheet } from "../dialog.js";
+import { openRequest } from "../request.js";
+import { keep, state } from "../state.js";
+import { has, t } from "../texts.js";
+import { degreeNamed, feelNamed, feels } from "../words.js";
+import { loadWindow } from "../window.js";
+import { feelPicture } from "../pictures/feels.js";
+import { trouble } from "../trouble.js";
+
+const PAGE = 20;
+
+/** Draw the doughs, the newest first. */
+export async function drawDoughs(place) {
+  const list = h("ul", { class: "kept-doughs" });
+  const more = h("button", { type: "button", hidden: true }, t("notebook.more"));
+  refill(place, list, more);
+  let after = "";
+  const load = async () => {
+    try {
+      const { items, next } = await get(`/v1/doughs?newest=true&limit=${PAGE}${after}`);
+      if (!items.length && !list.children.length) list.append(h("li", {}, t("notebook.no_doughs")));
+      list.append(...items.map((dough) => doughItem(dough, place)));
+      more.hidden = next === null;
+      after = `&after=${encodeURIComponent(next)}`;
+    } catch (error) {
+      place.prepend(trouble(error));
+    }
+  };
+  more.addEventListener("click", load);
+  await load();
+}
+
+const feelText = (feel) => (has(`feel.${feel}`) ? t(`feel.${feel}`) : (feelNamed(feel)?.name ?? feel));
+const outcomeFeel = (outcome) => (typeof outcome === "string" ? outcome : outcome?.feel);
+
+function doughItem(dough, place) {
+  const { report, outcome } = dough;
+  const felt = report
+    ? `${feelText(report.feel)}${report.feel === "workable" ? "" : `, ${degreeNamed(report.degree)?.name ?? ""}`}`
+    : t("notebook.not_judged");
+  return h(
+    "li",
+    { class: "kept-dough" },
+    report ? feelPicture(report.feel) : null,
+    h(
+      "div",
+      {},
+      h("h2", {}, dough.recipe.name || t("dough.yours")),
+      h(
+        "p",
+        {},
+        [dough.made_on, felt, outcome ? t("notebook.became", { feel: feelText(outcomeFeel(outcome)) }) : null]
+          .filter(Boolean)
+          .join(" · "),
+      ),
+      dough.notes ? h("p", { class: "source" }, dough.notes) : null,
+    ),
+    h(
+      "div",
+      { class: "row" },
+      h("button", { type: "button", onclick: () => open(dough) }, t("notebook.open")),
+      h("button", { type: "button", onclick: () => judge(dough, place) }, t("notebook.outcome")),
+      h("button", { type: "button", class: "quiet", onclick: () => forget(dough, place) }, t("notebook.forget")),
+    ),
+  );
+}
+
+function open(dough) {
+  openRequest(state, { recipe: dough.recipe, report: dough.report });
+  state.open = dough.report ? "answer" : "happened";
+  keep();
+  location.hash = "";
+}
+
+function judge(dough, place) {
+  const { body, close } = openSheet(t("notebook.outcome"));
+  const answer = async (feel) => {
+    try {
+      const { value, tag } = await getTagged(`/v1/doughs/${dough.id}`);
+      await put(`/v1/doughs/${dough.id}`, { ...value, outcome: feel }, { "If-Match": tag });
+      close();
+      await loadWindow();
+      await drawDoughs(place);
+    } catch (error) {
+      body.prepend(trouble(error));
+    }
+  };
+  body.append(
+    h("p", {}, t("notebook.outcome_about")),
+    h(
+      "div",
+      { class: "feels" },
+      feels().map((item) =>
+        h(
+          "button",
+          { type: "button", class: "feel", onclick: () => answer(item.feel) },
+          feelPicture(item.feel),
+          h("span", {}, feelText(item.feel)),
+        ),
+      ),
+    ),
+  );
+}
+
+function forget(dough, place) {
+  const { body, close } = openSheet(t("notebook.forget_title", { name: dough.recipe.name || t("dough.yours") }));
+  const go = async () => {
+    try {
+      const { tag } = await getTagged(`/v1/doughs/${dough.id}`);
+      await erase(`/v1/doughs/${dough.id}`, { "If-Match": tag });
+      close();
+      await loadWindow();
+      await drawDoughs(place);
+    } catch (error) {
+      body.prepend(trouble(error));
+    }
+  };
+  body.append(
+    h("p", {}, t("notebook.forget_about")),
+    h(
+      "div",
+      { class: "row" },
+      h("button", { type: "button", class: "primary", onclick: go }, t("notebook.forget")),
+      h("button", { type: "button", onclick: close }, t("notebook.keep")),
+    ),
+  );
+}

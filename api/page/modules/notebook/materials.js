@@ -1,0 +1,184 @@
+// The one place of the maker's own materials and of the lots that were delivered.
+
+import { erase, get, getTagged, put } from "../api.js";
+import { h, refill } from "../dom.js";
+import { openSheet } from "../dialog.js";
+import { field } from "../fields.js";
+import { finder } from "../finder.js";
+import { remember } from "../names.js";
+import { readNumber, show } from "../numbers.js";
+import { t } from "../texts.js";
+import { openOwnMaterial } from "../own-material.js";
+import { trouble } from "../trouble.js";
+
+/** Draw the own materials, and a way to the lots of any material. */
+export async function drawMaterials(place) {
+  const list = h("ul", { class: "plain" });
+  const lots = h("div", { class: "lots" });
+  const again = () => drawMaterials(place);
+  const add = () =>
+    openOwnMaterial({
+      name: "",
+      onmade: async (material) => {
+        try {
+          await put(`/v1/materials/${material.key}`, material, { "If-None-Match": "*" });
+          await again();
+        } catch (error) {
+          place.prepend(trouble(error));
+        }
+      },
+    });
+  refill(
+    place,
+    h("h2", {}, t("notebook.materials")),
+    list,
+    h("button", { type: "button", onclick: add }, t("notebook.add_material")),
+    h("h2", {}, t("notebook.lots")),
+    finder({ label: t("notebook.lots_of"), onfound: (material) => drawLots(lots, material) }).box,
+    lots,
+  );
+  try {
+    const { items } = await get("/v1/materials?own=true&limit=200");
+    items.forEach(remember);
+    refill(
+      list,
+      ...(items.length
+        ? items.map((material) =>
+            h(
+              "li",
+              { class: "kept-line" },
+              h("span", {}, material.name),
+              h(
+                "button",
+                { type: "button", class: "quiet", onclick: () => drawLots(lots, material) },
+                t("notebook.lots"),
+              ),
+              h(
+                "button",
+                {
+                  type: "button",
+                  class: "quiet",
+                  onclick: () => forget(`/v1/materials/${material.key}`, place, again),
+                },
+                t("notebook.forget"),
+              ),
+            ),
+          )
+        : [h("li", {}, t("notebook.no_materials"))]),
+    );
+  } catch (error) {
+    place.prepend(trouble(error));
+  }
+}
+
+async function forget(path, place, again) {
+  try {
+    const { tag } = await getTagged(path);
+    await erase(path, { "If-Match": tag });
+    await again();
+  } catch (error) {
+    place.prepend(trouble(error));
+  }
+}
+
+async function drawLots(place, material) {
+  try {
+    const { items } = await get(`/v1/materials/${material.key}/lots?limit=200`);
+    const again = () => drawLots(place, material);
+    refill(
+      place,
+      h("h3", {}, t("notebook.lots_named", { name: material.name })),
+      h(
+        "ul",
+        { class: "plain" },
+        items.length
+          ? items.map((lot) =>
+              h(
+                "li",
+                { class: "kept-line" },
+                h("span", {}, h("strong", {}, lot.lot), " ", lotWords(lot)),
+                h(
+                  "button",
+                  {
+                    type: "button",
+                    class: "quiet",
+                    onclick: () =>
+                      forget(`/v1/materials/${material.key}/lots/${encodeURIComponent(lot.lot)}`, place, again),
+                  },
+                  t("notebook.forget"),
+                ),
+              ),
+            )
+          : h("li", {}, t("notebook.no_lots")),
+      ),
+      h("button", { type: "button", onclick: () => openLot(material, again) }, t("notebook.add_lot")),
+    );
+  } catch (error) {
+    place.prepend(trouble(error));
+  }
+}
+
+const FIGURES = [
+  ["active", "%"],
+  ["free_fatty_acid", "%"],
+  ["price_per_kg", ""],
+  ["stock_grams", "g"],
+];
+const lotWords = (lot) =>
+  [
+    ...FIGURES.filter(([key]) => lot[key] !== null && lot[key] !== undefined).map(([key, unit]) =>
+      `${t(`lot.${key}`)} ${show(lot[key])} ${unit}`.trim(),
+    ),
+    lot.expires ? t("lot.until", { day: lot.expires }) : null,
+  ]
+    .filter(Boolean)
+    .join(", ");
+
+function openLot(material, again) {
+  const { body, close } = openSheet(t("notebook.add_lot"));
+  const name = field({ label: t("lot.name"), inputmode: "text" });
+  const figures = FIGURES.map(([key, unit]) => [
+    key,
+    field({ label: t(`lot.${key}`), unit: unit || undefined, small: true, pointer: `/${key}` }),
+  ]);
+  const days = ["received", "expires"].map((key) => [
+    key,
+    field({ label: t(`lot.${key}`), type: "date", pointer: `/${key}` }),
+  ]);
+  const save = async () => {
+    name.complain(name.input.value.trim() ? "" : t("own.no_name"));
+    const lot = {};
+    let wrong = !name.input.value.trim();
+    for (const [key, one] of figures) {
+      const value = readNumber(one.input.value);
+      one.complain(Number.isNaN(value) ? t("dough.no_number") : "");
+      wrong ||= Number.isNaN(value);
+      if (value !== null) lot[key] = value;
+    }
+    for (const [key, one] of days) if (one.input.value) lot[key] = one.input.value;
+    if (wrong) return;
+    try {
+      await put(`/v1/materials/${material.key}/lots/${encodeURIComponent(name.input.value.trim())}`, lot, {
+        "If-None-Match": "*",
+      });
+      close();
+      await again();
+    } catch (error) {
+      body.prepend(trouble(error));
+    }
+  };
+  body.append(
+    name.box,
+    h(
+      "div",
+      { class: "pair" },
+      figures.map(([, one]) => one.box),
+    ),
+    h(
+      "div",
+      { class: "pair" },
+      days.map(([, one]) => one.box),
+    ),
+    h("button", { type: "button", class: "primary", onclick: save }, t("save.keep")),
+  );
+}

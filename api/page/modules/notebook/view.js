@@ -1,0 +1,47 @@
+// The one place of the shop's notebook: doughs, what they teach, own materials, all of it out and in.
+
+import { h, refill } from "../dom.js";
+import { choice } from "../fields.js";
+import { offers } from "../offers.js";
+import { state } from "../state.js";
+import { t } from "../texts.js";
+import { drawDoughs } from "./doughs.js";
+import { drawMaterials } from "./materials.js";
+import { drawWindow } from "./window.js";
+import { drawWhole } from "./whole.js";
+
+const PARTS = { doughs: drawDoughs, window: drawWindow, materials: drawMaterials, whole: drawWhole };
+
+/** Show the notebook. */
+export function show(main) {
+  const place = h("section", { class: "step notebook", "aria-labelledby": "notebook-title" });
+  refill(main, h("div", { class: "narrow" }, place));
+  if (!offers().notebook)
+    return refill(
+      place,
+      h("h1", { id: "notebook-title" }, t("notebook.title")),
+      h("p", {}, t("notebook.not_installed")),
+    );
+  const part = h("div", { class: "notebook-part", "aria-live": "polite" });
+  const draw = () => {
+    const chosen = state.notebook ?? "doughs";
+    refill(
+      place,
+      h("h1", { id: "notebook-title" }, t("notebook.title")),
+      choice({
+        label: t("notebook.parts"),
+        hiddenLabel: true,
+        chosen,
+        options: Object.keys(PARTS).map((name) => [name, t(`notebook.${name}`)]),
+        onchoose: (name) => {
+          state.notebook = name;
+          draw();
+        },
+      }),
+      part,
+    );
+    refill(part);
+    PARTS[chosen](part);
+  };
+  return draw();
+}

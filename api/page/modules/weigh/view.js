@@ -1,0 +1,354 @@
+// The one place of the weigh sheet: what to weigh, ticked off at the balance, and the work in its order.
+
+import { post, Unreachable } from "../api.js";
+import { h, icon, refill } from "../dom.js";
+import { choice, clearComplaints, complainAll, field, massChoice } from "../fields.js";
+import { learn } from "../names.js";
+import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
+import { recipeOf, surroundings, Unreadable } from "../request.js";
+import { keep, state } from "../state.js";
+import { t } from "../texts.js";
+import { openSlip } from "./slip.js";
+import { trouble } from "../trouble.js";
+
+const STEPS = ["0.01", "0.1", "1"];
+const TAPS = [100, 250, 500, 1000];
+const PAUSE_MS = 300;
+let asking = null;
+let waiting = 0;
+
+/** The recipe that is weighed: the next one where there is one, otherwise the one that was entered. */
+export function recipeToWeigh() {
+  if (state.next && state.weigh.which !== "mine") return state.next;
+  try {
+    return recipeOf(state, {});
+  } catch (error) {
+    if (error instanceof Unreadable) return null;
+    throw error;
+  }
+}
+
+/** Show the sheet. */
+export async function show(main) {
+  const asks = h("section", { class: "step no-print", "aria-labelledby": "weigh-title" });
+  const sheet = h("section", { class: "step weigh-sheet", "aria-labelledby": "sheet-title", hidden: true });
+  refill(main, h("div", { class: "narrow" }, asks, sheet));
+  const recipe = state.recipe.lines.length || state.next ? recipeToWeigh() : null;
+  if (!recipe)
+    return refill(
+      asks,
+      h("h1", { id: "weigh-title" }, t("weigh.title")),
+      h("p", {}, t("weigh.no_recipe")),
+      h("a", { class: "button", href: "#" }, t("weigh.to_bench")),
+    );
+  await learn(recipe.lines.map((line) => line.material));
+  drawAsks(asks, sheet);
+  if (state.weigh.sheet) drawSheet(sheet, state.weigh.sheet);
+  return ask(sheet);
+}
+
+function drawAsks(place, sheet) {
+  const { weigh } = state;
+  const again = () => {
+    keep();
+    clearTimeout(waiting);
+    waiting = setTimeout(() => ask(sheet), PAUSE_MS);
+  };
+  const redraw = () => (drawAsks(place, sheet), again());
+  const batch = field({
+    label: t("weigh.batch"),
+    unit: state.mass,
+    pointer: "/batch_grams",
+    value: weigh.batch,
+    oninput: (event) => {
+      weigh.batch = event.target.value;
+      again();
+    },
+  });
+  const bar = field({
+    label: t("weigh.bar"),
+    unit: state.mass,
+    small: true,
+    pointer: "/dried_bar_grams",
+    value: weigh.bar,
+    oninput: (event) => {
+      weigh.bar = event.target.value;
+      again();
+    },
+  });
+  refill(
+    place,
+    h("h1", { id: "weigh-title" }, t("weigh.title")),
+    state.next && state.recipe.lines.length
+      ? choice({
+          label: t("weigh.which"),
+          hiddenLabel: true,
+          chosen: weigh.which ?? "next",
+          options: [
+            ["next", t("weigh.next")],
+            ["mine", t("weigh.mine")],
+          ],
+          onchoose: (which) => {
+            weigh.which = which;
+            weigh.ticks = {};
+            redraw();
+          },
+        })
+      : null,
+    batch.box,
+    h(
+      "div",
+      { class: "taps" },
+      TAPS.map((grams) =>
+        h(
+          "button",
+          {
+            type: "button",
+            class: "tap",
+            onclick: () => {
+              weigh.batch = String(fromGrams(grams, state.mass));
+              batch.input.value = weigh.batch;
+              again();
+            },
+          },
+          showMass(grams, state.mass),
+        ),
+      ),
+    ),
+    choice({
+      label: t("weigh.step"),
+      chosen: weigh.step,
+      options: STEPS.map((step) => [step, `${step} g`]),
+      onchoose: (step) => {
+        weigh.step = step;
+        redraw();
+      },
+    }),
+    h(
+      "details",
+      { class: "more", open: Boolean(weigh.bar || weigh.fine) },
+      h("summary", {}, t("weigh.more")),
+      choice({
+        label: t("weigh.fine"),
+        chosen: weigh.fine ?? "",
+        options: [
+          ["", t("weigh.no_fine")],
+          ["0.001", "0.001 g"],
+          ["0.01", "0.01 g"],
+          ["0.1", "0.1 g"],
+        ],
+        onchoose: (step) => {
+          weigh.fine = step;
+          redraw();
+        },
+      }),
+      bar.box,
+      massChoice(
+        state.mass,
+        (unit) => {
+          state.mass = unit;
+          redraw();
+          if (weigh.sheet) drawSheet(sheet, weigh.sheet);
+        },
+        t("words.mass"),
+      ),
+    ),
+  );
+}
+
+async function ask(sheet) {
+  asking?.abort();
+  clearComplaints();
+  const { weigh } = state;
+  const batch = readNumber(weigh.batch);
+  if (batch === null) return undefined;
+  if (Number.isNaN(batch)) return complainAll([{ where: "/batch_grams", problem: t("dough.no_number") }]);
+  const bar = readNumber(weigh.bar);
+  const { materials } = surroundings(state);
+  const body = {
+    recipe: recipeToWeigh(),
+    batch_grams: toGrams(batch, state.mass),
+    balance_step: Number(weigh.step),
+    ...(weigh.fine ? { fine_balance_step: Number(weigh.fine) } : {}),
+    ...(bar ? { dried_bar_grams: toGrams(bar, state.mass) } : {}),
+    ...(state.wishes.market ? { wishes: { market: state.wishes.market } } : {}),
+    materials,
+  };
+  const asked = JSON.stringify(body);
+  if (asked === weigh.asked && weigh.sheet) return undefined;
+  asking = new AbortController();
+  try {
+    const answer = await post("/v1/weighings", body, { signal: asking.signal });
+    if (asked !== weigh.asked) weigh.ticks = {};
+    Object.assign(weigh, { asked, sheet: answer });
+    keep();
+    drawSheet(sheet, answer);
+  } catch (error) {
+    if (error.name === "AbortError") return undefined;
+    const box = trouble(error);
+    sheet.hidden = false;
+    if (error instanceof Unreachable) sheet.prepend(box);
+    else refill(sheet, box);
+  }
+  return undefined;
+}
+
+function drawSheet(place, sheet) {
+  const { ticks } = state.weigh;
+  const kept = new Map([...sheet.hold_back, ...sheet.hold_back_powders].map((line) => [line.material, line.grams]));
+  const phases = [...new Set(sheet.lines.map((line) => line.phase))];
+  const two = new Set(sheet.lines.map((line) => line.balance)).size > 1;
+  const progress = h("p", { class: "progress", role: "status" });
+  const count = () => {
+    const done = sheet.lines.filter((line) => ticks[line.material]).length;
+    progress.textContent = t("weigh.progress", { done, all: sheet.lines.length });
+  };
+  const tick = (key, checked) => {
+    if (checked) ticks[key] = true;
+    else delete ticks[key];
+    keep();
+    count();
+  };
+  const line = (one) =>
+    h(
+      "li",
+      {},
+      h(
+        "label",
+        { class: "weigh-line" },
+        h("input", {
+          type: "checkbox",
+          checked: Boolean(ticks[one.material]),
+          onchange: (event) => tick(one.material, event.target.checked),
+        }),
+        h("span", { class: "weigh-figure" }, showMass(one.grams, state.mass)),
+        h(
+          "span",
+          { class: "weigh-name" },
+          h("strong", {}, one.name),
+          h(
+            "small",
+            {},
+            `± ${showMass(one.tolerance_grams, state.mass)}`,
+            two ? `, ${t(`weigh.${one.balance}_balance`)}` : "",
+          ),
+          kept.has(one.material)
+            ? h(
+                "small",
+                { class: "kept-back" },
+                t("weigh.of_it_back", { grams: showMass(kept.get(one.material), state.mass) }),
+              )
+            : null,
+        ),
+      ),
+      one.warning ? h("p", { class: "box box-warn" }, icon("warn"), h("span", {}, one.warning)) : null,
+    );
+  const step = (one) =>
+    h(
+      "li",
+      {},
+      h(
+        "label",
+        { class: "work-step" },
+        h("input", {
+          type: "checkbox",
+          checked: Boolean(ticks[`step ${one.id} ${one.phase}`]),
+          onchange: (event) => tick(`step ${one.id} ${one.phase}`, event.target.checked),
+        }),
+        h(
+          "span",
+          {},
+          one.phase ? h("span", { class: "tag" }, one.phase) : null,
+          one.phase ? " " : null,
+          one.text,
+          one.minutes && one.minutes < 300 ? h("small", {}, ` ${t("weigh.minutes", { minutes: one.minutes })}`) : null,
+        ),
+      ),
+    );
+  place.hidden = false;
+  refill(
+    place,
+    h(
+      "div",
+      { class: "sheet-title" },
+      h("h2", { id: "sheet-title" }, sheet.name || t("dough.yours")),
+      h("p", {}, t("weigh.total", { grams: showMass(sheet.total_grams, state.mass) })),
+    ),
+    progress,
+    h(
+      "div",
+      { class: "weigh-phases" },
+      phases.map((phase) =>
+        h(
+          "section",
+          {},
+          h("h3", {}, t("weigh.phase", { phase })),
+          h("ul", { class: "weigh-lines" }, sheet.lines.filter((one) => one.phase === phase).map(line)),
+        ),
+      ),
+    ),
+    sheet.premixes.length
+      ? h(
+          "section",
+          {},
+          h("h3", {}, t("weigh.premixes")),
+          h(
+            "ul",
+            { class: "plain" },
+            sheet.premixes.map((one) => h("li", {}, one.text)),
+          ),
+        )
+      : null,
+    sheet.fill
+      ? h(
+          "p",
+          { class: "hold-back" },
+          t("weigh.fill", {
+            bars: sheet.fill.bars,
+            grams: showMass(sheet.fill.dough_grams_per_bar.typical, state.mass),
+            low: showMass(sheet.fill.dough_grams_per_bar.low, state.mass),
+            high: showMass(sheet.fill.dough_grams_per_bar.high, state.mass),
+          }),
+        )
+      : null,
+    h("section", {}, h("h3", {}, t("weigh.steps")), h("ol", { class: "work-steps" }, sheet.steps.map(step))),
+    ...sheet.checks
+      .filter((check) => !check.ok && check.kind !== "advice")
+      .map((check) =>
+        h(
+          "p",
+          { class: "box box-stop" },
+          icon("stop"),
+          h(
+            "span",
+            {},
+            t("weigh.broken", { name: check.name, value: check.value, unit: check.unit === "1" ? "" : check.unit }),
+          ),
+        ),
+      ),
+    h(
+      "ul",
+      { class: "plain sheet-cautions" },
+      sheet.cautions.map(({ text }) => h("li", {}, text)),
+    ),
+    h(
+      "div",
+      { class: "row no-print" },
+      h("button", { type: "button", class: "primary", onclick: () => print() }, t("weigh.print")),
+      h("button", { type: "button", onclick: () => openSlip(sheet, recipeToWeigh()) }, t("slip.open")),
+      h(
+        "button",
+        {
+          type: "button",
+          onclick: () => {
+            state.weigh.ticks = {};
+            keep();
+            drawSheet(place, sheet);
+          },
+        },
+        t("weigh.untick"),
+      ),
+    ),
+  );
+  count();
+}
