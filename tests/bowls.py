@@ -4,7 +4,6 @@ import random
 from typing import Any
 
 import makers
-
 from advisor.rulebook import load_rulebook
 
 

@@ -6,12 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from bowls import bowl
 
 import advisor
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
 from advisor.rulebook import load_rulebook
 from advisor.shapes.addition import AdditionAnswer
+from bowls import bowl
 
 GENERATED = 2_000
 BLOCKS = 20

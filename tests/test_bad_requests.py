@@ -31,7 +31,13 @@ def reported(**report: Any) -> dict[str, Any]:
 
 
 def inline(**changed: Any) -> dict[str, Any]:
-    material = {"key": "mine", "name": "Mine", "form": "powder", "roles": ["filler"], "composition": {"X": 100}}
+    material = {
+        "key": "mine",
+        "name": "Mine",
+        "form": "powder",
+        "roles": ["filler"],
+        "composition": {"X": 100},
+    }
     return {**lines(), "materials": [{**material, **changed}]}
 
 
@@ -72,8 +78,16 @@ TABLE = [
     (wished(active={"min": 60, "max": 50}), "no-recipe-fits", "/wishes/active/min"),
     (wished(fixed=["rice-flour"]), "invalid-request", "/wishes/fixed/0"),
     (wished(lines={"rice-flour": {"max": 3}}), "invalid-request", "/wishes/lines/rice-flour"),
-    (wished(lines={"kaolin": {"min": 20}, "betaine-30": {"min": 85}}), "no-recipe-fits", "/wishes/lines/kaolin/min"),
-    (wished(components={"Nowhere Found": {"min": 1}}), "no-recipe-fits", "/wishes/components/Nowhere Found/min"),
+    (
+        wished(lines={"kaolin": {"min": 20}, "betaine-30": {"min": 85}}),
+        "no-recipe-fits",
+        "/wishes/lines/kaolin/min",
+    ),
+    (
+        wished(components={"Nowhere Found": {"min": 1}}),
+        "no-recipe-fits",
+        "/wishes/components/Nowhere Found/min",
+    ),
     (wished(market="mars"), "invalid-request", "/wishes/market"),
     (wished(new_materials_at_most=-1), "invalid-request", "/wishes/new_materials_at_most"),
     (wished(confidence=1.5), "invalid-request", "/wishes/confidence"),
@@ -114,7 +128,12 @@ def test_an_unknown_material_comes_with_the_nearest_keys() -> None:
 
 @pytest.mark.parametrize(
     ("typed", "key"),
-    [("sci", "isethionate-powder"), ("glycerine", "glycerin"), ("aqua", "water"), ("olea-europaea-fruit-oil", "olive-oil")],
+    [
+        ("sci", "isethionate-powder"),
+        ("glycerine", "glycerin"),
+        ("aqua", "water"),
+        ("olea-europaea-fruit-oil", "olive-oil"),
+    ],
 )
 def test_plain_names_and_inci_names_lead_to_a_key(typed: str, key: str) -> None:
     with pytest.raises(AdvisorError) as refusal:

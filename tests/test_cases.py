@@ -8,7 +8,9 @@ import pytest
 
 import advisor
 
-CASES = tomllib.loads((Path(__file__).resolve().parent / "cases" / "corrections.toml").read_text(encoding="utf-8"))
+CASES = tomllib.loads(
+    (Path(__file__).resolve().parent / "cases" / "corrections.toml").read_text(encoding="utf-8")
+)
 
 
 def materials(use: dict[str, Any]) -> list[dict[str, Any]]:

@@ -3,10 +3,10 @@
 import random
 from typing import Any
 
-import makers
 import pytest
 
 import advisor
+import makers
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from advisor.shapes.recovery import Recovery
 

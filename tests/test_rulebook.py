@@ -53,7 +53,7 @@ def test_a_figure_without_basis_or_source_does_not_load(figure: str, tmp_path: P
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
     folder = copied(tmp_path)
     (folder / "pairs.toml").unlink()
-    with pytest.raises(RulesError, match="rules/pairs.toml is missing"):
+    with pytest.raises(RulesError, match=r"rules/pairs\.toml is missing"):
         load_rulebook(folder)
 
 

@@ -26,7 +26,11 @@ def test_the_answer_beside_a_sample_is_the_answer(name: str) -> None:
 
 
 def test_at_least_ten_failing_doughs_of_different_kinds() -> None:
-    asked = [json.loads((SAMPLES / f"{n}.json").read_text()) for n, e in index().items() if e["call"] == "corrections"]
+    asked = [
+        json.loads((SAMPLES / f"{n}.json").read_text())
+        for n, e in index().items()
+        if e["call"] == "corrections"
+    ]
     kinds = {(body["report"]["feel"], *body["report"].get("signs", ())) for body in asked}
     assert len(asked) >= 10
     assert len(kinds) >= 9
@@ -47,13 +51,17 @@ def test_the_hot_dough_is_told_to_wait_first() -> None:
 
 def test_the_needles_are_sent_to_the_mill_and_get_no_liquid() -> None:
     assert kept("needles-not-milled")["body"]["advice"][0]["id"] == "mill-the-needles"
-    consistency = [kept("needles-not-milled")["body"][when]["consistency"]["wetness"] for when in ("before", "after")]
+    consistency = [
+        kept("needles-not-milled")["body"][when]["consistency"]["wetness"] for when in ("before", "after")
+    ]
     assert consistency[1] == pytest.approx(consistency[0], rel=0.02)
     assert "grinding" in ids("needles-not-milled", "cautions")
 
 
 def test_the_greasy_dough_loses_oil_and_keeps_its_wetness() -> None:
-    before, after = (kept("greasy-crumbling-dough")["body"][when]["consistency"] for when in ("before", "after"))
+    before, after = (
+        kept("greasy-crumbling-dough")["body"][when]["consistency"] for when in ("before", "after")
+    )
     assert after["oil_per_powder"] <= 0.7 * before["oil_per_powder"] + 1e-3
     assert after["wetness"] == pytest.approx(before["wetness"], rel=0.021)
 
@@ -97,7 +105,9 @@ def test_cracks_get_a_little_humectant_and_slower_drying() -> None:
 
 def test_earlier_doughs_set_the_target() -> None:
     check = next(
-        one for one in kept("third-batch-with-two-behind-it")["body"]["checks"] if one["name"] == "wetting index"
+        one
+        for one in kept("third-batch-with-two-behind-it")["body"]["checks"]
+        if one["name"] == "wetting index"
     )
     assert check["basis"] == "own"
     assert kept("third-batch-with-two-behind-it")["body"]["after"]["consistency"]["basis"] == "own"

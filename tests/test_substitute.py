@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import makers
 import pytest
-from swap_judge import ROOT, Judge, forbidden, library, table
 
+import makers
 from advisor import AdvisorError, substitute
 from advisor.errors import InvalidRequest, NoRecipeFits, RulesError, UnknownMaterial
 from advisor.rulebook import load_rulebook
 from advisor.shapes.substitution import Option, SubstitutionAnswer
+from swap_judge import ROOT, Judge, forbidden, library, table
 
 GENERATED = 500
 EXTRAS = ["acid", "base", "chelator", "featured", "colourant", "binder", "fragrance", "structurant"]

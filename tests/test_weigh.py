@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from makers import recipe as made_recipe
 
 from advisor import weigh
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
@@ -18,6 +17,7 @@ from advisor.printing.plain import as_text
 from advisor.printing.weigh_sheet import weigh_sheet
 from advisor.rulebook import load_rulebook
 from advisor.shapes.weighing import WeighingAnswer
+from makers import recipe as made_recipe
 
 RECIPES: dict[str, dict[str, float]] = {
     "Estuary": {

@@ -184,9 +184,7 @@ class _Taught:
         learned = "own" if doughs or key in self.shop.measured else basis
         return LearnedDemand(
             material=key,
-            learned=demand_of(
-                uptake * math.exp(mean), sd, learned
-            ),
+            learned=demand_of(uptake * math.exp(mean), sd, learned),
             prior=demand_of(uptake, library_sd, basis),
             relative_sd=round(sd, 4),
             use=round(self.usual.get(key, 0.0), 4),

@@ -3,11 +3,11 @@
 import random
 from dataclasses import replace
 
-import makers
 import numpy as np
 import pytest
 from scipy.optimize import linprog
 
+import makers
 from advisor.program.problem import Problem, Session
 from advisor.program.row import Row
 from advisor.rulebook import load_rulebook
@@ -79,8 +79,7 @@ def generated(seed: int) -> Problem:
         low = now + rng.uniform(-8, 6)
         rows.append(Row(f"b{number}:min", over, ">=", low, penalty=1000.0 if rng.random() < 0.2 else None))
         rows.append(Row(f"b{number}:max", over, "<=", low + rng.uniform(0, 6)))
-    for key in rng.sample(keys, 3):
-        rows.append(Row(f"line:{key}", {key: 1.0}, "<=", rng.uniform(0, 30)))
+    rows += [Row(f"line:{key}", {key: 1.0}, "<=", rng.uniform(0, 30)) for key in rng.sample(keys, 3)]
     return Problem(starts, weights={key: rng.uniform(0.5, 4) for key in keys}, rows=rows)
 
 
