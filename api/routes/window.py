@@ -1,11 +1,16 @@
 """The one place that tells what a shop's doughs have taught."""
 
+from dataclasses import replace
+from typing import Annotated
+
+from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.errors import NotInstalled
+from advisor.errors import InvalidRequest, NotInstalled
 from advisor.shapes.window import WindowAnswer
 from advisor.tasks.window_of import window_of
+from advisor.trade.notebook import Notebook
 from api.answering import kept_answer
 from api.negotiation import chosen
 from api.notebook.desk import Desk
@@ -15,14 +20,20 @@ from api.reading import read_query
 from api.shapes import Asking
 
 
+class WindowQuery(Asking):
+    """What is to count: every judgement of the notebook, or only the ``first`` so many."""
+
+    first: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
+
+
 def operations(desk: Desk) -> list[Operation]:
     """Return the operation on the window."""
 
     async def get_window(request: Request) -> Response:
         chosen(request)
-        read_query(request, Asking)
+        query = read_query(request, WindowQuery)
         desk.open()
-        notebook = await desk.of(request)
+        notebook = _first(await desk.of(request), query.first)
         return kept_answer(request, window_of(rulebook=desk.rulebook, notebook=notebook))
 
     return [
@@ -33,8 +44,17 @@ def operations(desk: Desk) -> list[Operation]:
             summary="Read where your doughs are workable, what powders take up, and what to measure next",
             tag="Notebook",
             endpoint=get_window,
+            query=WindowQuery,
+            parameters={"first": 10},
             answers={200: WindowAnswer, 304: None},
-            errors=(NotInstalled, KeyNeeded, Storage),
+            errors=(NotInstalled, KeyNeeded, Storage, InvalidRequest),
             example=lambda: window_of(rulebook=desk.rulebook).model_dump(mode="json"),
         )
     ]
+
+
+def _first(notebook: Notebook | None, judgements: int | None) -> Notebook | None:
+    """Return the notebook as it was after so many judgements."""
+    if notebook is None or judgements is None:
+        return notebook
+    return replace(notebook, doughs=notebook.doughs[:judgements], names=notebook.names[:judgements])
