@@ -2,16 +2,20 @@
 
 import argparse
 import json
+import os
+import socket
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args
 
 import advisor
-from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesError
+from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstalled, RulesError
 from advisor.shapes.base import Degree, Feel, Market
 from advisor.shapes.report import Sign
 
+_LOOPBACK = "127.0.0.1"
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
 VERBS = {
     "assess": "look at a recipe as it stands",
@@ -25,6 +29,8 @@ VERBS = {
     "dose": "work out the next dose of acid or alkali",
     "strength": "say how sure the strength is",
     "record": "write the record of a batch",
+    "uptake": "work out what a powder takes up from the bench test",
+    "trial": "propose the small test dough that would teach most",
     "titrate": "work out active matter from a titration (laboratory)",
 }
 
@@ -58,8 +64,11 @@ def _parser() -> argparse.ArgumentParser:
     for verb, about in VERBS.items():
         _add_task(verbs, verb, about)
     serve = verbs.add_parser("serve", help="start the JSON API and the page", description="Start the server.")
-    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (default: %(default)s)")
+    serve.add_argument("--host", default=_LOOPBACK, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=8000, help="port to listen on (default: %(default)s)")
+    serve.add_argument(
+        "--share", action="store_true", help="let other devices in: make a key and one-time links for them"
+    )
     serve.add_argument("--workers", type=int, default=1, help="worker processes (default: %(default)s)")
     return parser
 
@@ -171,15 +180,47 @@ def _complain(error: AdvisorError, code: int, *, as_json: bool) -> int:
     return code
 
 
+def _share(port: int) -> None:
+    """Print a one-time link for this machine and for the phone on the bench, and the key for programs."""
+    settings = import_module("api.settings").Settings.read(os.environ)
+    try:
+        sharing = import_module("api.notebook.sharing")
+    except ImportError as error:
+        raise NotInstalled(
+            "serve --share keeps its keys in the notebook: install the extra notebook."
+        ) from error
+    shared = sharing.share(settings, devices=2)
+    here, there = shared.links
+    sys.stdout.write(
+        f"On this machine open  http://{_LOOPBACK}:{port}{here}\n"
+        f"On the phone open     http://{_address()}:{port}{there}\n"
+        f"Each link works once, for ten minutes. Key for programs, shown once: {shared.key.key}\n"
+    )
+
+
+def _address() -> str:
+    """Return this machine's address on the local network; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))
+        except OSError:
+            return socket.gethostname()
+        return str(probe.getsockname()[0])
+
+
 def _serve(options: argparse.Namespace) -> int:
     import uvicorn
 
-    sys.stdout.write(f"Open http://{options.host}:{options.port}/docs\n")
+    host = "0.0.0.0" if options.share and options.host == _LOOPBACK else options.host  # noqa: S104
+    if options.share:
+        _share(options.port)
+    else:
+        sys.stdout.write(f"Open http://{host}:{options.port}/\n")
     uvicorn.run(
         "api.serving:create_served_app",
         factory=True,
         app_dir=str(Path(__file__).resolve().parent.parent),
-        host=options.host,
+        host=host,
         port=options.port,
         workers=options.workers,
         ws="none",
