@@ -14,6 +14,7 @@ import advisor
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstalled, RulesError
 from advisor.shapes.base import Degree, Feel, Market
 from advisor.shapes.report import Sign
+from advisor.shapes.sweep import Task
 
 _LOOPBACK = "127.0.0.1"
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
@@ -41,9 +42,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if options.verb == "serve":
             return _serve(options)
+        if options.verb == "sweep":
+            return _sweep(options)
         return _run(options)
     except NoRecipeFits as error:
         return _complain(error, NOTHING_FITS, as_json=options.json)
+    except KeyboardInterrupt:
+        sys.stderr.write("Interrupted.\n")
+        return FAILED
     except RulesError as error:
         return _complain(error, FAILED, as_json=False)
     except AdvisorError as error:
@@ -63,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     verbs = parser.add_subparsers(dest="verb", required=True)
     for verb, about in VERBS.items():
         _add_task(verbs, verb, about)
+    _add_sweep(verbs)
     serve = verbs.add_parser("serve", help="start the JSON API and the page", description="Start the server.")
     serve.add_argument("--host", default=_LOOPBACK, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=8000, help="port to listen on (default: %(default)s)")
@@ -80,6 +87,10 @@ def _add_task(verbs: Any, verb: str, about: str) -> None:
         help="a request as JSON, or a recipe as CSV (material,percent or grams); - is standard input",
     )
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    _add_fields(parser)
+
+
+def _add_fields(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--feel", choices=get_args(Feel), help="what happened to the dough")
     parser.add_argument("--degree", choices=get_args(Degree), help="how badly")
     parser.add_argument(
@@ -94,6 +105,42 @@ def _add_task(verbs: Any, verb: str, about: str) -> None:
         metavar="FIELD=VALUE",
         help="set a field of the request (JSON value)",
     )
+
+
+def _add_sweep(verbs: Any) -> None:
+    about = "Ask one task of many recipes; begun again after an interruption, it goes on where it stopped."
+    parser = verbs.add_parser("sweep", help="ask one task of many recipes", description=about)
+    parser.add_argument(
+        "file",
+        help="recipes as CSV (recipe,material,percent or grams), or one body of the task a line as NDJSON",
+    )
+    parser.add_argument("--task", required=True, choices=get_args(Task), help="what is asked of each recipe")
+    parser.add_argument(
+        "-o",
+        "--output",
+        required=True,
+        metavar="OUT.ndjson",
+        help="where the answers go, one a line; OUT.summary.csv and OUT.recipes.csv are written beside it",
+    )
+    parser.add_argument("--missing", metavar="KEY", help="the material that cannot be had (substitutions)")
+    _add_fields(parser)
+    parser.add_argument("--workers", type=int, help="processes to share the work (default: one a core)")
+    parser.add_argument(
+        "--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work"
+    )
+
+
+def _sweep(options: argparse.Namespace) -> int:
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
+    from advisor.sweep_file import Order, run
+
+    given = {} if options.missing is None else {"missing": options.missing}
+    run(
+        Order(Path(options.file), options.task, Path(options.output), options.workers, options.scheduler),
+        lambda body: _put_in({**body, **given}, options),
+    )
+    return DONE
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -120,11 +167,20 @@ def _body(options: argparse.Namespace) -> dict[str, Any]:
     ------
     InvalidRequest, InvalidRecipe
     """
-    body = _read(options.file)
+    return _put_in(_read(options.file), options)
+
+
+def _put_in(body: dict[str, Any], options: argparse.Namespace) -> dict[str, Any]:
+    """Return a request with what the options say put in.
+
+    Raises
+    ------
+    InvalidRequest
+    """
     report = {"feel": options.feel, "degree": options.degree, "signs": options.sign}
     given = {name: value for name, value in report.items() if value}
     if given:
-        body["report"] = {**body.get("report", {}), **given}
+        body["report"] = {**(body.get("report") or {}), **given}
     if options.market:
         body["wishes"] = {**(body.get("wishes") or {}), "market": options.market}
     if options.shelf:

@@ -31,26 +31,13 @@ def read_recipe_table(path: Path) -> dict[str, Any]:
     InvalidRecipe
         The file is no UTF-8 table, a column is missing, or an amount is no number; the line is named.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise InvalidRecipe(f"{path.name} is not UTF-8 text.") from error
-    header = text.lstrip().partition("\n")[0]
-    separator = next((sign for sign in (";", "\t") if sign in header), ",")
-    try:
-        frame = pd.read_csv(io.StringIO(text), sep=separator, dtype=str, skip_blank_lines=True)
-    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
-        raise InvalidRecipe(f"{path.name} is not a table: {error}.") from error
-    frame.columns = frame.columns.str.strip().str.casefold()
-    unit = next((name for name in _UNITS if name in frame.columns), None)
-    if "material" not in frame.columns or unit is None:
-        raise InvalidRecipe(f"{path.name} needs the columns material and percent (or grams).")
+    frame, unit, decimal_comma = _frame(path, ["material"])
     lines = []
     faults = []
     for number, (material, amount) in enumerate(zip(frame["material"], frame[unit], strict=True), start=2):
         if pd.isna(material) and pd.isna(amount):
             continue
-        value = _number(amount, decimal_comma=separator != ",")
+        value = _number(amount, decimal_comma=decimal_comma)
         if pd.isna(material) or value is None:
             faults.append(Fault(f"line {number}", "needs a material and a number"))
         else:
@@ -58,6 +45,67 @@ def read_recipe_table(path: Path) -> dict[str, Any]:
     if faults:
         raise InvalidRecipe(f"{path.name} has lines that cannot be read.", faults)
     return {"name": path.stem, "lines": lines}
+
+
+def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
+    """Read many recipes from CSV with the columns ``recipe``, ``material`` and ``percent`` (or ``grams``).
+
+    A recipe's lines need not stand together; a cell without a recipe belongs to the recipe above it. A line
+    that cannot be read is left for its recipe to be refused.
+
+    Returns
+    -------
+    list of dict
+        Recipes as a request carries them, in the order they begin.
+
+    Raises
+    ------
+    InvalidRecipe
+        The file is no UTF-8 table, or a column is missing.
+    """
+    frame, unit, decimal_comma = _frame(path, ["recipe", "material"])
+    names = frame["recipe"].str.strip()
+    names = names.mask(names == "").ffill().fillna("")
+    recipes: dict[str, list[dict[str, Any]]] = {}
+    for name, material, amount in zip(names, frame["material"], frame[unit], strict=True):
+        if pd.isna(material) and pd.isna(amount):
+            continue
+        value = _number(amount, decimal_comma=decimal_comma)
+        told = None if pd.isna(amount) else str(amount)
+        line = {
+            "material": "" if pd.isna(material) else str(material).strip(),
+            unit: told if value is None else value,
+        }
+        recipes.setdefault(str(name), []).append(line)
+    return [{"name": name, "lines": lines} for name, lines in recipes.items()]
+
+
+def _frame(path: Path, needed: Sequence[str]) -> tuple[pd.DataFrame, str, bool]:
+    """Return a table of text, the unit of its amounts, and whether commas are decimal.
+
+    Raises
+    ------
+    InvalidRecipe
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise InvalidRecipe(f"{path.name} cannot be read: {error.strerror}.") from error
+    except UnicodeDecodeError as error:
+        raise InvalidRecipe(f"{path.name} is not UTF-8 text.") from error
+    header = text.lstrip().partition("\n")[0]
+    separator = next((sign for sign in (";", "\t") if sign in header), ",")
+    try:
+        frame = pd.read_csv(
+            io.StringIO(text), sep=separator, dtype=str, keep_default_na=False, na_values=[""]
+        )
+    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        raise InvalidRecipe(f"{path.name} is not a table: {error}.") from error
+    frame.columns = frame.columns.str.strip().str.casefold()
+    unit = next((name for name in _UNITS if name in frame.columns), None)
+    if unit is None or not set(needed) <= set(frame.columns):
+        raise InvalidRecipe(f"{path.name} needs the columns {', '.join(needed)} and percent (or grams).")
+    return frame, unit, separator != ","
 
 
 def _number(cell: Any, *, decimal_comma: bool) -> float | None:
@@ -71,8 +119,8 @@ def _number(cell: Any, *, decimal_comma: bool) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str]) -> str:
-    """Return rows as CSV (RFC 4180) with a header; no cell is run by a spreadsheet as a formula.
+def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, header: bool = True) -> str:
+    """Return rows as CSV (RFC 4180); no cell is run by a spreadsheet as a formula.
 
     Examples
     --------
@@ -83,7 +131,7 @@ def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str]) -> st
     frame = pd.DataFrame(
         [[_defused(row.get(name, "")) for name in columns] for row in rows], columns=list(columns)
     )
-    return str(frame.to_csv(index=False, lineterminator="\n"))
+    return str(frame.to_csv(index=False, lineterminator="\n", header=header))
 
 
 def read_table(text: str) -> list[dict[str, str]]:

@@ -1,9 +1,11 @@
 """The one place of how answers look on a terminal: plain tables and numbered sentences."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from rich.console import Console
+from rich.markup import escape
 from rich.table import Table
 
 _LISTS = {
@@ -82,6 +84,39 @@ def _options(out: Console, options: Iterable[Mapping[str, Any]]) -> None:
         _checks(out, (check for check in option["checks"] if not check["ok"]))
 
 
+def show_sweep(rows: Iterable[Mapping[str, str]], console: Console | None = None) -> None:
+    """Print how many recipes came to what, and the first of those that are not as they were."""
+    out = console or Console(highlight=False)
+    counts: Counter[str] = Counter()
+    table = Table(
+        "recipe", "outcome", "lines", "price", "active %", "why", title="Recipes", title_justify="left"
+    )
+    for row in rows:
+        counts[row["outcome"]] += 1
+        if row["outcome"] in _TELLING and table.row_count < _MOST_SHOWN:
+            pairs = (
+                f"{row[f'{name}_before']} > {row[f'{name}_after']}".strip("> ")
+                for name in ("price", "active")
+            )
+            moved = (
+                row["lines_moved"],
+                *pairs,
+                row["replacement"] or ("" if row["outcome"] == "changed" else row["why"]),
+            )
+            table.add_row(*map(escape, (row["recipe"], row["outcome"], *moved)))
+    total = Table(title="Outcomes", title_justify="left", show_header=False)
+    for outcome, count in counts.most_common():
+        total.add_row(outcome, str(count))
+    if table.row_count:
+        out.print(table)
+        rest = sum(counts[outcome] for outcome in _TELLING) - table.row_count
+        if rest:
+            out.print(f"{rest} more in the summary.")
+    out.print(total)
+
+
+_MOST_SHOWN = 20
+_TELLING = ("changed", "nothing fits", "refused", "not met")
 _HANDLED = {
     "status",
     "recipe",

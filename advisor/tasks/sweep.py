@@ -83,7 +83,7 @@ def sweep(
     rules = rulebook or load_rulebook()
     setting = Setting.of(shared_fields(wanted), rules, notebook)
     crew = crew_for(len(wanted.recipes), workers, scheduler)
-    with closing(crew), closing(in_order(setting, chunks(sweep_jobs(wanted)), crew)) as outcomes:
+    with closing(crew), closing(in_order(setting, chunks(sweep_jobs(wanted), wanted.task), crew)) as outcomes:
         told = list(outcomes)
     return SweepAnswer(
         answers=tuple(_entry(wanted.task, index, outcome) for index, outcome in enumerate(told)),

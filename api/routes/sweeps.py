@@ -72,7 +72,7 @@ def _prepared(body: bytes, notebook: Notebook | None) -> tuple[Setting, list[Chu
     InvalidJSON, InvalidRequest
     """
     wanted = asked(SweepRequest, parse_json(body)).root
-    return Setting.of(shared_fields(wanted), notebook=notebook), list(chunks(sweep_jobs(wanted)))
+    return Setting.of(shared_fields(wanted), notebook=notebook), list(chunks(sweep_jobs(wanted), wanted.task))
 
 
 async def _whole(

@@ -12,17 +12,17 @@ from advisor.tasks.many.crew import Crew
 PER_CHUNK: dict[Task, int] = {"correction": 16, "substitution": 4, "assessment": 32}
 
 
-def chunks(jobs: Iterable[Job]) -> Iterator[list[Job]]:
-    """Cut jobs into chunks that take about as long, whatever the task.
+def chunks(jobs: Iterable[Job | Outcome], task: Task) -> Iterator[Chunk]:
+    """Cut the jobs of a task into chunks that take about as long, whatever the task.
 
     Examples
     --------
-    >>> [len(chunk) for chunk in chunks(Job("substitution", {}) for _ in range(9))]
+    >>> [len(chunk) for chunk in chunks((Job("substitution", {}) for _ in range(9)), "substitution")]
     [4, 4, 1]
     """
     coming = iter(jobs)
-    for first in coming:
-        yield [first, *islice(coming, PER_CHUNK[first.task] - 1)]
+    while chunk := list(islice(coming, PER_CHUNK[task])):
+        yield chunk
 
 
 def in_order(setting: Setting, cut: Iterable[Chunk], crew: Crew) -> Generator[Outcome, None, None]:
