@@ -20,7 +20,7 @@ def show(
     verb: str, body: Mapping[str, Any], answer: Mapping[str, Any], console: Console | None = None
 ) -> None:
     """Print an answer for a person; ``verb`` is the task it answers and ``body`` the request."""
-    out = console or Console(highlight=False)
+    out = console or Console(highlight=False, emoji=False)
     name = (body.get("recipe") or {}).get("name") or "recipe"
     out.print(f"[bold]{name}[/bold]: {verb}{_status(answer)}", markup=True)
     for place in ("advice", "questions"):
@@ -86,7 +86,7 @@ def _options(out: Console, options: Iterable[Mapping[str, Any]]) -> None:
 
 def show_sweep(rows: Iterable[Mapping[str, str]], console: Console | None = None) -> None:
     """Print how many recipes came to what, and the first of those that are not as they were."""
-    out = console or Console(highlight=False)
+    out = console or Console(highlight=False, emoji=False)
     counts: Counter[str] = Counter()
     table = Table(
         "recipe", "outcome", "lines", "price", "active %", "why", title="Recipes", title_justify="left"
