@@ -8,7 +8,7 @@ import { t } from "./texts.js";
 const PAUSE_MS = 90;
 
 /** A search field with a list under it; onfound gets the chosen material, onpaste a pasted table. */
-export function finder({ label, value = "", onfound, onpaste, hiddenLabel = false, placeholder }) {
+export function finder({ label, value = "", onfound, onnone, onpaste, hiddenLabel = false, placeholder }) {
   const id = uniqueId("finder");
   const listId = uniqueId("found");
   let found = [];
@@ -51,6 +51,7 @@ export function finder({ label, value = "", onfound, onpaste, hiddenLabel = fals
     try {
       found = await find(text, asking.signal);
       complain(input, below, found.length ? "" : t("finder.none", { text }));
+      if (!found.length) onnone?.();
       draw();
     } catch (error) {
       if (error.name !== "AbortError") complain(input, below, t("server.silent"));

@@ -3,29 +3,30 @@
 import { find } from "./names.js";
 import { readNumber } from "./numbers.js";
 
-const AMOUNT = /^(percent|%|amount|grams?|g|share|weight|anteil|prozent|gramm)\b/i;
+const AMOUNT = /^(percent|%|amount|grams?|g|share|weight|anteil|prozent|gramm)\b|^%$/i;
 const GRAMS = /^(grams?|g|gramm|weight)\b/i;
+const NAME = /^(material|name|ingredient|inci|rohstoff|zutat)/i;
+const TOTAL = /^(total|sum|summe)\b/i;
 
-/** Read rows of name and amount, with or without a header, from tabs, semicolons, commas or runs of spaces. */
+/** Read rows of name and amount, with or without a header, from tabs, semicolons, commas or spaces. */
 export function readTable(text) {
-  const rows = text
-    .split(/\r?\n/)
-    .map(cells)
-    .filter((row) => row.length > 1);
   let unit = "percent";
+  let header = null;
   const lines = [];
-  for (const row of rows) {
+  for (const row of text.split(/\r?\n/).map(cells)) {
+    if (row.length < 2) continue;
     const headed = row.findIndex((cell) => AMOUNT.test(cell));
-    if (headed > 0 && row.every((cell) => !isAmount(cell))) {
+    if (headed > 0 && !row.some(isAmount)) {
+      header = { place: headed, length: row.length, name: Math.max(row.findIndex((cell) => NAME.test(cell)), 0) };
       if (GRAMS.test(row[headed])) unit = "grams";
       continue;
     }
-    const place = row.findIndex((cell, index) => index > 0 && isAmount(cell));
-    if (place < 1) continue;
-    if (/\dg$/i.test(row[place].replace(/\s/g, ""))) unit = "grams";
-    lines.push({ typed: row.slice(0, place).join(" ").trim(), amount: row[place].replace(/[%g\s]/gi, "") });
+    const line = lineOf(row, header);
+    if (!line) continue;
+    if (/\d\s*g$/i.test(line.amount)) unit = "grams";
+    lines.push({ ...line, amount: line.amount.replace(/[%g\s]/gi, "") });
   }
-  return { unit, lines: lines.filter((line) => !/^(total|sum|summe)\b/i.test(line.typed)) };
+  return { unit, lines: lines.filter((line) => !TOTAL.test(line.typed)) };
 }
 
 const isAmount = (cell) => {
@@ -33,19 +34,34 @@ const isAmount = (cell) => {
   return number !== null && !Number.isNaN(number);
 };
 
-function cells(row) {
-  const separator = row.includes("\t")
-    ? /\t/
-    : row.includes(";")
-      ? /;/
-      : /,(?=\s*[\d"]|[^\d]*,)/.test(row)
-        ? /,(?!\d+\s*%?\s*$)|,(?=[^,]*$)/
-        : /\s{2,}|\s+(?=[\d.,]+\s*(?:%|g)?\s*$)/i;
-  return row
-    .split(separator)
-    .map((cell) => cell.trim().replace(/^"(.*)"$/, "$1"))
-    .filter((cell) => cell !== "");
+/** The name and the amount of a row; commas inside a name or a number are put together again. */
+function lineOf(row, header) {
+  let more = header ? Math.max(row.length - header.length, 0) : 0;
+  let place = header ? header.place + more : row.findLastIndex((cell, index) => index > 0 && isAmount(cell));
+  if (place < 1 || place >= row.length || !isAmount(row[place])) return null;
+  let amount = row[place];
+  const broken = row.separator === "," && place > 1 && (!header || more > 0);
+  if (broken && /^\d+$/.test(row[place - 1]) && /^\d+\s*[%g]?$/i.test(amount)) {
+    place -= 1;
+    more -= 1;
+    amount = `${row[place]},${amount}`;
+  }
+  const name = header ? row.slice(header.name, header.name + Math.max(more, 0) + 1) : row.slice(0, place);
+  return { typed: name.join(", "), amount };
 }
+
+function cells(row) {
+  const spaced = /^(.*?\S)\s+([\d.,]+\s*[%g]?)\s*$/i.exec(row);
+  const separator = row.includes("\t") ? "\t" : row.includes(";") ? ";" : spaced ? " " : ",";
+  const found = separator === " " ? [spaced[1], spaced[2]] : quoted(row, separator);
+  return Object.assign(found.map((cell) => cell.trim()), { separator });
+}
+
+/** Split a row at its separator, but not inside quotation marks. */
+const quoted = (row, separator) =>
+  [...row.matchAll(new RegExp(`(?:^|${separator})\\s*(?:"((?:[^"]|"")*)"|([^${separator}]*))`, "g"))].map(
+    ([, marked, bare]) => (marked === undefined ? bare : marked.replaceAll('""', '"')),
+  );
 
 /** Find the material each line means; a line that means none, or more than one, keeps what was typed. */
 export const resolve = (lines) =>

@@ -48,7 +48,7 @@ function asked({ id, text }, bench) {
       h("p", {}, text),
       h(
         "div",
-        { class: "taps" },
+        { class: "taps taps-words" },
         by.options.map((value) =>
           h("button", { type: "button", class: "tap", onclick: () => tell(value) }, t(`method.${value}`)),
         ),

@@ -75,14 +75,13 @@ function starters(bench) {
 }
 
 function adder(bench) {
-  const {
-    box,
-    input,
-    slot: hint,
-  } = finder({
+  const { box, input } = finder({
     label: t(state.recipe.lines.length ? "dough.add_next" : "dough.add_first"),
     placeholder: t("dough.add_example"),
     onpaste: (text) => takeTable(bench, text),
+    onnone: () => {
+      own.hidden = false;
+    },
     onfound: (material) => {
       const there = state.recipe.lines.findIndex((line) => line.key === material.key);
       if (there < 0) state.recipe.lines.push({ key: material.key, amount: "", keep: false });
@@ -95,11 +94,12 @@ function adder(bench) {
     {
       type: "button",
       class: "quiet",
+      hidden: state.recipe.lines.length === 0,
       onclick: () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }),
     },
     t("finder.own"),
   );
-  return h("div", { class: "adder" }, box, hint.hidden === false || state.recipe.lines.length ? own : null);
+  return h("div", { class: "adder" }, box, own);
 }
 
 function addOwn(material, bench) {

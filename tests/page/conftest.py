@@ -1,0 +1,64 @@
+"""The one place of the server, the browser and the watch over both that every test of the page shares."""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser
+
+from page.bench_server import BenchServer
+from page.browser import DESK, PHONE, chromium
+from page.hand import Hand
+from page.watch import Watch
+
+SIZES = {"phone": PHONE, "desk": DESK}
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BenchServer]:
+    running = BenchServer(tmp_path_factory.mktemp("notebook") / "notebook.sqlite3")
+    running.start()
+    yield running
+    running.stop()
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture
+def watch(server: BenchServer) -> Iterator[Watch]:
+    watching = Watch(urlsplit(server.url).netloc)
+    yield watching
+    assert watching.elsewhere == []
+    assert watching.complaints == []
+
+
+@pytest.fixture
+def hand_at(browser: Browser, server: BenchServer, watch: Watch) -> Iterator[Callable[..., Hand]]:
+    """Return a way to get a hand at a window of a size, with nothing kept from before."""
+    contexts = []
+
+    def at(size: str, **more: Any) -> Hand:
+        width, height = SIZES[size]
+        context = browser.new_context(
+            viewport={"width": width, "height": height}, has_touch=size == "phone", **more
+        )
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        page = context.new_page()
+        watch.over(page)
+        return Hand(page, server.url, size)
+
+    yield at
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture(params=SIZES)
+def hand(request: pytest.FixtureRequest, hand_at: Callable[..., Hand]) -> Hand:
+    """A hand at the page, on a phone and at a desk."""
+    return hand_at(request.param)

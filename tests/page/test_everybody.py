@@ -1,0 +1,126 @@
+"""The one place that proves the page is for everybody: axe, keyboard, motion, both lights, both units."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, expect
+
+from page.hand import Hand
+
+_RULES = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    }
+}
+
+
+def _violations(page: Page) -> list[Any]:
+    found = Axe().run(page, options=_RULES).response["violations"]
+    return [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found]
+
+
+@pytest.mark.parametrize(("size", "light"), [("phone", "light"), ("phone", "dark"), ("desk", "dark")])
+def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, light: Any) -> None:
+    hand = hand_at(size, color_scheme=light, reduced_motion="reduce")
+    hand.name = f"{size}-{light}"
+    hand.open()
+    assert _violations(hand.page) == []
+    hand.tap("Open a sample")
+    expect(hand.page.locator(".card").first).to_be_visible()
+    assert _violations(hand.page) == []
+    hand.page.keyboard.press("Escape")
+    hand.write_recipe()
+    hand.page.locator(".more summary").first.click()
+    assert _violations(hand.page) == []
+    hand.say("too_dry")
+    hand.answered()
+    hand.tap("200 g")
+    expect(hand.page.locator(".stage").first).to_be_visible()
+    assert _violations(hand.page) == []
+    hand.shot("answer")
+    hand.tap("Not sure? Bench tests")
+    assert _violations(hand.page) == []
+    hand.page.keyboard.press("Escape")
+    hand.weigh()
+    assert _violations(hand.page) == []
+    for view in ("#dry", "#label", "#notebook"):
+        hand.page.goto(hand.url + view)
+        expect(hand.page.locator("main h1")).to_be_visible()
+        hand.page.wait_for_load_state("networkidle")
+        assert _violations(hand.page) == []
+
+
+def test_the_keyboard_is_enough(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("desk")
+    hand.open()
+    keyboard = hand.page.keyboard
+    _tab_to(hand.page, "Open a sample")
+    keyboard.press("Enter")
+    expect(hand.page.locator(".card").first).to_be_visible()
+    _tab_to(hand.page, "Too dry")
+    keyboard.press("Enter")
+    hand.answered()
+    _tab_to(hand.page, "200 g")
+    keyboard.press("Space")
+    expect(hand.page.locator(".stage").first).to_be_visible()
+
+
+def _tab_to(page: Page, text: str) -> None:
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent").strip().startswith(text):
+            return
+    raise AssertionError(f"{text} is out of the keyboard's reach")
+
+
+def test_nothing_is_wider_than_a_small_phone(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.page.set_viewport_size({"width": 320, "height": 640})
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("200 g")
+    expect(hand.page.locator(".stage").first).to_be_visible()
+    for view in ("", "#weigh", "#dry", "#label", "#notebook"):
+        hand.page.goto(hand.url + view)
+        hand.page.wait_for_load_state("networkidle")
+        assert hand.page.evaluate("document.documentElement.scrollWidth") <= 320, view
+
+
+def test_what_is_tapped_is_large_enough_for_gloves(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    small = hand.page.evaluate(
+        """() => [...document.querySelectorAll("button, select, summary, input:not([type=checkbox])")]
+            .filter((one) => one.checkVisibility())
+            .map((one) => [one.textContent, Math.round(one.getBoundingClientRect().height)])
+            .filter(([, height]) => height < 48)"""
+    )
+    assert small == []
+
+
+def test_light_and_dark_can_be_chosen_and_stay(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone", color_scheme="light")
+    hand.open()
+    root = hand.page.locator("html")
+    expect(root).to_have_attribute("data-theme", "light")
+    hand.tap("Light or dark")
+    expect(root).to_have_attribute("data-theme", "dark")
+    hand.page.reload()
+    expect(root).to_have_attribute("data-theme", "dark")
+
+
+def test_ounces_are_shown_and_understood(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.weigh()
+    hand.page.get_by_text("Second balance, bars, grams or ounces").click()
+    hand.tap("oz")
+    hand.page.get_by_label("Mass of the batch").fill("16")
+    expect(hand.page.get_by_text("16 oz in all")).to_be_visible()

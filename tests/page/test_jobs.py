@@ -1,0 +1,200 @@
+"""The one place that does each main job from the empty page to its answer, on a phone and at a desk."""
+
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from page.hand import Hand
+
+PASTED = "material\tpercent\nSCI powder\t50\nKaolin\t19,5\nCAPB\t24\nWillow dust\t0,5\nglycerin\t5\nphenoxyethanol-blend\t1\n"
+
+
+def test_a_sample_is_corrected_in_four_taps_at_most(hand: Hand) -> None:
+    hand.open()
+    hand.shot("1-empty", full=False)
+    hand.open_sample()
+    hand.answered()
+    assert hand.taps <= 4
+    expect(hand.page.get_by_role("heading", name="Before you add anything")).to_be_visible()
+    assert hand.page.locator(".move .why").count() == hand.page.locator(".move").count() > 0
+    hand.tap("200 g")
+    expect(hand.page.locator(".stage").first).to_contain_text("g")
+    hand.shot("2-answer")
+
+
+def test_an_own_recipe_is_written_and_corrected(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
+    hand.shot("3-written")
+    hand.say("crumbling")
+    hand.answered()
+    hand.page.locator('[data-sign="greasy"]').click()
+    hand.tap("badly")
+    expect(hand.page.get_by_text("lacks cohesion, not liquid").first).to_be_visible()
+    hand.shot("4-told")
+
+
+def test_answering_a_question_asks_again(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.say("too_dry")
+    hand.answered()
+    question = hand.page.get_by_role("group", name="How warm is the dough itself?")
+    question.get_by_role("button", name="40 °C").click()
+    expect(question).to_have_count(0)
+    expect(hand.page.locator(".advice").first).to_contain_text("40 °C")
+    hand.page.locator(".told-list").get_by_role("button", name="Take back: Dough at 40 °C").click()
+    expect(question).to_have_count(1)
+
+
+def test_a_pasted_table_becomes_a_recipe(hand: Hand) -> None:
+    hand.open()
+    hand.tap("Paste a table")
+    hand.page.get_by_label("Two columns from your spreadsheet").fill(PASTED)
+    hand.tap("Take these lines")
+    expect(hand.page.locator(".line")).to_have_count(6)
+    unknown = hand.page.get_by_role("combobox", name="Which material is “Willow dust”?")
+    unknown.fill("chalk")
+    expect(hand.page.locator(".line .found li").first).to_be_visible()
+    unknown.press("Enter")
+    expect(hand.page.locator(".line-unknown")).to_have_count(0)
+    hand.say("too_dry")
+    hand.answered()
+
+
+def test_a_file_in_grams_is_opened_and_the_bowl_needs_no_question(hand: Hand, tmp_path: Path) -> None:
+    table = tmp_path / "pond-bar.csv"
+    table.write_text(
+        "material,grams\nisethionate-powder,100\nkaolin,40\nbetaine-30,48\nglycerin,10\nphenoxyethanol-blend,2\n"
+    )
+    hand.open()
+    with hand.page.expect_file_chooser() as chooser:
+        hand.tap("Open a file")
+    chooser.value.set_files(table)
+    expect(hand.page.locator(".total")).to_contain_text("200 g in all")
+    hand.say("too_dry")
+    hand.answered()
+    expect(hand.page.locator(".stage").first).to_contain_text("g")
+
+
+def test_a_material_of_ones_own_joins_the_recipe(hand: Hand) -> None:
+    hand.open()
+    hand.page.locator(".adder input").fill("millet husk")
+    expect(hand.page.locator(".adder .complaint")).to_contain_text("millet husk")
+    hand.tap("Describe a material of my own")
+    sheet = hand.page.get_by_role("dialog")
+    expect(sheet.get_by_label("Name", exact=True)).to_have_value("millet husk")
+    sheet.get_by_role("button", name="Use it").click()
+    hand.page.locator('[data-amount="0"]').fill("20")
+    for place, (name, percent) in enumerate((("SCI powder", "50"), ("CAPB", "30")), start=1):
+        hand.find(name)
+        hand.page.locator(f'[data-amount="{place}"]').fill(percent)
+    hand.say("too_wet")
+    hand.answered()
+
+
+def test_a_missing_material_is_one_tap_from_its_line(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("None left of Cocamidopropyl betaine", exact=False, first=True)
+    expect(hand.page.locator(".option").first).to_be_visible()
+    hand.shot("5-missing", full=False)
+    hand.tap("Take this recipe", first=True)
+    hand.answered()
+    expect(hand.page.locator(".lines")).not_to_contain_text("Cocamidopropyl betaine, 30")
+
+
+def test_wishes_and_shelf_change_the_answer(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.page.get_by_label("Strength at least").fill("56")
+    shelf = hand.page.get_by_role("combobox", name="What else is on the shelf?")
+    shelf.fill("sulfoacetate")
+    expect(hand.page.locator(".shelf .found li").first).to_be_visible()
+    shelf.press("Enter")
+    expect(hand.page.locator(".shelf .told-list li")).to_have_count(1)
+    hand.say("too_wet")
+    hand.answered()
+    expect(hand.page.locator(".pairs")).to_contain_text("Strength")
+
+
+def test_weigh_sheet_keeps_its_ticks_and_fits_one_page(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.weigh()
+    first = hand.page.locator(".weigh-line input").first
+    first.check()
+    expect(hand.page.locator(".progress")).to_contain_text("1 of 9")
+    expect(hand.page.locator(".kept-back").first).to_contain_text("keep back")
+    hand.page.reload()
+    expect(hand.page.locator(".weigh-line input").first).to_be_checked()
+    hand.shot("6-weigh")
+    assert hand.pdf_pages() == 1
+
+
+def test_a_slip_of_the_scoop_is_mended(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.weigh()
+    hand.tap("Weighed too much?")
+    hand.page.get_by_label("Really in the bowl").fill("130")
+    hand.tap("What now?")
+    expect(hand.page.get_by_role("heading", name="The smallest way out")).to_be_visible()
+    expect(hand.page.locator(".slip-result .option")).to_have_count(2)
+
+
+def test_weighings_of_a_bar_become_a_curve(hand: Hand) -> None:
+    hand.open("#dry")
+    for place, (hours, grams) in enumerate(
+        (("0", "100"), ("12", "96,2"), ("24", "93,6"), ("48", "91"), ("96", "89,6"))
+    ):
+        hand.page.locator(f'[data-cell="{place}-hours"]').fill(hours)
+        hand.page.locator(f'[data-cell="{place}-grams"]').fill(grams)
+    expect(hand.page.get_by_role("heading", name="Dry after")).to_be_visible()
+    expect(hand.page.locator(".curve-point")).to_have_count(5)
+    hand.shot("7-drying")
+
+
+def test_label_and_record_can_be_copied(hand: Hand) -> None:
+    hand.page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("Label")
+    expect(hand.page.locator(".copy-text")).to_contain_text("Sodium Cocoyl Isethionate")
+    hand.tap("Copy")
+    assert "Glycerin" in hand.page.evaluate("navigator.clipboard.readText()")
+    hand.page.get_by_label("Mass of the batch").fill("500")
+    hand.page.get_by_label("Batch number").fill("M-12")
+    hand.tap("Copy the record")
+    expect(hand.page.get_by_text("Copied").last).to_be_visible()
+    hand.shot("8-label")
+
+
+def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("Keep in the notebook")
+    hand.tap("Keep it")
+    hand.page.get_by_role("link", name="Look at the notebook").click()
+    expect(hand.page.locator(".kept-dough")).to_have_count(1)
+    hand.tap("How did it end?")
+    hand.page.get_by_role("dialog").get_by_role("button", name="It works").click()
+    expect(hand.page.locator(".kept-dough")).to_contain_text("in the end: It works")
+    hand.tap("What they teach")
+    expect(hand.page.locator(".narrowing")).to_be_visible()
+    hand.shot("9-taught")
+    hand.tap("Doughs")
+    hand.tap("Open")
+    hand.answered()
+    expect(hand.page.locator(".wetting .window")).to_be_visible()
+    hand.page.goto(f"{hand.url}#notebook")
+    hand.tap("Forget")
+    hand.page.get_by_role("dialog").get_by_role("button", name="Forget").click()
+    expect(hand.page.locator(".kept-dough")).to_have_count(0)

@@ -1,0 +1,106 @@
+"""The one place that proves what the page says when something is wrong, slow or gone."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from playwright.sync_api import Browser, Route, expect
+
+from page.bench_server import BenchServer
+from page.hand import Hand
+from page.watch import Watch
+
+
+def test_a_reload_in_the_middle_loses_nothing(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.say("too_dry")
+    hand.answered()
+    hand.tap("a little")
+    hand.page.reload()
+    hand.answered()
+    expect(hand.page.locator('[data-feel="too_dry"]')).to_have_attribute("aria-pressed", "true")
+    expect(hand.page.get_by_role("button", name="a little", exact=True)).to_have_attribute(
+        "aria-pressed", "true"
+    )
+
+
+def test_what_is_no_number_is_said_beside_its_field(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.write_recipe()
+    amount = hand.page.locator('[data-amount="1"]')
+    amount.fill("2o")
+    expect(hand.page.locator(".line", has=amount).locator(".complaint")).to_have_text("This is no number")
+    expect(amount).to_have_attribute("aria-invalid", "true")
+    hand.say("too_dry")
+    expect(hand.page.get_by_role("heading", name="This does not work yet")).to_be_visible()
+
+
+def test_what_the_server_refuses_is_said_beside_its_field(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    hand = hand_at("phone")
+    watch.refusals_expected = True
+    hand.open()
+    hand.write_recipe()
+    hand.page.locator('[data-amount="1"]').fill("11")
+    hand.say("too_dry")
+    expect(hand.page.get_by_role("heading", name="This does not work yet")).to_be_visible()
+    hand.tap("Change", exact=False, first=True)
+    hand.page.locator('[data-amount="0"]').fill("500")
+    expect(hand.page.locator(".line").first.locator(".complaint")).to_contain_text("100")
+    hand.page.locator('[data-amount="0"]').fill("50")
+    hand.page.locator('[data-amount="1"]').fill("20")
+    hand.answered()
+
+
+def test_demands_that_exclude_each_other_are_named(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    hand = hand_at("phone")
+    watch.refusals_expected = True
+    hand.open()
+    hand.open_sample("Nothing fits")
+    expect(hand.page.get_by_role("heading", name="Nothing fits all of it")).to_be_visible()
+    expect(hand.page.get_by_role("heading", name="These exclude each other")).to_be_visible()
+    hand.shot("10-nothing-fits")
+
+
+def test_a_server_that_is_down_is_said_and_tried_again(
+    browser: Browser, watch: Watch, tmp_path: Path
+) -> None:
+    watch.silence_expected = True
+    server = BenchServer(tmp_path / "notebook.sqlite3")
+    server.start()
+    watch.host = server.url.split("/")[2]
+    try:
+        page = browser.new_page(viewport={"width": 360, "height": 740})
+        page.set_default_timeout(10_000)
+        watch.over(page)
+        hand = Hand(page, server.url, "phone")
+        hand.open()
+        hand.open_sample()
+        hand.answered()
+        server.stop()
+        page.get_by_role("button", name="Change What happened?").click()
+        hand.tap("badly")
+        expect(page.get_by_role("heading", name="The advisor does not answer")).to_be_visible()
+        hand.shot("11-server-down")
+        server.start()
+        hand.tap("Try again")
+        hand.answered()
+        page.close()
+    finally:
+        server.stop()
+
+
+def test_a_long_comparison_shows_that_it_runs_and_stops(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.page.route("**/v1/substitutions", _never)
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("None left of Glycerin", exact=False, first=True)
+    expect(hand.page.get_by_role("progressbar")).to_be_visible()
+    hand.tap("Stop")
+    expect(hand.page.get_by_text("Stopped.")).to_be_visible()
+
+
+def _never(_: Route) -> None:
+    """Leave a request without an answer."""
