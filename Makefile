@@ -11,11 +11,11 @@ INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-chec
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test check serve bench samples soak format wheel clean \
+.PHONY: help demo test check serve bench samples screenshots soak format wheel clean \
 	check-format check-lint check-types check-imports check-tests
 
 help: ## list these commands
-	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' Makefile
+	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
 	@printf '\n%s\n%s\n' \
 		'  PYTHON=... names the Python to set up with (3.11 or newer); ARGS="..." is handed on to test, serve,' \
 		'  bench and soak; SAMPLE=samples/... chooses the dough of the demo.'
@@ -37,6 +37,9 @@ bench: $(VENV)/installed-test ## measure one correction and one call
 
 samples: $(VENV)/installed-test ## write the answer to every sample anew
 	@$(BIN)/python -m tests.answers
+
+screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
+	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
 
 soak: $(VENV)/installed-test ## load a server of its own for ten minutes
 	@$(BIN)/python -m tests.soak $(ARGS)

@@ -4,7 +4,6 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-import pytest
 from playwright.sync_api import Browser, sync_playwright
 
 _QUIET = (
@@ -19,12 +18,24 @@ PHONE = (360, 740)
 DESK = (1280, 900)
 
 
+class NoBrowser(Exception):
+    """There is no chromium on this machine."""
+
+
 @contextmanager
 def chromium() -> Iterator[Browser]:
-    """Start chromium; without it the tests fail and name the command that installs it."""
+    """Start chromium.
+
+    Raises
+    ------
+    NoBrowser
+        The command is missing; the message names the one that installs it.
+    """
     path = shutil.which("chromium")
     if path is None:
-        pytest.fail("The tests of the page need the command chromium. Run:  sudo .ci/browser", pytrace=False)
+        raise NoBrowser(
+            "The page is tested in the command chromium, and it is missing. Run:  sudo .ci/browser"
+        )
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=list(_QUIET))
         yield browser

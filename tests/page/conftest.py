@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from page.bench_server import BenchServer
-from page.browser import DESK, PHONE, chromium
+from page.browser import DESK, PHONE, NoBrowser, chromium
 from page.hand import Hand
 from page.watch import Watch
 
@@ -25,8 +25,11 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BenchServer]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    with chromium() as started:
-        yield started
+    try:
+        with chromium() as started:
+            yield started
+    except NoBrowser as missing:
+        pytest.fail(str(missing), pytrace=False)
 
 
 @pytest.fixture
