@@ -77,10 +77,12 @@ class Estimate(Shape):
 
 
 class CurvePoint(Shape):
-    """Weight of the bar after a time."""
+    """Weight of the bar after a time, and between which the fitted curve lies; no such band for a guess."""
 
     hours: float
     grams: float
+    low: float | None = None
+    high: float | None = None
 
 
 class Dried(Shape):

@@ -94,7 +94,7 @@ def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> Dr
         interval80=ParameterIntervals(k=_bounds(k), n=_bounds(n)),
         hours_to_dry=_estimate(dry_after, 1),
         final_grams=round(curve.final_grams, 2),
-        curve=_curve(curve.grams_at, last, figures.fit.curve_points),
+        curve=_banded(curve, last, figures.fit.curve_points),
         dried=dried,
         basis="own",
         cautions=(),
@@ -303,6 +303,14 @@ def _said(kind: str, figures: DryingRules, **filled: str) -> TextItem:
 def _curve(weight: Callable[[float], float], last: float, points: int) -> tuple[CurvePoint, ...]:
     hours = [last * place / (points - 1) for place in range(points)]
     return tuple(CurvePoint(hours=round(at, 2), grams=round(weight(at), 2)) for at in hours)
+
+
+def _banded(curve: DryingCurve, last: float, points: int) -> tuple[CurvePoint, ...]:
+    between = [curve.grams_between(last * place / (points - 1)) for place in range(points)]
+    return tuple(
+        point.model_copy(update={"low": round(low, 2), "high": round(high, 2)})
+        for point, (low, high) in zip(_curve(curve.grams_at, last, points), between, strict=True)
+    )
 
 
 def _figures(value: float, figures: int = _FIGURES) -> float:

@@ -60,6 +60,17 @@ class DryingCurve:
         leaving = self.start_grams - self.final_grams
         return self.final_grams + leaving * math.exp(-self.k * hours**self.n)
 
+    def grams_between(self, hours: float) -> tuple[float, float]:
+        """Return between which weights [g] the fitted curve lies after a time [h]."""
+        leaving, power = self.start_grams - self.final_grams, self.k * hours**self.n
+        left = math.exp(-power)
+        by_ln_k = -leaving * power * left
+        by_ln_n = by_ln_k * self.n * math.log(hours) if hours > 0 else 0.0
+        slopes = np.array([by_ln_k, by_ln_n, left - 1.0])
+        variance = max(float(slopes @ np.array(self.spread) @ slopes), 0.0)
+        reach, typical = self.quantile * math.sqrt(variance), self.grams_at(hours)
+        return typical - reach, typical + reach
+
     def k_interval(self) -> Interval:
         """Return k with its interval."""
         return self._interval(self.k, self.spread[0][0])

@@ -11,7 +11,7 @@ from advisor import dry
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.rulebook import load_rulebook
 from advisor.trade import drying
-from advisor.trade.drying import Interval, first_guess, fit_drying, hours_to_dry
+from advisor.trade.drying import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
 from advisor.trade.filling import filling, loss_percent
 from advisor.trade.held_water import held_water, norrish_activity, water_activity
 
@@ -240,6 +240,17 @@ def test_losses_lie_between_the_sizes_that_are_known() -> None:
     assert loss_percent(3000, RULES.loss).high == 3.0
     assert loss_percent(9000, RULES.loss) == loss_percent(3000, RULES.loss)
     assert 2.5 < loss_percent(400, RULES.loss).typical < 7
+
+
+def test_the_band_of_the_curve_is_that_of_its_parameters() -> None:
+    # One-term curve, ln k known within 10 %: at k t = 1 the weight moves by 15 g x 0.1 / e = 0.5518 g.
+    spread = ((0.01, 0.0, 0.0), (0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    curve = DryingCurve("exponential", 100.0, 85.0, 0.02, 1.0, 0.0, 1.0, spread, 1.0, False, False, False)
+    low, high = curve.grams_between(50.0)
+    assert (low, high) == pytest.approx(
+        (curve.grams_at(50.0) - 0.5518, curve.grams_at(50.0) + 0.5518), abs=1e-4
+    )
+    assert curve.grams_between(0.0) == (100.0, 100.0)
 
 
 def test_a_bar_is_filled_for_its_dry_weight() -> None:

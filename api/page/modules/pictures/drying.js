@@ -13,12 +13,14 @@ const STEPS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, weighings) {
   const width = drawnWidth();
   const points = [...curve, ...weighings];
+  const banded = curve.filter((point) => point.low !== null && point.low !== undefined);
   const end = Math.max(...points.map((point) => point.hours), dry.high);
-  const masses = points.map((point) => point.grams);
+  const masses = [...points.map((point) => point.grams), ...banded.flatMap(({ low, high }) => [low, high])];
   const [least, most] = [Math.min(...masses, final ?? Infinity), Math.max(...masses)];
   const room = (most - least || 1) * 0.08;
   const x = (hours) => LEFT + (hours / end) * (width - LEFT - RIGHT);
   const y = (grams) => TOP + ((most + room - grams) / (most - least + 2 * room)) * (HEIGHT - TOP - FLOOR);
+  const edge = (bound) => banded.map((point) => `${x(point.hours)} ${y(point[bound])}`);
   const path = curve.map((point) => `${x(point.hours)} ${y(point.grams)}`).join("L");
   const picture = s(
     "svg",
@@ -44,6 +46,7 @@ export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, 
     [most, least].map((grams) =>
       s("text", { x: LEFT - 8, y: y(grams) + 5, class: "axis axis-end" }, showMass(grams, state.mass)),
     ),
+    banded.length ? s("path", { d: `M${edge("high").join("L")}L${edge("low").reverse().join("L")}Z`, class: "curve-band" }) : null,
     s("path", { d: `M${path}`, class: "curve-line" }),
     weighings.map((point) => s("circle", { cx: x(point.hours), cy: y(point.grams), r: 6, class: "curve-point" })),
   );
