@@ -205,7 +205,11 @@ class _Correction:
             checks=look.checks(amounts, demands[len(look.demands) :]),
             advice=tuple(advice),
             questions=applicable(book.question, report, traits),
-            sensitivities=sensitivities(task, solved) if solved is not None and changes else (),
+            sensitivities=(
+                sensitivities(task, solved, amounts, look.bench.written.decimals)
+                if solved is not None and changes
+                else ()
+            ),
             hold_back=_hold_back(look, amounts),
             cautions=look.cautions(amounts, [item.id for item in advice]),
             notes=(
@@ -277,7 +281,7 @@ def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> 
         return ()
     named = [name for name in solved.plan.pressing if name in task.demand_of]
     named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
-    pressing = ", ".join(told(task, name) for name in named[:3])
+    pressing = ", ".join(list(dict.fromkeys(told(task, name) for name in named))[:3])
     notes = []
     for demand in aim.demands:
         value = demand.measure.of(amounts)

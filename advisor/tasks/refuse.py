@@ -97,7 +97,8 @@ def _sides(task: Task, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
 def _phrase(demand: Demand, side: Side) -> str:
     if demand.minimum is not None and demand.minimum == demand.maximum:
         return f"{demand.name} held at"
-    return f"{demand.name} at {'least' if side == 'min' else 'most'}"
+    where = " in the dried bar" if demand.state == "as_dried" else ""
+    return f"{demand.name}{where} at {'least' if side == 'min' else 'most'}"
 
 
 def told(task: Task, row_name: str) -> str:

@@ -1,19 +1,23 @@
 """The one place that says what easing a pressing bound would change; each is proved by solving again."""
 
+from dataclasses import replace
+
 from advisor.program.problem import Session
 from advisor.shapes.findings import Sensitivity
-from advisor.tasks.plan import Solved, Task
+from advisor.tasks.plan import Solved, Task, rounded
 from advisor.trade.demand import Demand, Side
+from advisor.trade.measures import Amounts
 
 _EXPLAINED = ("wish", "use", "dough")
 _TRIED_AT_MOST = 6
 _NOTICED = 0.005
 
 
-def sensitivities(task: Task, solved: Solved) -> tuple[Sensitivity, ...]:
+def sensitivities(task: Task, solved: Solved, amounts: Amounts, decimals: int) -> tuple[Sensitivity, ...]:
     """Return what one natural step more room at each pressing bound would move, the largest effect first.
 
-    The law is never eased. Each effect is the difference between two proved optima before rounding.
+    The law is never eased. Each effect is the difference between ``amounts``, the rounded answer, and the
+    rounded answer of the problem with that bound eased, both proved.
     """
     found = []
     session = solved.session
@@ -24,7 +28,7 @@ def sensitivities(task: Task, solved: Solved) -> tuple[Sensitivity, ...]:
         held = demand.minimum == demand.maximum
         if held or demand.kind not in _EXPLAINED or demand.unit != "%":
             continue
-        effect = _effect(session, demand, side, solved, task.rules.sensitivity.natural_step)
+        effect = _effect(session, task, demand, side, amounts, decimals)
         if effect is not None:
             found.append(effect)
         if len(found) == _TRIED_AT_MOST:
@@ -33,7 +37,10 @@ def sensitivities(task: Task, solved: Solved) -> tuple[Sensitivity, ...]:
     return tuple(found[: task.rules.sensitivity.at_most])
 
 
-def _effect(session: Session, demand: Demand, side: Side, solved: Solved, step: float) -> Sensitivity | None:
+def _effect(
+    session: Session, task: Task, demand: Demand, side: Side, amounts: Amounts, decimals: int
+) -> Sensitivity | None:
+    step = task.rules.sensitivity.natural_step
     name, bound = f"{demand.id}:{side}", demand.bound(side)
     row = next(row for row in session.problem.rows if row.name == name)
     if bound is None or not bound:
@@ -48,11 +55,16 @@ def _effect(session: Session, demand: Demand, side: Side, solved: Solved, step: 
     session.ease(name, row.bound)
     if plan is None:
         return None
-    moves = {key: plan.amounts[key] - amount for key, amount in solved.plan.amounts.items()}
+    wider = replace(demand, minimum=eased) if side == "min" else replace(demand, maximum=eased)
+    hard = [wider if one is demand else one for one in task.hard]
+    found = rounded(replace(task, hard=hard), plan, decimals)
+    if found is None:
+        return None
+    moves = {key: found.amounts[key] - amount for key, amount in amounts.items()}
     key = max(moves, key=lambda one: (round(abs(moves[one]), 6), one))
     if abs(moves[key]) < _NOTICED:
         return None
-    effect, end = round(moves[key], 2), solved.plan.amounts[key]
+    effect, end = round(moves[key], 4), amounts[key]
     word = "more" if side == "max" else "less"
     return Sensitivity(
         name=demand.name,
@@ -63,6 +75,6 @@ def _effect(session: Session, demand: Demand, side: Side, solved: Solved, step: 
         effect_of=key,
         text=(
             f"With {step:g} point {word} allowed at the {'upper' if side == 'max' else 'lower'} bound of "
-            f"{demand.name}, {key} would come to {end + effect:.2f} % instead of {end:.2f} %."
+            f"{demand.name}, {key} would come to {end + effect:g} % instead of {end:g} %."
         ),
     )

@@ -130,7 +130,7 @@ class Demand:
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
             name=self.name,
-            value=_told(value, digits),
+            value=_told(value, digits if met else digits + 3),
             unit=self.unit,
             min=_tidy(self.minimum, digits),
             max=_tidy(self.maximum, digits),

@@ -7,7 +7,7 @@ from advisor.bar_figures import AssessedFile, FramesFile
 from advisor.figures import DoughRules, ProgramRules
 from advisor.shapes.wishes import Band, Wishes
 from advisor.trade.demand import Demand, Kind, Measure, Rank, Side
-from advisor.trade.ingredient import Ingredient
+from advisor.trade.ingredient import Ingredient, folded_name
 from advisor.trade.law import LawBook, counted
 from advisor.trade.measures import Amounts, Measures
 
@@ -59,7 +59,7 @@ def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
             name
             for key in top
             for name in measures.ingredients[key].composition
-            if name.casefold() in limit.weights
+            if folded_name(name) in limit.weights
         }
         made = Measure(top, None, 100.0)
         shared = {
@@ -166,13 +166,20 @@ def _preserved(of: Standing) -> Iterator[Demand]:
 
 
 def _use_ranges(of: Standing) -> Iterator[Demand]:
-    """Return the use ranges, widened to the recipe's own amount where it lies outside."""
+    """Return the use ranges, widened to the recipe's own amount; a wish takes the place of its own side."""
     for key, one in of.ingredients.items():
         use, own = one.material.use, of.amounts[key]
-        if use is None or key in of.wishes.lines or (use.min is None and use.max is None):
+        if use is None:
             continue
         low = None if use.min is None else min(use.min, own)
         high = None if use.max is None else max(use.max, own)
+        wished = of.wishes.lines.get(key, Band())
+        if wished.min is not None or (wished.max is not None and low is not None and wished.max < low):
+            low = None
+        if wished.max is not None or (wished.min is not None and high is not None and wished.min > high):
+            high = None
+        if low is None and high is None:
+            continue
         basis, source = _evidence(one)
         name = f"{one.name}, usual range"
         yield _line(

@@ -64,7 +64,18 @@ class Ingredient:
 
     def holds(self, *components: str) -> float:
         """Return the share of some components together, whatever the case of their names."""
-        return sum(self.folded.get(name.casefold(), 0.0) for name in components)
+        return sum(self.folded.get(folded_name(name), 0.0) for name in components)
+
+
+def folded_name(name: str) -> str:
+    """Return a component's name as it is compared: whatever the case and the spaces.
+
+    Examples
+    --------
+    >>> folded_name(" Sodium  Benzoate")
+    'sodium benzoate'
+    """
+    return " ".join(name.split()).casefold()
 
 
 def typical(figure: float | Figure[float] | None, default: float = 0.0) -> float:
@@ -100,7 +111,7 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     composition = {name: percent / 100 for name, percent in material.composition.items()}
     folded: dict[str, float] = {}
     for name, share in composition.items():
-        folded[name.casefold()] = folded.get(name.casefold(), 0.0) + share
+        folded[folded_name(name)] = folded.get(folded_name(name), 0.0) + share
     return Ingredient(
         key=material.key,
         material=material,

@@ -176,7 +176,7 @@ def _less_tacky(
     """Return the demand for less of what draws moisture, where the report speaks of it."""
     now = hygroscopic.of(amounts)
     told = route == "soft" or {"sticky_but_stiff", "sweats"} & set(report.signs)
-    if not told or not now:
+    if route == "keep" or not told or not now:
         return ()
     return (
         Demand(
