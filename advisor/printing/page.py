@@ -10,7 +10,7 @@ from typing import Literal
 
 from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
 
-STYLESHEET = "/static/print.css"
+STYLESHEET = "/static/styles/print.css"
 _BOX = '<span class="tick">\u2610</span>'
 
 

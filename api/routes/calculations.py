@@ -15,6 +15,13 @@ from advisor.errors import (
     SolverError,
     UnknownMaterial,
 )
+from advisor.printing.document import Document
+from advisor.printing.label import label_sheet
+from advisor.printing.markdown import as_markdown
+from advisor.printing.page import as_html
+from advisor.printing.plain import as_text
+from advisor.printing.record import batch_record
+from advisor.printing.weigh_sheet import weigh_sheet
 from advisor.shapes.addition import AdditionAnswer, AdditionRequest
 from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.shapes.batch_record import BatchRecordAnswer, BatchRecordRequest
@@ -44,7 +51,7 @@ from advisor.tasks.trial import trial
 from advisor.tasks.uptake import uptake
 from advisor.tasks.weigh import weigh
 from api.answering import json_answer
-from api.negotiation import chosen
+from api.negotiation import JSON, chosen
 from api.notebook.desk import Desk
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Endpoint, Operation
@@ -56,6 +63,14 @@ from api.work import SHORT_BYTES, Work
 Errors = tuple[type[AdvisorError], ...]
 _RECIPE: Errors = (InvalidRecipe, UnknownMaterial)
 _PROGRAM: Errors = (*_RECIPE, NoRecipeFits, SolverError)
+
+
+_PRINTED: dict[str, Callable[[Document], str]] = {
+    "text/html": as_html,
+    "text/markdown": as_markdown,
+    "text/plain": as_text,
+}
+_PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 
 @dataclass(frozen=True)
@@ -71,6 +86,7 @@ class Call:
     errors: Errors = _RECIPE
     long: bool = False
     knows_shop: bool = True
+    sheet: Callable[..., Document] | None = None
 
 
 CALLS = (
@@ -127,8 +143,17 @@ CALLS = (
         WeighingAnswer,
         weigh,
         (*_RECIPE, SolverError),
+        sheet=weigh_sheet,
     ),
-    Call("labels", "label", "Write the ingredient list for a market", LabelRequest, LabelAnswer, label),
+    Call(
+        "labels",
+        "label",
+        "Write the ingredient list for a market",
+        LabelRequest,
+        LabelAnswer,
+        label,
+        sheet=label_sheet,
+    ),
     Call(
         "drying",
         "dry",
@@ -190,6 +215,7 @@ CALLS = (
         BatchRecordAnswer,
         record,
         (*_RECIPE, NotInstalled),
+        sheet=batch_record,
     ),
 )
 
@@ -207,6 +233,7 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
             request=call.request,
             answers={200: call.answer},
             errors=(*call.errors, *((KeyNeeded, Storage) if call.knows_shop else ())),
+            forms=dict.fromkeys(_PRINTED, "The same as a form to print.") if call.sheet else {},
         )
         for call in CALLS
     ]
@@ -214,13 +241,25 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
 
 def _endpoint(call: Call, most_bytes: int, work: Work, desk: Desk) -> Endpoint:
     async def calculate(request: Request) -> Response:
-        chosen(request)
+        form = chosen(request, (JSON, *_PRINTED) if call.sheet else (JSON,))
         read_query(request, Asking)
         body = await read_body(request, most_bytes)
         shop = {"notebook": await desk.of(request)} if call.knows_shop else {}
         return await work.run(
-            lambda: json_answer(call.task(parse_json(body), **shop)),
+            lambda: _answered(call, call.task(parse_json(body), **shop), form),
             long=call.long or len(body) > SHORT_BYTES,
         )
 
     return calculate
+
+
+def _answered(call: Call, answer: BaseModel, form: str) -> Response:
+    if call.sheet is None:
+        return json_answer(answer)
+    vary = {"Vary": "Accept"}
+    if form == JSON:
+        response = json_answer(answer)
+        response.headers.update(vary)
+        return response
+    headers = vary | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
+    return Response(_PRINTED[form](call.sheet(answer)), media_type=form, headers=headers)
