@@ -2,10 +2,10 @@
 
 from typing import Any
 
-import makers
 import pytest
 
 import advisor
+import makers
 from advisor.errors import NoRecipeFits
 
 
