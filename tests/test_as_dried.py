@@ -46,3 +46,14 @@ def test_pass_depends_and_over() -> None:
     for blend, verdict, ok in ((0.95, "pass", True), (0.98, "depends", False), (1.02, "over", False)):
         check = dried_check(assessed(phenoxyethanol_blend=blend, kaolin=19.0 - blend), "phenoxyethanol")
         assert (check.verdict, check.ok) == (verdict, ok), blend
+
+
+def test_the_dose_that_is_safe_at_both_ends() -> None:
+    """At 0.9 of the water gone 0.86145 % phenoxyethanol as made is 1 % of the bar; rounded down, 0.861."""
+    note = next(one for one in assessed().notes if one.id.startswith("safe-dose"))
+    assert "at most 0.861 % of the dough" in note.text
+    blend = 0.861 / 0.9
+    check = dried_check(
+        assessed(phenoxyethanol_blend=round(blend, 4), kaolin=round(19.0 - blend, 4)), "phenoxyethanol"
+    )
+    assert check.verdict == "pass"

@@ -11,7 +11,7 @@ from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
 from advisor.shapes.findings import Change, HoldBack, TextItem
 from advisor.shapes.report import Report
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
-from advisor.tasks.follows import what_follows
+from advisor.tasks.follows import what_doughs_say, what_follows
 from advisor.tasks.plan import Solved, Task, rounded, solve
 from advisor.tasks.refuse import no_recipe_fits, told
 from advisor.tasks.sensitivity import sensitivities
@@ -218,6 +218,7 @@ class _Correction:
                 *_short(aim, task, amounts, solved),
                 *self._confidence(amounts),
                 *what_follows(look, amounts),
+                *what_doughs_say(look),
             ),
             rules_version=look.rulebook.edition,
         )

@@ -69,7 +69,10 @@ class Feeding:
         """Say how to feed what is added, what cannot be reached, and what to declare."""
         if any(d.rank == "law" and d.gap(self.look.bench.amounts) > CERTIFIED for d in self.demands):
             yield self._text("law_first")
-        yield from self._feeding() if self.added else self._nothing()
+        elif self.added:
+            yield from self._feeding()
+        else:
+            yield from self._nothing()
         caps, rework = self._rules.caps, self._rules.rework
         if self.poured.hopeless:
             yield self._text(

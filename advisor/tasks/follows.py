@@ -34,3 +34,26 @@ def what_follows(look: Look, amounts: Amounts) -> tuple[TextItem, ...]:
     found = preservatives(after, None, look.rulebook.substances, law)
     earlier = {item.key: own[item.key] for item in preservatives(before, None, look.rulebook.substances, law)}
     return (*notes, *preservation_change(found, earlier, look.rulebook.preservation))
+
+
+def what_doughs_say(look: Look) -> tuple[TextItem, ...]:
+    """Return notes where the maker's doughs contradict each other, or some do not fit the rest."""
+    learned = look.window
+    if learned is None or not look.past:
+        return ()
+    notes = []
+    if learned.widened:
+        text = (
+            "Your doughs contradict each other, so the window is taken wider than they alone would make it."
+        )
+        notes.append(TextItem(id="doughs-contradict", text=text))
+    if learned.outliers:
+        count = len(learned.outliers)
+        did = "was not followed" if learned.set_aside else "was followed all the same"
+        text = f"{count} of your doughs does not fit the others and {did}."
+        if count > 1:
+            text = text.replace("does not fit", "do not fit").replace(" was ", " were ")
+        notes.append(
+            TextItem(id="doughs-odd", text=f"{text} Was a lot, a balance or a temperature different?")
+        )
+    return tuple(notes)
