@@ -195,6 +195,14 @@ class Session:
 
     def solve(self) -> Plan | None:
         """Solve as things stand; None where nothing meets the hard rows."""
+        found = self._solved()
+        return None if found is None else self._explained(*found)
+
+    def _explained(self, plan: Plan, solution: Solution) -> Plan:
+        return replace(plan, pressing=self._pressing(solution, plan.amounts))
+
+    def _solved(self) -> tuple[Plan, Solution] | None:
+        """Solve, and leave open what presses."""
         solution = self._model.solve()
         if solution.status is not Status.OPTIMAL:
             return None
@@ -203,12 +211,9 @@ class Session:
             key: start + values[self._up[key]] - (values[self._down[key]] if key in self._down else 0.0)
             for key, start in self.problem.starts.items()
         }
-        return Plan(
-            amounts,
-            {name: values[column] for name, column in self._slack.items()},
-            solution.objective + self._base + self._fees(amounts),
-            self._pressing(solution, amounts),
-        )
+        overshoot = {name: values[column] for name, column in self._slack.items()}
+        price = solution.objective + self._base + self._fees(amounts)
+        return Plan(amounts, overshoot, price, ()), solution
 
     def _fees(self, amounts: Mapping[str, float]) -> float:
         fees = 0.0
@@ -237,22 +242,22 @@ class Session:
 
     def settle(self) -> Plan | None:
         """Solve, then hold small movers one by one as long as the price with fees falls."""
-        plan = self.solve()
-        if plan is None or not self.problem.mover_fee:
-            return plan
-        improved = True
+        found = self._solved()
+        if found is None:
+            return None
+        improved = bool(self.problem.mover_fee)
         while improved:
             improved = False
-            for key in plan.moved(self.problem.starts):
+            for key in found[0].moved(self.problem.starts):
                 if not self.can_hold(key):
                     continue
                 self.hold(self._held | {key})
-                tried = self.solve()
-                if tried is not None and _better(tried, plan):
-                    plan, improved = tried, True
+                tried = self._solved()
+                if tried is not None and _better(tried[0], found[0]):
+                    found, improved = tried, True
                     break
                 self.hold(self._held - {key})
-        return plan
+        return self._explained(*found)
 
 
 def _better(tried: Plan, plan: Plan) -> bool:

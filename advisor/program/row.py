@@ -7,6 +7,21 @@ from typing import Literal
 TOLERANCE = 1e-9
 
 
+def weighed(coefficients: Mapping[str, float], amounts: Mapping[str, float]) -> float:
+    """Return the sum of amounts, each by its coefficient.
+
+    Examples
+    --------
+    >>> weighed({"betaine": 0.3, "isethionate": 0.84}, {"betaine": 10.0, "kaolin": 90.0})
+    3.0
+    """
+    total = 0.0
+    for key, coefficient in coefficients.items():
+        if amount := amounts.get(key):
+            total += coefficient * amount
+    return total
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One linear demand ``sum(coefficient * amount)  <=, >= or =  bound``.
@@ -37,7 +52,7 @@ class Row:
 
     def value(self, amounts: Mapping[str, float]) -> float:
         """Return the left-hand side at these amounts."""
-        return sum(c * amounts.get(key, 0.0) for key, c in self.coefficients.items())
+        return weighed(self.coefficients, amounts)
 
     def gap(self, amounts: Mapping[str, float]) -> float:
         """Return by how much these amounts break the row; 0.0 where they meet it."""

@@ -164,15 +164,19 @@ class Model:
         self._solver.run()
         return _STATUS.get(self._solver.getModelStatus())
 
-    def solve(self) -> Solution:
-        """Run to a proof; a run that ends in doubt is repeated from cold, then by the primal simplex."""
-        status = self._run()
+    def _run_again(self) -> Status | None:
+        status = None
         for strategy in (_DUAL_SIMPLEX, _PRIMAL_SIMPLEX):
             if status is None:
                 self._solver.clearSolver()
                 self._solver.setOptionValue("simplex_strategy", strategy)
                 status = self._run()
         self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
+        return status
+
+    def solve(self) -> Solution:
+        """Run to a proof; a run that ends in doubt is repeated from cold, then by the primal simplex."""
+        status = self._run() or self._run_again()
         if status is None:
             raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
         if status is not Status.OPTIMAL:

@@ -114,7 +114,7 @@ def _below(demand: Demand, starts: Amounts) -> float:
 
 def _divided(row: Row, by: float) -> Row:
     coefficients = {key: c / by for key, c in row.coefficients.items()}
-    return replace(row, coefficients=coefficients, bound=row.bound / by)
+    return Row(row.name, coefficients, row.sense, row.bound / by)
 
 
 @dataclass(frozen=True)
@@ -178,17 +178,21 @@ def _without(problem: Problem, keys: frozenset[str]) -> Problem:
     return replace(problem, rows=(*problem.rows, *barred))
 
 
-def rounded(task: Task, plan: Plan, decimals: int) -> Rounded | None:
+def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | None = None) -> Rounded | None:
     """Round a plan to hundredths (finer where a line needs it) and prove every demand it met.
 
     A target that fell short is not asked of the rounded recipe. Where no hundredth fits, finer grids are
-    tried; then the target's narrow band is given up before anything else.
+    tried; then the target's narrow band is given up before anything else. ``hard_rows`` take the place of the
+    task's own.
     """
     rules = task.rules.rounding
     finest = len(str(rules.finest_per_percent)) - 1
     grids = [Grid(10**d, 100 * 10**d) for d in range(decimals, finest + 1)]
     met = [row for row in task.soft_rows if plan.overshoot[row.name] <= TINY * 100]
-    rows = [*task.hard_rows, *(replace(row, penalty=None) for row in met)]
+    rows = [
+        *(task.hard_rows if hard_rows is None else hard_rows),
+        *(replace(row, penalty=None) for row in met),
+    ]
     starts = {key: task.starts.get(key, 0.0) for key in task.keys}
     steps = () if task.cheapest else _preferred_steps(task, plan, starts)
     return round_plan(plan.amounts, starts, rows, grids, steps=steps, last_to_go=[row.name for row in met])

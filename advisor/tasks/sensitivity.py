@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from advisor.program.problem import Session
 from advisor.shapes.findings import Sensitivity
-from advisor.tasks.plan import Solved, Task, rounded
+from advisor.tasks.plan import WHOLE, Solved, Task, rounded
 from advisor.trade.demand import Demand, Side
 from advisor.trade.measures import Amounts
 
@@ -56,8 +56,9 @@ def _effect(
     if plan is None:
         return None
     wider = replace(demand, minimum=eased) if side == "min" else replace(demand, maximum=eased)
-    hard = [wider if one is demand else one for one in task.hard]
-    found = rounded(replace(task, hard=hard), plan, decimals)
+    wider_row = next(one for one in wider.rows(task.keys, WHOLE) if one.name == name)
+    rows = [wider_row if one.name == name else one for one in task.hard_rows]
+    found = rounded(task, plan, decimals, rows)
     if found is None:
         return None
     moves = {key: found.amounts[key] - amount for key, amount in amounts.items()}

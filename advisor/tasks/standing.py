@@ -163,10 +163,11 @@ class Look:
         ``instead`` takes the place of the demands that hold whatever was reported.
         """
         standing = self.demands if instead is None else instead
+        whole = sum(amounts.values())
         total = Demand(
             id="total",
             name="total",
-            measure=Measure(dict.fromkeys(amounts, 1.0), None, sum(amounts.values())),
+            measure=Measure(dict.fromkeys(amounts, 1.0), None, whole),
             unit="%",
             kind="total",
             rank="total",
@@ -178,7 +179,7 @@ class Look:
         for demand in (total, *standing, *besides, *self.advised):
             if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
                 continue
-            check = demand.check(amounts, digits)
+            check = demand.check(amounts, digits, whole)
             if check is None or (check.ok and demand.id.startswith(_QUIET)):
                 continue
             found.append(check)

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
-from advisor.program.row import Row
+from advisor.program.row import Row, weighed
 from advisor.shapes.findings import Check
 
 Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
@@ -40,7 +40,7 @@ class Measure:
         below = whole if whole is not None and self.bottom is None else self.below(amounts)
         if below <= 0:
             return None
-        return self.scale * sum(c * amounts.get(key, 0.0) for key, c in self.top.items()) / below
+        return self.scale * weighed(self.top, amounts) / below
 
     def touches(self, key: str) -> bool:
         """Tell whether a material counts in either sum, the whole apart."""
@@ -50,7 +50,7 @@ class Measure:
         """Return the sum it is divided by."""
         if self.bottom is None:
             return sum(amounts.values())
-        return sum(c * amounts.get(key, 0.0) for key, c in self.bottom.items())
+        return weighed(self.bottom, amounts)
 
     def row(self, name: str, side: Side, bound: float, keys: tuple[str, ...], whole: float | None) -> Row:
         """Return the linear row that keeps the measure on one side of ``bound``.
@@ -111,21 +111,23 @@ class Demand:
     def gap(self, amounts: Mapping[str, float], whole: float | None = None) -> float:
         """Return by how much the measure lies outside its bounds, in its own unit."""
         value = self.measure.of(amounts, whole)
-        if value is None:
-            return 0.0
+        return 0.0 if value is None else self._outside(value)
+
+    def _outside(self, value: float) -> float:
         under = 0.0 if self.minimum is None else self.minimum - value
         over = 0.0 if self.maximum is None else value - self.maximum
         return max(0.0, under, over)
 
-    def check(self, amounts: Mapping[str, float], digits: int) -> Check | None:
+    def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
         """Hold the demand against amounts; None where the measure has no meaning there."""
-        value = self.measure.of(amounts)
+        value = self.measure.of(amounts, whole)
         if value is None:
             return None
-        met = self.gap(amounts) <= _ROOM
+        met = self._outside(value) <= _ROOM
         verdict: Literal["pass", "depends", "over"] | None = None
         if self.dampest is not None:
-            damp_met = replace(self, measure=self.dampest).gap(amounts) <= _ROOM
+            damp = self.dampest.of(amounts, whole)
+            damp_met = damp is None or self._outside(damp) <= _ROOM
             verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
@@ -160,4 +162,4 @@ def _scaled(row: Row) -> Row:
     if not largest:
         return row
     coefficients = {key: c / largest for key, c in row.coefficients.items()}
-    return replace(row, coefficients=coefficients, bound=row.bound / largest)
+    return Row(row.name, coefficients, row.sense, row.bound / largest)

@@ -9,6 +9,7 @@ from advisor.trade.measures import Amounts
 
 _REASONS_AT_MOST = 3
 _WHOLE = 100.0
+_NOTICED = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,11 @@ def why_added(
 
 def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None) -> list[Demand]:
     """Return the demands further from being met without a move, those of the report first."""
-    broken = [d for d in demands if d.gap(left, whole) > d.gap(amounts, whole) + 1e-6]
+    broken = [
+        d
+        for d in demands
+        if (gap := d.gap(left, whole)) > _NOTICED and gap > d.gap(amounts, whole) + _NOTICED
+    ]
     broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
     return broken
 

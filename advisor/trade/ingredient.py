@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from advisor.figures import DoughRules, Leaving
@@ -11,6 +12,7 @@ _WATERY_ROLES = frozenset({"primary_surfactant", "co_surfactant", "water", "feat
 _SURFACTANT_ROLES = frozenset({"primary_surfactant", "co_surfactant"})
 _DRY_FORMS = frozenset({"powder", "granule", "flake"})
 _WET_FORMS = frozenset({"liquid", "paste"})
+_REMEMBERED = 8192
 _DRYING_WATER = {"liquid": "free", "paste": "free"}
 
 
@@ -64,7 +66,12 @@ class Ingredient:
 
     def holds(self, *components: str) -> float:
         """Return the share of some components together, whatever the case of their names."""
-        return sum(self.folded.get(folded_name(name), 0.0) for name in components)
+        return _held(self, components)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _held(one: Ingredient, components: tuple[str, ...]) -> float:
+    return sum(one.folded.get(folded_name(name), 0.0) for name in components)
 
 
 def folded_name(name: str) -> str:

@@ -3,14 +3,17 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from advisor.bar_figures import LabelMarket, LabelRules
 from advisor.shapes.base import Market
 from advisor.shapes.material import Material
 from advisor.trade.declared import allergen_shares, declaration, is_listed_allergen, is_natural
+from advisor.trade.same import Same
 
 Lines = Sequence[tuple[float, Material]]
 _SAME = 1e-9
+_REMEMBERED = 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +76,10 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     colourants: dict[str, bool] = {}
     allergens: dict[str, float] = {}
     for percent, material in sorted(lines, key=lambda line: line[1].key):
-        scented = "fragrance" in material.roles
-        for entry, share in allergen_shares(material, rules).items():
+        names, its_allergens = _brought(Same(material), market, Same(rules))
+        for entry, share in its_allergens.items():
             allergens[entry] = allergens.get(entry, 0.0) + percent * share
-        for declared in _ordinary(material, market, rules, scented=scented):
-            name, share, colourant = declared
-            key = rules.key(name)
+        for key, name, share, colourant in names:
             amounts[key] = amounts.get(key, 0.0) + percent * share
             shown.setdefault(key, _shown(key, name, way))
             colourants[key] = colourants.get(key, True) and colourant
@@ -90,6 +91,17 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
                 key = rules.key(entry)
                 amounts[key], shown[key], colourants[key] = amount, entry, False
     return _ordered(amounts, shown, colourants, tuple(sorted(above)), way, rules)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _brought(
+    material: Same[Material], market: Market, rules: Same[LabelRules]
+) -> tuple[list[tuple[str, str, float, bool]], dict[str, float]]:
+    """Return what a material brings to the list of a market: names with their keys, and allergens."""
+    brings, by = material.thing, rules.thing
+    names = _ordinary(brings, market, by, scented="fragrance" in brings.roles)
+    keyed = [(by.key(name), name, share, colourant) for name, share, colourant in names]
+    return keyed, allergen_shares(brings, by)
 
 
 def label_change(previous: Sequence[str], current: IngredientList, rules: LabelRules) -> LabelChange:

@@ -1,6 +1,7 @@
 """The one place that picks which process steps, questions, advice and cautions a case calls for."""
 
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 
 from advisor.figures import BenchItem, CautionRules, DoughRules, Trait, Traits
 from advisor.shapes.findings import TextItem
@@ -8,6 +9,9 @@ from advisor.shapes.report import Report
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.law import LawBook
 from advisor.trade.measures import Amounts, Measures
+from advisor.trade.same import Same
+
+_REMEMBERED = 8192
 
 
 def traits(measures: Measures, amounts: Amounts, rules: DoughRules, by: Traits) -> frozenset[Trait]:
@@ -102,7 +106,7 @@ def cautions(
             or (rule.estimates and estimates)
             or (rule.allergens and allergens)
             or set(rule.advice) & given
-            or any(_meets(rule, one) for one in ingredients.values())
+            or any(_meets(Same(rule), one) for one in ingredients.values())
         ):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
             if law is not None:
@@ -111,7 +115,9 @@ def cautions(
     return tuple(told)
 
 
-def _meets(rule: CautionRules, one: Ingredient) -> bool:
+@lru_cache(maxsize=_REMEMBERED)
+def _meets(of: Same[CautionRules], one: Ingredient) -> bool:
+    rule = of.thing
     return (
         one.material.form in rule.forms
         or one.material.charge in rule.charges
