@@ -190,6 +190,8 @@ def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
     hand.tap("What they teach")
     expect(hand.page.locator(".narrowing")).to_be_visible()
     hand.shot("9-taught")
+    hand.tap("What to try next")
+    expect(hand.page.locator(".trial li").first).to_be_visible()
     hand.tap("Doughs")
     hand.tap("Open")
     hand.answered()
@@ -198,3 +200,33 @@ def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
     hand.tap("Forget")
     hand.page.get_by_role("dialog").get_by_role("button", name="Forget").click()
     expect(hand.page.locator(".kept-dough")).to_have_count(0)
+
+
+def test_a_powder_is_measured(hand: Hand) -> None:
+    hand.open("#notebook")
+    hand.tap("What to try next")
+    powder = hand.page.get_by_role("combobox", name="Which powder?")
+    powder.fill({"phone": "kaolin", "desk": "tapioca"}[hand.name])
+    expect(hand.page.locator(".found li").first).to_be_visible()
+    powder.press("Enter")
+    for place, grams in enumerate(("7,0", "7,4", "6,8"), start=1):
+        hand.page.get_by_label(f"when the mass is smooth, repeat {place}").fill(grams)
+    hand.tap("What does it say?")
+    expect(hand.page.locator(".uptake .verdict")).to_contain_text("g/g")
+    hand.tap("Keep it")
+    expect(hand.page.get_by_text("Kept.")).to_be_visible()
+
+
+def test_a_lot_is_written_down(hand: Hand) -> None:
+    hand.open("#notebook")
+    hand.tap("Own materials")
+    material = hand.page.get_by_role("combobox", name="Lots of which material?")
+    material.fill("CAPB")
+    expect(hand.page.locator(".found li").first).to_be_visible()
+    material.press("Enter")
+    hand.tap("Add a lot")
+    sheet = hand.page.get_by_role("dialog")
+    sheet.get_by_label("Name of the lot").fill(f"B-{hand.name}")
+    sheet.get_by_label("Active matter").fill("31,2")
+    sheet.get_by_role("button", name="Keep it").click()
+    expect(hand.page.locator(".lots")).to_contain_text("Active matter 31.2 %")

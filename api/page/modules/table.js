@@ -17,7 +17,14 @@ export function readTable(text) {
     if (row.length < 2) continue;
     const headed = row.findIndex((cell) => AMOUNT.test(cell));
     if (headed > 0 && !row.some(isAmount)) {
-      header = { place: headed, length: row.length, name: Math.max(row.findIndex((cell) => NAME.test(cell)), 0) };
+      header = {
+        place: headed,
+        length: row.length,
+        name: Math.max(
+          row.findIndex((cell) => NAME.test(cell)),
+          0,
+        ),
+      };
       if (GRAMS.test(row[headed])) unit = "grams";
       continue;
     }
@@ -54,7 +61,10 @@ function cells(row) {
   const spaced = /^(.*?\S)\s+([\d.,]+\s*[%g]?)\s*$/i.exec(row);
   const separator = row.includes("\t") ? "\t" : row.includes(";") ? ";" : spaced ? " " : ",";
   const found = separator === " " ? [spaced[1], spaced[2]] : quoted(row, separator);
-  return Object.assign(found.map((cell) => cell.trim()), { separator });
+  return Object.assign(
+    found.map((cell) => cell.trim()),
+    { separator },
+  );
 }
 
 /** Split a row at its separator, but not inside quotation marks. */

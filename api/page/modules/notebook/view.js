@@ -7,10 +7,11 @@ import { state } from "../state.js";
 import { t } from "../texts.js";
 import { drawDoughs } from "./doughs.js";
 import { drawMaterials } from "./materials.js";
+import { drawTrial } from "./trial.js";
 import { drawWindow } from "./window.js";
 import { drawWhole } from "./whole.js";
 
-const PARTS = { doughs: drawDoughs, window: drawWindow, materials: drawMaterials, whole: drawWhole };
+const PARTS = { doughs: drawDoughs, window: drawWindow, trial: drawTrial, materials: drawMaterials, whole: drawWhole };
 
 /** Show the notebook. */
 export function show(main) {

@@ -46,7 +46,9 @@ export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, 
     [most, least].map((grams) =>
       s("text", { x: LEFT - 8, y: y(grams) + 5, class: "axis axis-end" }, showMass(grams, state.mass)),
     ),
-    banded.length ? s("path", { d: `M${edge("high").join("L")}L${edge("low").reverse().join("L")}Z`, class: "curve-band" }) : null,
+    banded.length
+      ? s("path", { d: `M${edge("high").join("L")}L${edge("low").reverse().join("L")}Z`, class: "curve-band" })
+      : null,
     s("path", { d: `M${path}`, class: "curve-line" }),
     weighings.map((point) => s("circle", { cx: x(point.hours), cy: y(point.grams), r: 6, class: "curve-point" })),
   );

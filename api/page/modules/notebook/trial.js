@@ -1,0 +1,70 @@
+// The one place of what would teach most next: the small test dough, and the bench test of a powder.
+
+import { post } from "../api.js";
+import { h, refill } from "../dom.js";
+import { finder } from "../finder.js";
+import { nameOf } from "../names.js";
+import { show, showMass } from "../numbers.js";
+import { keep, state } from "../state.js";
+import { t } from "../texts.js";
+import { trouble } from "../trouble.js";
+import { learned } from "../window.js";
+import { drawUptakeTest } from "./uptake-test.js";
+
+/** Draw the test dough the notebook proposes, and a way to measure a powder. */
+export async function drawTrial(place) {
+  const dough = h("div", { class: "trial" });
+  const test = h("div", { class: "uptake" });
+  refill(
+    place,
+    h("h2", {}, t("trial.title")),
+    dough,
+    h("h2", {}, t("uptake.title")),
+    h("p", {}, t("uptake.about")),
+    finder({ label: t("uptake.which"), onfound: (material) => drawUptakeTest(test, material.key) }).box,
+    test,
+  );
+  if (!learned()?.doughs) return refill(dough, h("p", {}, t("notebook.no_doughs")));
+  try {
+    refill(dough, ...drawn(await post("/v1/trials", {})));
+  } catch (error) {
+    refill(dough, trouble(error));
+  }
+  return undefined;
+}
+
+function drawn(answer) {
+  const { lines, batch_grams: batch } = answer.weighing;
+  return [
+    h("p", {}, answer.text),
+    h(
+      "ul",
+      { class: "plain" },
+      lines.map((line) => h("li", {}, h("strong", {}, showMass(line.grams, state.mass)), " ", nameOf(line.material))),
+    ),
+    h(
+      "ul",
+      { class: "plain" },
+      [...new Map(answer.recipes.map((recipe) => [recipe.name, recipe])).values()].map((recipe) =>
+        h(
+          "li",
+          {},
+          t("trial.surer", {
+            name: recipe.name || t("dough.yours"),
+            before: show(100 * recipe.sd_before, 1),
+            after: show(100 * recipe.sd_after, 1),
+          }),
+        ),
+      ),
+    ),
+    ...answer.notes.map(({ text }) => h("p", {}, text)),
+    h("button", { type: "button", class: "primary", onclick: () => weigh(answer.recipe, batch) }, t("next.weigh")),
+  ];
+}
+
+function weigh(recipe, batch) {
+  state.next = recipe;
+  state.weigh = { ...state.weigh, which: "next", batch: String(batch), ticks: {} };
+  keep();
+  location.hash = "#weigh";
+}
