@@ -4,6 +4,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
@@ -44,4 +45,4 @@ def add_page(app: FastAPI) -> None:
     app.add_route("/", page, ["GET"], include_in_schema=False)
     app.add_route("/static/samples.json", opened, ["GET"], include_in_schema=False)
     app.add_route("/static/offers.json", offered, ["GET"], include_in_schema=False)
-    app.mount("/static", PageFiles(directory=_FOLDER), "page")
+    app.mount("/static", GZipMiddleware(PageFiles(directory=_FOLDER)), "page")

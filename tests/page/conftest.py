@@ -23,8 +23,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BenchServer]:
     running.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """Start the browser for one file: its event loop would be in the way of other tests that run one."""
     try:
         with chromium() as started:
             yield started

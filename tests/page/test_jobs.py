@@ -184,7 +184,7 @@ def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
     hand.tap("Keep it")
     hand.page.get_by_role("link", name="Look at the notebook").click()
     expect(hand.page.locator(".kept-dough")).to_have_count(1)
-    hand.tap("How did it end?")
+    hand.tap("Outcome")
     hand.page.get_by_role("dialog").get_by_role("button", name="It works").click()
     expect(hand.page.locator(".kept-dough")).to_contain_text("in the end: It works")
     hand.tap("What they teach")

@@ -60,6 +60,8 @@ def test_demands_that_exclude_each_other_are_named(hand_at: Callable[..., Hand],
     expect(hand.page.get_by_role("heading", name="Nothing fits all of it")).to_be_visible()
     expect(hand.page.get_by_role("heading", name="These exclude each other")).to_be_visible()
     hand.shot("10-nothing-fits")
+    hand.tap("Give it up", first=True)
+    hand.answered()
 
 
 def test_a_server_that_is_down_is_said_and_tried_again(

@@ -32,6 +32,27 @@ export function wishesOf({ wishes, recipe }) {
   return Object.keys(whole).length ? whole : undefined;
 }
 
+/** Give up the wish a refusal names by its JSON pointer; false where it names none. */
+export function giveUp(state, pointer) {
+  const [, part, name, ...rest] = pointer.split("/").map((step) => step.replaceAll("~1", "/").replaceAll("~0", "~"));
+  if (part !== "wishes" || name === undefined) return false;
+  if (name === "fixed") {
+    const kept = state.recipe.lines.filter((line) => line.keep)[Number(rest[0])];
+    if (kept) kept.keep = false;
+    return Boolean(kept);
+  }
+  state.wishes = without(state.wishes, [name, ...rest]);
+  return true;
+}
+
+/** A copy of an object without what lies at the end of a path; what is left empty goes too. */
+function without(object, [step, ...path]) {
+  const { [step]: found, ...others } = object;
+  if (!path.length || found === undefined) return others;
+  const less = without(found, path);
+  return Object.values(less).some((value) => value !== null) ? { ...others, [step]: less } : others;
+}
+
 /** What every calculation on this recipe carries besides the recipe. */
 export const surroundings = (state) => ({
   wishes: wishesOf(state),

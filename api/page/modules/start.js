@@ -1,9 +1,11 @@
 // The one place that starts the page and shows the view the address names.
 
+import { Problem } from "./api.js";
 import { h, refill } from "./dom.js";
 import { loadTexts, t } from "./texts.js";
 import { loadOffers } from "./offers.js";
 import { shell } from "./shell.js";
+import { trouble } from "./trouble.js";
 import { loadWindow } from "./window.js";
 import { loadWords } from "./words.js";
 
@@ -21,14 +23,14 @@ async function start() {
   try {
     await Promise.all([loadWords(), loadOffers()]);
     await loadWindow();
-  } catch {
+  } catch (error) {
     refill(
       place,
       h(
         "main",
         { class: "silent" },
-        h("h1", {}, t("server.silent")),
-        h("p", {}, t("server.silent_help")),
+        h("h1", {}, t(error instanceof Problem ? "refusal.title" : "server.silent")),
+        trouble(error),
         h("button", { class: "primary", onclick: () => location.reload() }, t("words.again")),
       ),
     );

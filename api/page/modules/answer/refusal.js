@@ -3,17 +3,21 @@
 import { h, refill } from "../dom.js";
 import { learn, nameOf } from "../names.js";
 import { show } from "../numbers.js";
+import { giveUp } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
 import { checkItem } from "./limits.js";
 import { stopBox } from "../trouble.js";
 
 /** Draw a refusal. */
-export function refusalPart({ detail, problem, homeless }) {
+export function refusalPart({ detail, problem, homeless }, bench) {
   return h(
     "div",
-    {},
-    stopBox(detail, ...homeless.map(({ text }) => text).filter((text) => text && !detail.includes(text))),
+    { class: "refusal" },
+    stopBox(
+      detail,
+      ...(problem?.conflict ? [] : homeless).map(({ text }) => text).filter((text) => text && !detail.includes(text)),
+    ),
     problem?.nearest_keys?.length ? h("p", {}, t("refusal.nearest_keys"), " ", problem.nearest_keys.join(", ")) : null,
     problem?.conflict?.length
       ? h(
@@ -24,7 +28,14 @@ export function refusalPart({ detail, problem, homeless }) {
             "ul",
             { class: "plain" },
             problem.conflict.map((one) =>
-              h("li", {}, `${one.demand} ${show(one.value, 3)}${one.unit === "1" ? "" : ` ${one.unit}`}`),
+              h(
+                "li",
+                { class: "kept-line" },
+                h("span", {}, `${one.demand} ${show(one.value, 3)}${one.unit === "1" ? "" : ` ${one.unit}`}`),
+                one.where?.startsWith("/wishes/")
+                  ? h("button", { type: "button", onclick: () => drop(one, bench) }, t("refusal.give_up"))
+                  : null,
+              ),
             ),
           ),
         )
@@ -33,8 +44,14 @@ export function refusalPart({ detail, problem, homeless }) {
   );
 }
 
+async function drop(demand, bench) {
+  giveUp(state, demand.where);
+  bench.redraw();
+  await bench.ask();
+}
+
 function nearest(found) {
-  const list = h("ul", { class: "stills" });
+  const list = h("ul", { class: "stills stills-plain" });
   learn(found.recipe.lines.map((line) => line.material)).then(() =>
     refill(
       list,
@@ -59,7 +76,11 @@ function nearest(found) {
         h(
           "li",
           {},
-          t("refusal.bend", { demand: bend.demand, by: show(bend.by, 3), unit: bend.unit === "1" ? "" : bend.unit }),
+          t("refusal.bend", {
+            demand: bend.demand,
+            by: show(Math.abs(bend.by), 3),
+            unit: bend.unit === "1" ? "" : bend.unit,
+          }),
         ),
       ),
     ),

@@ -47,7 +47,7 @@ export function drawRefusal(place, { detail, problem, homeless }) {
       { id: "answer-title", tabindex: "-1" },
       t(problem?.code === "no-recipe-fits" ? "refusal.nothing_fits" : "refusal.title"),
     ),
-    refusalPart({ detail, problem, homeless }),
+    refusalPart({ detail, problem, homeless }, bench),
   );
 }
 

@@ -5,6 +5,7 @@ import { claim, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
 import { readNumber } from "../numbers.js";
+import { giveUp } from "../request.js";
 import { state } from "../state.js";
 import { t } from "../texts.js";
 
@@ -62,9 +63,62 @@ export function drawWishes(bench) {
         bench.changed();
       },
     }),
+    others(bench),
     shelf(bench),
   );
 }
+
+/** The wishes that came with an opened recipe and have no field here: each can be taken back. */
+function others(bench) {
+  const banded = ["lines", "components", "components_dried"].flatMap((part) =>
+    Object.entries(state.wishes[part] ?? {}).map(([name, band]) => ({
+      path: [part, name],
+      text: t(`wishes.${part}`, { name: part === "lines" ? nameOf(name) : name, band: bandText(band) }),
+    })),
+  );
+  const plain = ["new_materials_at_most", "confidence"]
+    .filter((part) => state.wishes[part] !== undefined && state.wishes[part] !== null)
+    .map((part) => ({ path: [part], text: t(`wishes.${part}`, { value: state.wishes[part] }) }));
+  const all = [...banded, ...plain];
+  if (!all.length) return null;
+  return h(
+    "ul",
+    { class: "told-list", "aria-label": t("wishes.others") },
+    all.map(({ path, text }) =>
+      h(
+        "li",
+        {},
+        text,
+        h(
+          "button",
+          {
+            type: "button",
+            class: "icon-button small",
+            "aria-label": t("happened.take_back", { what: text }),
+            onclick: () => {
+              giveUp(
+                state,
+                ["", "wishes", ...path.map((step) => step.replaceAll("~", "~0").replaceAll("/", "~1"))].join("/"),
+              );
+              bench.redraw();
+              reopen();
+              bench.changed();
+            },
+          },
+          icon("cross"),
+        ),
+      ),
+    ),
+  );
+}
+
+const bandText = ({ min, max }) =>
+  [
+    min === undefined || min === null ? null : t("limits.at_least", { value: min, unit: " %" }),
+    max === undefined || max === null ? null : t("limits.at_most", { value: max, unit: " %" }),
+  ]
+    .filter(Boolean)
+    .join(", ");
 
 function shelf(bench) {
   const { box, input, slot } = finder({

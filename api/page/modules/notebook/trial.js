@@ -3,7 +3,7 @@
 import { post } from "../api.js";
 import { h, refill } from "../dom.js";
 import { finder } from "../finder.js";
-import { nameOf } from "../names.js";
+import { learn, nameOf } from "../names.js";
 import { show, showMass } from "../numbers.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
@@ -26,7 +26,9 @@ export async function drawTrial(place) {
   );
   if (!learned()?.doughs) return refill(dough, h("p", {}, t("notebook.no_doughs")));
   try {
-    refill(dough, ...drawn(await post("/v1/trials", {})));
+    const answer = await post("/v1/trials", {});
+    await learn(answer.recipe.lines.map((line) => line.material));
+    refill(dough, ...drawn(answer));
   } catch (error) {
     refill(dough, trouble(error));
   }
