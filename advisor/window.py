@@ -694,6 +694,8 @@ def _descend(evidence: _Evidence, prior: Prior, start: Vector | None = None) -> 
     depend on the unknowns: nothing underflows however far off a verdict lies, and the second derivative is
     -(f(u) + f(v)), so that the problem is strictly convex.
     """
+    if start is None and len(evidence.outcomes) == 1:
+        return _descend_along(evidence, prior)
     spread = prior.spread
     edges = np.array([-math.inf, *prior.thresholds, math.inf])
     upper = edges[evidence.outcomes] * evidence.widths - evidence.log_index
@@ -728,6 +730,58 @@ def _descend(evidence: _Evidence, prior: Prior, start: Vector | None = None) -> 
             above, below, reached = distances(point + length * step)
         point, objective = point + length * step, reached
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
+
+
+def _descend_along(evidence: _Evidence, prior: Prior) -> _Mode:
+    """Return the mode with a single dough.
+
+    It moves the unknowns along its own design alone, each by its prior variance, so one number is sought; a
+    convex search in plain numbers is many times quicker than one in arrays of a few.
+    """
+    spread, design, weight = prior.spread, evidence.design[0], float(evidence.weights[0])
+    direction = design / evidence.precision
+    reach, begin = float(design @ direction), float(design @ evidence.mean)
+    edges = (-math.inf, *prior.thresholds, math.inf)
+    outcome, width, log_index = int(evidence.outcomes[0]), float(evidence.widths[0]), evidence.log_index[0]
+    upper = edges[outcome] * width - float(log_index) + begin
+    lower = edges[outcome - 1] * width - float(log_index) + begin
+    constant = -weight * math.log(-math.expm1((lower - upper) / spread))
+
+    def objective(pull: float) -> float:
+        above, below = (upper + reach * pull) / spread, (lower + reach * pull) / spread
+        return constant + weight * (_softplus(-above) + _softplus(below)) + 0.5 * reach * pull**2
+
+    pull, reached = 0.0, objective(0.0)
+    for _ in range(_STEPS_AT_MOST):
+        beyond = _sigmoid(-(upper + reach * pull) / spread)
+        under = _sigmoid((lower + reach * pull) / spread)
+        slope = reach * (pull - weight * (beyond - under) / spread)
+        curvature = weight * (beyond * (1.0 - beyond) + under * (1.0 - under)) / spread**2
+        step = -slope / (reach + reach**2 * curvature)
+        fall = -slope * step
+        if fall < _CONVERGED * (1.0 + abs(reached)):
+            return _Mode(
+                point=evidence.mean + (pull + step) * direction,
+                objective=reached - 0.5 * fall,
+                hessian=np.diag(evidence.precision) + curvature * np.multiply.outer(design, design),
+            )
+        slack = _ROUNDING * (1.0 + abs(reached))
+        while objective(pull + step) > reached + slack:
+            step *= 0.5
+        pull += step
+        reached = objective(pull)
+    raise ArithmeticError("the dough and the prior have no mode that can be found")
+
+
+def _softplus(x: float) -> float:
+    """Return ln(1 + exp(x))."""
+    return max(x, 0.0) + math.log1p(math.exp(-abs(x)))
+
+
+def _sigmoid(x: float) -> float:
+    """Return 1 / (1 + exp(-x))."""
+    small = math.exp(-abs(x))
+    return 1.0 / (1.0 + small) if x >= 0 else small / (1.0 + small)
 
 
 def _first_guess(evidence: _Evidence, edges: Vector, spread: float) -> Vector:

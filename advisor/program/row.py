@@ -62,10 +62,14 @@ class Row:
         """Return by how much a left-hand side breaks the row."""
         over = value - self.bound
         if self.sense == "<=":
-            return max(0.0, over)
+            return over if over > 0.0 else 0.0
         if self.sense == ">=":
-            return max(0.0, -over)
+            return -over if over < 0.0 else 0.0
         return abs(over)
+
+    def priced(self, penalty: float | None) -> "Row":
+        """Return the same demand at another price of its violation."""
+        return Row(self.name, self.coefficients, self.sense, self.bound, penalty)
 
     @property
     def lower(self) -> float:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from itertools import accumulate
 from typing import Any
 
 import highspy
@@ -102,6 +103,32 @@ def _as_pulp(program: LinearProgram) -> Any:
     return problem
 
 
+def _loaded(problem: Any) -> Any:
+    """Return a problem of PuLP as the solver takes it, all at once; columns and rows keep their order."""
+    columns, rows = problem.variables(), problem._constraints.values()
+    index = {column: at for at, column in enumerate(columns)}
+    held = [[(index[column], c) for column, c in row.items()] for row in rows]
+    whole = any(column.cat == pulp.LpInteger for column in columns)
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(columns), len(held)
+    lp.col_cost_ = [problem.objective.get(column, 0.0) for column in columns]
+    lp.col_lower_ = [-INFINITY if column.lowBound is None else column.lowBound for column in columns]
+    lp.col_upper_ = [INFINITY if column.upBound is None else column.upBound for column in columns]
+    lp.row_lower_ = [-INFINITY if (low := row.getLb()) is None else low for row in rows]
+    lp.row_upper_ = [INFINITY if (high := row.getUb()) is None else high for row in rows]
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = len(columns), len(held)
+    lp.a_matrix_.start_ = [0, *accumulate(len(row) for row in held)]
+    lp.a_matrix_.index_ = [at for row in held for at, _ in row]
+    lp.a_matrix_.value_ = [c for row in held for _, c in row]
+    if whole:
+        kinds = highspy.HighsVarType
+        lp.integrality_ = [
+            kinds.kInteger if column.cat == pulp.LpInteger else kinds.kContinuous for column in columns
+        ]
+    return lp
+
+
 class Model:
     """A linear program loaded into the solver; bounds may be changed and it be solved again.
 
@@ -135,9 +162,8 @@ class Model:
             **_OPTIONS,
         )
         configured.createAndConfigureSolver(problem)
-        configured.buildSolverModel(problem)
-        assert all(variable.index == i for i, variable in enumerate(problem.variables()))  # noqa: S101
         self._solver: Any = problem.solverModel
+        self._solver.passModel(_loaded(problem))
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:
         """Replace the bounds of a column."""

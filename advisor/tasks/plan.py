@@ -83,7 +83,7 @@ class Task:
         plain ratios.
         """
         return [
-            replace(_divided(row, _below(demand, self.starts)), penalty=self.rules.prices.target_penalty)
+            _divided(row, _below(demand, self.starts)).priced(self.rules.prices.target_penalty)
             for demand in self.soft
             for row in demand.rows(self.keys, WHOLE)
         ]
@@ -157,9 +157,7 @@ def _settled(problem: Problem) -> Solved | None:
     found = _once(problem)
     if found is None or found.plan.certified:
         return found
-    rows = [
-        row if row.penalty is None else replace(row, penalty=row.penalty * STERNER) for row in problem.rows
-    ]
+    rows = [row if row.penalty is None else row.priced(row.penalty * STERNER) for row in problem.rows]
     return _once(replace(problem, rows=rows))
 
 
@@ -191,7 +189,7 @@ def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | No
     met = [row for row in task.soft_rows if plan.overshoot[row.name] <= TINY * 100]
     rows = [
         *(task.hard_rows if hard_rows is None else hard_rows),
-        *(replace(row, penalty=None) for row in met),
+        *(row.priced(None) for row in met),
     ]
     starts = {key: task.starts.get(key, 0.0) for key in task.keys}
     steps = () if task.cheapest else _preferred_steps(task, plan, starts)

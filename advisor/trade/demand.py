@@ -114,9 +114,11 @@ class Demand:
         return 0.0 if value is None else self._outside(value)
 
     def _outside(self, value: float) -> float:
-        under = 0.0 if self.minimum is None else self.minimum - value
-        over = 0.0 if self.maximum is None else value - self.maximum
-        return max(0.0, under, over)
+        if self.minimum is not None and value < self.minimum:
+            return self.minimum - value
+        if self.maximum is not None and value > self.maximum:
+            return value - self.maximum
+        return 0.0
 
     def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
         """Hold the demand against amounts; None where the measure has no meaning there."""
@@ -159,7 +161,7 @@ def _tidy(bound: float | None, digits: int) -> float | None:
 
 def _scaled(row: Row) -> Row:
     largest = max((abs(c) for c in row.coefficients.values()), default=0.0)
-    if not largest:
+    if largest in (0.0, 1.0):
         return row
     coefficients = {key: c / largest for key, c in row.coefficients.items()}
     return Row(row.name, coefficients, row.sense, row.bound / largest)
