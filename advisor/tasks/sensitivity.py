@@ -61,7 +61,8 @@ def _effect(
     found = rounded(task, plan, decimals, rows)
     if found is None:
         return None
-    moves = {key: found.amounts[key] - amount for key, amount in amounts.items()}
+    reached = found.amounts
+    moves = {key: reached[key] - amount for key, amount in amounts.items()}
     key = max(moves, key=lambda one: (round(abs(moves[one]), 6), one))
     if abs(moves[key]) < _NOTICED:
         return None

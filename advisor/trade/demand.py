@@ -114,11 +114,12 @@ class Demand:
         return 0.0 if value is None else self._outside(value)
 
     def _outside(self, value: float) -> float:
+        gap = 0.0
         if self.minimum is not None and value < self.minimum:
-            return self.minimum - value
-        if self.maximum is not None and value > self.maximum:
-            return value - self.maximum
-        return 0.0
+            gap = self.minimum - value
+        if self.maximum is not None and value - self.maximum > gap:
+            gap = value - self.maximum
+        return gap
 
     def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
         """Hold the demand against amounts; None where the measure has no meaning there."""
