@@ -71,7 +71,12 @@ class Ingredient:
 
 @lru_cache(maxsize=_REMEMBERED)
 def _held(one: Ingredient, components: tuple[str, ...]) -> float:
-    return sum(one.folded.get(folded_name(name), 0.0) for name in components)
+    return sum((one.folded[name] for name in _folded(components) if name in one.folded), 0.0)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _folded(components: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(folded_name(name) for name in components)
 
 
 def folded_name(name: str) -> str:

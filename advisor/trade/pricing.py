@@ -9,6 +9,7 @@ from advisor.figures import NeverNew, PairRules, Prices, ProgramRules, Side
 from advisor.shapes.findings import TextItem
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
+from advisor.trade.same import Same
 
 
 @lru_cache(maxsize=4096)
@@ -57,10 +58,10 @@ def stands_on(side: Side, one: Ingredient) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def _sides(one: Ingredient, pairs: tuple[PairRules, ...]) -> tuple[int, int]:
+def _sides(one: Ingredient, of: Same[tuple[PairRules, ...]]) -> tuple[int, int]:
     """Return on which refusing pairs' first and second side a material stands, a bit for each pair."""
     first = second = 0
-    for place, pair in enumerate(pairs):
+    for place, pair in enumerate(of.thing):
         if pair.refuse:
             first |= stands_on(pair.first, one) << place
             second |= stands_on(pair.second, one) << place
@@ -69,7 +70,7 @@ def _sides(one: Ingredient, pairs: tuple[PairRules, ...]) -> tuple[int, int]:
 
 def clash(one: Ingredient, other: Ingredient, pairs: tuple[PairRules, ...]) -> TextItem | None:
     """Return the rule that two materials break together, with its sentence about them."""
-    (first, second), (other_first, other_second) = _sides(one, pairs), _sides(other, pairs)
+    (first, second), (other_first, other_second) = _sides(one, Same(pairs)), _sides(other, Same(pairs))
     broken = first & other_second | second & other_first
     if not broken:
         return None
@@ -89,7 +90,7 @@ class Company:
     """
 
     def __init__(self, pairs: tuple[PairRules, ...], never: NeverNew) -> None:
-        self._pairs = pairs
+        self._pairs = Same(pairs)
         self._never = never
         self._members: list[Ingredient] = []
         self._first = self._second = 0
@@ -109,7 +110,7 @@ class Company:
         first, second = _sides(one, self._pairs)
         if not first & self._second | second & self._first:
             return None
-        broken = (clash(one, member, self._pairs) for member in self._members)
+        broken = (clash(one, member, self._pairs.thing) for member in self._members)
         return next(filter(None, broken), None)
 
 
