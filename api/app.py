@@ -19,12 +19,14 @@ from advisor.rulebook import load_rulebook
 from advisor.tasks.many.crew import cores
 from api.description import describe
 from api.errors import MethodNotAllowed
+from api.guards.balance import Balance
 from api.guards.failures import Failures
 from api.guards.head import Head
 from api.guards.headers import SecurityHeaders
 from api.guards.hosts import Hosts
 from api.guards.in_flight import InFlight
 from api.guards.log import RequestLog
+from api.guards.metrics import Measured, Metrics
 from api.guards.origins import Origins
 from api.notebook.desk import Desk
 from api.operation import Operation
@@ -45,6 +47,7 @@ from api.routes import (
     window,
 )
 from api.routes.docs import add_docs
+from api.routes.metrics import add_metrics
 from api.routes.page import add_page
 from api.settings import Settings
 from api.sweeping import Sweeping
@@ -77,6 +80,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     rulebook = load_rulebook()
     work = Work()
     sweeping = Sweeping(work, chosen.sweep_workers or cores())
+    metrics = Metrics(health.package_version(), rulebook.edition)
     desk = Desk(
         chosen.notebook,
         rulebook,
@@ -90,13 +94,13 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,
-        middleware=_guards(chosen),
+        middleware=_guards(chosen, metrics),
         lifespan=_life(work, sweeping, desk),
         exception_handlers={HTTPException: _told, RequestValidationError: _told},
     )
     operations = [
         *calculations.operations(chosen, work, desk),
-        *sweeps.operations(chosen, work, desk, sweeping),
+        *sweeps.operations(chosen, work, desk, sweeping, metrics),
         *materials.operations(desk),
         *stored_materials.operations(chosen, desk),
         *lots.operations(chosen, desk),
@@ -118,8 +122,9 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             operation_id=operation.operation_id,
             response_model=None,
         )
-    _add_description(app, operations)
-    add_docs(app)
+    _add_description(app, operations, desk)
+    add_docs(app, desk)
+    add_metrics(app, metrics, desk)
     add_page(app)
     keys.add_join(app, desk)
     return app
@@ -146,7 +151,7 @@ def _settle_memory() -> None:
     gc.freeze()
 
 
-def _guards(settings: Settings) -> list[Middleware]:
+def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
     """Return the guards, the outermost first."""
     shared = Middleware(
         CORSMiddleware,
@@ -157,6 +162,8 @@ def _guards(settings: Settings) -> list[Middleware]:
     )
     return [
         Middleware(RequestLog),
+        Middleware(Measured, metrics=metrics),
+        Middleware(Balance),
         Middleware(SecurityHeaders, shared=bool(settings.origins)),
         *([shared] if settings.origins else []),
         Middleware(Failures),
@@ -167,12 +174,13 @@ def _guards(settings: Settings) -> list[Middleware]:
     ]
 
 
-def _add_description(app: FastAPI, operations: Sequence[Operation]) -> None:
+def _add_description(app: FastAPI, operations: Sequence[Operation], desk: Desk) -> None:
     @lru_cache(maxsize=1)
     def openapi() -> dict[str, Any]:
         return describe(operations, app.version)
 
-    async def description(_: Request) -> Response:
+    async def description(request: Request) -> Response:
+        await desk.of(request)
         return JSONResponse(openapi())
 
     app.openapi = openapi  # type: ignore[method-assign]

@@ -43,14 +43,14 @@ class RequestLog:
                 logging.INFO,
                 "request",
                 request_id,
-                method=scope["method"] if scope["method"] in _METHODS else "other",
+                method=scope["method"] if scope["method"] in METHODS else "other",
                 route=getattr(scope.get("route"), "path", None),
                 status=status,
                 ms=round((time.perf_counter() - started) * 1000, 2),
             )
 
 
-_METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS", "PATCH", "TRACE", "CONNECT"})
+METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS", "PATCH", "TRACE", "CONNECT"})
 
 
 def write(level: int, event: str, request_id: str, **facts: object) -> None:

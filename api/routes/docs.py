@@ -8,15 +8,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.staticfiles import StaticFiles
 
+from api.notebook.desk import Desk
+
 _FOLDER = Path(__file__).resolve().parent.parent / "docs"
 
 
-def add_docs(app: FastAPI) -> None:
-    """Serve /docs."""
+def add_docs(app: FastAPI, desk: Desk) -> None:
+    """Serve /docs, to whoever may use the server."""
     page = (_FOLDER / "index.html").read_text(encoding="utf-8")
     script = (_FOLDER / "start.js").read_text(encoding="utf-8")
 
-    async def docs(_: Request) -> Response:
+    async def docs(request: Request) -> Response:
+        await desk.of(request)
         return HTMLResponse(page)
 
     async def start(_: Request) -> Response:

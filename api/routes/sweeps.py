@@ -3,6 +3,7 @@
 import json
 from collections.abc import AsyncGenerator, AsyncIterator
 from contextlib import aclosing
+from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
@@ -17,6 +18,7 @@ from advisor.tasks.many.tally import Tally
 from advisor.tasks.sweep import shared_fields, sweep_jobs
 from advisor.trade.notebook import Notebook
 from api.errors import TooLarge
+from api.guards.metrics import Metrics
 from api.lines import MOST_BYTES, NDJSON, Exchange, Lines
 from api.negotiation import JSON, chosen
 from api.notebook.desk import Desk
@@ -29,20 +31,24 @@ from api.sweeping import Sweeping
 from api.work import Work
 
 
-def operations(settings: Settings, work: Work, desk: Desk, sweeping: Sweeping) -> list[Operation]:
+def operations(
+    settings: Settings, work: Work, desk: Desk, sweeping: Sweeping, metrics: Metrics
+) -> list[Operation]:
     """Return the operation on sweeps."""
 
     async def sweep(request: Request) -> Response:
         if declared(request, (JSON, NDJSON)) == NDJSON:
             chosen(request, (NDJSON,))
             query = read_query(request, SweepQuery)
-            return _line_by_line(request, query.task, await desk.of(request), sweeping)
+            named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
+            return _line_by_line(named, query.task, await desk.of(request), sweeping)
         chosen(request)
         read_query(request, Asking)
         body = await read_body(request, settings.body_bytes_at_most)
         notebook = await desk.of(request)
         setting, jobs = await work.run(lambda: _prepared(body, notebook), long=True)
-        return StreamingResponse(_whole(request, sweeping, setting, jobs), media_type=JSON)
+        named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
+        return StreamingResponse(_whole(named, sweeping, setting, jobs), media_type=JSON)
 
     return [
         Operation(
@@ -76,7 +82,7 @@ def _prepared(body: bytes, notebook: Notebook | None) -> tuple[Setting, list[Chu
 
 
 async def _whole(
-    request: Request, sweeping: Sweeping, setting: Setting, cut: list[Chunk]
+    named: "_Named", sweeping: Sweeping, setting: Setting, cut: list[Chunk]
 ) -> AsyncIterator[bytes]:
     """Yield the body of a SweepAnswer piece by piece."""
 
@@ -90,14 +96,14 @@ async def _whole(
         async for outcomes in answered:
             for outcome in outcomes:
                 tally.add(outcome)
-                yield (b"," if index else b"") + _named(outcome, request).line(index)
+                yield (b"," if index else b"") + named.line(outcome, index)
                 index += 1
     rest = SweepAnswer(answers=(), **tally.closing(setting.edition)).model_dump_json(exclude={"answers"})
     yield b"]," + rest[1:].encode()
 
 
 def _line_by_line(
-    request: Request, task: Task | None, notebook: Notebook | None, sweeping: Sweeping
+    named: "_Named", task: Task | None, notebook: Notebook | None, sweeping: Sweeping
 ) -> Response:
     async def answer(lines: Lines) -> AsyncGenerator[bytes, None]:
         async def each() -> AsyncIterator[Chunk]:
@@ -108,7 +114,7 @@ def _line_by_line(
         setting = Setting.of({}, notebook=notebook)
         async with aclosing(sweeping.in_order(setting, each())) as answered:
             async for outcomes in answered:
-                told = [_named(one, request).line(at) for at, one in enumerate(outcomes, start=index)]
+                told = [named.line(one, at) for at, one in enumerate(outcomes, start=index)]
                 index += len(outcomes)
                 yield b"\n".join([*told, b""])
 
@@ -128,9 +134,17 @@ def _job(line: bytes | None, task: Task | None) -> Job | Outcome:
         return refused(error)
 
 
-def _named(outcome: Outcome, request: Request) -> Outcome:
-    """Return an outcome whose problem goes by the id of the request."""
-    if outcome.answered:
-        return outcome
-    problem = {**json.loads(outcome.text), "instance": f"urn:uuid:{request.state.request_id}"}
-    return outcome._replace(text=json.dumps(problem, separators=(",", ":")).encode())
+@dataclass(frozen=True)
+class _Named:
+    """Writes the lines of one request: problems go by its id, and every outcome is counted."""
+
+    instance: str
+    metrics: Metrics
+
+    def line(self, outcome: Outcome, index: int) -> bytes:
+        """Return an outcome as one line."""
+        self.metrics.recipes["answered" if outcome.answered else "refused"] += 1
+        if outcome.answered:
+            return outcome.line(index)
+        problem = {**json.loads(outcome.text), "instance": self.instance}
+        return outcome._replace(text=json.dumps(problem, separators=(",", ":")).encode()).line(index)
