@@ -136,6 +136,21 @@ def test_weigh_sheet_keeps_its_ticks_and_fits_one_page(hand: Hand) -> None:
     assert hand.pdf_pages() == 1
 
 
+def test_another_recipe_does_not_weigh_the_last_one(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.weigh()
+    hand.page.get_by_role("link", name="Bench").click()
+    hand.tap("Change", exact=False, first=True)
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.open_sample("Too dry")
+    expect(hand.page.locator("#dough h2")).to_have_text("Granary bar")
+    hand.answered()
+    hand.page.get_by_role("link", name="Weigh").click()
+    expect(hand.page.locator("#sheet-title")).to_have_text("Granary bar")
+
+
 def test_a_slip_of_the_scoop_is_mended(hand: Hand) -> None:
     hand.open()
     hand.open_sample()

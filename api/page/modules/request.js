@@ -102,6 +102,7 @@ export function openRequest(state, request) {
     materials: materials ?? [],
     history: history ?? [],
     bowl: { ...state.bowl, grams: "", lost: request.lost_grams == null ? "" : String(request.lost_grams) },
-    weigh: { ...state.weigh, ticks: {} },
+    weigh: { ...state.weigh, which: "next", asked: "", sheet: null, ticks: {} },
+    next: null,
   });
 }

@@ -7,6 +7,7 @@ export const emptyRecipe = () => ({ name: "", unit: "percent", lines: [] });
 const fresh = () => ({
   recipe: emptyRecipe(),
   report: null,
+  next: null,
   wishes: {},
   shelf: [],
   materials: [],

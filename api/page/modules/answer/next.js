@@ -112,9 +112,8 @@ const missing = (key, bench) =>
   );
 
 function use(answer, view) {
-  const { weigh } = state;
   state.next = answer.recipe;
-  state.weigh = { ...weigh, ticks: {} };
+  state.weigh.which = "next";
   keep();
   location.hash = view;
 }

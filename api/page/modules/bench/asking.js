@@ -17,6 +17,7 @@ export async function ask(place) {
   asking = new AbortController();
   const { signal } = asking;
   clearComplaints();
+  state.next = null;
   let body;
   try {
     body = correctionOf(state, {
@@ -34,6 +35,7 @@ export async function ask(place) {
     const answer = await post("/v1/corrections", body, { signal });
     await learn(answer.recipe.lines.map((line) => line.material));
     if (signal.aborted) return;
+    state.next = answer.recipe;
     drawAnswer(place, answer);
     announce(t(`answer.announce.${answer.status}`, { count: answer.changes.length }));
     keep();
