@@ -101,7 +101,12 @@ export function openRequest(state, request) {
     shelf: shelf ?? [],
     materials: materials ?? [],
     history: history ?? [],
-    bowl: { ...state.bowl, grams: "", lost: request.lost_grams == null ? "" : String(request.lost_grams) },
+    bowl: {
+      ...state.bowl,
+      grams: "",
+      step: request.balance_step == null ? state.bowl.step : String(request.balance_step),
+      lost: request.lost_grams == null ? "" : String(request.lost_grams),
+    },
     weigh: { ...state.weigh, which: "next", asked: "", sheet: null, ticks: {} },
     next: null,
   });
