@@ -232,10 +232,11 @@ def test_work_stops_when_the_caller_leaves() -> None:
     async def leave() -> int:
         sweeping = Counting(Work(), 1)
         left = asyncio.Event()
+        to_send = [b"{}\n" * 5000]
 
         async def receive() -> Any:
-            if not begun:
-                return {"type": "http.request", "body": b"{}\n" * 5000, "more_body": True}
+            if to_send:
+                return {"type": "http.request", "body": to_send.pop(), "more_body": True}
             await left.wait()
             return {"type": "http.disconnect"}
 
