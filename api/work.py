@@ -1,7 +1,8 @@
 """The one place that decides where a calculation runs.
 
 A correction takes a few milliseconds of pure computing: it runs in the event loop itself, for threads would
-only share the one interpreter and make everybody wait longer. What may take long runs apart, one after the
+only share the one interpreter and make everybody wait longer. Each waits for its turn, so that between two of
+them the loop takes in what has come and nobody is overtaken. What may take long runs apart, one after the
 other, so that short calls are answered meanwhile. A second core is used by a second process.
 """
 
@@ -18,12 +19,14 @@ class Work:
     """Runs calculations; ``close`` waits for the one that is running."""
 
     def __init__(self) -> None:
+        self._turn = asyncio.Lock()
         self._apart = ThreadPoolExecutor(max_workers=1, thread_name_prefix="long-calculation")
 
     async def run(self, task: Callable[[], Result], *, long: bool) -> Result:
         """Return what a task returns."""
         if not long:
-            return task()
+            async with self._turn:
+                return task()
         return await asyncio.get_running_loop().run_in_executor(self._apart, task)
 
     def close(self) -> None:

@@ -8,12 +8,12 @@ another, which the process that is least busy takes.
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-MANY = 8
-ONE_IN = 16
+MANY = 20
+ONE_IN = 128
 
 
 class Balance:
-    """Ends one kept connection in sixteen while more than a few requests are under way."""
+    """Ends one kept connection in a while as long as many requests are under way."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
