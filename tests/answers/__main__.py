@@ -24,6 +24,7 @@ VERBS = {
     "batch-records": "record",
     "uptake-tests": "uptake",
     "trials": "trial",
+    "sweeps": "sweep",
 }
 
 
@@ -39,7 +40,11 @@ def answer(name: str, call: str) -> dict[str, Any]:
         told = getattr(advisor, VERBS[call])(body)
     except AdvisorError as error:
         return {"status": error.status, "body": error.problem() | {"instance": ""}}
-    return {"status": 200, "body": told.model_dump(mode="json")}
+    answered = told.model_dump(mode="json")
+    for entry in answered.get("answers", ()) if call == "sweeps" else ():
+        if "problem" in entry:
+            entry["problem"]["instance"] = ""
+    return {"status": 200, "body": answered}
 
 
 def main() -> None:
