@@ -1,0 +1,135 @@
+"""The Python client asks what the description says, of every calculation, and reads what the server answers."""
+
+import inspect
+import json
+import typing
+from collections.abc import Iterator
+from typing import Any
+
+import httpx
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from pydantic import BaseModel
+
+import makers
+from advisor.shapes.correction import CorrectionRequest
+from advisor.shapes.sweep import Refused
+from api.client import Client, ProblemError
+from api.description import _Schema
+from api.samples import samples
+
+PLAIN = {"health", "material", "materials", "sweep_lines", "close"}
+
+
+@pytest.fixture
+def connected(app: FastAPI) -> Iterator[Client]:
+    with Client(http=TestClient(app, raise_server_exceptions=False)) as client:
+        yield client
+
+
+@pytest.fixture(scope="module")
+def described(client: TestClient) -> dict[str, Any]:
+    found: dict[str, Any] = client.get("/openapi.json").json()
+    return found
+
+
+def calculations(described: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    return {
+        methods["post"]["operationId"]: methods["post"] | {"path": path}
+        for path, methods in described["paths"].items()
+        if "post" in methods and "Calculations" in methods["post"]["tags"]
+    }
+
+
+def named(schema: dict[str, Any]) -> str:
+    return str(schema["$ref"]).rpartition("/")[2]
+
+
+def test_every_calculation_has_a_method_of_its_operation_id(described: dict[str, Any]) -> None:
+    methods = {name for name, _ in inspect.getmembers(Client, inspect.isfunction) if not name.startswith("_")}
+    assert methods - PLAIN == set(calculations(described))
+
+
+def test_methods_take_and_return_the_shapes_that_are_described(described: dict[str, Any]) -> None:
+    for operation_id, operation in calculations(described).items():
+        hints = typing.get_type_hints(getattr(Client, operation_id))
+        request = next(one for one in typing.get_args(hints["request"]) if issubclass(one, BaseModel))
+        asked = operation["requestBody"]["content"]["application/json"]["schema"]
+        told = operation["responses"]["200"]["content"]["application/json"]["schema"]
+        assert named(asked).removesuffix("-Input") == request.__name__
+        assert named(told).removesuffix("-Output") == hints["return"].__name__
+        fields = hints["return"].model_json_schema(mode="serialization", schema_generator=_Schema)[
+            "properties"
+        ]
+        assert set(described["components"]["schemas"][named(told)]["properties"]) == set(fields)
+
+
+def test_methods_ask_at_the_described_address(described: dict[str, Any]) -> None:
+    seen: list[tuple[str, str]] = []
+
+    def answer(request: httpx.Request) -> httpx.Response:
+        seen.append((request.method, request.url.path))
+        problem = {"status": 422, "code": "invalid-request", "detail": "It is wrong."}
+        return httpx.Response(422, json=problem)
+
+    client = Client(key="k", http=httpx.Client(base_url="http://a", transport=httpx.MockTransport(answer)))
+    for operation_id, operation in calculations(described).items():
+        with pytest.raises(ProblemError, match="wrong") as caught:
+            getattr(client, operation_id)({})
+        assert (caught.value.status, caught.value.code) == (422, "invalid-request")
+        assert seen[-1] == ("POST", operation["path"])
+
+
+@pytest.mark.parametrize("sample", samples(), ids=lambda sample: sample.name)
+def test_every_sample_can_be_asked(connected: Client, described: dict[str, Any], sample: Any) -> None:
+    operation_id = described["paths"][sample.path]["post"]["operationId"]
+    ask = getattr(connected, operation_id)
+    if sample.status == 200:
+        assert json.loads(ask(sample.request).model_dump_json()).keys() >= {"rules_version"}
+    else:
+        with pytest.raises(ProblemError) as caught:
+            ask(sample.request)
+        assert caught.value.code == sample.answer["code"]
+
+
+def test_a_model_is_sent_as_it_is(connected: Client) -> None:
+    body = {"recipe": makers.recipe(1), "report": makers.report(1)}
+    assert connected.correct(CorrectionRequest.model_validate(body)) == connected.correct(body)
+
+
+def test_lines_are_yielded_in_order(connected: Client) -> None:
+    bodies = [{"recipe": makers.recipe(seed), "report": makers.report(seed)} for seed in range(5)]
+    entries = list(connected.sweep_lines([*bodies, {"recipe": 1}]))
+    assert [entry.index for entry in entries] == list(range(6))
+    assert isinstance(entries[5], Refused)
+
+
+def test_the_library_is_read_page_by_page(connected: Client) -> None:
+    keys = [material.key for material in connected.materials()]
+    assert keys == sorted(keys)
+    assert len(keys) > 60
+    assert {one.key for one in connected.materials("betaine")} < set(keys)
+    assert connected.material("kaolin").key == "kaolin"
+    assert connected.health().status == "ok"
+
+
+def test_fields_of_a_newer_server_are_ignored() -> None:
+    told = {"status": "ok", "version": "9", "rules_version": "9", "solver": "x", "mood": "fine"}
+    transport = httpx.MockTransport(lambda _: httpx.Response(200, json=told))
+    assert Client(http=httpx.Client(base_url="http://a", transport=transport)).health().version == "9"
+
+
+def test_the_key_goes_along() -> None:
+    def answer(request: httpx.Request) -> httpx.Response:
+        assert request.headers["authorization"] == "Bearer k-1"
+        return httpx.Response(401, json={"status": 401, "code": "key-needed", "detail": "No."})
+
+    client = Client(key="k-1", http=httpx.Client(base_url="http://a", transport=httpx.MockTransport(answer)))
+    for ask in (
+        lambda: client.correct({}),
+        lambda: client.material("x"),
+        lambda: list(client.sweep_lines([{}])),
+    ):
+        with pytest.raises(ProblemError, match="No"):
+            ask()
