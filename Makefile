@@ -12,7 +12,7 @@ INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-chec
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
 .PHONY: help demo test check serve bench samples screenshots soak format wheel clean \
-	check-format check-lint check-types check-imports check-tests
+	check-format check-lint check-types check-imports check-audit check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
@@ -66,6 +66,9 @@ check-types: $(VENV)/installed-check
 
 check-imports: $(VENV)/installed-check
 	@$(BIN)/lint-imports --no-logo
+
+check-audit: $(VENV)/installed-check
+	@$(BIN)/python .ci/audit.py
 
 check-tests: $(VENV)/installed-check
 	@$(BIN)/python -m pytest --cov
