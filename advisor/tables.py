@@ -158,6 +158,7 @@ def read_table(text: str) -> list[dict[str, str]]:
 
 
 def _defused(cell: str) -> str:
+    cell = cell.replace("\r\n", "\n").replace("\r", "\n")
     return f"'{cell}" if cell.startswith(_RUN) and not _NUMBER.fullmatch(cell) else cell
 
 

@@ -1,5 +1,7 @@
 """The one place where what is kept becomes an answer: the text itself, its ETag, its address."""
 
+from urllib.parse import quote
+
 from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
@@ -25,7 +27,7 @@ def _tags(header: str) -> list[str]:
 def stored(body: str, *, new: bool, address: str) -> Response:
     """Answer that a thing is kept: 201 with its address where it is new, else 200."""
     raw = body.encode()
-    headers = {"ETag": strong_tag(raw), **({"Location": address} if new else {})}
+    headers = {"ETag": strong_tag(raw), **({"Location": quote(address)} if new else {})}
     return Response(raw, 201 if new else 200, headers, JSON)
 
 
