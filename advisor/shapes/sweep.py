@@ -15,7 +15,10 @@ from advisor.shapes.wishes import Wishes
 
 Task = Literal["correction", "substitution", "assessment"]
 MOST_RECIPES = 10_000
-Recipes = Annotated[tuple[SkipValidation[Recipe], ...], Field(min_length=1, max_length=MOST_RECIPES)]
+Anything = Annotated[Any, Field(description="What is no recipe is refused in its place.")]
+Recipes = Annotated[
+    tuple[SkipValidation[Recipe | Anything], ...], Field(min_length=1, max_length=MOST_RECIPES)
+]
 
 
 class _Sweep(Asked):

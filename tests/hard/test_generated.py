@@ -2,7 +2,7 @@
 
 from tests.hard.generated import run
 
-ASKED = 2_500
+ASKED = 2_600
 
 
 def test_every_answer_is_as_described() -> None:
