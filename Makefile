@@ -41,8 +41,9 @@ samples: $(VENV)/installed-test ## write the answer to every sample anew
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
 
-soak: $(VENV)/installed-test ## load a server of its own for ten minutes
+soak: $(VENV)/installed-test ## load a server of its own for ten minutes, then ask it 10 000 generated requests
 	@$(BIN)/python -m tests.soak $(ARGS)
+	@$(BIN)/python -m tests.hard.generated
 
 format: $(VENV)/installed-check ## put the code in form and mend what can be mended unasked
 	@$(BIN)/python -m ruff format .

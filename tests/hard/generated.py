@@ -178,4 +178,4 @@ def main(cases: int) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 10_000))
+    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 12_500))
