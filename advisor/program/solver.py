@@ -105,7 +105,7 @@ def _as_pulp(program: LinearProgram) -> Any:
 
 def _loaded(problem: Any) -> Any:
     """Return a problem of PuLP as the solver takes it, all at once; columns and rows keep their order."""
-    columns, rows = problem.variables(), problem._constraints.values()
+    columns, rows = problem.variables(), problem.constraints()
     index = {column: at for at, column in enumerate(columns)}
     held = [[(index[column], c) for column, c in row.items()] for row in rows]
     whole = any(column.cat == pulp.LpInteger for column in columns)

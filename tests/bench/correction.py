@@ -1,0 +1,85 @@
+"""The one place of the correction that is measured, and of SciPy's linear program of the same rows and columns."""
+
+import statistics
+import time
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from scipy.optimize import linprog
+
+from advisor.program.problem import Problem
+from advisor.rulebook import load_rulebook
+from advisor.shapes.recipe import Recipe
+from advisor.shapes.report import Report
+from advisor.shapes.wishes import Wishes
+from advisor.tasks.correct import _Correction
+from advisor.tasks.door import bench, known_materials
+from advisor.tasks.standing import Look
+
+TWELVE = {
+    "isethionate-powder": 40.0, "sulfoacetate-powder": 8.0, "kaolin": 9.0, "tapioca-starch": 8.0, "betaine-30": 16.0,
+    "coco-glucoside-52": 4.0, "glycerin": 4.0, "jojoba-oil": 3.0, "cetyl-alcohol": 4.0, "panthenol-75": 1.0,
+    "fragrance-oil": 2.0, "phenoxyethanol-blend": 1.0,
+}  # fmt: skip
+
+
+def body(shelf: int = 0) -> dict[str, Any]:
+    """Return the correction that is measured, with so many more materials on the shelf."""
+    others = [key for key in load_rulebook().ingredients if key not in TWELVE][:shelf]
+    return {
+        "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in TWELVE.items()]},
+        "report": {"feel": "too_wet", "degree": "clear", "signs": ["smears"], "room_c": 21},
+        "wishes": {"market": "eu"},
+        "shelf": others,
+    }
+
+
+def problem(asked: dict[str, Any]) -> Problem:
+    """Return the program of a correction."""
+    known = known_materials(None, load_rulebook())
+    benched = bench(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
+    report = Report.model_validate(asked["report"])
+    look = Look.at(benched, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
+    correction = _Correction(look, report)
+    return correction._task(correction._target())[0].problem()
+
+
+def same_program(of: Problem) -> Callable[[], Any]:
+    """Return one solve by SciPy of the same rows over the same columns, arrays built beforehand."""
+    keys = list(of.starts)
+    n, soft = len(keys), [row.name for row in of.rows if row.penalty is not None]
+    costs = np.array([of.weights[k] for k in keys] * 2 + [row.penalty for row in of.rows if row.penalty])
+    above, above_by, equal, equal_to = [], [], [], []
+    for row in of.rows:
+        line = np.zeros(len(costs))
+        for i, key in enumerate(keys):
+            line[i], line[n + i] = row.coefficients.get(key, 0.0), -row.coefficients.get(key, 0.0)
+        room = row.bound - row.value(of.starts)
+        if row.sense == "=":
+            equal.append(line)
+            equal_to.append(room)
+            continue
+        sign = 1.0 if row.sense == "<=" else -1.0
+        line *= sign
+        if row.name in soft:
+            line[2 * n + soft.index(row.name)] = -1.0
+        above.append(line)
+        above_by.append(sign * room)
+    bounds = [(0, None)] * n + [(0, of.starts[k]) for k in keys] + [(0, None)] * len(soft)
+    a, b, c, d = np.array(above), np.array(above_by), np.array(equal), np.array(equal_to)
+    return lambda: linprog(costs, A_ub=a, b_ub=b, A_eq=c, b_eq=d, bounds=bounds, method="highs")
+
+
+def side_by_side(one: Callable[[], Any], other: Callable[[], Any], runs: int) -> tuple[float, float, float]:
+    """Return both medians [ms] and the median of the ratios."""
+    pairs = []
+    for _ in range(runs):
+        took = []
+        for work in (one, other):
+            start = time.perf_counter()
+            work()
+            took.append(1e3 * (time.perf_counter() - start))
+        pairs.append(took)
+    first, second = zip(*pairs, strict=True)
+    return statistics.median(first), statistics.median(second), statistics.median(a / b for a, b in pairs)

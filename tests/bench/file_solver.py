@@ -1,0 +1,62 @@
+"""The one place that solves the same programs by PuLP's file-based solver, for comparison only."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pulp
+
+from advisor.program import problem, solver
+
+_STATUS = {
+    pulp.LpStatusOptimal: solver.Status.OPTIMAL,
+    pulp.LpStatusInfeasible: solver.Status.INFEASIBLE,
+    pulp.LpStatusUnbounded: solver.Status.UNBOUNDED,
+}
+
+
+class FileModel:
+    """The seam of the solver, with a file and a process for every run."""
+
+    def __init__(self, program: solver.LinearProgram) -> None:
+        self._program = program
+
+    def bound_column(self, index: int, lower: float, upper: float) -> None:
+        """Replace the bounds of a column."""
+        self._program.lower[index], self._program.upper[index] = lower, upper
+
+    def bound_row(self, index: int, lower: float, upper: float) -> None:
+        """Replace the bounds of a row."""
+        coefficients, _, _ = self._program.rows[index]
+        self._program.rows[index] = (coefficients, lower, upper)
+
+    def price_column(self, index: int, cost: float) -> None:
+        """Replace the cost of a column."""
+        self._program.costs[index] = cost
+
+    def coefficient(self, row: int, column: int, value: float) -> None:
+        """Replace one coefficient of a row."""
+        coefficients, lower, upper = self._program.rows[row]
+        self._program.rows[row] = ({**coefficients, column: value}, lower, upper)
+
+    def solve(self) -> solver.Solution:
+        """Write the program to a file, start the solver, and read what it writes."""
+        written: Any = solver._as_pulp(self._program)
+        written.solve(pulp.PULP_CBC_CMD(msg=False, threads=1))
+        status = _STATUS[written.status]
+        if status is not solver.Status.OPTIMAL:
+            return solver.Solution(status, (), solver.INFINITY, ())
+        values = [variable.value() or 0.0 for variable in written.variables()]
+        duals = [row.pi or 0.0 for row in written.constraints()]
+        return solver.Solution(status, values, pulp.value(written.objective), duals)
+
+
+@contextmanager
+def by_files() -> Iterator[None]:
+    """Let every program be solved by the file-based solver meanwhile."""
+    plain = problem.Model
+    problem.Model = FileModel  # type: ignore[assignment, misc]
+    try:
+        yield
+    finally:
+        problem.Model = plain  # type: ignore[misc]

@@ -1,0 +1,104 @@
+"""The one place that loads a server of its own: so many callers, each asking again as soon as it is answered."""
+
+import asyncio
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import httpx
+
+from tests.soak.__main__ import free_port, resident, wait_for
+
+_HEAD = "POST {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n\r\n"
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a load came to [calls per second, ms]."""
+
+    per_second: float
+    median_ms: float
+    p99_ms: float
+    errors: int
+
+
+@contextmanager
+def server(workers: int) -> Iterator[tuple[int, int]]:
+    """Yield port and process of a server with so many workers."""
+    port = free_port()
+    with tempfile.TemporaryDirectory() as folder:
+        started = subprocess.Popen(
+            [sys.executable, "-m", "advisor", "serve", "--port", str(port), "--workers", str(workers)],
+            env={**os.environ, "DOUGH_NOTEBOOK": f"{folder}/bench.sqlite3"},
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        try:
+            wait_for(f"http://127.0.0.1:{port}")
+            time.sleep(2.0)
+            yield port, started.pid
+        finally:
+            started.terminate()
+            started.wait(timeout=60)
+
+
+def loaded(port: int, body: dict[str, Any], callers: int, seconds: float) -> Load:
+    """Ask corrections for some seconds."""
+    return asyncio.run(_loaded(port, json.dumps(body).encode(), callers, seconds))
+
+
+async def _loaded(port: int, body: bytes, callers: int, seconds: float) -> Load:
+    request = _HEAD.format(path="/v1/corrections", length=len(body)).encode() + body
+    end = time.perf_counter() + seconds
+    answers = await asyncio.gather(*(_caller(port, request, end) for _ in range(callers)))
+    took = sorted(ms for times, _ in answers for ms in times)
+    errors = sum(failed for _, failed in answers)
+    return Load(len(took) / seconds, statistics.median(took), took[int(0.99 * len(took))], errors)
+
+
+async def _caller(port: int, request: bytes, end: float) -> tuple[list[float], int]:
+    took, failed = [], 0
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    while time.perf_counter() < end:
+        start = time.perf_counter()
+        writer.write(request)
+        head = (await reader.readuntil(b"\r\n\r\n")).lower()
+        length = int(head.partition(b"content-length: ")[2].partition(b"\r\n")[0])
+        await reader.readexactly(length)
+        took.append(1e3 * (time.perf_counter() - start))
+        failed += b" 200 " not in head[:20]
+        if b"connection: close" in head:
+            writer.close()
+            reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    writer.close()
+    return took, failed
+
+
+def streamed(port: int, process: int, bodies: list[bytes], lines: int) -> tuple[float, int, int]:
+    """Send lines of a sweep; return lines per second and the server's memory at a fifth and at the end [kB]."""
+
+    def sent() -> Iterator[bytes]:
+        for number in range(lines):
+            yield bodies[number % len(bodies)]
+
+    told, early, start = 0, 0, time.perf_counter()
+    headers = {"Content-Type": "application/x-ndjson"}
+    address = f"http://127.0.0.1:{port}/v1/sweeps"
+    with httpx.stream(
+        "POST", address, content=sent(), headers=headers, timeout=httpx.Timeout(None)
+    ) as answer:
+        for _ in answer.iter_lines():
+            told += 1
+            if told == lines // 5:
+                early = resident(process)
+    if told != lines:
+        raise SystemExit(f"{lines - told} lines are missing")
+    return lines / (time.perf_counter() - start), early, resident(process)
