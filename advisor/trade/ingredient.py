@@ -66,12 +66,10 @@ class Ingredient:
 
     def holds(self, *components: str) -> float:
         """Return the share of some components together, whatever the case of their names."""
-        return _held(self, components)
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _held(one: Ingredient, components: tuple[str, ...]) -> float:
-    return sum((one.folded[name] for name in _folded(components) if name in one.folded), 0.0)
+        names, folded = _folded(components), self.folded
+        if folded.keys().isdisjoint(names):
+            return 0.0
+        return sum((folded[name] for name in names if name in folded), 0.0)
 
 
 @lru_cache(maxsize=_REMEMBERED)
