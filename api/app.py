@@ -28,6 +28,7 @@ from api.guards.in_flight import InFlight
 from api.guards.log import RequestLog
 from api.guards.metrics import Measured, Metrics
 from api.guards.origins import Origins
+from api.guards.per_caller import PerCaller
 from api.notebook.desk import Desk
 from api.operation import Operation
 from api.problems import as_error, problem_response
@@ -171,6 +172,7 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
         Middleware(Hosts, names=settings.hosts),
         Middleware(Origins, origins=settings.origins),
         Middleware(InFlight, at_most=settings.in_flight_at_most),
+        Middleware(PerCaller, at_most=settings.per_caller_at_most),
     ]
 
 

@@ -22,6 +22,7 @@ from api.errors import (
     NotAcceptable,
     NotJSON,
     TooLarge,
+    TooMany,
     WrongHost,
 )
 from api.negotiation import JSON
@@ -44,7 +45,7 @@ _TAGS = {
     "Rules": "What the advisor goes by, each with basis and source.",
     "Server": "The server itself.",
 }
-_ANY: tuple[type[AdvisorError], ...] = (NotAcceptable, WrongHost, Busy, Internal)
+_ANY: tuple[type[AdvisorError], ...] = (NotAcceptable, WrongHost, TooMany, Busy, Internal)
 _CHANGING: tuple[type[AdvisorError], ...] = (ForeignOrigin,)
 _WITH_BODY: tuple[type[AdvisorError], ...] = (InvalidJSON, NotJSON, TooLarge, InvalidRequest)
 _BODY_OF: dict[type[AdvisorError], type[Problem]] = {

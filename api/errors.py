@@ -93,6 +93,15 @@ class WrongHost(HTTPError):
     status = 421
 
 
+class TooMany(HTTPError):
+    """One caller has more requests under way than the server grants to one."""
+
+    code = "too-many"
+    title = "Too many requests at one time"
+    remedy = "Wait for answers before asking more; try again after the seconds in the header Retry-After."
+    status = 429
+
+
 class Internal(HTTPError):
     """A fault of the server; what happened is in its log under the id in instance."""
 

@@ -19,6 +19,8 @@ class Settings:
         Web origins other than the server's own that may call it, as in ``https://shop.example``.
     in_flight_at_most : int
         Requests worked on or waiting at one time.
+    per_caller_at_most : int
+        Of these, requests of one caller: of one key, or without keys of one address.
     body_bytes_at_most : int
         Size of a body [bytes].
     notebook : str
@@ -34,6 +36,7 @@ class Settings:
     hosts: tuple[str, ...] = LOOPBACK
     origins: tuple[str, ...] = ()
     in_flight_at_most: int = 128
+    per_caller_at_most: int = 96
     body_bytes_at_most: int = 4 * _MIB
     notebook: str = "dough-notebook.sqlite3"
     notebook_pages_at_most: int | None = None
@@ -48,9 +51,9 @@ class Settings:
         ----------
         environment : mapping
             ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
-            ``DOUGH_IN_FLIGHT``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``, ``DOUGH_SWEEP_WORKERS`` and
-            ``DOUGH_HALF_LIFE_DAYS`` (whole numbers above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a
-            database).
+            ``DOUGH_IN_FLIGHT``, ``DOUGH_PER_CALLER``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``,
+            ``DOUGH_SWEEP_WORKERS`` and ``DOUGH_HALF_LIFE_DAYS`` (whole numbers above zero),
+            ``DOUGH_NOTEBOOK`` (a file or the URL of a database).
 
         Raises
         ------
@@ -66,6 +69,7 @@ class Settings:
             hosts=(*LOOPBACK, *_names(environment, "DOUGH_HOSTS")),
             origins=_names(environment, "DOUGH_ORIGINS"),
             in_flight_at_most=_count(environment, "DOUGH_IN_FLIGHT", cls().in_flight_at_most),
+            per_caller_at_most=_count(environment, "DOUGH_PER_CALLER", cls().per_caller_at_most),
             body_bytes_at_most=_count(environment, "DOUGH_BODY_BYTES", cls().body_bytes_at_most),
             notebook=environment.get("DOUGH_NOTEBOOK", "").strip() or cls().notebook,
             notebook_pages_at_most=_count(environment, "DOUGH_NOTEBOOK_PAGES", 0) or None,

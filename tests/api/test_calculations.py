@@ -17,7 +17,10 @@ from api.work import Work
 TASKS = {f"/v1/{call.name}": call.task for call in CALLS}
 
 
-@pytest.mark.parametrize("sample", samples(), ids=lambda sample: sample.name)
+SAMPLES = [sample for sample in samples() if sample.path in TASKS]
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.name)
 def test_every_sample_is_answered_as_the_function_answers(client: TestClient, sample: Sample) -> None:
     answer = client.post(sample.path, json=sample.request)
     assert answer.status_code == sample.status
