@@ -1,6 +1,9 @@
 """Sweeps: order, failures in place, the same answers from every crew, files that go on where they stopped."""
 
 import json
+import os
+import subprocess
+import sys
 import threading
 import warnings
 from collections.abc import Iterator
@@ -261,6 +264,28 @@ def test_a_chunk_that_kills_every_worker_is_answered_with_problems(monkeypatch: 
     outcomes = processes.submit(Setting.of({}), [Job("assessment", {})] * 2).result(timeout=10)
     processes.close()
     assert [json.loads(one.text)["code"] for one in outcomes] == ["solver-timeout"] * 2
+
+
+def test_a_script_needs_no_guard_to_use_every_core(tmp_path: Path) -> None:
+    script = tmp_path / "script.py"
+    script.write_text(
+        "import advisor\n"
+        "print('once')\n"
+        "lines = [{'material': 'betaine-30', 'percent': 30}, {'material': 'kaolin', 'percent': 70}]\n"
+        "request = {'task': 'assessment', 'recipes': [{'lines': lines}] * 70}\n"
+        "print(advisor.sweep(request, workers=2).notes[0].text)\n",
+        encoding="utf-8",
+    )
+    root = Path(__file__).resolve().parent.parent
+    ran = subprocess.run(
+        [sys.executable, str(script)],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "PYTHONPATH": str(root)},
+    )
+    assert ran.stdout.splitlines() == ["once", "70 recipes: 70 answered, 0 with a problem."]
+    assert ran.stderr == ""
 
 
 def test_what_is_given_up_is_not_begun() -> None:

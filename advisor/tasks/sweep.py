@@ -67,8 +67,7 @@ def sweep(
 
     Notes
     -----
-    Worker processes import the script that called: it calls under ``if __name__ == "__main__":``, or with
-    ``workers=1``. The answers are the same whoever gives them.
+    The answers are the same whoever gives them.
 
     Examples
     --------

@@ -2,9 +2,12 @@
 
 import multiprocessing
 import os
+import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from contextlib import contextmanager
+from types import ModuleType
 from typing import Protocol
 
 from advisor.errors import SolverError
@@ -13,6 +16,7 @@ from advisor.tasks.many.chunk import Chunk, Outcome, Setting, answer_chunk, answ
 
 Outcomes = list[Outcome]
 _AHEAD = 2
+_STARTING = threading.Lock()
 
 
 class Crew(Protocol):
@@ -48,7 +52,7 @@ def cores() -> int:
 
 
 class Processes:
-    """Worker processes, started afresh so that they inherit neither threads nor a solver's state.
+    """Worker processes, started afresh: they inherit neither threads nor a solver's state nor a script.
 
     A chunk whose worker dies is tried once more by a worker of its own; if that one dies too, its jobs are
     answered with a problem.
@@ -74,7 +78,7 @@ class Processes:
         return promised
 
     def _begin(self, start: "Callable[[ProcessPoolExecutor], Future[Outcomes]]") -> "Future[Outcomes]":
-        with self._lock:
+        with self._lock, _callers_script_out_of_sight():
             try:
                 return start(self._pool)
             except BrokenExecutor:
@@ -100,6 +104,18 @@ class Processes:
         self._mending.shutdown(wait=True, cancel_futures=True)
 
 
+@contextmanager
+def _callers_script_out_of_sight() -> Iterator[None]:
+    """Let processes that start meanwhile not run the script that called: all they need is this package."""
+    with _STARTING:
+        script = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = script
+
+
 def _pool(workers: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(
         workers, mp_context=multiprocessing.get_context("spawn"), initializer=load_rulebook
@@ -109,7 +125,9 @@ def _pool(workers: int) -> ProcessPoolExecutor:
 def _tried_alone(promised: "Future[Outcomes]", setting: Setting, chunk: Chunk) -> None:
     with _pool(1) as pool:
         try:
-            promised.set_result(pool.submit(answer_packed, setting.packed, chunk).result())
+            with _callers_script_out_of_sight():
+                begun = pool.submit(answer_packed, setting.packed, chunk)
+            promised.set_result(begun.result())
         except BrokenExecutor:
             lost = refused(SolverError("The process that worked on this recipe ended before it answered."))
             promised.set_result([lost] * len(chunk))
