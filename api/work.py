@@ -1,8 +1,9 @@
 """The one place that decides where a calculation runs.
 
 A correction takes a few milliseconds of pure computing: it runs in the event loop itself, for threads would
-only share the one interpreter and make everybody wait longer. Each waits for its turn, so that between two of
-them the loop takes in what has come and nobody is overtaken. What may take long runs apart, one after the
+only share the one interpreter and make everybody wait longer. Each waits for its turn, and before it the
+loop looks a few times for what has come: a new connection needs several looks until its request is read, and
+with a calculation in each of them it would wait for many calculations of others. What may take long runs apart, one after the
 other, so that short calls are answered meanwhile. A second core is used by a second process.
 """
 
@@ -13,6 +14,7 @@ from typing import TypeVar
 
 Result = TypeVar("Result")
 SHORT_BYTES = 16 * 1024
+LOOKS = 4
 
 
 class Work:
@@ -26,6 +28,8 @@ class Work:
         """Return what a task returns."""
         if not long:
             async with self._turn:
+                for _ in range(LOOKS):
+                    await asyncio.sleep(0)
                 return task()
         return await asyncio.get_running_loop().run_in_executor(self._apart, task)
 

@@ -2,34 +2,38 @@
 
 The processes of a server share one door, and whoever is awake first takes every connection that stands before
 it: of thirty callers who come at once, one process may get twenty-nine, and they stay as long as they keep
-their connections. A process with much to do therefore ends one kept connection in a while; its caller opens
-another, which the process that is least busy takes.
+their connections. A process that gets more than a few at once therefore ends every second new connection with
+its first answer; the caller opens another, which the process that is least busy takes.
 """
+
+from collections import OrderedDict
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-MANY = 20
-ONE_IN = 128
+FEW = 2
+REMEMBERED = 4096
 
 
 class Balance:
-    """Ends one kept connection in a while as long as many requests are under way."""
+    """Ends every second new connection with its first answer while more than a few requests are under way."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
-        self._now = self._since = 0
+        self._now = 0
+        self._known: OrderedDict[tuple[str, int], None] = OrderedDict()
+        self._even = False
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        new = self._is_new(scope.get("client"))
 
         async def ending(message: Message) -> None:
-            if message["type"] == "http.response.start" and self._now > MANY:
-                self._since += 1
-                if self._since >= ONE_IN:
-                    self._since = 0
+            if new and message["type"] == "http.response.start" and self._now > FEW:
+                self._even = not self._even
+                if self._even:
                     message = {**message, "headers": [*message["headers"], (b"connection", b"close")]}
             await send(message)
 
@@ -38,3 +42,14 @@ class Balance:
             await self.app(scope, receive, ending)
         finally:
             self._now -= 1
+
+    def _is_new(self, caller: tuple[str, int] | None) -> bool:
+        """Tell whether a connection brings its first request, as far as is remembered."""
+        if caller is None:
+            return False
+        new = caller not in self._known
+        self._known[caller] = None
+        self._known.move_to_end(caller)
+        if len(self._known) > REMEMBERED:
+            self._known.popitem(last=False)
+        return new

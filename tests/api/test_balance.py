@@ -1,17 +1,17 @@
-"""A busy server process lets a caller move on now and then; a quiet one keeps every connection."""
+"""A process that gets many connections at once lets every second one move on; a kept one stays."""
 
 import asyncio
 
 from starlette.types import Message, Receive, Scope, Send
 
-from api.guards.balance import MANY, ONE_IN, Balance
+from api.guards.balance import FEW, REMEMBERED, Balance
 
 
-def ended(at_once: int, rounds: int) -> int:
-    """Return how many answers end their connection while so many requests are under way at a time."""
+def ended(at_once: int, rounds: int) -> list[int]:
+    """Return how many answers of each round end their connection, the same callers asking in each."""
 
-    async def run() -> int:
-        closing = 0
+    async def run() -> list[int]:
+        closing: list[int] = []
         gate = asyncio.Event()
 
         async def answer(scope: Scope, receive: Receive, send: Send) -> None:
@@ -22,25 +22,32 @@ def ended(at_once: int, rounds: int) -> int:
             return {"type": "http.request"}
 
         async def send(message: Message) -> None:
-            nonlocal closing
-            closing += (b"connection", b"close") in message["headers"]
+            closing[-1] += (b"connection", b"close") in message["headers"]
 
         guard = Balance(answer)
         for _ in range(rounds):
+            closing.append(0)
             gate.clear()
-            calls = [asyncio.ensure_future(guard({"type": "http"}, receive, send)) for _ in range(at_once)]
+            scopes = [{"type": "http", "client": ("10.0.0.1", port)} for port in range(at_once)]
+            calls = [asyncio.ensure_future(guard(scope, receive, send)) for scope in scopes]
             await asyncio.sleep(0)
             gate.set()
             await asyncio.gather(*calls)
+        assert len(guard._known) <= REMEMBERED
         return closing
 
     return asyncio.run(run())
 
 
-def test_a_quiet_process_keeps_its_connections() -> None:
-    assert ended(at_once=MANY, rounds=20) == 0
+def test_a_few_callers_keep_their_connections() -> None:
+    assert ended(at_once=FEW, rounds=3) == [0, 0, 0]
 
 
-def test_a_busy_process_ends_one_in_a_while() -> None:
-    answers = 2 * MANY * 20
-    assert 0 < ended(at_once=2 * MANY, rounds=20) <= answers / ONE_IN
+def test_of_many_new_ones_every_second_moves_on_and_kept_ones_stay() -> None:
+    first, *later = ended(at_once=20, rounds=4)
+    assert 8 <= first <= 10
+    assert later == [0, 0, 0]
+
+
+def test_no_more_callers_are_remembered_than_need_be() -> None:
+    ended(at_once=REMEMBERED + 10, rounds=1)
