@@ -1,10 +1,10 @@
 """The one place that decides where a calculation runs.
 
 A correction takes a few milliseconds of pure computing: it runs in the event loop itself, for threads would
-only share the one interpreter and make everybody wait longer. Each waits for its turn, and before it the
-loop looks a few times for what has come: a new connection needs several looks until its request is read, and
-with a calculation in each of them it would wait for many calculations of others. What may take long runs apart, one after the
-other, so that short calls are answered meanwhile. A second core is used by a second process.
+only share the one interpreter and make everybody wait longer. Each waits for its turn, and before it the loop
+looks a few times for what has come: a new connection needs several looks until its request is read, and with
+a calculation in each of them it would wait for many of those of others. What may take long runs apart, one
+after the other, so that short calls are answered meanwhile. A second core is used by a second process.
 """
 
 import asyncio
