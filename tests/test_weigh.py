@@ -534,6 +534,6 @@ def test_the_page_has_neither_script_nor_style_and_escapes_names() -> None:
     assert "script" not in names and "style" not in names and "b" not in names
     assert not any(name == "style" or name.startswith("on") for _, attrs in tags.seen for name in attrs)
     links = [attrs for tag, attrs in tags.seen if tag == "link"]
-    assert links == [{"rel": "stylesheet", "href": "/static/styles/print.css"}]
+    assert links == [{"rel": "stylesheet", "href": "/static/styles/paper.css"}]
     assert "&lt;b&gt;Tom &amp; &quot;Jerry&quot;&lt;/b&gt;" in page
     assert "\\*x\\*" in as_markdown(sheet)

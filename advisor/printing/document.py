@@ -1,20 +1,45 @@
 """The one place of what a printed form is made of, before it is text, Markdown or a page."""
 
+import re
 from dataclasses import dataclass
+
+BLANK = "________"
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+
+
+def one_line(text: str) -> str:
+    """Return a text without line breaks and control characters, as every writer sets it.
+
+    Examples
+    --------
+    >>> one_line("River\\n\\x1b bar ")
+    'River bar'
+    """
+    return " ".join(_CONTROL.sub(" ", text).split())
 
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Names with their values."""
+    """Names with their values; a value of ``BLANK`` is a line to write on."""
 
     pairs: tuple[tuple[str, str], ...]
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A text to be copied as it stands, in one piece."""
+
+    title: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
     """A table; ``numeric`` are the columns set flush right, ``ticks`` asks for a box to tick in each row.
 
-    ``remarks`` holds for each row a sentence that stands below it, empty for none.
+    A cell of ``BLANK`` is to be written on. ``remarks`` holds for each row a sentence that stands below it,
+    empty for none.
     """
 
     title: str
@@ -49,7 +74,7 @@ class Blanks:
     names: tuple[str, ...]
 
 
-Block = Facts | Table | Checklist | Sentences | Blanks
+Block = Facts | Copy | Table | Checklist | Sentences | Blanks
 
 
 @dataclass(frozen=True, slots=True)

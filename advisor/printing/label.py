@@ -1,34 +1,68 @@
 """The one place that lays out an ingredient list for paper, to be copied onto a label."""
 
-from advisor.printing.document import Document, Facts, Sentences
-from advisor.shapes.label import LabelAnswer
+from collections.abc import Iterator
+
+from advisor.printing.document import BLANK, Blanks, Block, Checklist, Copy, Document, Facts, Sentences, Table
+from advisor.printing.figure import figure
+from advisor.shapes.label import LabelAnswer, ListedIngredient, OrderChange
+
+_ALSO = "also"
 
 
 def label_sheet(answer: LabelAnswer) -> Document:
-    """Return the ingredient list with what else the label needs and what moved since the last one.
+    """Return the ingredient list to copy, what its order rests on, and what else the label needs.
+
+    Parameters
+    ----------
+    answer : LabelAnswer
 
     Examples
     --------
-    >>> from advisor.tasks.label import label
+    >>> from advisor import label
     >>> lines = [{"material": "water", "percent": 30}, {"material": "kaolin", "percent": 70}]
-    >>> label_sheet(label({"recipe": {"lines": lines}, "market": "eu"})).blocks[0].pairs[0]
-    ('Ingredients', 'Kaolin, Aqua')
+    >>> label_sheet(label({"recipe": {"lines": lines}, "market": "eu"})).blocks[0].text
+    'Kaolin, Aqua'
     """
-    facts = [("Ingredients", answer.text)]
-    if answer.free_order_from is not None:
-        facts.append(("Any order from", answer.ingredients[answer.free_order_from]))
-    if answer.allergens:
-        facts.append(("Allergens named", ", ".join(answer.allergens)))
-    if answer.order_changed_from is not None:
-        facts += [
-            (name.capitalize(), ", ".join(names) or "none") for name, names in answer.order_changed_from
-        ]
-    return Document(
-        f"Ingredient list ({answer.market})",
-        (
-            Facts(tuple(facts)),
-            Sentences("Also on the label, and remarks", tuple(item.text for item in answer.remarks)),
-            Sentences("Take care", tuple(item.text for item in (*answer.notes, *answer.cautions))),
-            Facts((("Source", answer.source), ("Rules", answer.rules_version))),
+    name = f": {answer.name}" if answer.name else ""
+    return Document(f"Ingredient list{name}", tuple(_blocks(answer)))
+
+
+def _blocks(answer: LabelAnswer) -> Iterator[Block]:
+    yield Copy("Ingredients, to copy", answer.text)
+    yield Facts(tuple(_facts(answer)))
+    yield Table(
+        title="In this order",
+        header=("No.", "Name", "% when made", "Order"),
+        rows=tuple(
+            (str(place), one.name, figure(one.percent), _order(one))
+            for place, one in enumerate(answer.listed, 1)
         ),
+        numeric=frozenset({2}),
     )
+    if answer.order_changed_from is not None:
+        yield Facts(tuple(_changed(answer.order_changed_from)), "Since the previous list")
+    yield Checklist("Also on the label", answer.also)
+    yield Sentences("Remarks", tuple(item.text for item in answer.remarks if item.id != _ALSO))
+    yield Sentences("Notes", tuple(note.text for note in answer.notes))
+    yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))
+    yield Blanks("Checked against the printed label", ("Batch", "Date", "Name"))
+    yield Facts((("Order by", f"{answer.source} ({answer.basis})"), ("Rules", answer.rules_version)))
+
+
+def _facts(answer: LabelAnswer) -> Iterator[tuple[str, str]]:
+    yield "Market", "none named" if answer.market == "none" else answer.market.upper()
+    yield "Product", answer.name or BLANK
+    if answer.free_order_from is not None:
+        yield "Any order from", answer.ingredients[answer.free_order_from]
+    yield "Allergens named", ", ".join(answer.allergens) or "none"
+
+
+def _order(one: ListedIngredient) -> str:
+    if one.colourant:
+        return "last, as a colourant"
+    return "any" if one.free else "by weight"
+
+
+def _changed(change: OrderChange) -> Iterator[tuple[str, str]]:
+    for name, names in (("Moved", change.moved), ("Added", change.added), ("Dropped", change.dropped)):
+        yield name, ", ".join(names) or "none"

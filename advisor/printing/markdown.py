@@ -3,10 +3,21 @@
 import re
 from collections.abc import Iterator
 
-from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.printing.document import (
+    BLANK,
+    Blanks,
+    Block,
+    Checklist,
+    Copy,
+    Document,
+    Facts,
+    Sentences,
+    Table,
+    one_line,
+)
 
-_SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
-_BLANK = "\\_" * 12
+_SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~&])")
+_OPENING = re.compile(r"^(\d*)([-+.)])(?= |$)")
 
 
 def as_markdown(document: Document) -> str:
@@ -32,8 +43,13 @@ def as_markdown(document: Document) -> str:
 
 def _lines(block: Block) -> Iterator[str]:
     match block:
-        case Facts(pairs):
+        case Facts(pairs, title):
+            if pairs and title:
+                yield from _headed(title)
             yield from (f"- **{_escaped(name)}:** {_escaped(value)}" for name, value in pairs)
+        case Copy(title, text):
+            yield from _headed(title)
+            yield _escaped(text)
         case Table():
             if block.rows:
                 yield from _headed(block.title)
@@ -49,7 +65,7 @@ def _lines(block: Block) -> Iterator[str]:
         case Blanks(title, names):
             if names:
                 yield from _headed(title)
-            yield from (f"- {_escaped(name)}: {_BLANK}" for name in names)
+            yield from (f"- {_escaped(name)}: {_escaped(BLANK)}" for name in names)
 
 
 def _headed(title: str) -> tuple[str, ...]:
@@ -74,4 +90,5 @@ def _row(cells: tuple[str, ...], *, escape: bool = True) -> str:
 
 
 def _escaped(text: str) -> str:
-    return _SPECIAL.sub(r"\\\1", " ".join(text.split()))
+    """Return a text that Markdown shows as it is, wherever in a line or at its start it stands."""
+    return _OPENING.sub(r"\1\\\2", _SPECIAL.sub(r"\\\1", one_line(text)))

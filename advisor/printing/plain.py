@@ -3,7 +3,17 @@
 import textwrap
 from collections.abc import Iterator
 
-from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.printing.document import (
+    Blanks,
+    Block,
+    Checklist,
+    Copy,
+    Document,
+    Facts,
+    Sentences,
+    Table,
+    one_line,
+)
 
 _WIDTH = 88
 _BOX = "[ ]"
@@ -11,7 +21,7 @@ _LINE = "_" * 24
 
 
 def as_text(document: Document) -> str:
-    """Return a document as plain text, at most 88 columns wide but for tables and long words.
+    """Return a document as plain text, at most 88 columns wide but for tables, long words and what is copied.
 
     Examples
     --------
@@ -24,7 +34,7 @@ def as_text(document: Document) -> str:
     [ ]  1. Stir.
     <BLANKLINE>
     """
-    lines = [document.title, "=" * len(document.title)]
+    lines = _headed(document.title, "=")
     for block in document.blocks:
         told = list(_lines(block))
         if told:
@@ -34,9 +44,15 @@ def as_text(document: Document) -> str:
 
 def _lines(block: Block) -> Iterator[str]:
     match block:
-        case Facts(pairs):
+        case Facts(pairs, title):
+            if pairs and title:
+                yield from _headed(title)
             width = max((len(name) for name, _ in pairs), default=0)
-            yield from (f"{name:<{width}}  {value}" for name, value in pairs)
+            for name, value in pairs:
+                yield from _wrapped(f"{name:<{width}}  ", value)
+        case Copy(title, text):
+            yield from _headed(title)
+            yield one_line(text)
         case Table():
             if block.rows:
                 yield from _headed(block.title)
@@ -57,16 +73,25 @@ def _lines(block: Block) -> Iterator[str]:
             yield from (f"{name}: {_LINE}" for name in names)
 
 
-def _headed(title: str) -> tuple[str, ...]:
-    return (title, "-" * len(title))
+def _headed(title: str, under: str = "-") -> list[str]:
+    told = one_line(title)
+    return [told, under * len(told)]
 
 
 def _wrapped(lead: str, text: str) -> list[str]:
-    return textwrap.wrap(text, _WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+    return textwrap.wrap(
+        one_line(text),
+        _WIDTH,
+        initial_indent=lead,
+        subsequent_indent=" " * len(lead),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _table(table: Table) -> Iterator[str]:
-    every = (table.header, *table.rows)
+    rows = [tuple(map(one_line, row)) for row in table.rows]
+    every = (table.header, *rows)
     widths = [max(len(row[i]) for row in every) for i in range(len(table.header))]
 
     def line(row: tuple[str, ...]) -> str:
@@ -79,7 +104,7 @@ def _table(table: Table) -> Iterator[str]:
     lead = f"{_BOX} " if table.ticks else ""
     blank = " " * len(lead)
     yield blank + line(table.header)
-    for i, row in enumerate(table.rows):
+    for i, row in enumerate(rows):
         yield lead + line(row)
         if i < len(table.remarks) and table.remarks[i]:
             yield from _wrapped(f"{blank}  ! ", table.remarks[i])

@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from advisor.printing.document import Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.printing.figure import figure
 from advisor.shapes.findings import Check
 from advisor.shapes.recipe import GramLine
 from advisor.shapes.weighing import WeighedLine, WeighingAnswer, WeighStep
@@ -62,7 +63,7 @@ class _Scale:
         return self.show(part.grams, self._steps[self._lines[part.material].balance])
 
     def total(self, grams: float) -> str:
-        return f"{grams:.6f}".rstrip("0").rstrip(".") if self.units == "g" else self.show(grams, 0.1)
+        return figure(grams, 6) if self.units == "g" else self.show(grams, 0.1)
 
     def line(self, line: WeighedLine) -> tuple[str, str]:
         step = self._steps[line.balance]
@@ -77,7 +78,7 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
         title="Weigh",
         header=("Phase", "Material", unit, f"+/- {unit}", *(("Balance",) if two else ()), "Lot"),
         rows=tuple(
-            (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), "________")
+            (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), BLANK)
             for line in answer.lines
         ),
         numeric=frozenset({2, 3}),
@@ -102,13 +103,16 @@ def _facts(answer: WeighingAnswer, scale: _Scale) -> Iterator[tuple[str, str]]:
     yield "Batch", f"{scale.total(answer.total_grams)} {scale.units}"
     for balance in answer.balances:
         called = "Balance" if balance.balance == "coarse" else "Fine balance"
-        yield called, f"reads to {balance.step_grams:g} g, for {balance.smallest_grams:g} g and more"
+        yield (
+            called,
+            f"reads to {figure(balance.step_grams, 6)} g, for {figure(balance.smallest_grams)} g and more",
+        )
     if answer.fill is not None:
         dough, fill = answer.fill.dough_grams_per_bar, answer.fill
         low, typical, high = (scale.dough(grams) for grams in (dough.low, dough.typical, dough.high))
         yield (
             "Dough for a bar",
-            f"{typical} {scale.units} ({low} to {high}), to dry to {fill.dried_bar_grams:g} g",
+            f"{typical} {scale.units} ({low} to {high}), to dry to {figure(fill.dried_bar_grams)} g",
         )
         lost = fill.loss_percent
         yield "Bars", f"{fill.bars}, with {lost.low:g} to {lost.high:g} % left on gloves and bowl"
@@ -131,9 +135,10 @@ def _told(step: WeighStep) -> str:
 
 
 def _unmet(check: Check) -> str:
-    low = [] if check.min is None else [f"at least {check.min:g}"]
-    high = [] if check.max is None else [f"at most {check.max:g}"]
+    low = [] if check.min is None else [f"at least {figure(check.min)}"]
+    high = [] if check.max is None else [f"at most {figure(check.max)}"]
     dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
     unit = "" if check.unit == "1" else f" {check.unit}"
     advice = " (advice)" if check.kind == "advice" else ""
-    return f"{check.name}{dried}: {check.value:g}{unit}, asked {' and '.join((*low, *high))}{unit}{advice}."
+    asked = " and ".join((*low, *high))
+    return f"{check.name}{dried}: {figure(check.value)}{unit}, asked {asked}{unit}{advice}."

@@ -41,14 +41,17 @@ class ListedIngredient(Shape):
 class LabelAnswer(Answer):
     """The ingredient list in order, fragrance allergens above their threshold, and what else to heed.
 
-    ``free_order_from`` is the place in ``ingredients`` from which any order is allowed, null where none is.
+    ``free_order_from`` is the place in ``ingredients`` from which any order is allowed, null where none is;
+    ``also`` is what the label needs besides the list.
     """
 
+    name: str
     market: Market
     ingredients: tuple[str, ...]
     free_order_from: int | None
     allergens: tuple[str, ...]
     remarks: tuple[TextItem, ...]
+    also: tuple[str, ...]
     order_changed_from: OrderChange | None
     listed: tuple[ListedIngredient, ...]
     text: str

@@ -9,7 +9,7 @@ from advisor.shapes.label import LabelAnswer, LabelRequest, ListedIngredient, Or
 from advisor.shapes.recipe import Recipe
 from advisor.tasks.door import Bench, Known, asked, bench, known_materials
 from advisor.trade.label import IngredientList, Lines, ingredient_list, label_change
-from advisor.trade.label_remarks import label_remarks
+from advisor.trade.label_remarks import also_needed, label_remarks
 from advisor.trade.legal_notes import legal_notes
 from advisor.trade.notebook import Notebook
 from advisor.trade.telling import cautions
@@ -58,6 +58,7 @@ def label(
     said = cautions(rules.cautions.caution, benched.ingredients, law, estimates=False)
     way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
     return LabelAnswer(
+        name=benched.written.name,
         market=wanted.market,
         ingredients=found.names,
         free_order_from=found.free_order_from,
@@ -66,6 +67,7 @@ def label(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
             *legal_notes(lines, law, rules.label),
         ),
+        also=also_needed(wanted.market, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),
         listed=tuple(
             ListedIngredient(

@@ -37,7 +37,7 @@ def label_remarks(
         *_declarations(materials, market, rules),
         *_free_order(found, rules),
         *_for_the_maker(materials, rules),
-        *_also(market, rules),
+        *_names("also", also_needed(market, rules), rules),
     ]
     return tuple(said)
 
@@ -107,6 +107,10 @@ def _speaks_of(material: Material, words: Sequence[str]) -> bool:
     return any(f" {word.casefold()} " in text for word in words for text in padded)
 
 
-def _also(market: Market, rules: LabelRules) -> list[TextItem]:
+def also_needed(market: Market, rules: LabelRules) -> tuple[str, ...]:
+    """Return what a label of a market needs besides the ingredient list.
+
+    Without a market that of the European Union is taken, as for the list itself.
+    """
     asked = "eu" if market == "none" else market
-    return _names("also", [item.text for item in rules.also if asked in item.markets], rules)
+    return tuple(item.text for item in rules.also if asked in item.markets)

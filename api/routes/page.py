@@ -10,6 +10,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
+from advisor.printing.page import style
 from api.samples import samples
 
 _FOLDER = Path(__file__).resolve().parent.parent / "page"
@@ -42,6 +43,10 @@ def add_page(app: FastAPI) -> None:
     async def offered(_: Request) -> Response:
         return JSONResponse({"notebook": find_spec("sqlalchemy") is not None})
 
+    async def paper(_: Request) -> Response:
+        return Response(style(), media_type="text/css", headers=_KEEP_AND_ASK)
+
+    app.add_route("/static/styles/paper.css", paper, ["GET"], include_in_schema=False)
     app.add_route("/", page, ["GET"], include_in_schema=False)
     app.add_route("/static/samples.json", opened, ["GET"], include_in_schema=False)
     app.add_route("/static/offers.json", offered, ["GET"], include_in_schema=False)

@@ -43,7 +43,7 @@ def test_a_form_to_print(client: Any, call: str, form: str) -> None:
         page.feed(answer.text)
         assert not page.refused
         assert "style-src 'self'" in answer.headers["content-security-policy"]
-        assert client.get("/static/styles/print.css").status_code == 200
+        assert client.get("/static/styles/paper.css").status_code == 200
 
 
 @pytest.mark.parametrize("call", SHEETS)
