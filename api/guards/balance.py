@@ -7,6 +7,7 @@ its first answer; the caller opens another, which the process that is least busy
 """
 
 from collections import OrderedDict
+from collections.abc import Iterable
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -20,7 +21,7 @@ class Balance:
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
         self._now = 0
-        self._known: OrderedDict[tuple[str, int], None] = OrderedDict()
+        self._known: OrderedDict[tuple[str | int, ...], None] = OrderedDict()
         self._even = False
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -43,13 +44,14 @@ class Balance:
         finally:
             self._now -= 1
 
-    def _is_new(self, caller: tuple[str, int] | None) -> bool:
+    def _is_new(self, caller: Iterable[str | int] | None) -> bool:
         """Tell whether a connection brings its first request, as far as is remembered."""
         if caller is None:
             return False
-        new = caller not in self._known
-        self._known[caller] = None
-        self._known.move_to_end(caller)
+        address = tuple(caller)
+        new = address not in self._known
+        self._known[address] = None
+        self._known.move_to_end(address)
         if len(self._known) > REMEMBERED:
             self._known.popitem(last=False)
         return new

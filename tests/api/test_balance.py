@@ -28,7 +28,7 @@ def ended(at_once: int, rounds: int) -> list[int]:
         for _ in range(rounds):
             closing.append(0)
             gate.clear()
-            scopes = [{"type": "http", "client": ("10.0.0.1", port)} for port in range(at_once)]
+            scopes = [{"type": "http", "client": ["10.0.0.1", port]} for port in range(at_once)]
             calls = [asyncio.ensure_future(guard(scope, receive, send)) for scope in scopes]
             await asyncio.sleep(0)
             gate.set()

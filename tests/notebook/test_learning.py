@@ -1,7 +1,6 @@
-"""What a shop's doughs teach: better corrections, lots and methods held together, fading, and the time it takes."""
+"""What a shop's doughs teach: better corrections, lots and methods held together and fading."""
 
 import datetime
-import time
 from dataclasses import replace
 from typing import Any
 
@@ -13,19 +12,18 @@ from advisor.rulebook import load_rulebook
 from advisor.shapes.report import PastDough
 from advisor.shapes.stored import StoredDough
 from advisor.tasks.assess import assess
-from advisor.tasks.correct import correct
 from advisor.tasks.door import known_materials
 from advisor.tasks.past import dough_weights, past_evidence, stored_evidence
 from advisor.tasks.trial import trial
 from advisor.tasks.uptake import uptake
 from advisor.tasks.window_of import window_of
-from advisor.trade.dough import learning_rules, own_spread, prior
+from advisor.trade.dough import learning_rules, prior
 from advisor.trade.next_trial import Belief, Candidate
 from advisor.trade.notebook import Measured, Notebook
 from advisor.window import Dough, learn, learn_more
 
 from .conftest import dough, recipe
-from .virtual_makers import Maker, chances_of_workable, notebook
+from .virtual_makers import chances_of_workable, notebook
 from .virtual_makers import recipe as blended
 
 BOOK = load_rulebook()
@@ -45,38 +43,6 @@ def invented(count: int, powders: int, seed: int = 7) -> tuple[list[Dough], Any]
         index = float(centre + shares @ demands[used] + off)
         doughs.append(Dough(index, {names[p]: float(s) for p, s in zip(used, shares, strict=True)}, outcome))
     return doughs, prior(dict.fromkeys(names, 0.3), {}, BOOK.dough)
-
-
-def fastest(work: Any, runs: int) -> float:
-    """Return the shortest of some runs [ms]: what the work takes where nobody else is at work."""
-    took = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        work()
-        took.append(1e3 * (time.perf_counter() - start))
-    return min(took)
-
-
-@pytest.mark.parametrize(("count", "powders", "most"), [(500, 20, 10.0), (20_000, 60, 300.0)])
-def test_learning_takes_no_time(count: int, powders: int, most: float) -> None:
-    doughs, belief = invented(count, powders)
-
-    def taught() -> Any:
-        return learn(doughs, replace(belief, spread=own_spread(doughs, belief, BOOK.dough)), RULES)
-
-    assert fastest(taught, 4) < most
-
-
-def test_a_correction_with_the_learned_window_costs_little_more() -> None:
-    maker = Maker.of(3)
-    shop = notebook([maker.dough(maker.rng.normal(0, 0.1)) for _ in range(500)])
-    failed = maker.failed()
-    correct(failed, notebook=shop)
-    pairs = [
-        [fastest(lambda k=known: correct(failed, notebook=k), 1) for known in (None, shop)] for _ in range(40)
-    ]
-    alone, taught = (min(times) for times in zip(*pairs, strict=True))
-    assert taught < 1.3 * alone
 
 
 def test_corrections_end_workable_clearly_more_often() -> None:
