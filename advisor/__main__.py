@@ -233,6 +233,8 @@ def _complain(error: AdvisorError, code: int, *, as_json: bool) -> int:
     if nearest:
         lines = ", ".join(f"{line['material']} {line['percent']:g} %" for line in nearest["recipe"]["lines"])
         sys.stderr.write(f"Nearest recipe: {lines}\n")
+    for item in error.extra.get("advice", ()):
+        sys.stderr.write(f"At the bench: {item['text']}\n")
     return code
 
 

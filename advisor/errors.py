@@ -108,7 +108,10 @@ class UnknownMaterial(RequestError):
 
 
 class NoRecipeFits(RequestError):
-    """The demands exclude each other; ``conflict`` is irreducible, ``nearest`` what comes closest."""
+    """The demands exclude each other; ``conflict`` is irreducible, ``nearest`` comes closest.
+
+    ``advice`` is what the report calls for at the bench all the same.
+    """
 
     code = "no-recipe-fits"
     title = "No recipe meets every demand"

@@ -274,5 +274,5 @@ def _worked(error: type[AdvisorError]) -> dict[str, Any]:
         "instance": "urn:uuid:6f0a2f1e-58f5-4f4e-9f3b-0d6f4f8c2b11",
         "errors": [],
         **({"nearest_keys": ["betaine-30"]} if error is UnknownMaterial else {}),
-        **({"conflict": [], "nearest": None} if error is NoRecipeFits else {}),
+        **({"conflict": [], "nearest": None, "advice": []} if error is NoRecipeFits else {}),
     }

@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 from advisor.bar_figures import Frame, Level, LevelRemark
 from advisor.figures import BenchItem, BenchTest
 from advisor.shapes.base import Basis, Degree, Feel, Market, Shape
-from advisor.shapes.findings import Check, State
+from advisor.shapes.findings import Check, State, TextItem
 from advisor.shapes.material import Material, Role
 from advisor.shapes.recipe import PercentRecipe
 from advisor.shapes.report import Sign
@@ -249,10 +249,11 @@ class NearestRecipe(Shape):
 
 
 class NoRecipeFitsProblem(Problem):
-    """No recipe meets every demand: which exclude each other, and what comes nearest."""
+    """No recipe meets every demand: which exclude each other, what comes nearest, what to do at the bench."""
 
     conflict: tuple[ConflictingDemand, ...]
     nearest: NearestRecipe | None
+    advice: tuple[TextItem, ...]
 
 
 class ProblemPage(Shape):

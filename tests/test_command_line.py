@@ -32,6 +32,7 @@ def test_nothing_fits_is_three(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr()
     assert out.out == ""
     assert "exclude each other" in out.err and "/wishes/fixed/0" in out.err and "Nearest recipe" in out.err
+    assert "At the bench: " in out.err
     assert main(["correct", path, "--json"]) == 3
     assert json.loads(capsys.readouterr().err)["code"] == "no-recipe-fits"
 

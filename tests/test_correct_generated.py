@@ -222,3 +222,20 @@ def test_a_conflict_is_irreducible() -> None:
     for given_up in ("active", "fixed", "lines"):
         kept = {name: value for name, value in wishes.items() if name != given_up}
         assert advisor.correct({"recipe": recipe, "report": report, "wishes": kept}).status == "corrected"
+
+
+def test_where_nothing_fits_the_bench_is_still_advised() -> None:
+    lines = [
+        {"material": "coco-sulfate-needles", "percent": 60},
+        {"material": "kaolin", "percent": 8},
+        {"material": "betaine-30", "percent": 30},
+        {"material": "glycerin", "percent": 2},
+    ]
+    asked = {
+        "recipe": {"lines": lines},
+        "report": {"feel": "crumbling"},
+        "wishes": {"active": {"min": 70}},
+    }
+    with pytest.raises(NoRecipeFits) as refusal:
+        advisor.correct(asked)
+    assert "mill-the-needles" in {item["id"] for item in refusal.value.problem()["advice"]}

@@ -187,16 +187,3 @@ def _added(task: Addition, plan: Plan) -> Added:
         for key, share in option.members.items():
             amounts[key] = amounts.get(key, 0.0) + share * taken
     return Added(dict(sorted(amounts.items())), by_option)
-
-
-def least_share(rows: Sequence[Row], base: Mapping[str, float], added: Mapping[str, float]) -> float:
-    """Return the least share (0..1) of an addition at which every row is met.
-
-    Every row is met by the base with the whole addition; along the way a row's value is linear.
-    """
-    share = 0.0
-    for row in rows:
-        now, change = row.gap(base), row.value(added)
-        if now > CERTIFIED and change:
-            share = max(share, min(1.0, now / abs(change)))
-    return share

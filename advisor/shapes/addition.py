@@ -1,5 +1,7 @@
 """The one place of the call on the dough in the bowl: request and answer."""
 
+from typing import Literal
+
 from advisor.shapes.assessment import History, Materials
 from advisor.shapes.base import Asked, Grams, GramsOrZero, Shape
 from advisor.shapes.correction import Shelf
@@ -40,6 +42,7 @@ class Shortfall(Shape):
     unit: str
     bound: float
     value: float
+    state: Literal["as_made", "as_dried"]
 
 
 class AdditionAnswer(Answer):

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from advisor.figures import BowlRules
 from advisor.program.problem import CERTIFIED
@@ -13,6 +14,7 @@ from advisor.trade.demand import Demand
 from advisor.trade.grams import exact_grams, listed
 from advisor.trade.target import Target
 
+_NEARLY = 0.01
 _NEEDED = {"wetter": "needed_liquid", "drier": "needed_powder", "both": "needed_any"}
 
 
@@ -67,19 +69,16 @@ class Feeding:
 
     def now(self) -> Iterable[TextItem]:
         """Say how to feed what is added, what cannot be reached, and what to declare."""
-        if any(d.rank == "law" and d.gap(self.look.bench.amounts) > CERTIFIED for d in self.demands):
-            yield self._text("law_first")
-        elif self.added:
+        if self._unlawful:
+            yield self._text("law_first", limits=listed(self._unlawful))
+        if self.added:
             yield from self._feeding()
         else:
             yield from self._nothing()
-        caps, rework = self._rules.caps, self._rules.rework
         if self.poured.hopeless:
-            yield self._text(
-                "hopeless", share=f"{WHOLE * caps.in_all:g}", rework=f"{WHOLE * rework.at_most:g}"
-            )
+            yield self._hopeless()
         if self.aim.route == "cohesion":
-            yield self._text("cohesion")
+            yield self._text("cohesion" if self.look.bench.measures.oils.of(self.after) else "no_oil")
         for demand in self._missed():
             if demand.kind == "wish":
                 yield self._declare(demand)
@@ -95,11 +94,24 @@ class Feeding:
     def _missed(self) -> list[Demand]:
         return [demand for demand in self.demands if demand.gap(self.after) > CERTIFIED]
 
+    @cached_property
+    def _unlawful(self) -> tuple[str, ...]:
+        """The names of the limits of the law that the bowl passes as it is."""
+        bowl = self.look.bench.amounts
+        passed = (d.name for d in self.demands if d.rank == "law" and d.gap(bowl) > CERTIFIED)
+        return tuple(dict.fromkeys(passed))
+
+    def _hopeless(self) -> TextItem:
+        most = f"{WHOLE * self._rules.caps.in_all:g}"
+        if self._unlawful:
+            return self._text("hopeless_law", share=most)
+        return self._text("hopeless", share=most, rework=f"{WHOLE * self._rules.rework.at_most:g}")
+
     def _feeding(self) -> Iterable[TextItem]:
-        stages, caps = self._rules.stages, self._rules.caps
+        stages = self._rules.stages
         times = {"knead": f"{stages.knead_minutes}", "rest": f"{stages.rest_minutes}"}
         if self.parts > 1:
-            yield self._text("staged", parts=f"{self.parts}", **times)
+            yield self._text("staged_whole" if self._unlawful else "staged", parts=f"{self.parts}", **times)
         else:
             yield self._text("single", **times)
         ingredients = self.look.bench.ingredients
@@ -108,10 +120,28 @@ class Feeding:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
             yield self._text("premix_liquid" if carried else "premix_powder", what=self._named(topped))
         if self.left:
-            liquid, powder = f"{WHOLE * caps.liquid:g}", f"{WHOLE * caps.powder:g}"
-            yield self._text("second_go", liquid=liquid, powder=powder, left=self._named(self.left))
+            yield self._second_go()
         if self.aim.direction:
-            yield self._text("half_way")
+            yield self._text(self._way())
+
+    def _second_go(self) -> TextItem:
+        caps = self._rules.caps
+        lawful = all(demand.rank != "law" for demand in self._missed())
+        return self._text(
+            "second_go" if lawful else "law_left",
+            liquid=f"{WHOLE * caps.liquid:g}",
+            powder=f"{WHOLE * caps.powder:g}",
+            left=self._named(self.left),
+        )
+
+    def _way(self) -> str:
+        """Return which sentence says how far towards the target the dough is brought."""
+        in_all = {key: grams + self.left.get(key, 0.0) for key, grams in self.after.items()}
+        target = next(demand for demand in self.demands if demand.id == "target:wetness")
+        if target.gap(in_all) <= _NEARLY * (self.aim.wanted or 0.0):
+            return "both_goes" if self.left else "half_way"
+        low = (target.measure.of(in_all) or 0.0) < (target.minimum or 0.0)
+        return "short_of_half" if low == (self.aim.direction > 0) else "past_half"
 
     def _nothing(self) -> Iterable[TextItem]:
         if not self._missed():

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.figures import BowlCaps
-from advisor.program.addition import Added, Addition, Option, least_addition, least_share
+from advisor.program.addition import Added, Addition, Option, least_addition
 from advisor.program.conflict import irreducible
 from advisor.program.problem import CERTIFIED
 from advisor.program.row import Row
@@ -68,7 +68,7 @@ class Pour:
 
     @cached_property
     def law_rows(self) -> list[Row]:
-        """The rows that must hold, each with a largest coefficient of 1."""
+        """The rows that must hold, if need be after a second go, each with a largest coefficient of 1."""
         return [row for demand in self.law for row in demand.rows(self.keys, None)]
 
     @cached_property
@@ -109,34 +109,30 @@ class Pour:
         return least_addition(replace(task, hard=[*task.hard, in_all])) or least_addition(task)
 
     def go_share(self, added: Mapping[str, float]) -> float:
-        """Return how much of an addition (0..1) goes in at once: within the caps, more where the law asks."""
+        """Return how much of an addition (0..1) goes in at once."""
         if self.caps is None:
             return 1.0
         liquid, powder = self._sums(added)
-        share = min(
+        return min(
             1.0,
             WHOLE * self.caps.liquid / liquid if liquid else 1.0,
             WHOLE * self.caps.powder / powder if powder else 1.0,
         )
-        return max(share, least_share(self.law_rows, self.base, added))
 
     def _sums(self, added: Mapping[str, float]) -> tuple[float, float]:
         ingredients = self.cupboard.standing.ingredients
         liquid = sum(amount for key, amount in added.items() if wets(ingredients[key]))
         return liquid, sum(added.values()) - liquid
 
-    def cap_rows(self, go: Mapping[str, float]) -> list[Row]:
-        """Return the rows that keep one go within the caps, where it is within them."""
+    def cap_rows(self) -> list[Row]:
+        """Return the rows that keep one go within the caps."""
         if self.caps is None:
             return []
         ingredients = self.cupboard.standing.ingredients
         rows = []
-        for name, cap, amount in zip(
-            ("liquid", "powder"), (self.caps.liquid, self.caps.powder), self._sums(go), strict=True
-        ):
-            if amount <= WHOLE * cap + CERTIFIED:
-                of = {key: 1.0 for key in self.keys if wets(ingredients[key]) == (name == "liquid")}
-                rows.append(Row(f"cap:{name}", of, "<=", WHOLE * cap + sum(self.base[key] for key in of)))
+        for name, cap in (("liquid", self.caps.liquid), ("powder", self.caps.powder)):
+            of = {key: 1.0 for key in self.keys if wets(ingredients[key]) == (name == "liquid")}
+            rows.append(Row(f"cap:{name}", of, "<=", WHOLE * cap + sum(self.base[key] for key in of)))
         return rows
 
 
@@ -207,7 +203,7 @@ def _counted(task: Pour, addition: Addition, whole: Added, share: float) -> dict
     if not exact:
         return {}
     after = {key: task.base[key] + exact.get(key, 0.0) for key in task.keys}
-    strict = [*task.hard_rows, *task.cap_rows(exact)]
+    strict = [row for row in (*task.hard_rows, *task.cap_rows()) if row.gap(after) <= CERTIFIED]
     met = [
         [replace(row, penalty=None) for row in group if row.gap(after) <= CERTIFIED] for group in task.groups
     ]

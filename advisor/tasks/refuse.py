@@ -13,6 +13,7 @@ from advisor.tasks.plan import Task, rounded
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand, Side
 from advisor.trade.measures import Amounts
+from advisor.trade.telling import applicable
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -45,6 +46,7 @@ def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> N
         ],
         conflict=[_described(demand, side, look) for demand, side in sides],
         nearest=_nearest(task, look),
+        advice=_bench_advice(look),
         rules_version=look.rulebook.edition,
     )
 
@@ -74,8 +76,18 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Loo
         ],
         conflict=[_described(demand, side, look) for demand, side in sides],
         nearest=None,
+        advice=_bench_advice(look),
         rules_version=look.rulebook.edition,
     )
+
+
+def _bench_advice(look: Look) -> list[dict[str, Any]]:
+    """Return what the report calls for at the bench; it may help where no recipe does."""
+    if look.report is None:
+        return []
+    bench, traits = look.rulebook.bench, look.traits()
+    told = [*applicable(bench.process, look.report, traits), *applicable(bench.advice, look.report, traits)]
+    return [item.model_dump(mode="json") for item in told]
 
 
 def _rank(task: Task, row: Row) -> str:

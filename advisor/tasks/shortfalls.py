@@ -25,6 +25,7 @@ def shortfalls(demands: Iterable[Demand], amounts: Mapping[str, float]) -> list[
                 unit=demand.unit,
                 bound=round(bound or 0.0, 4),
                 value=round(value, 4),
+                state=demand.state,
             )
         )
     return found
