@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
@@ -13,6 +14,27 @@ _LISTS = {
     "questions": "Ask yourself before you change the recipe",
     "cautions": "Take care",
     "notes": "Notes",
+}
+_LABELS = {
+    "active": "active matter %",
+    "primary_active": "of it primary %",
+    "cationic": "cationic %",
+    "water": "water %",
+    "liquids": "liquids %",
+    "powders": "powders %",
+    "oils": "oils %",
+    "price_per_kg": "price per kg",
+    "mass_left": "mass left %",
+    "liquid_to_powder": "liquid to powder",
+    "wetness": "wetting index",
+    "wetness_at_20c": "wetting index at 20 °C",
+    "word": "the dough is",
+    "watery_share": "watery share of the liquids",
+    "oil_per_powder": "oil per powder",
+    "coarse_share": "coarse share of the powders",
+    "chance_workable": "chance that it is workable",
+    "chance_close": "chance that it is close",
+    "basis": "this rests on",
 }
 
 
@@ -51,7 +73,7 @@ def _parts(out: Console, answer: Mapping[str, Any]) -> None:
     if "before" in answer:
         _before_and_after(out, answer)
     elif "totals" in answer:
-        _figures(out, "Totals [%]", answer["totals"])
+        _figures(out, "Totals", answer["totals"])
         if "consistency" in answer:
             _figures(out, "Consistency", answer["consistency"])
     _checks(out, answer.get("checks", ()))
@@ -66,7 +88,7 @@ def _stages(out: Console, stages: Iterable[Iterable[Mapping[str, Any]]]) -> None
 
 
 def _lines(out: Console, title: str, recipe: Mapping[str, Any]) -> None:
-    table = Table("material", "amount", title=title, title_justify="left")
+    table = _table("material", "amount", title=title)
     for line in recipe["lines"]:
         amount = f"{line['grams']:g} g" if "grams" in line else f"{line['percent']:g} %"
         table.add_row(line["material"], amount)
@@ -88,9 +110,7 @@ def show_sweep(rows: Iterable[Mapping[str, str]], console: Console | None = None
     """Print how many recipes came to what, and the first of those that are not as they were."""
     out = console or Console(highlight=False, emoji=False)
     counts: Counter[str] = Counter()
-    table = Table(
-        "recipe", "outcome", "lines", "price", "active %", "why", title="Recipes", title_justify="left"
-    )
+    table = _table("recipe", "outcome", "lines", "price", "active %", "why", title="Recipes")
     for row in rows:
         counts[row["outcome"]] += 1
         if row["outcome"] in _TELLING and table.row_count < _MOST_SHOWN:
@@ -104,7 +124,7 @@ def show_sweep(rows: Iterable[Mapping[str, str]], console: Console | None = None
                 row["replacement"] or ("" if row["outcome"] == "changed" else row["why"]),
             )
             table.add_row(*map(escape, (row["recipe"], row["outcome"], *moved)))
-    total = Table(title="Outcomes", title_justify="left", show_header=False)
+    total = _table(title="Outcomes", show_header=False)
     for outcome, count in counts.most_common():
         total.add_row(outcome, str(count))
     if table.row_count:
@@ -133,6 +153,14 @@ _HANDLED = {
 }
 
 
+def _table(*columns: str, title: str | None = None, show_header: bool = True) -> Table:
+    return Table(*columns, title=title, title_justify="left", box=SIMPLE_HEAD, show_header=show_header)
+
+
+def _label(name: str) -> str:
+    return _LABELS.get(name, name.replace("_", " "))
+
+
 def _status(answer: Mapping[str, Any]) -> str:
     return f", {answer['status']}" if "status" in answer else ""
 
@@ -147,9 +175,7 @@ def _texts(out: Console, place: str, answer: Mapping[str, Any]) -> None:
 
 def _recipe(out: Console, answer: Mapping[str, Any]) -> None:
     changes = {change["material"]: change for change in answer["changes"]}
-    table = Table(
-        "material", "before %", "after %", "change", "why", title="Next recipe", title_justify="left"
-    )
+    table = _table("material", "before %", "after %", "change", "why", title="Next recipe")
     kept = {line["material"]: line["percent"] for line in answer["recipe"]["lines"]}
     for key in [*kept, *(key for key in changes if key not in kept)]:
         change = changes.get(key)
@@ -163,23 +189,24 @@ def _recipe(out: Console, answer: Mapping[str, Any]) -> None:
 
 
 def _before_and_after(out: Console, answer: Mapping[str, Any]) -> None:
-    table = Table("", "before", "after", title_justify="left")
+    table = _table("", "before", "after")
     for part in ("totals", "consistency"):
         before, after = answer["before"][part], answer["after"][part]
         for name, value in before.items():
             if not isinstance(value, Mapping):
-                table.add_row(name.replace("_", " "), _plain(value), _plain(after[name]))
+                if value or after[name]:
+                    table.add_row(_label(name), _plain(value), _plain(after[name]))
     out.print(table)
 
 
 def _figures(out: Console, title: str, figures: Mapping[str, Any]) -> None:
-    table = Table(title=title, title_justify="left", show_header=False)
+    table = _table(title=title, show_header=False)
     for name, value in figures.items():
         if isinstance(value, Mapping):
             for inner, figure in value.items():
-                table.add_row(f"{name} {inner}".replace("_", " "), _plain(figure))
+                table.add_row(f"{_label(name)}, {_label(inner)}", _plain(figure))
         else:
-            table.add_row(name.replace("_", " "), _plain(value))
+            table.add_row(_label(name), _plain(value))
     out.print(table)
 
 
@@ -189,7 +216,7 @@ def _matters(check: Mapping[str, Any]) -> bool:
 
 def _checks(out: Console, checks: Iterable[Mapping[str, Any]]) -> None:
     """Print the checks that decide; ranges and frames only where they press or are not met."""
-    table = Table("demand", "value", "at least", "at most", "", title="Checks", title_justify="left")
+    table = _table("demand", "value", "at least", "at most", "", title="Checks")
     for check in filter(_matters, checks):
         state = " (dried)" if check["state"] == "as_dried" else ""
         verdict = check.get("verdict") or ("met" if check["ok"] else "not met")
@@ -209,13 +236,13 @@ def _checks(out: Console, checks: Iterable[Mapping[str, Any]]) -> None:
 
 def _other(out: Console, place: str, value: Any) -> None:
     """Print a part that only some answers have: rows as a table, figures as lines."""
-    title = place.replace("_", " ")
+    title = _label(place).capitalize()
     if value is None or value == () or value == []:
         return
     rows = value if isinstance(value, list | tuple) else None
     if rows and all(isinstance(row, Mapping) for row in rows):
         names = list(dict.fromkeys(name for row in rows for name in row))
-        table = Table(*(name.replace("_", " ") for name in names), title=title, title_justify="left")
+        table = _table(*map(_label, names), title=title)
         for row in rows:
             table.add_row(*(_plain(row.get(name)) for name in names))
         out.print(table)
