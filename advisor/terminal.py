@@ -193,9 +193,8 @@ def _before_and_after(out: Console, answer: Mapping[str, Any]) -> None:
     for part in ("totals", "consistency"):
         before, after = answer["before"][part], answer["after"][part]
         for name, value in before.items():
-            if not isinstance(value, Mapping):
-                if value or after[name]:
-                    table.add_row(_label(name), _plain(value), _plain(after[name]))
+            if not isinstance(value, Mapping) and (value or after[name]):
+                table.add_row(_label(name), _plain(value), _plain(after[name]))
     out.print(table)
 
 
