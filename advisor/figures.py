@@ -389,12 +389,18 @@ class CautionsFile(Table):
 
 
 class Side(Table):
-    """Which materials stand on one side of a pair."""
+    """Which materials stand on one side of a pair: all that is named must fit.
+
+    ``components``: together at least ``at_least_percent`` of these; ``all_components``: each of these;
+    ``without``: none of these.
+    """
 
     charges: tuple[Charge, ...] = ()
     roles: tuple[Role, ...] = ()
     forms: tuple[Form, ...] = ()
     components: tuple[str, ...] = ()
+    all_components: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
     at_least_percent: Positive = 0.001
 
 

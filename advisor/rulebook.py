@@ -29,11 +29,13 @@ from advisor.figures import (
     DoughRules,
     Edition,
     FeelsFile,
+    PairRules,
     PairsFile,
     ProgramRules,
 )
 from advisor.shapes.material import Evidenced, Figure, Material
 from advisor.substitution_figures import SubstitutionRules
+from advisor.trade.company import legal_pairs
 from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
 from advisor.weighing_figures import WeighingRules
@@ -69,8 +71,17 @@ class Rulebook:
     substitution: SubstitutionRules
     substances: Substances
     laws: Mapping[str, LawBook]
+    legal_pairs: Mapping[str, tuple[PairRules, ...]]
     tables: Mapping[str, Mapping[str, Any]]
     ingredients: Mapping[str, Ingredient]
+
+    @cached_property
+    def _pairs(self) -> Mapping[str, tuple[PairRules, ...]]:
+        return {market: (*self.pairs.pair, *legal) for market, legal in self.legal_pairs.items()}
+
+    def pairs_in(self, market: str) -> tuple[PairRules, ...]:
+        """Return which materials must not meet, by the trade and by the law of a market."""
+        return self._pairs.get(market, self.pairs.pair)
 
     @cached_property
     def names(self) -> Mapping[str, str]:
@@ -152,6 +163,7 @@ def _load(folder: Path) -> Rulebook:
         substitution=_shaped(SubstitutionRules, "substitution.toml", parsed),
         substances=substances,
         laws=laws,
+        legal_pairs={market: legal_pairs(law) for market, law in laws.items()},
         tables=parsed,
         ingredients={key: compile_material(material, dough) for key, material in materials.items()},
     )

@@ -138,7 +138,7 @@ class _Bowl:
         look, ingredients = self.look, self.look.bench.ingredients
         own = {key: one for key, one in ingredients.items() if look.bench.amounts[key]}
         shelf = own if self.wanted.shelf is None else self.wanted.shelf
-        offered, notes = admitted(shelf, own, ingredients, look.rulebook)
+        offered, notes = admitted(shelf, own, look)
         if look.wishes.aim == "lowest_cost":
             unpriced = sorted(key for key in offered if ingredients[key].price is None)
             offered -= set(unpriced)

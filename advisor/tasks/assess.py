@@ -9,6 +9,7 @@ from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, check_wished_keys, known_materials
 from advisor.tasks.standing import Look
+from advisor.trade.company import broken
 from advisor.trade.demand import Measure
 from advisor.trade.legal_notes import assessment_remarks, legal_notes
 from advisor.trade.notebook import Notebook
@@ -96,6 +97,7 @@ def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ..
     found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
     wet = found or benched.measures.water.of(benched.amounts)
     return (
+        *broken(look.standing.forbidden, benched.ingredients),
         *legal_notes(lines, look.law, rules.label, ph),
         *assessment_remarks(lines, rules.assessed),
         *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),

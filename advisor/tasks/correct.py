@@ -141,7 +141,7 @@ class _Correction:
         look = self.look
         ingredients, own = look.bench.ingredients, look.bench.amounts
         there = {key: one for key, one in ingredients.items() if own[key]}
-        joined, notes = admitted(ingredients.keys() - there.keys(), there, ingredients, look.rulebook)
+        joined, notes = admitted(ingredients.keys() - there.keys(), there, look)
         usable = {key: one for key, one in ingredients.items() if key in there or key in joined}
         cheapest = look.wishes.aim == "lowest_cost"
         if cheapest:

@@ -8,6 +8,7 @@ from advisor.shapes.base import Market
 from advisor.shapes.label import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
 from advisor.shapes.recipe import Recipe
 from advisor.tasks.door import Bench, Known, asked, bench, known_materials
+from advisor.trade.company import broken
 from advisor.trade.label import IngredientList, Lines, ingredient_list, label_change
 from advisor.trade.label_remarks import also_needed, label_remarks
 from advisor.trade.legal_notes import legal_notes
@@ -65,6 +66,7 @@ def label(
         allergens=found.allergens,
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
+            *broken(rules.legal_pairs.get(wanted.market, ()), benched.ingredients),
             *legal_notes(lines, law, rules.label),
         ),
         also=also_needed(wanted.market, rules.label),

@@ -22,11 +22,12 @@ from advisor.tasks.shelf import admitted
 from advisor.tasks.shortfalls import in_percent, shortfalls
 from advisor.tasks.standing import Look
 from advisor.trade.bowl import by_rank, planned_wetness, recovery_demands, rows_over
+from advisor.trade.company import clash
 from advisor.trade.demand import Demand
 from advisor.trade.explain import Move, why_added
 from advisor.trade.grams import exact_grams, listed, of_steps
 from advisor.trade.notebook import Notebook
-from advisor.trade.pricing import clash, hash_share
+from advisor.trade.pricing import hash_share
 from advisor.trade.recipe import read_recipe
 
 _TIE_BREAKER = 1e-6
@@ -115,7 +116,7 @@ class _Slip:
         """What may be reached for besides the recipe, with a note on each material that is turned away."""
         ingredients = self.look.bench.ingredients
         there = {key: one for key, one in ingredients.items() if self.planned[key] or self.there[key]}
-        return admitted(self.wanted.shelf or (), there, ingredients, self.look.rulebook)
+        return admitted(self.wanted.shelf or (), there, self.look)
 
     @cached_property
     def groups(self) -> list[list[Demand]]:
@@ -299,6 +300,6 @@ class _Slip:
         ingredients = self.look.bench.ingredients
         for key in self.foreign:
             for other, planned in self.planned.items():
-                broken = clash(ingredients[key], ingredients[other], self.look.rulebook.pairs.pair)
+                broken = clash(ingredients[key], ingredients[other], self.look.pairs)
                 if planned and broken is not None:
                     yield broken

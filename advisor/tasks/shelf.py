@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Mapping
 
-from advisor.rulebook import Rulebook
 from advisor.shapes.findings import TextItem
+from advisor.tasks.standing import Look
+from advisor.trade.company import Company
 from advisor.trade.ingredient import Ingredient
-from advisor.trade.pricing import Company
 
 
 def admitted(
-    shelf: Iterable[str], there: Mapping[str, Ingredient], known: Mapping[str, Ingredient], rulebook: Rulebook
+    shelf: Iterable[str], there: Mapping[str, Ingredient], look: Look
 ) -> tuple[frozenset[str], tuple[TextItem, ...]]:
     """Return the materials of a shelf that may join what is there, and why each other one may not.
 
@@ -18,11 +18,11 @@ def admitted(
     shelf : iterable of str
     there : mapping
         What is in the dough already; it clashes with nothing more than it does.
-    known : mapping
-        Every material of the request by key.
-    rulebook : Rulebook
+    look : Look
+        Knows every material of the request, and what must not meet.
     """
-    company = Company(rulebook.pairs.pair, rulebook.program.never_new)
+    known = look.bench.ingredients
+    company = Company(look.pairs, look.rulebook.program.never_new)
     for one in there.values():
         company.welcome(one)
     joined, notes = set(), []

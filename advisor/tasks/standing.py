@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.figures import Trait
+from advisor.figures import PairRules, Trait
 from advisor.rulebook import Rulebook
 from advisor.shapes.findings import Check, State, TextItem
 from advisor.shapes.recipe import PercentLine, PercentRecipe
@@ -66,6 +66,11 @@ class Look:
         """The law of the market that was wished."""
         return self.rulebook.laws.get(self.wishes.market)
 
+    @property
+    def pairs(self) -> tuple[PairRules, ...]:
+        """Which materials must not meet, by the trade and by that law."""
+        return self.rulebook.pairs_in(self.wishes.market)
+
     @cached_property
     def standing(self) -> Standing:
         """What the demands are drawn from."""
@@ -74,6 +79,7 @@ class Look:
             self.bench.amounts,
             self.wishes,
             self.law,
+            self.rulebook.legal_pairs.get(self.wishes.market, ()),
             self.rulebook.dough,
             self.rulebook.program,
         )

@@ -17,10 +17,10 @@ from advisor.tasks.refuse import no_recipe_fits
 from advisor.tasks.screen import Blame, Chosen, Screen, Trial
 from advisor.tasks.standing import Look
 from advisor.tasks.swap import Swap, swap_task, with_materials
+from advisor.trade.company import clash, refused
 from advisor.trade.demand import Demand
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.notebook import Notebook
-from advisor.trade.pricing import clash, refused
 from advisor.trade.ranking import at_least, ranking
 from advisor.trade.replacement import Gap, balance_demand, names_of, remarks, same_surfactant, swap_demands
 
@@ -126,7 +126,7 @@ def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _
     InvalidRequest
         The lowest cost is asked for and a material of the recipe has no price.
     """
-    pairs, never_new = look.rulebook.pairs.pair, look.rulebook.program.never_new
+    pairs, never_new = look.pairs, look.rulebook.program.never_new
     recipe = {key: one for key, one in look.bench.ingredients.items() if look.bench.amounts[key]}
     cheapest = look.wishes.aim == "lowest_cost"
     unpriced = [key for key, one in recipe.items() if one.price is None and key != gap.one.key]
@@ -211,7 +211,7 @@ class _Substitution:
     @cached_property
     def _clashing(self) -> dict[str, frozenset[str]]:
         """The shelf materials that may not meet a candidate."""
-        pairs = self.look.rulebook.pairs.pair
+        pairs = self.look.pairs
         new = {
             key: one for key, one in self.sorted_out.at_hand.items() if not self.look.bench.amounts.get(key)
         }
@@ -271,7 +271,7 @@ class _Substitution:
         rules = self.gap.rules.ranking
         best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
         for one, other in combinations(self.sorted_out.live.values(), 2):
-            if clash(one, other, self.look.rulebook.pairs.pair):
+            if clash(one, other, self.look.pairs):
                 continue
             if best is not None:
                 known = at_least(
@@ -359,7 +359,7 @@ class _Substitution:
                 say("another-lot", "lot", name=swap.replaced[0].material.name)
             confidence = swap.confidence()
             told += [confidence] if confidence is not None else []
-            told += remarks(swap.replaced, self._among(swap), self.look.rulebook.pairs.pair)
+            told += remarks(swap.replaced, self._among(swap), self.look.pairs)
         if waiting:
             names = ", ".join(" with ".join(chosen) for chosen in waiting)
             say("also-fit", "also_fit", names=names)

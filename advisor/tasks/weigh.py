@@ -361,7 +361,7 @@ class _Weighing:
 
     def _premixes(self) -> Iterator[Premix]:
         left = dict(self._units)
-        book, rules = self.look.rulebook, self._rules
+        rules = self._rules
         for key in self._order:
             if not self._too_light(key):
                 continue
@@ -376,7 +376,7 @@ class _Weighing:
             )
             found = []
             for carrier in carriers(
-                one, self._ingredients, rules.premix, rules.phases.watery_percent, book.pairs.pair
+                one, self._ingredients, rules.premix, rules.phases.watery_percent, self.look.pairs
             ):
                 made = dilution(
                     little, left[carrier], self.batch.steps[carrier], self.batch.total, rules.premix

@@ -1,28 +1,33 @@
 """The one place that lists what a recipe must satisfy: wishes, law, preservation, use and the dough."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from advisor.bar_figures import AssessedFile, FramesFile
-from advisor.figures import DoughRules, ProgramRules
+from advisor.figures import DoughRules, PairRules, ProgramRules
 from advisor.shapes.wishes import Band, Wishes
+from advisor.trade.company import met
 from advisor.trade.demand import Demand, Kind, Measure, Rank, Side
 from advisor.trade.ingredient import Ingredient, folded_name
 from advisor.trade.law import LawBook, counted
 from advisor.trade.measures import Amounts, Measures
+
+APART = "apart:"
 
 
 @dataclass(frozen=True)
 class Standing:
     """What the demands of a recipe are drawn from.
 
-    ``amounts`` are the percents the recipe came with; materials of the shelf stand at 0.
+    ``amounts`` are the percents the recipe came with; materials of the shelf stand at 0. ``forbidden`` are
+    the pairs of materials that the law lets no product hold.
     """
 
     measures: Measures
     amounts: Amounts
     wishes: Wishes
     law: LawBook | None
+    forbidden: tuple[PairRules, ...]
     dough: DoughRules
     program: ProgramRules
 
@@ -36,6 +41,7 @@ def standing_demands(of: Standing) -> list[Demand]:
     """Return every demand that holds whatever was reported, most sacred first."""
     return [
         *legal_demands(of.measures, of.law),
+        *apart_demands(of),
         *_wished(of),
         *_preserved(of),
         *_use_ranges(of),
@@ -79,6 +85,25 @@ def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
             dampest=measures.dried(made, "low"),
             state="as_dried",
             **shared,  # type: ignore[arg-type]
+        )
+
+
+def apart_demands(of: Standing) -> Iterator[Demand]:
+    """Return, for each forbidden pair the recipe holds, that none is left of the side there is less of."""
+    used = {key: one for key, one in of.ingredients.items() if of.amounts[key]}
+    for pair, *sides in met(of.forbidden, used):
+        less, more = sorted(sides, key=lambda side: (sum(of.amounts[key] for key in side), side))
+        yield Demand(
+            id=f"{APART}{pair.id}",
+            name=f"{_names(less, used)} beside {_names(more, used)}",
+            measure=Measure(dict.fromkeys(less, 1.0), None, 100.0),
+            unit="%",
+            kind="law",
+            rank="law",
+            maximum=0.0,
+            about=tuple(less),
+            basis=pair.basis,
+            source=pair.source,
         )
 
 
@@ -371,6 +396,10 @@ def _line(
         source=source,
         where=where,
     )
+
+
+def _names(keys: Iterable[str], of: Mapping[str, Ingredient]) -> str:
+    return " and ".join(of[key].name for key in keys)
 
 
 def _sides(where: str) -> Mapping[Side, str]:

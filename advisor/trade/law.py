@@ -1,6 +1,6 @@
 """The one place of what a market's law says of a recipe: limits, conditions, materials without maximum."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
@@ -325,36 +325,6 @@ def counted(book: LawBook, folded: Composition) -> dict[str, float]:
         for limit_id, weight in book.weights_of.get(name, ()):
             shares[limit_id] = shares.get(limit_id, 0.0) + weight * share
     return shares
-
-
-def clashes(book: LawBook, compositions: Iterable[Composition]) -> tuple[tuple[Limit, Limit], ...]:
-    """Return the pairs of limits that exclude each other and are both used in one recipe.
-
-    A material is taken to be used under the entry whose components it holds all of; where it holds all of
-    several, under the one that names most components.
-
-    Parameters
-    ----------
-    book : LawBook
-        The law of a market.
-    compositions : iterable of mapping
-        The compositions of the materials in the recipe.
-    """
-    paired = [limit for limit in book.limits if limit.forbidden_with]
-    used: set[str] = set()
-    for composition in compositions:
-        held = {name.casefold() for name, share in composition.items() if share > 0}
-        whole = [limit for limit in paired if limit.weights.keys() <= held]
-        if whole:
-            used.add(max(whole, key=lambda limit: len(limit.weights)).id)
-    return tuple(
-        (first, second)
-        for position, first in enumerate(paired)
-        for second in paired[position + 1 :]
-        if first.id in used
-        and second.id in used
-        and (second.id in first.forbidden_with or first.id in second.forbidden_with)
-    )
 
 
 def conditions_met(book: LawBook, composition: Composition, ph: float | None = None) -> tuple[Condition, ...]:

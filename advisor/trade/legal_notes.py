@@ -6,7 +6,7 @@ from advisor.bar_figures import AssessedFile, LabelRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
 from advisor.trade.declared import declaration
-from advisor.trade.law import LawBook, clashes, conditions_met, without_maximum
+from advisor.trade.law import LawBook, conditions_met, without_maximum
 
 Lines = Sequence[tuple[float, Material]]
 
@@ -14,7 +14,7 @@ Lines = Sequence[tuple[float, Material]]
 def legal_notes(
     lines: Lines, law: LawBook | None, rules: LabelRules, ph: float | None = None
 ) -> tuple[TextItem, ...]:
-    """Return forbidden combinations, conditions that apply, and preservatives without a legal maximum.
+    """Return the conditions that apply, and the preservatives without a legal maximum.
 
     Parameters
     ----------
@@ -45,15 +45,6 @@ def legal_notes(
         if "preservative" in material.roles:
             preserving |= {name: amounts[name] for name in material.composition if name in amounts}
     return (
-        *(
-            TextItem(
-                id=f"law-clash-{first.id}",
-                text=rules.text["clash"].format(
-                    what=f"{first.name} and {second.name}", rest=f"{first.source}; {second.source}"
-                ),
-            )
-            for first, second in clashes(law, [material.composition for material in used])
-        ),
         *(
             TextItem(
                 id=f"law-{condition.id}",

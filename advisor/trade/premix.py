@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from advisor.figures import PairRules
+from advisor.trade.company import clash
 from advisor.trade.ingredient import Ingredient
-from advisor.trade.pricing import clash
 from advisor.weighing_figures import CarrierRules, PremixRules
 
 

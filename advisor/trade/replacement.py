@@ -7,11 +7,11 @@ from functools import cached_property
 from advisor.figures import NeverNew, PairRules
 from advisor.shapes.findings import TextItem
 from advisor.substitution_figures import Group, SubstitutionRules
+from advisor.trade.company import refused, stands_on
 from advisor.trade.demand import Demand, Measure
-from advisor.trade.demands import Standing, dough_bounds, standing_demands
+from advisor.trade.demands import APART, Standing, apart_demands, dough_bounds, standing_demands
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts, Measures
-from advisor.trade.pricing import refused, stands_on
 
 _CLASS = {"zwitterionic": "amphoteric"}
 _BALANCED = frozenset({"anionic", "amphoteric"})
@@ -229,9 +229,10 @@ def swap_demands(of: Standing, gap: Gap, freed: frozenset[str]) -> list[Demand]:
     demands = [
         _narrowed(demand, of, gap.rules) if demand.id == "active" else demand
         for demand in standing_demands(of)
-        if demand.id not in dropped
+        if demand.id not in dropped and not demand.id.startswith(APART)
     ]
-    return [*demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
+    without = replace(of, amounts={**of.amounts, key: 0.0})
+    return [*apart_demands(without), *demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
 
 
 def _narrowed(demand: Demand, of: Standing, rules: SubstitutionRules) -> Demand:

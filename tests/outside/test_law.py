@@ -11,11 +11,12 @@ from typing import Any
 
 import pytest
 
-from advisor import assess, label
+from advisor import assess, correct, label, substitute, weigh
+from advisor.errors import NoRecipeFits
 from advisor.rulebook import load_rulebook
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
-from advisor.trade.law import as_acid, clashes, coefficient, conditions_met
+from advisor.trade.law import as_acid, coefficient, conditions_met
 from advisor.trade.legal_notes import legal_notes
 
 EU = [
@@ -153,12 +154,6 @@ def test_propylparaben_and_butylparaben_share_one_limit() -> None:
 
 
 def test_the_isothiazolinone_mixture_counts_both_and_goes_with_no_more_of_one() -> None:
-    mixture = {"Methylchloroisothiazolinone": 1.125, "Methylisothiazolinone": 0.375, "Aqua": 98.5}
-    alone = {"Methylisothiazolinone": 9.5, "Aqua": 90.5}
-    eu = load_rulebook().laws["eu"]
-    assert not clashes(eu, [mixture])
-    assert not clashes(eu, [alone])
-    assert [(a.entry, b.entry) for a, b in clashes(eu, [mixture, alone])] == [("Annex V, 39", "Annex V, 57")]
     both = {"Methylchloroisothiazolinone": 0.0011, "Methylisothiazolinone": 0.0005}
     assert not all(check["ok"] for check in of_state(law_checks("eu", both), "as_made"))
 
@@ -259,31 +254,99 @@ def test_a_preservative_without_a_maximum_is_said_to_be_one() -> None:
     assert notes("phenoxyethanol-blend", "none") == ()
 
 
+def blend(key: str, composition: dict[str, float]) -> dict[str, Any]:
+    return {
+        "key": key,
+        "name": key.capitalize(),
+        "form": "liquid",
+        "roles": ["preservative"],
+        "composition": composition,
+    }
+
+
+FORBIDDEN = "law-isothiazolinone-mixture-with-methylisothiazolinone"
+BLENDS = [
+    blend("mix", {"Methylchloroisothiazolinone": 1.1, "Methylisothiazolinone": 0.4, "Aqua": 98.5}),
+    blend("one", {"Methylisothiazolinone": 9.5, "Aqua": 90.5}),
+]
+
+
+def with_preservatives(**percents: float) -> dict[str, Any]:
+    """Return a dough with preservatives, in percent, within every limit but that of their company."""
+    lines = {"isethionate-powder": 60, "kaolin": 10 - sum(percents.values()), "betaine-30": 25, "glycerin": 5}
+    return {
+        "lines": [{"material": key, "percent": of} for key, of in {**lines, **percents}.items()],
+    }
+
+
+@pytest.mark.parametrize(
+    ("market", "percents", "forbidden"),
+    [
+        ("eu", {"mix": 0.05, "one": 0.005}, True),
+        ("uk", {"mix": 0.05, "one": 0.005}, True),
+        ("jp", {"mix": 0.05, "one": 0.005}, False),
+        ("eu", {"mix": 0.05}, False),
+        ("eu", {"one": 0.005}, False),
+    ],
+)
+def test_entries_39_and_57_of_annex_v_do_not_stand_together(
+    market: str, percents: dict[str, float], forbidden: bool
+) -> None:
+    asked = {
+        "recipe": with_preservatives(**percents),
+        "wishes": {"market": market},
+        "materials": BLENDS,
+    }
+    answer = assess(asked)
+    failing = [check for check in answer.checks if check.kind == "law" and not check.ok]
+    assert [check.name for check in failing] == (["One beside Mix"] if forbidden else [])
+    assert (FORBIDDEN in [note.id for note in answer.notes]) == forbidden
+    report = {"feel": "too_wet", "degree": "slight"}
+    if forbidden:
+        with pytest.raises(NoRecipeFits) as refused:
+            correct({**asked, "report": report, "wishes": {"market": market, "fixed": ["one"]}})
+        assert "One beside Mix at most" in {one["demand"] for one in refused.value.problem()["conflict"]}
+    else:
+        assert correct({**asked, "report": report}).status == "corrected"
+    weighed = weigh({**asked, "batch_grams": 1000.0, "balance_step": 0.01})
+    assert all(check.ok for check in weighed.checks if check.kind == "law") != forbidden
+
+
+def test_a_forbidden_company_is_neither_fetched_from_the_shelf_nor_a_replacement() -> None:
+    recipe = with_preservatives(mix=0.05)
+    asked = {"recipe": recipe, "materials": BLENDS, "shelf": ["one", "kaolin"], "wishes": {"market": "eu"}}
+    corrected = correct({**asked, "report": {"feel": "too_wet"}})
+    assert FORBIDDEN in [note.id for note in corrected.notes]
+    swapped = substitute(
+        {
+            "recipe": with_preservatives(mix=0.05, **{"phenoxyethanol-blend": 0.8}),
+            "materials": BLENDS,
+            "missing": "phenoxyethanol-blend",
+            "replacements": ["one"],
+            "wishes": {"market": "eu"},
+        }
+    )
+    assert [(one.replacement, one.rule) for one in swapped.rejected] == [("one", FORBIDDEN)]
+
+
+def test_with_one_of_them_gone_the_other_may_stay() -> None:
+    swapped = substitute(
+        {
+            "recipe": with_preservatives(mix=0.05, one=0.005),
+            "materials": BLENDS,
+            "missing": "mix",
+            "replacements": ["phenoxyethanol-blend"],
+            "wishes": {"market": "eu"},
+        }
+    )
+    assert "one" in {line.material for line in swapped.options[0].recipe.lines}
+
+
 def test_a_clash_stands_on_the_answer_of_a_label() -> None:
-    blends = [
-        {
-            "key": "mix",
-            "name": "Mixture",
-            "form": "liquid",
-            "roles": ["preservative"],
-            "composition": {
-                "Methylchloroisothiazolinone": 1.1,
-                "Methylisothiazolinone": 0.4,
-                "Aqua": 98.5,
-            },
-        },
-        {
-            "key": "one",
-            "name": "One alone",
-            "form": "liquid",
-            "roles": ["preservative"],
-            "composition": {"Methylisothiazolinone": 9.5, "Aqua": 90.5},
-        },
-    ]
     lines = [
         {"material": "mix", "percent": 0.05},
         {"material": "one", "percent": 0.01},
         {"material": "kaolin", "percent": 99.94},
     ]
-    answer = label({"recipe": {"lines": lines}, "market": "eu", "materials": blends})
-    assert "law-clash-isothiazolinone-mixture" in [remark.id for remark in answer.remarks]
+    answer = label({"recipe": {"lines": lines}, "market": "eu", "materials": BLENDS})
+    assert FORBIDDEN in [remark.id for remark in answer.remarks]
