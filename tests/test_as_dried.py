@@ -15,10 +15,10 @@ LINES = {
 }
 
 
-def assessed(**changed: float) -> Any:
+def assessed(wishes: dict[str, Any] | None = None, **changed: float) -> Any:
     amounts = LINES | {key.replace("_", "-"): value for key, value in changed.items()}
     lines = [{"material": key, "percent": percent} for key, percent in amounts.items()]
-    return advisor.assess({"recipe": {"lines": lines}, "wishes": {"market": "eu"}})
+    return advisor.assess({"recipe": {"lines": lines}, "wishes": wishes or {"market": "eu"}})
 
 
 def dried_check(answer: Any, name: str) -> Any:
@@ -57,3 +57,31 @@ def test_the_dose_that_is_safe_at_both_ends() -> None:
         assessed(phenoxyethanol_blend=round(blend, 4), kaolin=round(19.0 - blend, 4)), "phenoxyethanol"
     )
     assert check.verdict == "pass"
+
+
+def test_a_weigh_sheet_tells_the_dose_that_is_safe_too() -> None:
+    lines = [{"material": key, "percent": percent} for key, percent in LINES.items()]
+    asked = {"recipe": {"lines": lines}, "wishes": {"market": "eu"}, "batch_grams": 1000, "balance_step": 0.1}
+    told = [note.text for note in advisor.weigh(asked).notes if note.id.startswith("safe-dose")]
+    assert len(told) == 1
+    assert "at most 0.861 % of the dough" in told[0]
+
+
+@pytest.mark.parametrize(
+    ("name", "band", "value"),
+    [
+        ("Kaolin", {"max": 30}, 18 / 0.861445),
+        ("Kaolin", {"min": 10}, 18 / 0.907735),
+        ("Aqua", {"max": 30}, (15.895 - 9.2265) / 0.907735),
+        ("Aqua", {"min": 1}, (15.895 - 13.8555) / 0.861445),
+    ],
+)
+def test_a_wish_for_the_dried_bar_is_held_at_the_worse_end(
+    name: str, band: dict[str, float], value: float
+) -> None:
+    """Clay as made 18 %, water 24 x 0.64 + 50 x 0.01 + 7 x 0.005 = 15.895 %.
+
+    Of it leaves 0.9 x 15.395 = 13.8555 at the dry end, 0.6 x 15.36 + 0.3 x 0.035 = 9.2265 at the damp.
+    """
+    answer = assessed(wishes={"components_dried": {name: band}})
+    assert dried_check(answer, name).value == pytest.approx(value, abs=0.005)

@@ -1,6 +1,5 @@
 """The one place of the assessment: a recipe as it stands, with nothing changed."""
 
-import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -8,9 +7,9 @@ from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, check_wished_keys, known_materials
+from advisor.tasks.safe_doses import safe_doses
 from advisor.tasks.standing import Look
 from advisor.trade.company import broken
-from advisor.trade.demand import Measure
 from advisor.trade.legal_notes import assessment_remarks, legal_notes
 from advisor.trade.notebook import Notebook
 from advisor.trade.preservation import preservation_texts, preservatives
@@ -61,33 +60,9 @@ def assess(
         consistency=state.consistency,
         checks=look.checks(benched.amounts),
         cautions=look.cautions(benched.amounts),
-        notes=(*benched.notes, *_safe_doses(benched, look), *_said_of(benched, look, wanted.ph)),
+        notes=(*benched.notes, *safe_doses(look, benched.amounts), *_said_of(benched, look, wanted.ph)),
         rules_version=rules.edition,
     )
-
-
-def _safe_doses(benched: Bench, look: Look) -> tuple[TextItem, ...]:
-    """Return, for each limit the dried bar may pass, the percent of the dough that is safe at both ends.
-
-    The dose is the one that meets the limit when most water leaves, the rest of the recipe in proportion;
-    it is rounded down.
-    """
-    notes = []
-    for demand in look.demands:
-        dried = demand.measure.of(benched.amounts)
-        if demand.kind != "law" or demand.state != "as_dried" or demand.maximum is None or not dried:
-            continue
-        if dried <= demand.maximum:
-            continue
-        made = Measure(demand.measure.top, None, demand.measure.scale).of(benched.amounts) or 0.0
-        digits = 2 - math.floor(math.log10(made))
-        safe = math.floor(made * demand.maximum / dried * 10**digits) / 10**digits
-        text = (
-            f"{demand.name}: at most {safe:g} % of the dough is within {demand.maximum:g} % of the bar "
-            f"however much water leaves; now it is {made:.3g} %."
-        )
-        notes.append(TextItem(id=f"safe-dose-{demand.id.split(':')[1]}", text=text))
-    return tuple(notes)
 
 
 def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ...]:

@@ -16,6 +16,7 @@ from advisor.shapes.findings import Check, TextItem
 from advisor.shapes.recipe import GramLine
 from advisor.shapes.weighing import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.safe_doses import safe_doses
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand, Measure, Rank
 from advisor.trade.drying import Interval
@@ -493,6 +494,7 @@ class _Weighing:
                 step = _figure(self.batch.grams(self.batch.balances.coarse))
                 told = self._outside(text["balance_breaks"], demand, self._percents).replace("{step}", step)
                 yield TextItem(id="balance-too-coarse", text=told)
+        yield from safe_doses(self.look, self._percents)
         if not self.look.bench.measures.powders.of(self._percents):
             yield TextItem(id="no-powder", text=text["no_powder"])
         if fill is not None and not fill.bars:

@@ -8,9 +8,9 @@ from advisor.figures import DoughRules, PairRules, ProgramRules
 from advisor.shapes.wishes import Band, Wishes
 from advisor.trade.company import met
 from advisor.trade.demand import Demand, Kind, Measure, Rank, Side
-from advisor.trade.ingredient import Ingredient, folded_name
+from advisor.trade.ingredient import WATER, Ingredient, folded_name
 from advisor.trade.law import LawBook, counted
-from advisor.trade.measures import Amounts, Measures
+from advisor.trade.measures import Amounts, End, Measures
 
 APART = "apart:"
 
@@ -121,11 +121,17 @@ def _wished(of: Standing) -> Iterator[Demand]:
     for name, band in of.wishes.components.items():
         yield _component("components", name, band, of.measures.component(name))
     for name, band in of.wishes.components_dried.items():
-        dried = of.measures.dried(of.measures.component(name), "high")
-        yield replace(
-            _component("components_dried", name, band, dried),
-            state="as_dried",
-        )
+        yield from _component_dried(name, band, of.measures)
+
+
+def _component_dried(name: str, band: Band, measures: Measures) -> Iterator[Demand]:
+    """Return a share of the dried bar at most and at least, each at the end of drying that is the worse."""
+    most_at: End = "low" if folded_name(name) == WATER else "high"
+    least_at: End = "high" if most_at == "low" else "low"
+    for side, end in ((Band(max=band.max), most_at), (Band(min=band.min), least_at)):
+        if side != Band():
+            demand = _component("components_dried", name, side, measures.component_dried(name, end))
+            yield replace(demand, id=f"{demand.id}:{end}", state="as_dried")
 
 
 def _component(place: str, name: str, band: Band, measure: Measure) -> Demand:

@@ -13,6 +13,7 @@ _SURFACTANT_ROLES = frozenset({"primary_surfactant", "co_surfactant"})
 _DRY_FORMS = frozenset({"powder", "granule", "flake"})
 _WET_FORMS = frozenset({"liquid", "paste"})
 _REMEMBERED = 8192
+WATER = "aqua"
 _DRYING_WATER = {"liquid": "free", "paste": "free"}
 
 

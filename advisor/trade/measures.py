@@ -1,13 +1,13 @@
 """The one place of the sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
 from advisor.shapes.findings import AsDried, Totals
 from advisor.trade.demand import Measure
-from advisor.trade.ingredient import Ingredient
+from advisor.trade.ingredient import WATER, Ingredient, folded_name
 
 Amounts = Mapping[str, float]
 End = Literal["low", "typical", "high"]
@@ -136,6 +136,15 @@ class Measures:
     def dried(self, made: Measure, end: End = "high") -> Measure:
         """Return a percent of the dough as a percent of the dried bar, at one end of the leaving water."""
         return Measure(made.top, self._left(end), made.scale)
+
+    def component_dried(self, name: str, end: End) -> Measure:
+        """Return a component as a percent of the bar at one end of the leaving water, water itself too."""
+        made = self.component(name)
+        if folded_name(name) != WATER:
+            return self.dried(made, end)
+        of = self.ingredients
+        left = {key: share * (1.0 - getattr(of[key].leaving, end)) for key, share in made.top.items()}
+        return self.dried(replace(made, top=left), end)
 
     def _left(self, end: End) -> dict[str, float]:
         return {key: 1.0 - getattr(one.leaving, end) * one.water for key, one in self.ingredients.items()}
