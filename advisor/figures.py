@@ -329,12 +329,14 @@ class BenchItem(Sourced):
     feels: tuple[Feel, ...] = ()
     degrees: tuple[Degree, ...] = ()
     signs: tuple[Sign, ...] = ()
+    also_signs: tuple[Sign, ...] = ()
     methods: tuple[Method, ...] = ()
     field: ReportField | None = None
     above: Number | None = None
     below: Number | None = None
     unless: tuple[ReportField, ...] = ()
     recipe: tuple[Trait, ...] = ()
+    lacks: tuple[Trait, ...] = ()
 
 
 class BenchTest(Sourced):
@@ -365,10 +367,11 @@ class BenchFile(Table):
 
 
 class CautionRules(Sourced):
-    """A caution, with where the work meets it."""
+    """A caution, with where the work meets it; ``unless`` names cautions that say it already."""
 
     id: Id
     text: Sentence
+    unless: tuple[Id, ...] = ()
     always: bool = False
     forms: tuple[Form, ...] = ()
     roles: tuple[Role, ...] = ()

@@ -117,7 +117,7 @@ class _Bowl:
             look.bench.amounts,
             dough,
             look.rulebook.feels,
-            look.rulebook.bench.traits.hygroscopic,
+            look.rulebook.bench.traits,
             centre=look.centre,
             share=dough.steps.bowl_share,
         )

@@ -133,7 +133,7 @@ class _Correction:
             look.bench.amounts,
             rules.dough,
             rules.feels,
-            rules.bench.traits.hygroscopic,
+            rules.bench.traits,
             centre=look.centre,
         )
 
@@ -215,6 +215,7 @@ class _Correction:
             notes=(
                 *look.bench.notes,
                 *kept_out,
+                *_nothing_to_move(aim, look),
                 *_short(aim, task, amounts, solved),
                 *self._confidence(amounts),
                 *what_follows(look, amounts),
@@ -276,6 +277,20 @@ def _hold_back(look: Look, amounts: Amounts) -> tuple[HoldBack, ...]:
     )
 
 
+def _nothing_to_move(aim: Target, look: Look) -> tuple[TextItem, ...]:
+    """Return why a report asks nothing of a recipe: it makes no dough, or lacks what would be moved."""
+    if aim.route == "keep":
+        return ()
+    if aim.index is None:
+        lacking = "liquid" if look.bench.measures.powders.of(look.bench.amounts) else "powder"
+        text = f"There is no {lacking} in this recipe, so it makes no dough that could be wetter or drier."
+        return (TextItem(id="no-dough", text=text),)
+    if aim.route == "cracks" and not look.bench.measures.humectants.top:
+        text = "Neither recipe nor shelf holds a humectant to take more of: put one on the shelf."
+        return (TextItem(id="no-humectant", text=text),)
+    return ()
+
+
 def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
     """Return a note on each part of the target the limits do not let the recipe reach."""
     if solved is None:
@@ -296,9 +311,10 @@ def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> 
         else:
             over = demand.maximum is not None and value > demand.maximum
             wanted = demand.maximum if over else demand.minimum
+            unit = " %" if demand.unit == "%" else ""
             text = (
-                f"{demand.name.capitalize()} reaches {value:.3f} within the limits, not the {wanted:.3f} "
-                f"that {demand.source} asks for. What presses: {pressing or 'the total'}."
+                f"{demand.name.capitalize()} reaches {value:.3f}{unit} within the limits, not the wanted "
+                f"{wanted:.3f}{unit} ({demand.source}). What presses: {pressing or 'the total'}."
             )
         notes.append(TextItem(id="target-not-reached", text=text))
     return tuple(notes)

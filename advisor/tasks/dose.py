@@ -58,7 +58,7 @@ def dose(request: DoseRequest | Mapping[str, Any], *, rulebook: Rulebook | None 
         test_percent=wanted.test_percent,
         batch_dose=None if scale is None else _rounded(found.dose * scale),
         batch_trial_dose=None if scale is None else _rounded(wanted.dose * scale),
-        cautions=_cautions(figures),
+        cautions=_cautions(found, acid=wanted.second_ph < wanted.first_ph, figures=figures),
         notes=_notes(wanted, found, scale, figures),
         rules_version=rules.edition,
     )
@@ -68,8 +68,12 @@ def _rounded(value: float) -> float:
     return float(f"{value:.{_FIGURES}g}")
 
 
-def _cautions(figures: AcidityRules) -> tuple[TextItem, ...]:
-    return tuple(TextItem(id=kind, text=figures.text[kind]) for kind in ("order", "caustic", "bicarbonate"))
+def _cautions(found: NextDose, *, acid: bool, figures: AcidityRules) -> tuple[TextItem, ...]:
+    """Return the cautions of what is still to add; where nothing is, there are none."""
+    if not found.dose:
+        return ()
+    kinds = ("order", "acid", "bicarbonate") if acid else ("order", "alkali")
+    return tuple(TextItem(id=kind, text=figures.text[kind]) for kind in kinds)
 
 
 def _notes(

@@ -12,6 +12,7 @@ from advisor.program.row import Row
 from advisor.tasks.plan import Task, rounded
 from advisor.tasks.standing import Look
 from advisor.trade.demand import Demand, Side
+from advisor.trade.explain import decimals
 from advisor.trade.measures import Amounts
 from advisor.trade.telling import applicable
 
@@ -39,7 +40,7 @@ def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> N
         [
             Fault(
                 _where(demand, side, look),
-                f"cannot be met together with {len(sides) - 1} other demand{'s' if len(sides) != 2 else ''}",
+                _unmet(len(sides) - 1),
                 reach[demand.id + side],
             )
             for demand, side in sides
@@ -106,6 +107,12 @@ def _sides(task: Task, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
     return list(sides.values())
 
 
+def _unmet(others: int) -> str:
+    if not others:
+        return "cannot be met with what may be used"
+    return f"cannot be met together with {'the other demand' if others == 1 else f'{others} other demands'}"
+
+
 def _phrase(demand: Demand, side: Side) -> str:
     if demand.minimum is not None and demand.minimum == demand.maximum:
         return f"{demand.name} held at"
@@ -142,17 +149,24 @@ def _described(demand: Demand, side: Side, look: Look) -> dict[str, Any]:
 
 
 def _figure(demand: Demand, value: float) -> str:
-    return f"{value:.2f} %" if demand.unit == "%" else f"{value:.3f}"
+    digits = decimals(value, [], demand.unit)
+    return f"{value:.{digits}f} %" if demand.unit == "%" else f"{value:.{digits}f}"
 
 
 def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
     if not sides:
         return "The lines cannot add up to 100 % as they stand."
     named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
-    excluded = f"These exclude each other: {named}. Give up or widen any one of them."
+    if len(sides) == 1:
+        excluded = f"Nothing that may be used brings {named}. Widen it, or put more on the shelf."
+    else:
+        excluded = f"These exclude each other: {named}. Give up or widen any one of them."
     reached = [
-        f"With the others kept, {d.name} reaches {r}." for d, side in sides if (r := reach[d.id + side])
+        f"{'With the others kept, ' if len(sides) > 1 else ''}{d.name} reaches {r}."
+        for d, side in sides
+        if (r := reach[d.id + side])
     ]
+    reached = [sentence[0].upper() + sentence[1:] for sentence in reached]
     return " ".join([excluded, *reached[:1]])
 
 

@@ -1,7 +1,7 @@
 """The one place where a recipe at the bench is looked at: window, state, checks and cautions."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -208,8 +208,8 @@ class Look:
             ),
         )
 
-    def traits(self) -> frozenset[Trait]:
-        """Return what can be said of the recipe without having felt it."""
+    def traits(self) -> Mapping[Trait, tuple[str, ...]]:
+        """Return what can be said of the recipe without having felt it, and which materials bring it."""
         return traits(
             self.bench.measures, self.bench.amounts, self.rulebook.dough, self.rulebook.bench.traits
         )

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from advisor.figures import DoughRules, FeelsFile
+from advisor.figures import DoughRules, FeelsFile, Traits
 from advisor.shapes.report import Report
-from advisor.trade.demand import Demand, Measure
+from advisor.trade.demand import Demand
 from advisor.trade.measures import Amounts, Measures
 
 Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "keep"]
@@ -65,7 +65,7 @@ def target(
     amounts: Amounts,
     rules: DoughRules,
     feels: FeelsFile,
-    hygroscopic: Sequence[str],
+    traits: Traits,
     *,
     centre: float | None = None,
     share: float = 1.0,
@@ -74,8 +74,8 @@ def target(
 
     Parameters
     ----------
-    hygroscopic : sequence of str
-        Components that draw moisture and make a dough tacky.
+    traits : Traits
+        Which components draw moisture and make a dough tacky, and from how much on.
     centre : float, optional
         The wetting index at which this maker's doughs are workable; None without earlier doughs.
     share : float
@@ -109,7 +109,7 @@ def target(
     )
     besides = [
         *_besides(route, report, measures, amounts, rules, source, share),
-        *_less_tacky(route, report, measures.component(*hygroscopic), amounts, rules, source),
+        *_less_tacky(route, report, measures, amounts, traits, rules, source),
     ]
     return Target(route, index, wanted, (wetness, *besides), source)
 
@@ -171,12 +171,19 @@ def _besides(
 
 
 def _less_tacky(
-    route: Route, report: Report, hygroscopic: Measure, amounts: Amounts, rules: DoughRules, source: str
+    route: Route,
+    report: Report,
+    measures: Measures,
+    amounts: Amounts,
+    traits: Traits,
+    rules: DoughRules,
+    source: str,
 ) -> Sequence[Demand]:
     """Return the demand for less of what draws moisture, where the report speaks of it."""
-    now = hygroscopic.of(amounts)
+    hygroscopic = measures.component(*traits.hygroscopic)
+    now = hygroscopic.of(amounts) or 0.0
     told = route == "soft" or {"sticky_but_stiff", "sweats"} & set(report.signs)
-    if route == "keep" or not told or not now:
+    if route == "keep" or not told or now < traits.at_least_percent:
         return ()
     return (
         Demand(

@@ -6,6 +6,7 @@ from functools import lru_cache
 from advisor.figures import BenchItem, CautionRules, DoughRules, Trait, Traits
 from advisor.shapes.findings import TextItem
 from advisor.shapes.report import Report
+from advisor.trade.grams import listed
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.law import LawBook
 from advisor.trade.measures import Amounts, Measures
@@ -14,50 +15,52 @@ from advisor.trade.same import Same
 _REMEMBERED = 8192
 
 
-def traits(measures: Measures, amounts: Amounts, rules: DoughRules, by: Traits) -> frozenset[Trait]:
-    """Return what can be said of a recipe without having felt it."""
+def traits(
+    measures: Measures, amounts: Amounts, rules: DoughRules, by: Traits
+) -> Mapping[Trait, tuple[str, ...]]:
+    """Return what can be said of a recipe without having felt it, with the materials that bring it."""
     in_use = [one for key, one in measures.ingredients.items() if amounts.get(key)]
-    found: set[Trait] = set()
-    if (measures.coarse_share.of(amounts) or 0.0) > rules.coarse.share_at_most:
-        found.add("coarse")
-    if any(one.liquid_warm > one.liquid_cold for one in in_use):
-        found.add("melting")
+    melting = [one for one in in_use if one.liquid_warm > one.liquid_cold]
     warm, cold = measures.wetness("warm").of(amounts), measures.wetness("cold").of(amounts)
-    if warm and cold is not None and (warm - cold) / warm > rules.temperatures.fat_gap:
-        found.add("fat_gap")
-    if measures.humectants.of(amounts):
-        found.add("humectant")
-    if measures.oils.of(amounts):
-        found.add("oil")
-    if any("fragrance" in one.material.roles for one in in_use):
-        found.add("fragrance")
-    groups: tuple[tuple[Trait, tuple[str, ...]], ...] = (
-        ("clay", by.clay),
-        ("starch", by.starch),
-        ("hygroscopic", by.hygroscopic),
-    )
-    for trait, components in groups:
-        held = sum(amounts[one.key] * one.holds(*components) for one in in_use)
-        if 100 * held >= by.at_least_percent * sum(amounts.values()):
-            found.add(trait)
-    return frozenset(found)
+    gap = warm and cold is not None and (warm - cold) / warm > rules.temperatures.fat_gap
+    coarse = (measures.coarse_share.of(amounts) or 0.0) > rules.coarse.share_at_most
+    least = by.at_least_percent * sum(amounts.values())
+
+    def holding(components: tuple[str, ...]) -> list[Ingredient]:
+        holds = [(one, 100 * amounts[one.key] * one.holds(*components)) for one in in_use]
+        return [one for one, held in holds if held] if sum(held for _, held in holds) >= least else []
+
+    found: dict[Trait, list[Ingredient]] = {
+        "coarse": [one for one in in_use if one.coarse] if coarse else [],
+        "melting": melting,
+        "fat_gap": melting if gap else [],
+        "humectant": [one for one in in_use if one.key in measures.humectants.top],
+        "oil": [one for one in in_use if one.key in measures.oils.top],
+        "fragrance": [one for one in in_use if "fragrance" in one.material.roles],
+        "clay": holding(by.clay),
+        "starch": holding(by.starch),
+        "hygroscopic": holding(by.hygroscopic),
+    }
+    return {trait: tuple(one.name for one in some) for trait, some in found.items() if some}
 
 
-def applicable(items: Iterable[BenchItem], report: Report, of: frozenset[Trait]) -> tuple[TextItem, ...]:
+def applicable(
+    items: Iterable[BenchItem], report: Report, of: Mapping[Trait, tuple[str, ...]]
+) -> tuple[TextItem, ...]:
     """Return the items whose every condition the report and the recipe meet."""
-    return tuple(_told(item, report) for item in items if _applies(item, report, of))
+    return tuple(_told(item, report, of) for item in items if _applies(item, report, of))
 
 
-def _applies(item: BenchItem, report: Report, of: frozenset[Trait]) -> bool:
+def _applies(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]) -> bool:
     if item.feels and report.feel not in item.feels:
         return False
     if item.degrees and report.degree not in item.degrees:
         return False
-    if item.signs and not set(item.signs) & set(report.signs):
+    if any(signs and not set(signs) & set(report.signs) for signs in (item.signs, item.also_signs)):
         return False
     if item.methods and report.method not in item.methods:
         return False
-    if not set(item.recipe) <= of:
+    if not of.keys() >= set(item.recipe) or of.keys() & set(item.lacks):
         return False
     if any(getattr(report, field) is not None for field in item.unless):
         return False
@@ -69,9 +72,12 @@ def _applies(item: BenchItem, report: Report, of: frozenset[Trait]) -> bool:
     return (item.above is None or value > item.above) and (item.below is None or value < item.below)
 
 
-def _told(item: BenchItem, report: Report) -> TextItem:
+def _told(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]) -> TextItem:
     value = getattr(report, item.field) if item.field else None
     text = item.text if value is None else item.text.replace("{value}", f"{value:g}")
+    if item.recipe:
+        names = dict.fromkeys(name for trait in item.recipe for name in of[trait])
+        text = text.replace("{names}", listed(names))
     return TextItem(id=item.id, text=text)
 
 
@@ -97,9 +103,9 @@ def cautions(
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given = set(advice)
-    told = []
+    told: dict[str, TextItem] = {}
     for rule in rules:
-        if (
+        called_for = (
             rule.always
             or (rule.laws and law is not None)
             or (rule.no_law and law is None and law_asked)
@@ -107,21 +113,24 @@ def cautions(
             or (rule.allergens and allergens)
             or set(rule.advice) & given
             or any(_meets(Same(rule), one) for one in ingredients.values())
-        ):
+        )
+        if called_for and told.keys().isdisjoint(rule.unless):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
             if law is not None:
                 text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
-            told.append(TextItem(id=rule.id, text=text))
-    return tuple(told)
+            told[rule.id] = TextItem(id=rule.id, text=text)
+    return tuple(told.values())
 
 
 @lru_cache(maxsize=_REMEMBERED)
 def _meets(of: Same[CautionRules], one: Ingredient) -> bool:
-    rule = of.thing
-    return (
-        one.material.form in rule.forms
-        or one.material.charge in rule.charges
-        or bool(set(one.material.roles) & set(rule.roles))
-        or any(code in hazard for hazard in one.material.hazards for code in rule.hazards)
-        or any(one.holds(name) for name in rule.components)
+    rule, material = of.thing, one.material
+    conditions = (
+        (rule.forms, material.form in rule.forms),
+        (rule.charges, material.charge in rule.charges),
+        (rule.roles, bool(set(material.roles) & set(rule.roles))),
+        (rule.hazards, any(code in hazard for hazard in material.hazards for code in rule.hazards)),
+        (rule.components, any(one.holds(name) for name in rule.components)),
     )
+    named = [met for wanted, met in conditions if wanted]
+    return bool(named) and all(named)
