@@ -12,9 +12,11 @@ from typing import Any, get_args
 
 import advisor
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstalled, RulesError
+from advisor.rulebook import load_rulebook
 from advisor.shapes.base import Degree, Feel, Market
 from advisor.shapes.report import Sign
 from advisor.shapes.sweep import Task
+from advisor.tasks.door import with_keys
 
 _LOOPBACK = "127.0.0.1"
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
@@ -184,7 +186,8 @@ def _put_in(body: dict[str, Any], options: argparse.Namespace) -> dict[str, Any]
     if options.market:
         body["wishes"] = {**(body.get("wishes") or {}), "market": options.market}
     if options.shelf:
-        body["shelf"] = [key.strip() for key in options.shelf.split(",") if key.strip()]
+        named = [name.strip() for name in options.shelf.split(",") if name.strip()]
+        body["shelf"] = [load_rulebook().key_named(name) or name for name in named]
     for setting in options.set:
         field, equals, value = setting.partition("=")
         if not equals:
@@ -207,7 +210,7 @@ def _read(name: str) -> dict[str, Any]:
             raise InvalidRequest(f"There is no file {name}.")
         from advisor.tables import read_recipe_table
 
-        return {"recipe": read_recipe_table(path)}
+        return {"recipe": with_keys(read_recipe_table(path), load_rulebook())}
     try:
         text = sys.stdin.read() if name == "-" else path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:

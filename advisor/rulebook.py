@@ -36,7 +36,7 @@ from advisor.figures import (
 from advisor.shapes.material import Evidenced, Figure, Material
 from advisor.substitution_figures import SubstitutionRules
 from advisor.trade.company import legal_pairs
-from advisor.trade.ingredient import Ingredient, compile_material
+from advisor.trade.ingredient import Ingredient, compile_material, main_component
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
 from advisor.weighing_figures import WeighingRules
 
@@ -84,26 +84,47 @@ class Rulebook:
         return self._pairs.get(market, self.pairs.pair)
 
     @cached_property
-    def names(self) -> Mapping[str, str]:
-        """Every name a maker may type, case-folded, with its key."""
-        names: dict[str, str] = {}
-        for key, ingredient in self.ingredients.items():
-            material = ingredient.material
-            single = list(material.composition)[:1] if len(material.composition) == 1 else []
-            for name in (key, material.name, *material.also, *single):
-                names.setdefault(name.casefold(), key)
-        return names
+    def names(self) -> Mapping[str, tuple[str, ...]]:
+        """The keys behind every name a maker gives a material, whatever its case, spaces or hyphens."""
+        return _by_name(
+            (name, key)
+            for key, one in self.ingredients.items()
+            for name in (key, one.material.name, *one.material.also)
+        )
+
+    @cached_property
+    def main_components(self) -> Mapping[str, tuple[str, ...]]:
+        """The keys behind the INCI name of what a material holds most of, water apart."""
+        return _by_name((main_component(one), key) for key, one in self.ingredients.items())
+
+    def key_named(self, name: str) -> str | None:
+        """Return the one key a maker means by a name; None where there is none, or a choice.
+
+        Examples
+        --------
+        >>> book = load_rulebook()
+        >>> book.key_named("Rice Flour"), book.key_named("Sodium Cocoyl Isethionate")
+        ('rice-flour', None)
+        """
+        keys = self.names.get(_plain(name), ())
+        return keys[0] if len(keys) == 1 else None
 
     def nearest_keys(self, key: str, known: Iterable[str]) -> list[str]:
-        """Return the keys that come closest to a mistyped one, by spelling, plain name or INCI name."""
-        wanted = key.casefold()
-        exact = [
-            found for name, found in self.names.items() if wanted.replace("-", " ") == name.replace("-", " ")
-        ]
-        close = difflib.get_close_matches(wanted, sorted(known), n=_NEAREST, cutoff=0.5)
-        parts = [found for name, found in self.names.items() if wanted.replace("-", " ") in name]
-        named = difflib.get_close_matches(wanted.replace("-", " "), list(self.names), n=_NEAREST, cutoff=0.6)
-        return list(dict.fromkeys((*exact, *close, *parts, *(self.names[name] for name in named))))[:_NEAREST]
+        """Return the keys that come closest to a mistyped one, by spelling, plain name or INCI name.
+
+        Examples
+        --------
+        >>> book = load_rulebook()
+        >>> book.nearest_keys("Sodium Cocoyl Isethionate", book.ingredients)[:3]
+        ['isethionate-noodles', 'isethionate-powder', 'isethionate-prills']
+        """
+        wanted = _plain(key)
+        exact = (*self.names.get(wanted, ()), *self.main_components.get(wanted, ()))
+        close = difflib.get_close_matches(wanted.replace(" ", "-"), sorted(known), n=_NEAREST, cutoff=0.5)
+        parts = [name for name in self.names if wanted in name]
+        named = difflib.get_close_matches(wanted, list(self.names), n=_NEAREST, cutoff=0.6)
+        by_name = (found for name in (*parts, *named) for found in self.names[name])
+        return list(dict.fromkeys((*exact, *close, *by_name)))[:_NEAREST]
 
 
 def load_rulebook(folder: Path | None = None) -> Rulebook:
@@ -167,6 +188,18 @@ def _load(folder: Path) -> Rulebook:
         tables=parsed,
         ingredients={key: compile_material(material, dough) for key, material in materials.items()},
     )
+
+
+def _by_name(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    found: dict[str, dict[str, None]] = {}
+    for name, key in named:
+        found.setdefault(_plain(name), {})[key] = None
+    return {name: tuple(keys) for name, keys in found.items()}
+
+
+def _plain(name: str) -> str:
+    """Return a name without case, hyphens and further spaces."""
+    return " ".join(name.casefold().replace("-", " ").split())
 
 
 def _texts(folder: Path) -> Iterable[tuple[str, str]]:

@@ -17,6 +17,7 @@ from advisor.errors import AdvisorError, InvalidRequest
 from advisor.rulebook import load_rulebook
 from advisor.shapes.sweep import Task
 from advisor.tables import read_recipe_tables, write_table
+from advisor.tasks.door import with_keys
 from advisor.tasks.many.chunk import Job, Outcome, Setting, refused
 from advisor.tasks.many.line import job_of
 from advisor.tasks.many.order import chunks, in_order
@@ -152,7 +153,9 @@ def _lines(source: Path) -> Iterator[bytes]:
 def _asked(order: Order, put_in: Callable[[Body], Body]) -> Iterator[Asked]:
     edition = load_rulebook().edition
     if order.source.suffix.casefold() == ".csv":
-        bodies: Iterator[Any] = ({"recipe": recipe} for recipe in read_recipe_tables(order.source))
+        bodies: Iterator[Any] = (
+            {"recipe": with_keys(recipe, load_rulebook())} for recipe in read_recipe_tables(order.source)
+        )
     else:
         bodies = map(_parsed, _lines(order.source))
     for body in bodies:

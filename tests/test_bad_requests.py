@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.errors import AdvisorError
+from advisor.errors import AdvisorError, InvalidRecipe, InvalidRequest
 
 GOOD = [
     {"material": "isethionate-powder", "percent": 60},
@@ -118,6 +118,42 @@ def test_bad_requests_name_their_place(body: dict[str, Any], code: str, where: s
     assert where in {fault["where"] for fault in problem["errors"]}
     assert all(fault["problem"] for fault in problem["errors"])
     assert problem["status"] == 422
+
+
+@pytest.mark.parametrize(
+    ("amounts", "blamed"),
+    [
+        ([{}, {"percent": 30}, {"percent": 70}], [0]),
+        ([{"grams": 5}, {"percent": 30}, {"percent": 70}], [0]),
+        ([{"percent": 30}, {"percent": 30, "grams": 3}, {"percent": 40}], [1]),
+        ([{"grams": 30}, {"grams": 30}, {"percent": 40}], [2]),
+        ([{"grams": 30}, {"percent": 70}], [0]),
+    ],
+)
+def test_the_line_that_differs_is_blamed(amounts: list[dict[str, float]], blamed: list[int]) -> None:
+    keys = ("isethionate-powder", "kaolin", "betaine-30")
+    written = [{"material": key, **amount} for key, amount in zip(keys, amounts, strict=False)]
+    with pytest.raises(InvalidRecipe) as refusal:
+        advisor.assess({"recipe": {"lines": written}})
+    assert [fault.where for fault in refusal.value.faults] == [f"/recipe/lines/{at}" for at in blamed]
+
+
+@pytest.mark.parametrize(
+    ("name", "nearest"),
+    [
+        ("Sodium Cocoyl Isethionate", "isethionate-powder"),
+        ("Cocamidopropyl Betaine", "betaine-30"),
+        ("Kaolin", "kaolin"),
+        ("KAOLINN", "kaolin"),
+        ("Reismehl", None),
+    ],
+)
+def test_a_name_in_the_place_of_a_key_is_told_the_nearest_keys(name: str, nearest: str | None) -> None:
+    with pytest.raises(InvalidRequest) as refusal:
+        advisor.correct(lines({"material": name, "percent": 60}))
+    (fault,) = refusal.value.faults
+    assert "is no material key" in fault.problem
+    assert nearest is None or nearest in fault.hint
 
 
 def test_an_unknown_material_comes_with_the_nearest_keys() -> None:

@@ -126,3 +126,15 @@ def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
     assert stop.value.code == 0
     out = capsys.readouterr().out
     assert all(verb in out for verb in (*VERBS, "serve"))
+
+
+def test_a_table_may_name_materials_as_makers_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "bar.csv"
+    path.write_text("material,percent\nSCI powder,60\n Kaolin ,10\nBetaine 30,30\n", encoding="utf-8")
+    assert main(["correct", str(path), "--feel", "too_wet", "--shelf", "Rice Flour", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    keys = [line["material"] for line in answer["recipe"]["lines"]]
+    assert keys[:3] == ["isethionate-powder", "kaolin", "betaine-30"]
+    path.write_text("material,percent\nSodium Cocoyl Isethionate,70\nbetaine-30,30\n", encoding="utf-8")
+    assert main(["assess", str(path)]) == 2
+    assert "did you mean isethionate-noodles" in capsys.readouterr().err

@@ -48,7 +48,8 @@ Minutes = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_00
 PH = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=14)]
 Flag = Annotated[bool, Field(strict=True)]
 Count = Annotated[int, Field(strict=True, ge=0, le=100)]
-Key = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
+KEY_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
+Key = Annotated[str, Field(strict=True, pattern=KEY_PATTERN, max_length=64)]
 Text = Annotated[str, Field(strict=True, max_length=200)]
 Name = Annotated[str, Field(strict=True, min_length=1, max_length=200, pattern=r"\S")]
 

@@ -7,7 +7,8 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
-from advisor.rulebook import Rulebook
+from advisor.rulebook import Rulebook, load_rulebook
+from advisor.shapes.base import KEY_PATTERN
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
@@ -19,6 +20,7 @@ from advisor.trade.recipe import Written, read_recipe
 
 Request = TypeVar("Request", bound=BaseModel)
 _MOST_HINTED = 10
+_LONGEST_NAME = 100
 
 
 def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
@@ -40,11 +42,38 @@ def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request
 def faults(error: ValidationError, body: Any) -> list[Fault]:
     """Return the places of a validation error as JSON Pointers into the body."""
     found: dict[str, Fault] = {}
+    hints = 0
     for fault in error.errors(include_input=False, include_url=False):
         where, at = _place(fault["loc"], body, missing=fault["type"] == "missing")
-        if where not in found or isinstance(at, Mapping):
+        if where in found and not isinstance(at, Mapping):
+            continue
+        if isinstance(at, str) and fault.get("ctx", {}).get("pattern") == KEY_PATTERN:
+            hint = _keys_like(at) if hints < _MOST_HINTED else ""
+            found[where] = Fault(where, "is no material key: small letters, digits and hyphens", hint)
+            hints += 1
+        else:
             found[where] = Fault(where, fault["msg"].removeprefix("Value error, "))
     return list(found.values())
+
+
+def _keys_like(name: str) -> str:
+    book = load_rulebook()
+    return _hint(book.nearest_keys(name[:_LONGEST_NAME], book.ingredients))
+
+
+def with_keys(recipe: dict[str, Any], rulebook: Rulebook) -> dict[str, Any]:
+    """Return a recipe in which every name a maker gives one material has become its key.
+
+    Examples
+    --------
+    >>> with_keys({"lines": [{"material": "Rice flour", "percent": 100.0}]}, load_rulebook())
+    {'lines': [{'material': 'rice-flour', 'percent': 100.0}]}
+    """
+    lines = [
+        {**line, "material": rulebook.key_named(line["material"]) or line["material"]}
+        for line in recipe["lines"]
+    ]
+    return {**recipe, "lines": lines}
 
 
 def _place(loc: Sequence[int | str], body: Any, *, missing: bool) -> tuple[str, Any]:

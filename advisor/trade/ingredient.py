@@ -187,3 +187,16 @@ def _is_coarse(material: Material) -> bool:
     if material.fineness is not None:
         return material.fineness == "coarse"
     return material.form in ("granule", "flake") and bool(_SURFACTANT_ROLES & set(material.roles))
+
+
+def main_component(one: Ingredient) -> str:
+    """Return the case-folded name of the component there is most of, water apart where it is not alone.
+
+    Examples
+    --------
+    >>> from advisor.rulebook import load_rulebook
+    >>> main_component(load_rulebook().ingredients["betaine-30"])
+    'cocamidopropyl betaine'
+    """
+    dry = {name: share for name, share in one.folded.items() if name != WATER}
+    return max(sorted(dry), key=lambda name: dry[name], default=WATER)

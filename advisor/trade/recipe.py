@@ -77,16 +77,26 @@ def _refuse_repeats(lines: Sequence[Line], where: str) -> None:
 
 
 def _unit(lines: Sequence[Line], where: str) -> str:
-    unit = "percent" if lines[0].percent is not None else "grams"
-    faults = []
-    for index, line in enumerate(lines):
-        if (line.percent is None) == (line.grams is None):
-            faults.append(Fault(f"{where}/lines/{index}", "needs either percent or grams"))
-        elif getattr(line, unit) is None:
-            faults.append(Fault(f"{where}/lines/{index}", f"is not in {unit} like the first line"))
+    """Return the unit of most lines; a line without exactly one amount has none."""
+    units = [_unit_of(line) for line in lines]
+    unit = "grams" if units.count("grams") > units.count("percent") else "percent"
+    faults = [
+        Fault(
+            f"{where}/lines/{index}",
+            f"is in {one}, not in {unit} like most lines" if one else "needs either percent or grams",
+        )
+        for index, one in enumerate(units)
+        if one != unit
+    ]
     if faults:
         raise InvalidRecipe("Every line needs one amount, all in the same unit.", faults)
     return unit
+
+
+def _unit_of(line: Line) -> str:
+    if (line.percent is None) == (line.grams is None):
+        return ""
+    return "percent" if line.grams is None else "grams"
 
 
 def _from_grams(recipe: Recipe) -> Written:

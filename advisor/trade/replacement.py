@@ -10,7 +10,7 @@ from advisor.substitution_figures import Group, SubstitutionRules
 from advisor.trade.company import refused, stands_on
 from advisor.trade.demand import Demand, Measure
 from advisor.trade.demands import APART, Standing, apart_demands, dough_bounds, standing_demands
-from advisor.trade.ingredient import Ingredient
+from advisor.trade.ingredient import Ingredient, main_component
 from advisor.trade.measures import Amounts, Measures
 
 _CLASS = {"zwitterionic": "amphoteric"}
@@ -165,12 +165,7 @@ def same_surfactant(one: Ingredient, other: Ingredient) -> bool:
     >>> same_surfactant(shelf["isethionate-powder"], shelf["isethionate-noodles"])
     True
     """
-    return one.active > 0 and other.active > 0 and _main_component(one) == _main_component(other)
-
-
-def _main_component(one: Ingredient) -> str:
-    dry = {name: share for name, share in one.folded.items() if name != "aqua"}
-    return max(sorted(dry), key=lambda name: dry[name], default="")
+    return one.active > 0 and other.active > 0 and main_component(one) == main_component(other)
 
 
 def remarks(
