@@ -51,7 +51,7 @@ TABLE = [
     (with_first(percent=101), "invalid-request", "/recipe/lines/0/percent"),
     (with_first(percent=59), "invalid-recipe", "/recipe/lines"),
     (with_first(percent=61), "invalid-recipe", "/recipe/lines"),
-    (with_first(grams=60), "invalid-recipe", "/recipe/lines/1"),
+    (with_first(grams=60), "invalid-recipe", "/recipe/lines/0"),
     (with_first(), "invalid-recipe", "/recipe/lines/0"),
     (with_first(percent=60, grams=60), "invalid-recipe", "/recipe/lines/0"),
     (with_first(percent=60, colour="red"), "invalid-request", "/recipe/lines/0/colour"),
