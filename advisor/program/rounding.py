@@ -100,7 +100,7 @@ def swap_repair(
     [units], then to the order of ``movable``. With a step for each line a swap moves what both steps go into,
     and every line keeps at least one step.
     """
-    if met(rows, {key: count / per_whole for key, count in units.items()}):
+    if met(rows, {key: count / per_whole for key, count in units.items() if count}):
         return dict(units)
     keys = sorted(movable)
     pairs = [(i, j) for i in range(len(keys)) for j in range(len(keys)) if i != j]
@@ -132,7 +132,7 @@ def swap_repair(
         counts[ups[chosen]] += sizes[chosen]
         counts[downs[chosen]] -= sizes[chosen]
         found = {**units, **dict(zip(keys, counts.tolist(), strict=True))}
-        if met(rows, {key: count / per_whole for key, count in found.items()}):
+        if met(rows, {key: count / per_whole for key, count in found.items() if count}):
             return found
     return None
 
@@ -232,6 +232,8 @@ def round_plan(
     >>> round_plan({"a": 33.333, "b": 66.667}, {"a": 30.0, "b": 70.0}, [half], [Grid(100, 10_000)]).units
     {'a': 3334, 'b': 6666}
     """
+    used = {key for key, amount in amounts.items() if amount or starts[key]}
+    rows = [row for row in rows if not used.isdisjoint(row.coefficients)]
     kept = [row for row in rows if row.name not in set(last_to_go)]
     for grid in grids:
         tried = [*(round(step * grid.per_whole) for step in steps if grid is grids[0]), 1]

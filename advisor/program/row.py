@@ -15,10 +15,11 @@ def weighed(coefficients: Mapping[str, float], amounts: Mapping[str, float]) -> 
     >>> weighed({"betaine": 0.3, "isethionate": 0.84}, {"betaine": 10.0, "kaolin": 90.0})
     3.0
     """
+    few, many = (coefficients, amounts) if len(coefficients) <= len(amounts) else (amounts, coefficients)
     total = 0.0
-    for key, coefficient in coefficients.items():
-        if amount := amounts.get(key):
-            total += coefficient * amount
+    for key, one in few.items():
+        if one and (other := many.get(key)):
+            total += one * other
     return total
 
 

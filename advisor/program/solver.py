@@ -106,21 +106,20 @@ def _as_pulp(program: LinearProgram) -> Any:
 def _loaded(problem: Any) -> Any:
     """Return a problem of PuLP as the solver takes it, all at once; columns and rows keep their order."""
     columns, rows = problem.variables(), problem.constraints()
-    index = {column: at for at, column in enumerate(columns)}
-    held = [[(index[column], c) for column, c in row.items()] for row in rows]
+    index = {id(column): at for at, column in enumerate(columns)}
     whole = any(column.cat == pulp.LpInteger for column in columns)
     lp = highspy.HighsLp()
-    lp.num_col_, lp.num_row_ = len(columns), len(held)
+    lp.num_col_, lp.num_row_ = len(columns), len(rows)
     lp.col_cost_ = [problem.objective.get(column, 0.0) for column in columns]
     lp.col_lower_ = [-INFINITY if column.lowBound is None else column.lowBound for column in columns]
     lp.col_upper_ = [INFINITY if column.upBound is None else column.upBound for column in columns]
     lp.row_lower_ = [-INFINITY if (low := row.getLb()) is None else low for row in rows]
     lp.row_upper_ = [INFINITY if (high := row.getUb()) is None else high for row in rows]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = len(columns), len(held)
-    lp.a_matrix_.start_ = [0, *accumulate(len(row) for row in held)]
-    lp.a_matrix_.index_ = [at for row in held for at, _ in row]
-    lp.a_matrix_.value_ = [c for row in held for _, c in row]
+    lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = len(columns), len(rows)
+    lp.a_matrix_.start_ = [0, *accumulate(map(len, rows))]
+    lp.a_matrix_.index_ = [index[id(column)] for row in rows for column in row]
+    lp.a_matrix_.value_ = [c for row in rows for c in row.values()]
     if whole:
         kinds = highspy.HighsVarType
         lp.integrality_ = [

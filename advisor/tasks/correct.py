@@ -19,7 +19,7 @@ from advisor.tasks.shelf import admitted
 from advisor.tasks.standing import Look
 from advisor.tasks.sure import chance_in_band, confidence_note, surely
 from advisor.trade.demand import Demand
-from advisor.trade.demands import active_demand, dough_bounds, turned_away
+from advisor.trade.demands import active_demand, dough_bounds, is_lever
 from advisor.trade.explain import Move, why
 from advisor.trade.hold_back import held_back_liquids
 from advisor.trade.ingredient import Ingredient
@@ -74,22 +74,24 @@ def correct(
     if wanted.wishes:
         check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
     look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
-    return _Correction(look, wanted.report).answer()
+    usable, kept_out = _usable(look)
+    return _Correction(look.with_materials(usable), wanted.report, kept_out).answer()
 
 
 @dataclass(frozen=True)
 class _Correction:
     look: Look
     report: Report
+    kept_out: tuple[TextItem, ...] = ()
 
     def answer(self) -> CorrectionAnswer:
         aim = self._target()
-        task, notes = self._task(aim)
+        task = self._task(aim)
         own = self.look.bench.amounts
         demands = (*task.hard, *task.soft)
         content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
         if aim.route == "keep" and not task.cheapest and content:
-            return self._told(aim, task, own, None, notes)
+            return self._told(aim, task, own, None)
         task, solved = self._solved(task)
         if solved is None:
             raise no_recipe_fits(task, self.look)
@@ -101,7 +103,7 @@ class _Correction:
         amounts = found.amounts
         if task.cheapest and aim.route == "keep" and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
-        return self._told(aim, task, amounts, solved, notes)
+        return self._told(aim, task, amounts, solved)
 
     def _solved(self, task: Task) -> tuple[Task, Solved | None]:
         confidence = self.look.wishes.confidence
@@ -137,32 +139,20 @@ class _Correction:
             centre=look.centre,
         )
 
-    def _task(self, aim: Target) -> tuple[Task, tuple[TextItem, ...]]:
+    def _task(self, aim: Target) -> Task:
         look = self.look
-        ingredients, own = look.bench.ingredients, look.bench.amounts
-        there = {key: one for key, one in ingredients.items() if own[key]}
-        joined, notes = admitted(ingredients.keys() - there.keys(), there, look)
-        usable = {key: one for key, one in ingredients.items() if key in there or key in joined}
-        cheapest = look.wishes.aim == "lowest_cost"
-        if cheapest:
-            usable, notes = _priced(usable, own, notes)
         bounds = list(dough_bounds(look.standing, drier=aim.direction < 0)) if aim.index else []
         if aim.route == "cohesion":
             bounds = [d for d in bounds if d.id not in ("watery-share", "oil-per-powder")]
-        task = Task(
-            ingredients=ingredients,
-            starts=own,
-            hard=[
-                *look.demands,
-                *bounds,
-                *(turned_away(one) for key, one in ingredients.items() if key not in usable),
-            ],
+        return Task(
+            ingredients=look.bench.ingredients,
+            starts=look.bench.amounts,
+            hard=[*look.demands, *bounds],
             soft=aim.demands,
             rules=look.rulebook.program,
-            cheapest=cheapest,
+            cheapest=look.wishes.aim == "lowest_cost",
             newcomers_at_most=look.wishes.new_materials_at_most,
         )
-        return task, notes
 
     def _cheaper(self, amounts: Amounts, own: Amounts, demands: Sequence[Demand]) -> bool:
         if any(demand.gap(own) > CERTIFIED for demand in demands):
@@ -170,11 +160,11 @@ class _Correction:
         price = self.look.bench.measures.price
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
-    def _told(
-        self, aim: Target, task: Task, amounts: Amounts, solved: Solved | None, kept_out: tuple[TextItem, ...]
-    ) -> CorrectionAnswer:
-        look, report = self.look, self.report
-        own = look.bench.amounts
+    def _told(self, aim: Target, task: Task, found: Amounts, solved: Solved | None) -> CorrectionAnswer:
+        """Return the answer; it is not about what stayed on the shelf."""
+        used = {key: one for key, one in task.ingredients.items() if task.starts[key] or found[key]}
+        look, report = self.look.with_materials(used), self.report
+        own, amounts = look.bench.amounts, {key: found[key] for key in used}
         demands = (*task.hard, *task.soft)
         changes = tuple(
             Change(
@@ -182,12 +172,7 @@ class _Correction:
                 before=own[key],
                 after=amounts[key],
                 change=round(amounts[key] - own[key], 4),
-                why=why(
-                    Move(look.bench.ingredients[key], own[key], amounts[key]),
-                    amounts,
-                    demands,
-                    cheapest=task.cheapest,
-                ),
+                why=why(Move(used[key], own[key], amounts[key]), amounts, demands, cheapest=task.cheapest),
             )
             for key in look.order
             if abs(amounts[key] - own[key]) > CERTIFIED
@@ -202,11 +187,11 @@ class _Correction:
             changes=changes,
             before=look.state(own),
             after=look.state(amounts),
-            checks=look.checks(amounts, demands[len(look.demands) :]),
+            checks=look.checks(amounts, demands[len(self.look.demands) :]),
             advice=tuple(advice),
             questions=applicable(book.question, report, traits),
             sensitivities=(
-                sensitivities(task, solved, amounts, look.bench.written.decimals)
+                sensitivities(task, solved, found, look.bench.written.decimals)
                 if solved is not None and changes
                 else ()
             ),
@@ -214,7 +199,7 @@ class _Correction:
             cautions=look.cautions(amounts, [item.id for item in advice]),
             notes=(
                 *look.bench.notes,
-                *kept_out,
+                *self.kept_out,
                 *_nothing_to_move(aim, look),
                 *_short(aim, task, amounts, solved),
                 *self._confidence(amounts),
@@ -223,6 +208,19 @@ class _Correction:
             ),
             rules_version=look.rulebook.edition,
         )
+
+
+def _usable(look: Look) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
+    """Return the recipe's materials and what may join them, with a note on each that is turned away."""
+    ingredients, own = look.bench.ingredients, look.bench.amounts
+    there = {key: one for key, one in ingredients.items() if own[key]}
+    joined, notes = admitted(ingredients.keys() - there.keys(), there, look)
+    usable = {
+        key: one
+        for key, one in ingredients.items()
+        if key in there or (key in joined and is_lever(one, look.standing))
+    }
+    return _priced(usable, own, notes) if look.wishes.aim == "lowest_cost" else (usable, notes)
 
 
 def _priced(
@@ -293,16 +291,15 @@ def _nothing_to_move(aim: Target, look: Look) -> tuple[TextItem, ...]:
 
 def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
     """Return a note on each part of the target the limits do not let the recipe reach."""
-    if solved is None:
+    missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
+    if solved is None or not missed:
         return ()
     named = [name for name in solved.plan.pressing if name in task.demand_of]
     named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
     pressing = ", ".join(list(dict.fromkeys(told(task, name) for name in named))[:3])
     notes = []
-    for demand in aim.demands:
-        value = demand.measure.of(amounts)
-        if value is None or demand.gap(amounts) <= CERTIFIED:
-            continue
+    for demand in missed:
+        value = demand.measure.of(amounts) or 0.0
         if solved.plan.certified:
             text = (
                 f"No recipe in hundredths of a percent meets the narrow band of {demand.name} together with "

@@ -16,13 +16,14 @@ from advisor.tasks.past import past_evidence
 from advisor.trade.demand import Demand, Measure
 from advisor.trade.demands import Standing, frame_advice, standing_demands
 from advisor.trade.dough import Judged, consistency, evidence, learning_rules, own_spread, window_shares
+from advisor.trade.ingredient import Ingredient
 from advisor.trade.law import LawBook
-from advisor.trade.measures import Amounts
+from advisor.trade.measures import Amounts, Measures
 from advisor.trade.notebook import believed
 from advisor.trade.telling import cautions, traits
 from advisor.window import Dough, Window, learn, learn_more
 
-_QUIET = ("no-lever:", "soluble:", "turned-away:", "powder-kept")
+_QUIET = ("no-lever:", "soluble:", "powder-kept")
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,21 @@ class Look:
         rulebook = known.rulebook
         past = (*known.notebook.doughs, *past_evidence(history or (), known))
         return cls(benched, wishes or Wishes(), rulebook, report, past, known)
+
+    def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Look":
+        """Return the same look with these materials to use, and wishes about no others held."""
+        if ingredients.keys() == self.bench.ingredients.keys():
+            return self
+        materials = dict(sorted(ingredients.items()))
+        amounts = {key: self.bench.amounts.get(key, 0.0) for key in materials}
+        fixed = tuple(key for key in self.wishes.fixed if key in materials)
+        return replace(
+            self,
+            bench=replace(self.bench, amounts=amounts, measures=Measures(materials)),
+            wishes=self.wishes
+            if fixed == self.wishes.fixed
+            else self.wishes.model_copy(update={"fixed": fixed}),
+        )
 
     @property
     def law(self) -> LawBook | None:

@@ -16,7 +16,7 @@ from advisor.tasks.plan import WHOLE, Task
 from advisor.tasks.refuse import no_recipe_fits
 from advisor.tasks.screen import Blame, Chosen, Screen, Trial
 from advisor.tasks.standing import Look
-from advisor.tasks.swap import Swap, swap_task, with_materials
+from advisor.tasks.swap import Swap, swap_task
 from advisor.trade.company import clash, refused
 from advisor.trade.demand import Demand
 from advisor.trade.ingredient import Ingredient
@@ -206,7 +206,7 @@ class _Substitution:
     def _look(self, chosen: Sequence[str]) -> Look:
         barred = {key for one in chosen for key in self._clashing.get(one, ())}
         at_hand = {key: one for key, one in self.sorted_out.at_hand.items() if key not in barred}
-        return with_materials(self.look, at_hand | {key: self.sorted_out.live[key] for key in chosen})
+        return self.look.with_materials(at_hand | {key: self.sorted_out.live[key] for key in chosen})
 
     @cached_property
     def _clashing(self) -> dict[str, frozenset[str]]:
@@ -225,7 +225,7 @@ class _Substitution:
     @cached_property
     def _wide(self) -> Look:
         """The recipe with the shelf and every material that is tried."""
-        return with_materials(self.look, {**self.sorted_out.at_hand, **self.sorted_out.live})
+        return self.look.with_materials({**self.sorted_out.at_hand, **self.sorted_out.live})
 
     @cached_property
     def _screen(self) -> Screen:
@@ -331,7 +331,7 @@ class _Substitution:
         for option, _ in made:
             used |= {line.material: line.percent for line in option.recipe.lines}
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
-        look = with_materials(self.look, {key: self._wide.bench.ingredients[key] for key in used})
+        look = self.look.with_materials({key: self._wide.bench.ingredients[key] for key in used})
         return look.cautions(used, [_GRAINS] if grains else [])
 
     def _notes(

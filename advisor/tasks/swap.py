@@ -1,6 +1,6 @@
 """The one place where one replacement becomes an option: solved, rounded, proved, explained."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import cached_property
@@ -17,7 +17,7 @@ from advisor.trade.demand import Demand
 from advisor.trade.demands import active_demand
 from advisor.trade.explain import Move, why
 from advisor.trade.ingredient import Ingredient
-from advisor.trade.measures import Amounts, Measures
+from advisor.trade.measures import Amounts
 from advisor.trade.ranking import ranking
 from advisor.trade.replacement import Gap, balance_demand, names_of, same_surfactant, swap_demands
 from advisor.trade.shifts import Swapped, shifts
@@ -33,18 +33,6 @@ class SwapLook(Look):
     def demands(self) -> list[Demand]:
         """Every demand on the recipe with a replacement in it."""
         return list(self.swap)
-
-
-def with_materials(look: Look, ingredients: Mapping[str, Ingredient]) -> Look:
-    """Return the same look with these materials to use, and wishes about no others held."""
-    materials = dict(sorted(ingredients.items()))
-    amounts = {key: look.bench.amounts.get(key, 0.0) for key in materials}
-    fixed = tuple(key for key in look.wishes.fixed if key in materials)
-    return replace(
-        look,
-        bench=replace(look.bench, amounts=amounts, measures=Measures(materials)),
-        wishes=look.wishes if fixed == look.wishes.fixed else look.wishes.model_copy(update={"fixed": fixed}),
-    )
 
 
 def swap_task(look: Look, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Task:

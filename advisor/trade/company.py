@@ -69,17 +69,18 @@ def told(pair: PairRules, first: str, second: str) -> TextItem:
 def stands_on(side: Side, one: Ingredient) -> bool:
     """Tell whether a material stands on one side of a pair."""
     material = one.material
-    if side.charges and (material.charge not in side.charges or not (one.active or one.cationic)):
-        return False
-    if side.roles and not set(side.roles) & set(material.roles):
-        return False
     if side.forms and material.form not in side.forms:
         return False
-    least = side.at_least_percent
-    if side.components and 100 * one.holds(*side.components) < least:
+    if side.charges and (material.charge not in side.charges or not (one.active or one.cationic)):
         return False
-    together = all(100 * one.holds(name) >= least for name in side.all_components)
-    return together and not any(100 * one.holds(name) >= least for name in side.without)
+    if side.roles and set(side.roles).isdisjoint(material.roles):
+        return False
+    least = side.at_least_percent / 100
+    if side.components and one.holds(*side.components) < least:
+        return False
+    if any(one.holds(name) < least for name in side.all_components):
+        return False
+    return not any(one.holds(name) >= least for name in side.without)
 
 
 @lru_cache(maxsize=8192)
@@ -116,13 +117,13 @@ class Company:
     def __init__(self, pairs: tuple[PairRules, ...], never: NeverNew) -> None:
         self._pairs = Same(pairs)
         self._never = never
-        self._members: list[Ingredient] = []
+        self._members: list[tuple[Ingredient, int, int]] = []
         self._first = self._second = 0
 
     def welcome(self, one: Ingredient) -> None:
         """Take a material in, whatever it is."""
         first, second = _sides(one, self._pairs)
-        self._members.append(one)
+        self._members.append((one, first, second))
         self._first |= first
         self._second |= second
 
@@ -134,8 +135,12 @@ class Company:
         first, second = _sides(one, self._pairs)
         if not first & self._second | second & self._first:
             return None
-        broken = (clash(one, member, self._pairs.thing) for member in self._members)
-        return next(filter(None, broken), None)
+        met = next(
+            member
+            for member, its_first, its_second in self._members
+            if first & its_second | second & its_first
+        )
+        return clash(one, met, self._pairs.thing)
 
 
 def refused(

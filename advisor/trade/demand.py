@@ -61,10 +61,9 @@ class Measure:
         if self.bottom is None and whole is not None:
             return Row(name, self.top, sense, bound * whole / self.scale)
         bottom = dict.fromkeys(keys, 1.0) if self.bottom is None else self.bottom
+        share = bound / self.scale
         coefficients = {
-            key: self.top.get(key, 0.0) - bound / self.scale * bottom.get(key, 0.0)
-            for key in keys
-            if self.top.get(key) or bottom.get(key)
+            key: c for key in keys if (c := self.top.get(key, 0.0) - share * bottom.get(key, 0.0))
         }
         return Row(name, coefficients, sense, 0.0)
 
@@ -161,7 +160,7 @@ def _tidy(bound: float | None, digits: int) -> float | None:
 
 
 def _scaled(row: Row) -> Row:
-    largest = max((abs(c) for c in row.coefficients.values()), default=0.0)
+    largest = max(map(abs, row.coefficients.values()), default=0.0)
     if largest in (0.0, 1.0):
         return row
     coefficients = {key: c / largest for key, c in row.coefficients.items()}

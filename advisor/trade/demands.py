@@ -221,10 +221,7 @@ def _use_ranges(of: Standing) -> Iterator[Demand]:
 def _not_levers(of: Standing) -> Iterator[Demand]:
     held = of.program.held
     for key, one in of.ingredients.items():
-        if key in of.wishes.lines or key in of.wishes.fixed:
-            continue
-        named = one.holds(*held.components) * 100 >= held.at_least_percent
-        if named or one.main_role in held.roles:
+        if key not in of.wishes.fixed and not is_lever(one, of):
             own = of.amounts[key]
             yield _line(
                 key,
@@ -237,6 +234,13 @@ def _not_levers(of: Standing) -> Iterator[Demand]:
                 basis=held.basis,
                 source=held.source,
             )
+
+
+def is_lever(one: Ingredient, of: Standing) -> bool:
+    """Tell whether a material may be moved: its kind allows it, or a wish speaks of its line."""
+    held = of.program.held
+    named = one.holds(*held.components) * 100 >= held.at_least_percent
+    return one.key in of.wishes.lines or not (named or one.main_role in held.roles)
 
 
 def dough_bounds(of: Standing, *, drier: bool) -> Iterator[Demand]:
@@ -295,21 +299,6 @@ def dough_bounds(of: Standing, *, drier: bool) -> Iterator[Demand]:
                     basis="practice",
                     source="soluble crystals make a dough wetter within an hour",
                 )
-
-
-def turned_away(one: Ingredient) -> Demand:
-    """Return the demand that keeps out a new material some rule turns away."""
-    return _line(
-        one.key,
-        None,
-        0.0,
-        group="turned-away",
-        kind="advice",
-        rank="dough",
-        name=f"{one.name}, turned away",
-        basis="practice",
-        source="a rule turns it away; see the notes",
-    )
 
 
 def powder_kept(of: Standing) -> Demand:

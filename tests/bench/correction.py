@@ -42,7 +42,7 @@ def problem(asked: dict[str, Any]) -> Problem:
     report = Report.model_validate(asked["report"])
     look = Look.at(benched, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
     correction = _Correction(look, report)
-    return correction._task(correction._target())[0].problem()
+    return correction._task(correction._target()).problem()
 
 
 def same_program(of: Problem) -> Callable[[], Any]:

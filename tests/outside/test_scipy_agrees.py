@@ -111,7 +111,7 @@ def corrections(seed: int) -> Problem:
         history=None,
     )
     correction = _Correction(look, report)
-    return correction._task(correction._target())[0].problem()
+    return correction._task(correction._target()).problem()
 
 
 def test_corrections_have_scipys_optimum_and_verdict() -> None:
