@@ -47,6 +47,7 @@ class Classes(Sourced):
     spread_lowest: Positive
     spread_highest: Positive
     word_needs_chance: Share
+    own_from: Share
     outcomes: dict[Feel, dict[Degree, int]]
 
 

@@ -298,6 +298,25 @@ class Window:
         place = np.array([0.0, *(float(other == powder) for other in self.powders)])
         return float(place @ self.mean), math.sqrt(self._variance(place))
 
+    def taught(self, shares: Mapping[str, float]) -> float:
+        """Return how much of what was unsure of the centre the doughs took away, 0 (nothing) to 1 [-].
+
+        Parameters
+        ----------
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-].
+
+        Examples
+        --------
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={"starch": 0.3})
+        >>> window = learn([Dough(0.1, {}, 2)], prior)
+        >>> round(window.taught({}), 2), round(window.taught({"starch": 1.0}), 2)
+        (0.94, 0.29)
+        """
+        before = self.prior.centre_sd**2
+        before += sum((share * self.prior.demand_sds.get(key, 0.0)) ** 2 for key, share in shares.items())
+        return 1.0 - self.centre(shares)[1] ** 2 / before
+
     def _variance(self, direction: Vector) -> float:
         """Return the widened variance in a direction of the unknowns, at most the prior's."""
         sds = np.array([self.prior.centre_sd, *(self.prior.demand_sds[powder] for powder in self.powders)])

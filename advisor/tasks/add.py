@@ -119,6 +119,7 @@ class _Bowl:
             look.rulebook.feels,
             look.rulebook.bench.traits,
             centre=look.centre,
+            own=look.own,
             share=dough.steps.bowl_share,
         )
 

@@ -137,6 +137,7 @@ class _Correction:
             rules.feels,
             rules.bench.traits,
             centre=look.centre,
+            own=look.own,
         )
 
     def _task(self, aim: Target) -> Task:

@@ -142,6 +142,13 @@ class Look:
         )
 
     @cached_property
+    def own(self) -> bool:
+        """Whether the maker's own doughs say more of this recipe than what is believed without them."""
+        if not self.past or self.window is None:
+            return False
+        return self.window.taught(self._shares) >= self.rulebook.dough.classes.own_from
+
+    @cached_property
     def centre(self) -> float | None:
         """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
         if not self.past or self.window is None:
@@ -167,7 +174,7 @@ class Look:
                 amounts,
                 self.window,
                 self.rulebook.dough,
-                own=bool(self.past),
+                own=self.own,
                 method=self._method,
             ),
         )

@@ -156,7 +156,7 @@ def consistency(
         What all evidence says of the window; None for a recipe with no powder or no liquid.
     rules : DoughRules
     own : bool
-        Whether the maker's own doughs are among the evidence.
+        Whether the maker's own doughs say more of this recipe than what is believed without them.
     method : str, optional
         How the dough is kneaded.
 

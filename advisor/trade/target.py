@@ -68,6 +68,7 @@ def target(
     traits: Traits,
     *,
     centre: float | None = None,
+    own: bool = False,
     share: float = 1.0,
 ) -> Target:
     """Return what the report asks.
@@ -78,6 +79,8 @@ def target(
         Which components draw moisture and make a dough tacky, and from how much on.
     centre : float, optional
         The wetting index at which this maker's doughs are workable; None without earlier doughs.
+    own : bool
+        Whether those doughs say more of this recipe than what is believed without them.
     share : float
         How much of the step to take: 1 for the next recipe, less for the bowl.
     """
@@ -103,7 +106,7 @@ def target(
         rank="dough",
         minimum=low,
         maximum=high,
-        basis="estimate" if centre is None else "own",
+        basis="own" if own else "estimate",
         source=source if centre is None else f"{source}; your earlier doughs",
         binding_room=0.002,
     )

@@ -134,6 +134,18 @@ def test_chances_of_a_recipe_follow_the_notebook() -> None:
     assert (alone.word, known.word, known.basis) == ("unknown", "workable", "own")
 
 
+def test_doughs_of_other_powders_leave_a_recipe_to_estimates() -> None:
+    others = {"sulfosuccinate-powder": 55.0, "corn-starch": 20.0, "coco-glucoside-52": 25.0}
+    past = {"lines": [{"material": key, "percent": percent} for key, percent in others.items()]}
+
+    def basis(*recipes: Any) -> str:
+        history = [{"recipe": one, "report": {"feel": "workable"}} for one in recipes]
+        return assess({"recipe": recipe(), "history": history}).consistency.basis
+
+    assert basis() == basis(past) == basis(past, past) == "estimate"
+    assert basis(recipe()) == basis(past, recipe()) == "own"
+
+
 def test_stored_doughs_as_evidence() -> None:
     known = known_materials(None, BOOK)
 
