@@ -34,11 +34,12 @@ class DryRules(Sourced):
 
 
 class FitRules(Sourced):
-    """How a drying curve is fitted; ``scatter`` is a share of the water that leaves."""
+    """How a drying curve is fitted; ``scatter`` and ``final_slack`` are shares of the water that leaves."""
 
     least_weighings: Annotated[int, Field(ge=3)]
     interval: Share
     scatter: Positive
+    final_slack: Positive
     simpler_unless: Share
     poor_below_r2: Share
     curve_points: Annotated[int, Field(ge=2, le=200)]

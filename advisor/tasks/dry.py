@@ -98,7 +98,7 @@ def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> Dr
         dried=dried,
         basis="own",
         cautions=(),
-        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(benched, figures)),
+        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(benched, dry_after, figures)),
         rules_version=rules.edition,
     )
 
@@ -139,7 +139,7 @@ def _guessed(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> D
             _said("few", figures, least=str(figures.fit.least_weighings)),
             _said("leaving", figures),
             *notes,
-            *_general_notes(benched, figures),
+            *_general_notes(benched, dry_after, figures),
         ),
         rules_version=rules.edition,
     )
@@ -288,12 +288,13 @@ def _fit_notes(first_hours: float, curve: DryingCurve, figures: DryingRules) -> 
     return said
 
 
-def _general_notes(benched: Bench | None, figures: DryingRules) -> list[TextItem]:
-    days, percent = f"{figures.dry.handling_days:g}", f"{figures.dry.loss_percent_per_day:g}"
-    return [
-        _said("handling", figures, days=days, percent=percent),
-        *(benched.notes if benched is not None else ()),
-    ]
+def _general_notes(benched: Bench | None, dry_after: Interval, figures: DryingRules) -> list[TextItem]:
+    days, percent = figures.dry.handling_days, f"{figures.dry.loss_percent_per_day:g}"
+    if dry_after.high <= 24 * days:
+        wait = _said("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
+    else:
+        wait = _said("handling", figures, days=f"{days:g}", percent=percent)
+    return [wait, *(benched.notes if benched is not None else ())]
 
 
 def _said(kind: str, figures: DryingRules, **filled: str) -> TextItem:

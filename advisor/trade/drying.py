@@ -128,7 +128,7 @@ def fit_drying(
     G. E. Page, M.S. thesis, Purdue University (1949), the exponent on time.
     """
     _need_scipy()
-    _judge(hours, grams, rules.least_weighings, final_grams)
+    _judge(hours, grams, rules, final_grams)
     times = np.asarray(hours[1:], dtype=float) - hours[0]
     lost = grams[0] - np.asarray(grams[1:], dtype=float)
     free_final = final_grams is None
@@ -236,9 +236,11 @@ def _need_scipy() -> None:
         raise NotInstalled('Fitting a drying curve needs SciPy: install the extra "fit".', extra="fit")
 
 
-def _judge(hours: Sequence[float], grams: Sequence[float], least: int, final_grams: float | None) -> None:
-    if len(hours) < least:
-        raise _wrong("/weighings", f"{len(hours)} weighings; a curve needs {least} or more")
+def _judge(
+    hours: Sequence[float], grams: Sequence[float], rules: FitRules, final_grams: float | None
+) -> None:
+    if len(hours) < rules.least_weighings:
+        raise _wrong("/weighings", f"{len(hours)} weighings; a curve needs {rules.least_weighings} or more")
     for position in range(1, len(hours)):
         if hours[position] <= hours[position - 1]:
             raise _wrong(f"/weighings/{position}/hours", "hours must rise from one weighing to the next")
@@ -246,6 +248,11 @@ def _judge(hours: Sequence[float], grams: Sequence[float], least: int, final_gra
         raise _wrong(f"/weighings/{len(grams) - 1}/grams", "the bar has lost no weight")
     if final_grams is not None and final_grams >= grams[0]:
         raise _wrong("/final_grams", "the final weight must be below the first weighing")
+    lightest = min(grams)
+    if final_grams is not None and final_grams - lightest > rules.final_slack * (grams[0] - lightest):
+        raise _wrong(
+            "/final_grams", f"the bar has already weighed {lightest:g} g, less than the final weight"
+        )
 
 
 def _wrong(where: str, problem: str) -> InvalidRequest:

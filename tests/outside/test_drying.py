@@ -131,6 +131,7 @@ def test_hours_count_from_the_first_weighing() -> None:
         ({"weighings": [*SOLID[:3], SOLID[2]]}, "/weighings/3/hours"),
         ({"weighings": [{"hours": h, "grams": 80.0} for h in (0.0, 1.0, 2.0)]}, "/weighings/2/grams"),
         ({"weighings": SOLID, "final_grams": 5000.0}, "/final_grams"),
+        ({"weighings": SOLID, "final_grams": 1.05 * SOLID[-1]["grams"]}, "/final_grams"),
         ({"weighings": SOLID, "final_grams": 3900.0, "dry_grams": 3950.0}, "/dry_grams"),
         ({"weighings": SOLID, "dry_grams": 3990.0}, "/dry_grams"),
         ({"body": {"thickness_mm": 25.0}}, "/recipe"),
@@ -141,6 +142,13 @@ def test_weighings_that_cannot_be_are_refused_by_place(body: dict[str, Any], whe
     with pytest.raises(InvalidRequest) as caught:
         dry(body)
     assert [fault.where for fault in caught.value.faults] == [where]
+
+
+def test_what_is_said_of_waiting_follows_the_hours() -> None:
+    fast, slow = (dry({"weighings": daily(80, 12, k, 1.0, 8), "final_grams": 68.0}) for k in (0.4, 0.01))
+    assert fast.hours_to_dry.high < 48 < slow.hours_to_dry.high
+    assert "already" in {note.id for note in fast.notes}
+    assert "handling" in {note.id for note in slow.notes}
 
 
 def test_a_broken_recipe_is_refused() -> None:

@@ -59,6 +59,7 @@ def test_demands_that_exclude_each_other_are_named(hand_at: Callable[..., Hand],
     hand.open_sample("Nothing fits")
     expect(hand.page.get_by_role("heading", name="Nothing fits all of it")).to_be_visible()
     expect(hand.page.get_by_role("heading", name="These exclude each other")).to_be_visible()
+    expect(hand.page.locator(".advice li").first).to_be_visible()
     hand.shot("10-nothing-fits")
     hand.tap("Give it up", first=True)
     hand.answered()

@@ -158,23 +158,13 @@ function drawn(answer) {
     h(
       "ol",
       { class: "stages" },
-      answer.stages.map((stage, place) => stageItem(stage, place, answer.stages.length)),
+      answer.stages.map(stageItem),
     ),
     why.size
       ? h(
           "ul",
           { class: "reasons" },
           [...why].map(([key, text]) => h("li", {}, h("strong", {}, nameOf(key)), " ", text)),
-        )
-      : null,
-    answer.second_go?.length
-      ? h(
-          "p",
-          {},
-          t("bowl.second_go"),
-          " ",
-          answer.second_go.map((line) => `${showMass(line.grams, state.mass)} ${nameOf(line.material)}`).join(", "),
-          ".",
         )
       : null,
     ...answer.shortfalls.map((one) =>
@@ -195,7 +185,7 @@ function drawn(answer) {
   ].filter(Boolean);
 }
 
-function stageItem(stage, place, stages) {
+function stageItem(stage, place) {
   const id = `stage-${place}`;
   return h(
     "li",
@@ -219,6 +209,6 @@ function stageItem(stage, place, stages) {
         ),
       ),
     ),
-    h("p", {}, t(place === stages - 1 ? "bowl.last_stage" : "bowl.stage")),
+    h("p", {}, t("bowl.stage")),
   );
 }

@@ -23,7 +23,7 @@ export function refusalPart({ detail, problem, homeless }, bench) {
       ? h(
           "section",
           { class: "part" },
-          h("h3", {}, t("refusal.conflict")),
+          h("h3", {}, t(problem.conflict.length > 1 ? "refusal.conflict" : "refusal.unmet")),
           h(
             "ul",
             { class: "plain" },

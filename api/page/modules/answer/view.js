@@ -48,6 +48,7 @@ export function drawRefusal(place, { detail, problem, homeless }) {
       t(problem?.code === "no-recipe-fits" ? "refusal.nothing_fits" : "refusal.title"),
     ),
     refusalPart({ detail, problem, homeless }, bench),
+    firstPart({ advice: problem?.advice ?? [], questions: [] }, bench),
   );
 }
 
