@@ -227,7 +227,7 @@ class FormaldehydeRules(Sourced):
     markets: tuple[Market, ...]
 
 
-class AlsoOnLabel(Table):
+class AlsoOnLabel(Sourced):
     """What a label carries besides the ingredient list."""
 
     id: Id

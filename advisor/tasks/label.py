@@ -9,7 +9,7 @@ from advisor.shapes.label import LabelAnswer, LabelRequest, ListedIngredient, Or
 from advisor.shapes.recipe import Recipe
 from advisor.tasks.door import Bench, Known, asked, bench, known_materials
 from advisor.trade.company import broken
-from advisor.trade.label import IngredientList, Lines, ingredient_list, label_change
+from advisor.trade.label import IngredientList, Lines, allergens_named, ingredient_list, label_change
 from advisor.trade.label_remarks import also_needed, label_remarks
 from advisor.trade.legal_notes import legal_notes
 from advisor.trade.notebook import Notebook
@@ -63,7 +63,7 @@ def label(
         market=wanted.market,
         ingredients=found.names,
         free_order_from=found.free_order_from,
-        allergens=found.allergens,
+        allergens=found.allergens if allergens_named(wanted.market, rules.label) else (),
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
             *broken(rules.legal_pairs.get(wanted.market, ()), benched.ingredients),

@@ -85,12 +85,17 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
             colourants[key] = colourants.get(key, True) and colourant
     threshold = rules.allergens.rinse_off_percent
     above = {entry: amount for entry, amount in allergens.items() if amount > threshold + _SAME}
-    if market == "none" or market in rules.allergens.markets:
+    if allergens_named(market, rules):
         for entry, amount in above.items():
             if not any(_stands_for(entry, name, rules) for name in shown.values()):
                 key = rules.key(entry)
                 amounts[key], shown[key], colourants[key] = amount, entry, False
     return _ordered(amounts, shown, colourants, tuple(sorted(above)), way, rules)
+
+
+def allergens_named(market: Market, rules: LabelRules) -> bool:
+    """Tell whether fragrance allergens are to be named on a market's list, as far as is known here."""
+    return market == "none" or market in rules.allergens.markets
 
 
 @lru_cache(maxsize=_REMEMBERED)

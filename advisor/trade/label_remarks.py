@@ -7,7 +7,7 @@ from advisor.shapes.base import Market
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
 from advisor.trade.declared import declaration, sheet_missing
-from advisor.trade.label import IngredientList, Lines
+from advisor.trade.label import IngredientList, Lines, allergens_named
 from advisor.trade.law import Substances
 
 
@@ -33,6 +33,7 @@ def label_remarks(
     said = [
         *([_said("market", "", rules)] if market == "none" else []),
         *_names("sheet", [m.name for m in materials if sheet_missing(m, rules)], rules),
+        *_no_rule(found, market, rules),
         *_formaldehyde(lines, market, rules, substances),
         *_declarations(materials, market, rules),
         *_free_order(found, rules),
@@ -43,11 +44,17 @@ def label_remarks(
 
 
 def _said(kind: str, what: str, rules: LabelRules, rest: str = "") -> TextItem:
-    return TextItem(id=kind, text=rules.text[kind].format(what=what, rest=rest).strip())
+    return TextItem(id=kind.replace("_", "-"), text=rules.text[kind].format(what=what, rest=rest).strip())
 
 
 def _names(kind: str, names: Sequence[str], rules: LabelRules) -> list[TextItem]:
     return [_said(kind, "; ".join(dict.fromkeys(names)), rules)] if names else []
+
+
+def _no_rule(found: IngredientList, market: Market, rules: LabelRules) -> list[TextItem]:
+    if not found.allergens or allergens_named(market, rules):
+        return []
+    return [_said("no_rule", "; ".join(found.allergens), rules, f"{rules.allergens.rinse_off_percent:g}")]
 
 
 def _formaldehyde(lines: Lines, market: Market, rules: LabelRules, substances: Substances) -> list[TextItem]:

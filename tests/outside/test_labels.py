@@ -122,6 +122,32 @@ def test_an_allergen_is_named_above_a_hundredth_of_a_percent(percent: float, nam
     assert "sheet" not in remarks(answer)
 
 
+@pytest.mark.parametrize("market", ["eu", "uk", "ca", "us", "jp"])
+def test_allergens_are_named_where_a_rule_asks_for_it_and_else_told_to_the_maker(market: str) -> None:
+    answer = labelled({"kaolin": 98.0, "scent": 2.0}, market, materials=[scent(1.0)])
+    ruled = market in ("eu", "uk", "ca")
+    assert answer.allergens == (("Linalool",) if ruled else ())
+    assert ("Linalool" in answer.ingredients) == ruled
+    assert ("no-rule" in remarks(answer)) == (not ruled)
+
+
+@pytest.mark.parametrize(
+    ("market", "needed"),
+    [
+        (
+            "eu",
+            ["responsible person", "nominal content", "minimum durability", "precautions", "batch number"],
+        ),
+        ("us", ["statement of identity", "place of business", "net quantity", "adverse events", "warnings"]),
+        ("ca", ["English and French", "place of business", "net quantity", "avoidable hazards"]),
+        ("jp", ["marketing authorisation", "lot number", "three years"]),
+    ],
+)
+def test_a_label_needs_more_than_its_list(market: str, needed: list[str]) -> None:
+    told = "; ".join(labelled({"kaolin": 100}, market).also)
+    assert all(words in told for words in needed)
+
+
 def test_an_allergen_is_summed_over_all_materials() -> None:
     second = {**scent(1.0), "key": "second", "name": "second"}
     parts = {"kaolin": 98.8, "scent": 0.6, "second": 0.6}
