@@ -5,6 +5,8 @@ from typing import Any
 import pytest
 
 import advisor
+import makers
+from swap_judge import figure, library, table
 
 LINES = {
     "isethionate-powder": 50.0,
@@ -85,3 +87,40 @@ def test_a_wish_for_the_dried_bar_is_held_at_the_worse_end(
     """
     answer = assessed(wishes={"components_dried": {name: band}})
     assert dried_check(answer, name).value == pytest.approx(value, abs=0.005)
+
+
+def balance(recipe: dict[str, Any], end: str) -> tuple[float, float, float]:
+    """Return what is left of 100 g, its active matter and its water [%], reckoned from the files alone."""
+    leaving = table("dough.toml")["water"]
+    left, active, water = 100.0, 0.0, 0.0
+    for line in recipe["lines"]:
+        block = library()[line["material"]]
+        held = figure(block, "water", block["composition"].get("Aqua", 0.0)) / 100
+        wet = "free" if block["form"] in ("liquid", "paste") else "moisture"
+        kind = block.get("water_kind") or (
+            "held" if wet == "free" and block["roles"][0] == "humectant" else wet
+        )
+        gone = line["percent"] * held * leaving[kind][end]
+        left -= gone
+        water += line["percent"] * held - gone
+        if block.get("charge") != "cationic":
+            active += line["percent"] * figure(block, "active") / 100
+    return left, 100 * active / left, 100 * water / left
+
+
+@pytest.mark.parametrize("block", range(4))
+def test_generated_bars_dry_as_an_independent_mass_balance_says(block: int) -> None:
+    for seed in range(block * 75, (block + 1) * 75):
+        recipe = makers.recipe(seed)
+        told = advisor.assess({"recipe": recipe, "wishes": {"market": "eu"}})
+        left, active, water = balance(recipe, "high")
+        assert told.totals.as_dried.mass_left == pytest.approx(left, abs=0.006), seed
+        assert told.totals.as_dried.active == pytest.approx(active, abs=0.006), seed
+        assert told.totals.as_dried.water == pytest.approx(water, abs=0.006), seed
+        made = {check.name: check.value for check in told.checks if check.state == "as_made"}
+        for check in told.checks:
+            if check.state == "as_dried":
+                assert check.value == pytest.approx(100 * made[check.name] / left, rel=2e-3), seed
+        weighings = [{"hours": 24.0 * day, "grams": 80 - 6 * (1 - 0.6**day)} for day in range(5)]
+        bar = advisor.dry({"recipe": recipe, "weighings": weighings, "final_grams": 74.0}).dried
+        assert sum(bar.composition.values()) == pytest.approx(100.0, abs=0.01), seed
