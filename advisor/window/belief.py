@@ -1,0 +1,149 @@
+"""What a judged dough says, what is believed before any, and when doughs are doubted."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+
+@dataclass(frozen=True, slots=True)
+class Dough:
+    """One judged dough as evidence.
+
+    Parameters
+    ----------
+    log_index : float
+        ln W, with the library's uptakes [-].
+    shares : mapping of str to float
+        Share of each powder in the demand for liquid, a p x / sum of a p x, 0 or more [-].
+    outcome : int
+        The class it was judged: 1 (driest) .. number of thresholds + 1 (wettest).
+    weight : float
+        How much it counts, 0..1 [-].
+    width : float
+        Factor on the borders of the classes for a dough of these powders, above 0 [-].
+
+    Examples
+    --------
+    >>> Dough(log_index=0.05, shares={"kaolin": 0.3, "isethionate": 0.7}, outcome=6).weight
+    1.0
+    """
+
+    log_index: float
+    shares: Mapping[str, float]
+    outcome: int
+    weight: float = 1.0
+    width: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """What is believed before any dough.
+
+    Parameters
+    ----------
+    thresholds : tuple of float
+        Borders of the ordered classes on ln(W/c), ascending [-].
+    spread : float
+        Scale s of the logistic error of one judgement on ln W, above 0 [-].
+    centre : float
+        Mean of c, 0 where the library's uptakes are believed [-].
+    centre_sd : float
+        Standard deviation of c, above 0 [-].
+    demand_sds : mapping of str to float
+        Relative standard deviation of each powder's demand [-]; a powder not named, or with 0, has none.
+    demand_means : mapping of str to float
+        Mean of ln(demand / library's demand) where a bench test has measured it [-]; a powder not named
+        has 0.
+
+    Raises
+    ------
+    ValueError
+        If the thresholds do not ascend, or a scale is not a finite number of the right sign.
+
+    Examples
+    --------
+    >>> Prior(thresholds=(-0.1, 0.1), spread=0.0, centre_sd=0.2, demand_sds={})
+    Traceback (most recent call last):
+    ...
+    ValueError: spread and centre_sd must be finite and above 0, demand_sds finite and not below 0
+    """
+
+    thresholds: tuple[float, ...]
+    spread: float
+    centre: float = 0.0
+    centre_sd: float
+    demand_sds: Mapping[str, float]
+    demand_means: Mapping[str, float] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Refuse figures that no prior can have."""
+        tau = self.thresholds
+        if not tau or not all(map(math.isfinite, tau)) or any(b <= a for a, b in pairwise(tau)):
+            raise ValueError("thresholds must be finite and ascend")
+        sds = self.demand_sds.values()
+        scales = (self.spread, self.centre_sd)
+        if not all(0 < x < math.inf for x in scales) or not all(0 <= x < math.inf for x in sds):
+            raise ValueError(
+                "spread and centre_sd must be finite and above 0, demand_sds finite and not below 0"
+            )
+        if not all(map(math.isfinite, (self.centre, *self.demand_means.values()))):
+            raise ValueError("centre and demand_means must be finite")
+        if any(not self.demand_sds.get(powder) for powder in self.demand_means):
+            raise ValueError("a powder in demand_means needs a standard deviation above 0 in demand_sds")
+
+
+@dataclass(frozen=True, slots=True)
+class LearningRules:
+    """When doughs that disagree are doubted.
+
+    Parameters
+    ----------
+    outlier_doughs : int
+        Fewest doughs among which one can be called an outlier, 2 or more.
+    outlier_chance : float
+        A dough is an outlier where a verdict at least as extreme had less than this chance, 0..0.5 [-].
+    outlier_share : float
+        Largest share of the doughs that may be set aside as outliers, 0..0.5 [-]; with more, all are obeyed
+        and the contradiction shows in the dispersion.
+    dispersion_doughs : int
+        Fewest doughs from which a scatter can be told, 2 or more.
+    dispersion_excess : float
+        The interval widens where the scatter exceeds what the model expects by more than this many of its
+        own standard deviations, 0 or more [-].
+    spread_doughs : int
+        Fewest doughs from which the spread of judgements is chosen by their evidence, 2 or more.
+
+    Raises
+    ------
+    ValueError
+        If a figure is out of its range; a single dough is always obeyed.
+
+    Examples
+    --------
+    >>> LearningRules(
+    ...     outlier_doughs=4,
+    ...     outlier_chance=0.005,
+    ...     outlier_share=0.2,
+    ...     dispersion_doughs=6,
+    ...     dispersion_excess=1.5,
+    ...     spread_doughs=20,
+    ... ).spread_doughs
+    20
+    """
+
+    outlier_doughs: int
+    outlier_chance: float
+    outlier_share: float
+    dispersion_doughs: int
+    dispersion_excess: float
+    spread_doughs: int
+
+    def __post_init__(self) -> None:
+        """Refuse rules that would doubt a single dough or most of the doughs."""
+        if min(self.outlier_doughs, self.dispersion_doughs, self.spread_doughs) < 2:
+            raise ValueError("outlier_doughs, dispersion_doughs and spread_doughs must be 2 or more")
+        if not (
+            0 <= self.outlier_chance <= 0.5 and 0 <= self.outlier_share <= 0.5 and self.dispersion_excess >= 0
+        ):
+            raise ValueError("outlier_chance and outlier_share must be 0..0.5, dispersion_excess 0 or more")
