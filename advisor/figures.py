@@ -82,6 +82,16 @@ class PoolingRules(Sourced):
     lot_sd: Positive
 
 
+class LotRules(Sourced):
+    """What a lot's certificate changes besides its own figure.
+
+    ``wetting_per_point`` is the change of a liquid's wetting [g/g] for each point of active matter more.
+    """
+
+    wetting_per_point: Number
+    fatty_acids: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
 class WidthRules(Sourced):
     """How wide the window is by what the powders are, as a factor on the usual width."""
 
@@ -197,6 +207,7 @@ class DoughRules(Table):
     learning: LearningFigures
     pooling: PoolingRules
     width: WidthRules
+    lot: LotRules
     uptake_test: UptakeTestRules
     trial: TrialRules
     steps: Steps

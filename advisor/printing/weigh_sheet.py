@@ -78,7 +78,7 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
         title="Weigh",
         header=("Phase", "Material", unit, f"+/- {unit}", *(("Balance",) if two else ()), "Lot"),
         rows=tuple(
-            (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), BLANK)
+            (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), line.lot or BLANK)
             for line in answer.lines
         ),
         numeric=frozenset({2, 3}),

@@ -1,4 +1,4 @@
-"""The one place of what a shop keeps: lots and doughs, as they are written and read again."""
+"""The one place of what a shop keeps: its doughs, and the whole notebook in one piece."""
 
 from typing import Annotated, Literal
 
@@ -11,36 +11,19 @@ from advisor.shapes.base import (
     Feel,
     Flag,
     Grams,
-    GramsOrZero,
     Key,
     Name,
-    PercentOrZero,
-    Price,
     Text,
 )
 from advisor.shapes.batch_record import BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.shapes.drying import BarWeighing
+from advisor.shapes.lot import LotName, LotRow
 from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
 from advisor.shapes.report import Report
 from advisor.shapes.uptake_test import UptakeTest
 
 DoughId = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9-]{1,64}$")]
-LotName = Annotated[
-    str, Field(strict=True, min_length=1, max_length=100, pattern=r"^[^/\x00-\x1f]*\S[^/\x00-\x1f]*$")
-]
-
-
-class Lot(Asked):
-    """One delivery of a material: active matter and free fatty acid [%], price, dates, stock [g]."""
-
-    active: PercentOrZero | None = None
-    price_per_kg: Price | None = None
-    received: Date | None = None
-    expires: Date | None = None
-    stock_grams: GramsOrZero | None = None
-    free_fatty_acid: PercentOrZero | None = None
-    fineness: Literal["fine", "coarse"] | None = None
 
 
 class Added(Asked):
@@ -89,13 +72,6 @@ class StoredDough(Asked):
         names = BatchRecordRequest.model_fields.keys() & StoredDough.model_fields.keys()
         known = {name: value for name in names if (value := getattr(self, name)) is not None}
         return BatchRecordRequest.model_validate({**known, "batch_grams": grams})
-
-
-class LotRow(Lot):
-    """A lot with its material and name."""
-
-    material: Key
-    lot: LotName
 
 
 class StoredNotebook(Asked):

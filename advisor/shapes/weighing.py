@@ -8,7 +8,7 @@ from advisor.shapes.assessment import Materials
 from advisor.shapes.base import Asked, Grams, Key, Shape
 from advisor.shapes.drying import Estimate
 from advisor.shapes.findings import Answer, Check
-from advisor.shapes.recipe import GramLine, Recipe
+from advisor.shapes.recipe import GramLine, LotUsed, Recipe
 from advisor.shapes.wishes import Wishes
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
@@ -56,6 +56,7 @@ class WeighedLine(Shape):
     balance: Literal["coarse", "fine"]
     tolerance_grams: float
     warning: str | None = None
+    lot: LotUsed = None
 
 
 class Premix(Shape):

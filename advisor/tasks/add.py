@@ -14,6 +14,7 @@ from advisor.shapes.findings import TextItem
 from advisor.shapes.recipe import GramLine, GramRecipe
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
 from advisor.tasks.feeding import Feeding, bowl_text
+from advisor.tasks.follows import what_doughs_say
 from advisor.tasks.pouring import WHOLE, Pour, Poured, conflicting_law, pour
 from advisor.tasks.refuse import law_cannot_be_restored
 from advisor.tasks.shelf import admitted
@@ -219,8 +220,8 @@ class _Bowl:
             checks=look.checks(in_percent(after), besides, instead=standing),
             advice=tuple(advice),
             questions=applicable(look.rulebook.bench.question, report, look.traits()),
-            cautions=look.cautions(after, [item.id for item in advice]),
-            notes=(*look.bench.notes, *self._loss(), *self.offered[1]),
+            cautions=look.cautions(after, [item.id for item in advice], added),
+            notes=(*look.bench.notes, *self._loss(), *self.offered[1], *what_doughs_say(look)),
             rules_version=look.rulebook.edition,
         )
 
@@ -285,7 +286,9 @@ class _Bowl:
 
     def _in_order(self, grams: Mapping[str, float]) -> tuple[GramLine, ...]:
         return tuple(
-            GramLine(material=key, grams=round(grams[key], 4)) for key in self.look.order if grams.get(key)
+            GramLine(material=key, grams=round(grams[key], 4), lot=self.look.bench.lot(key))
+            for key in self.look.order
+            if grams.get(key)
         )
 
     def _bench_advice(self) -> Iterable[TextItem]:

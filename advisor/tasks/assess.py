@@ -7,6 +7,7 @@ from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, check_wished_keys, known_materials
+from advisor.tasks.follows import what_doughs_say
 from advisor.tasks.safe_doses import safe_doses
 from advisor.tasks.standing import Look
 from advisor.trade.company import broken
@@ -60,7 +61,12 @@ def assess(
         consistency=state.consistency,
         checks=look.checks(benched.amounts),
         cautions=look.cautions(benched.amounts),
-        notes=(*benched.notes, *safe_doses(look, benched.amounts), *_said_of(benched, look, wanted.ph)),
+        notes=(
+            *benched.notes,
+            *safe_doses(look, benched.amounts),
+            *_said_of(benched, look, wanted.ph),
+            *what_doughs_say(look),
+        ),
         rules_version=rules.edition,
     )
 

@@ -1,7 +1,7 @@
 """The one place where a request comes in: its fields are checked and its names become ingredients."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -14,9 +14,10 @@ from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
 from advisor.shapes.wishes import Wishes
 from advisor.trade.ingredient import Ingredient, compile_material
+from advisor.trade.lot import NamedLot, as_delivered
 from advisor.trade.measures import Measures
 from advisor.trade.notebook import Notebook
-from advisor.trade.recipe import Written, read_recipe
+from advisor.trade.recipe import Written, lots_of, read_recipe
 
 Request = TypeVar("Request", bound=BaseModel)
 _MOST_HINTED = 10
@@ -106,6 +107,13 @@ class Known:
         """Return an ingredient by its key."""
         return self.inline.get(key) or self.notebook.get(key)
 
+    def of_lot(self, one: Ingredient, named: NamedLot) -> Ingredient:
+        """Return an ingredient with the figures of its lot."""
+        if named.kept is None:
+            return one
+        rules = self.rulebook.dough
+        return compile_material(as_delivered(one.material, named.kept, rules), rules)
+
     def all(self, keys: Iterable[tuple[str, str]]) -> dict[str, Ingredient]:
         """Return ingredients by (key, place in the request).
 
@@ -160,12 +168,13 @@ def known_materials(
 
 @dataclass(frozen=True)
 class Bench:
-    """A recipe with every material that may be used for it, in canonical order."""
+    """A recipe with every material that may be used for it, in canonical order, and the lots it names."""
 
     written: Written
     amounts: Mapping[str, float]
     measures: Measures
     notes: tuple[TextItem, ...]
+    lots: Mapping[str, NamedLot] = field(default_factory=dict)
 
     @property
     def ingredients(self) -> Mapping[str, Ingredient]:
@@ -177,9 +186,27 @@ class Bench:
         """The keys of every material that may be used."""
         return tuple(self.measures.ingredients)
 
+    @property
+    def lot_names(self) -> dict[str, str]:
+        """The lot of each material that has one."""
+        return {key: named.lot for key, named in self.lots.items()}
 
-def bench(recipe: Recipe, known: Known, shelf: Sequence[str] | None = None, where: str = "/recipe") -> Bench:
+    def lot(self, key: str) -> str | None:
+        """Return the lot of a material, None where none is named."""
+        return self.lots[key].lot if key in self.lots else None
+
+
+def bench(
+    recipe: Recipe,
+    known: Known,
+    shelf: Sequence[str] | None = None,
+    where: str = "/recipe",
+    lots: Mapping[str, str] | None = None,
+) -> Bench:
     """Read a recipe and lay out its materials with those of the shelf.
+
+    ``lots`` names lots beside those that stand in the lines. A lot's own figures take the place of its
+    material's.
 
     Raises
     ------
@@ -191,8 +218,15 @@ def bench(recipe: Recipe, known: Known, shelf: Sequence[str] | None = None, wher
     ingredients = dict(sorted(known.all(named).items()))
     if written.grams is not None and written.grams <= 0:
         raise InvalidRecipe("The recipe weighs nothing.", [Fault(f"{where}/lines", "weighs nothing")])
+    used = {
+        key: NamedLot(ingredients[key].name, lot, known.notebook.lots.get((key, lot)))
+        for key, lot in sorted(lots_of(recipe, lots, where).items())
+        if key in ingredients
+    }
+    ingredients |= {key: known.of_lot(ingredients[key], named) for key, named in used.items()}
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
-    return Bench(written, amounts, Measures(ingredients), written.notes)
+    told = [named.note() for key, named in used.items() if named.kept is not None or key not in (lots or {})]
+    return Bench(written, amounts, Measures(ingredients), (*written.notes, *told), used)
 
 
 def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:

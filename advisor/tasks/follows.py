@@ -2,9 +2,11 @@
 
 from advisor.shapes.findings import TextItem
 from advisor.tasks.standing import Look
+from advisor.trade.grams import listed
 from advisor.trade.label import ingredient_list, label_change
 from advisor.trade.measures import Amounts
 from advisor.trade.preservation import preservation_change, preservatives
+from advisor.window import Window
 
 
 def what_follows(look: Look, amounts: Amounts) -> tuple[TextItem, ...]:
@@ -37,11 +39,11 @@ def what_follows(look: Look, amounts: Amounts) -> tuple[TextItem, ...]:
 
 
 def what_doughs_say(look: Look) -> tuple[TextItem, ...]:
-    """Return notes where the maker's doughs contradict each other, or some do not fit the rest."""
+    """Return how many doughs of the maker's tell it, and where they contradict each other or fit ill."""
     learned = look.window
     if learned is None or not look.past:
         return ()
-    notes = []
+    notes = [_how_many(look, learned)]
     if learned.widened:
         text = (
             "Your doughs contradict each other, so the window is taken wider than they alone would make it."
@@ -57,3 +59,18 @@ def what_doughs_say(look: Look) -> tuple[TextItem, ...]:
             TextItem(id="doughs-odd", text=f"{text} Was a lot, a balance or a temperature different?")
         )
     return tuple(notes)
+
+
+def _how_many(look: Look, learned: Window) -> TextItem:
+    """Return how many doughs the window rests on, and which powders they leave to an estimate."""
+    count, needed = len(look.past), look.rulebook.dough.classes.own_from
+    text = f"Where this dough is workable rests on {count} of your judged doughs"
+    shares = look.bench.measures.demand_shares(look.bench.amounts)
+    guessed = []
+    for key in sorted(shares, key=lambda key: -shares[key]):
+        one, sd = look.bench.ingredients[key], learned.demand(key)[1]
+        if one.estimated and one.uptake_sd and 1 - (sd / one.uptake_sd) ** 2 < needed:
+            guessed.append(one.name)
+    if guessed:
+        text += f"; how much {listed(guessed)} takes up is still an estimate"
+    return TextItem(id="doughs-counted", text=f"{text}.")

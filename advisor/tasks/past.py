@@ -32,11 +32,11 @@ def past_evidence(
     judged = []
     weights = dough_weights([past.made_on for past in history], half_life_days)
     for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
-        was = bench(past.recipe, known, where=f"/history/{index}/recipe")
+        was = bench(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
         report = past.report
         judged.append(
             Judged(
-                was.measures, was.amounts, report.feel, report.degree, report.method, past.lots or {}, weight
+                was.measures, was.amounts, report.feel, report.degree, report.method, was.lot_names, weight
             )
         )
     return evidence(judged, known.rulebook.dough)
@@ -69,8 +69,8 @@ def stored_evidence(dough: StoredDough, known: Known, where: str = "") -> list[D
     InvalidRecipe, UnknownMaterial
         The place is named.
     """
-    was = bench(dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe")
-    rules, lots = known.rulebook.dough, dough.lots or {}
+    was = bench(dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe", dough.lots)
+    rules, lots = known.rulebook.dough, was.lot_names
     first, last = dough.report, _as_report(dough.outcome)
 
     def told(report: Report, amounts: Mapping[str, float], method: Method | None) -> Judged:

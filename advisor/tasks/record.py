@@ -10,6 +10,7 @@ from advisor.shapes.drying import DryingAnswer, DryingRequest
 from advisor.shapes.findings import TextItem
 from advisor.tasks.door import Bench, asked, bench, known_materials
 from advisor.tasks.dry import dry
+from advisor.trade.lot import lot_cautions
 from advisor.trade.notebook import Notebook
 from advisor.trade.preservation import preservation_texts, preservatives
 from advisor.trade.telling import cautions
@@ -47,7 +48,10 @@ def record(
     """
     wanted = asked(BatchRecordRequest, request)
     rules = rulebook or load_rulebook()
-    benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+    known = known_materials(wanted.materials, rules, notebook)
+    benched = bench(wanted.recipe, known, lots=wanted.lots)
+    wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **benched.lot_names} or None})
+    day = wanted.made_on or known.notebook.today
     lines = _lines(wanted, benched)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
     packed = wanted.packed_grams
@@ -61,8 +65,9 @@ def record(
         preservation=_preservation(wanted, benched, rules),
         dried=_dried(wanted, rules, notebook),
         missing=_missing(wanted, lines, rules.record.item, rules.record),
-        cautions=cautions(
-            rules.cautions.caution, benched.ingredients, None, estimates=False, law_asked=False
+        cautions=(
+            *cautions(rules.cautions.caution, benched.ingredients, None, estimates=False, law_asked=False),
+            *lot_cautions(benched.lots, day, {}),
         ),
         notes=(*benched.notes, TextItem(id="sale", text=rules.record.text["sale"])),
         rules_version=rules.edition,
@@ -78,7 +83,7 @@ def _lines(wanted: BatchRecordRequest, benched: Bench) -> tuple[RecordLine, ...]
             RecordLine(
                 material=key,
                 name=benched.ingredients[key].material.name,
-                lot=(wanted.lots or {}).get(key),
+                lot=benched.lot(key),
                 planned_grams=round(planned, 4),
                 weighed_grams=weighed,
                 deviation_percent=None if weighed is None else round(100 * (weighed / planned - 1), 2),
@@ -144,7 +149,7 @@ def _dried(wanted: BatchRecordRequest, rules: Rulebook, notebook: Notebook | Non
         return None
     request = DryingRequest(
         weighings=wanted.drying,
-        recipe=wanted.recipe,
+        recipe=wanted.recipe.of_lots(wanted.lots or {}),
         materials=wanted.materials,
         room_rh=wanted.report.room_rh if wanted.report is not None else None,
     )

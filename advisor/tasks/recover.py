@@ -141,6 +141,9 @@ class _Slip:
             as_planned = {key: t for key, t in self.planned.items() if key not in self.wanted.weighed}
             ways = [self._way(bowl, short, weighed_later=as_planned)] * 2
         used = {line.material: 1.0 for way in ways for line in way.recipe.lines}
+        needed: dict[str, float] = {}
+        for line in sorted((line for way in ways for line in way.additions), key=lambda line: line.grams):
+            needed[line.material] = line.grams
         return RecoveryAnswer(
             exact=ways[0],
             smallest=ways[1],
@@ -150,7 +153,7 @@ class _Slip:
                 if key in take_out
             ),
             advice=tuple(self._advice(take_out, ways)),
-            cautions=(*look.cautions(used), *self._clashes()),
+            cautions=(*look.cautions(used, grams=needed), *self._clashes()),
             notes=(*look.bench.notes, *self.shelf[1]),
             rules_version=look.rulebook.edition,
         )
@@ -258,7 +261,10 @@ class _Slip:
         percents = read_recipe(Recipe(lines=tuple(lines))).percents
         return PercentRecipe(
             name=self.look.bench.written.name,
-            lines=tuple(PercentLine(material=key, percent=percent) for key, percent in percents.items()),
+            lines=tuple(
+                PercentLine(material=key, percent=percent, lot=self.look.bench.lot(key))
+                for key, percent in percents.items()
+            ),
         )
 
     def _why(

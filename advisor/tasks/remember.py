@@ -1,5 +1,6 @@
 """The one place that makes a notebook of materials, doughs and bench tests, without storage."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -18,17 +19,20 @@ def remember(
     *,
     rulebook: Rulebook | None = None,
     half_life_days: float | None = None,
+    today: datetime.date | None = None,
 ) -> Notebook:
     """Return what a shop knows, to be given to the other tasks as ``notebook``.
 
     Parameters
     ----------
     notebook : StoredNotebook or mapping
-        As GET /v1/notebook answers it: ``format`` 1, ``materials``, ``doughs``, ``uptake_tests``.
+        As GET /v1/notebook answers it: ``format`` 1, ``materials``, ``lots``, ``doughs``, ``uptake_tests``.
     rulebook : Rulebook, optional
         Default: the packaged one.
     half_life_days : float, optional
         Age at which a dough counts half, by its date before the newest [d]; without, all count alike.
+    today : date, optional
+        The day the dates of lots are held against; without, they are not.
 
     Raises
     ------
@@ -46,7 +50,8 @@ def remember(
     kept = asked(StoredNotebook, notebook)
     rules = rulebook or load_rulebook()
     own = {one.key: compile_material(one, rules.dough) for one in kept.materials}
-    shop = Notebook(rules.dough, rules.ingredients, own)
+    lots = {(one.material, one.lot): one for one in kept.lots}
+    shop = Notebook(rules.dough, rules.ingredients, own, lots=lots, today=today)
     known = known_materials(None, rules, shop)
     weights = dough_weights([one.made_on for one in kept.doughs], half_life_days)
     evidence = [

@@ -18,6 +18,7 @@ from advisor.trade.demands import Standing, frame_advice, standing_demands
 from advisor.trade.dough import Judged, consistency, evidence, learning_rules, own_spread, window_shares
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.law import LawBook
+from advisor.trade.lot import lot_cautions
 from advisor.trade.measures import Amounts, Measures
 from advisor.trade.notebook import believed
 from advisor.trade.telling import cautions, traits
@@ -106,7 +107,14 @@ class Look:
         if self.report is None:
             return self.past
         report = self.report
-        now = Judged(self.bench.measures, self.bench.amounts, report.feel, report.degree, report.method)
+        now = Judged(
+            self.bench.measures,
+            self.bench.amounts,
+            report.feel,
+            report.degree,
+            report.method,
+            self.bench.lot_names,
+        )
         return (*self.past, *evidence([now], self.rulebook.dough))
 
     @cached_property
@@ -138,7 +146,11 @@ class Look:
     @cached_property
     def _shares(self) -> dict[str, float]:
         return window_shares(
-            self.bench.measures, self.bench.amounts, self.rulebook.dough, method=self._method
+            self.bench.measures,
+            self.bench.amounts,
+            self.rulebook.dough,
+            method=self._method,
+            lots=self.bench.lot_names,
         )
 
     @cached_property
@@ -176,6 +188,7 @@ class Look:
                 self.rulebook.dough,
                 own=self.own,
                 method=self._method,
+                lots=self.bench.lot_names,
             ),
         )
 
@@ -225,7 +238,7 @@ class Look:
         return PercentRecipe(
             name=self.bench.written.name,
             lines=tuple(
-                PercentLine(material=key, percent=round(amounts[key], 4))
+                PercentLine(material=key, percent=round(amounts[key], 4), lot=self.bench.lot(key))
                 for key in self.order
                 if amounts.get(key)
             ),
@@ -237,8 +250,13 @@ class Look:
             self.bench.measures, self.bench.amounts, self.rulebook.dough, self.rulebook.bench.traits
         )
 
-    def cautions(self, amounts: Amounts, advice: Iterable[str] = ()) -> tuple[TextItem, ...]:
-        """Return the cautions for these amounts and the recipe they come from."""
+    def cautions(
+        self, amounts: Amounts, advice: Iterable[str] = (), grams: Amounts | None = None
+    ) -> tuple[TextItem, ...]:
+        """Return the cautions for these amounts and the recipe they come from.
+
+        ``grams`` is what has to be in stock [g]; without it what a batch of these amounts takes.
+        """
         used = {
             key: one
             for key, one in self.bench.ingredients.items()
@@ -246,4 +264,8 @@ class Look:
         }
         wet = bool(self.bench.measures.wetness().of(amounts))
         estimates = wet and any(one.estimated for one in used.values())
-        return cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)
+        said = cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)
+        if grams is None:
+            whole = (self.bench.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
+            grams = {key: amount * whole for key, amount in amounts.items()}
+        return (*said, *lot_cautions(self.bench.lots, self.known.notebook.today, grams))

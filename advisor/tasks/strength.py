@@ -10,6 +10,7 @@ from advisor.shapes.findings import TextItem
 from advisor.shapes.strength import Contribution, StrengthAnswer, StrengthRequest
 from advisor.shapes.wishes import Band
 from advisor.tasks.door import Bench, asked, bench, known_materials
+from advisor.trade.lot import lot_cautions
 from advisor.trade.notebook import Notebook
 from advisor.trade.strength import (
     Spread,
@@ -56,7 +57,9 @@ def strength(
     """
     wanted = asked(StrengthRequest, request)
     rules = rulebook or load_rulebook()
-    benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+    known = known_materials(wanted.materials, rules, notebook)
+    benched = bench(wanted.recipe, known)
+    grams = {line.material: line.grams or 0.0 for line in wanted.recipe.lines}
     spreads = active_terms(benched.ingredients, benched.amounts)
     balance = _balance(wanted, benched)
     band = wanted.band
@@ -80,7 +83,10 @@ def strength(
         band=band,
         exact=found.exact,
         contributions=_contributions(spreads, found),
-        cautions=(TextItem(id="declare", text=rules.strength.text["declare"]),),
+        cautions=(
+            TextItem(id="declare", text=rules.strength.text["declare"]),
+            *lot_cautions(benched.lots, known.notebook.today, grams),
+        ),
         notes=(*benched.notes, *_notes(wanted, benched, found, rules)),
         rules_version=rules.edition,
     )

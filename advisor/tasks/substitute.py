@@ -12,6 +12,7 @@ from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.findings import TextItem
 from advisor.shapes.substitution import Option, Ranking, Rejected, SubstitutionAnswer, SubstitutionRequest
 from advisor.tasks.door import Bench, Known, asked, bench, check_wished_keys, known_materials
+from advisor.tasks.follows import what_doughs_say
 from advisor.tasks.plan import WHOLE, Task
 from advisor.tasks.refuse import no_recipe_fits
 from advisor.tasks.screen import Blame, Chosen, Screen, Trial
@@ -72,7 +73,9 @@ def substitute(
     _check(wanted, benched, named)
     look = Look.at(benched, known, wishes=wanted.wishes, report=None, history=wanted.history)
     gap = Gap(benched.ingredients[wanted.missing], benched.amounts[wanted.missing], rules.substitution)
-    sorted_out = _sorted_out(look, gap, named or _group(gap, known))
+    candidates = named or _group(gap, known)
+    at_bench = {key: benched.ingredients[key] for key in candidates if key in benched.ingredients}
+    sorted_out = _sorted_out(look, gap, {**candidates, **at_bench})
     return _Substitution(look, gap, sorted_out, wanted.options_at_most).answer()
 
 
@@ -332,13 +335,18 @@ class _Substitution:
             used |= {line.material: line.percent for line in option.recipe.lines}
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
         look = self.look.with_materials({key: self._wide.bench.ingredients[key] for key in used})
-        return look.cautions(used, [_GRAINS] if grains else [])
+        batch = (self.look.bench.written.grams or 0.0) / 100
+        wanted: dict[str, float] = {}
+        lines = [line for option, _ in made for line in option.recipe.lines]
+        for line in sorted(lines, key=lambda one: one.percent):
+            wanted[line.material] = line.percent * batch
+        return look.cautions(used, [_GRAINS] if grains else [], wanted)
 
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]
     ) -> tuple[TextItem, ...]:
         gap, live = self.gap, self.sorted_out.live
-        told = [*self.look.bench.notes, *self.sorted_out.notes]
+        told = [*self.look.bench.notes, *self.sorted_out.notes, *what_doughs_say(self.look)]
 
         def say(kind: str, sentence: str, **filled: object) -> None:
             told.append(TextItem(id=kind, text=gap.text(sentence, missing=gap.one.name, **filled)))

@@ -200,7 +200,10 @@ class Swap:
         for key in self.look.bench.written.percents:
             name = lot if key == old else key
             percents[name] = round(percents.get(name, 0.0) + own[key], 4)
-        lines = tuple(PercentLine(material=key, percent=percent) for key, percent in percents.items())
+        lines = tuple(
+            PercentLine(material=key, percent=percent, lot=self.look.bench.lot(key))
+            for key, percent in percents.items()
+        )
         totals = self.look.bench.measures.totals(percents)
         return Kept(recipe=PercentRecipe(name=self.look.bench.written.name, lines=lines), totals=totals)
 

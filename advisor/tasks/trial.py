@@ -130,7 +130,8 @@ class _Search:
         )
 
     def _shares(self, one: Bench, amounts: Mapping[str, float]) -> dict[str, float]:
-        return window_shares(one.measures, amounts, self.known.rulebook.dough, method=self.wanted.method)
+        rules = self.known.rulebook.dough
+        return window_shares(one.measures, amounts, rules, method=self.wanted.method, lots=one.lot_names)
 
     def _window(self, keys: set[str]) -> Window:
         rules, shop = self.known.rulebook.dough, self.known.notebook
@@ -162,7 +163,10 @@ class _Search:
         percents = blend.at(index)
         recipe = PercentRecipe(
             name="Test dough",
-            lines=tuple(PercentLine(material=key, percent=value) for key, value in sorted(percents.items())),
+            lines=tuple(
+                PercentLine(material=key, percent=value, lot=blend.start.lot(key))
+                for key, value in sorted(percents.items())
+            ),
         )
         weighing = weigh(
             {

@@ -294,7 +294,7 @@ class _Weighing:
             hold_back_powders=powders,
             checks=self._checks(),
             fill=fill,
-            cautions=self.look.cautions(self._percents),
+            cautions=self.look.cautions(self._percents, grams=self._grams),
             notes=(*self.look.bench.notes, *self._notes(fill)),
             rules_version=self.look.rulebook.edition,
         )
@@ -339,6 +339,7 @@ class _Weighing:
             balance="fine" if batch.balances.two and step == batch.balances.fine else "coarse",
             tolerance_grams=spread,
             warning=" ".join(self._warnings(key, spread, premixed)) or None,
+            lot=self.look.bench.lot(key),
         )
 
     def _warnings(self, key: str, spread: float, premixed: bool) -> Iterator[str]:

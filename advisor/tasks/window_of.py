@@ -181,10 +181,10 @@ class _Taught:
         mean, sd = self.window.demand(key)
         doughs = self.window.support.get(key, 0)
         basis = "estimate" if one is None or one.estimated else "published"
-        learned = "own" if doughs or key in self.shop.measured else basis
+        taught = bool(library_sd) and 1 - (sd / library_sd) ** 2 >= self.rulebook.dough.classes.own_from
         return LearnedDemand(
             material=key,
-            learned=demand_of(uptake * math.exp(mean), sd, learned),
+            learned=demand_of(uptake * math.exp(mean), sd, "own" if taught else basis),
             prior=demand_of(uptake, library_sd, basis),
             relative_sd=round(sd, 4),
             use=round(self.usual.get(key, 0.0), 4),

@@ -145,6 +145,7 @@ def consistency(
     *,
     own: bool,
     method: Method | None = None,
+    lots: Mapping[str, str] | None = None,
 ) -> Consistency:
     """Return how wet a recipe is for its powders; ratios are None where it has no powder or no liquid.
 
@@ -159,6 +160,8 @@ def consistency(
         Whether the maker's own doughs say more of this recipe than what is believed without them.
     method : str, optional
         How the dough is kneaded.
+    lots : mapping, optional
+        The lot of a material, by its key.
 
     Notes
     -----
@@ -168,7 +171,7 @@ def consistency(
     index = measures.wetness().of(amounts)
     if not index or learned is None:
         return _without_dough(measures, amounts)
-    shares = window_shares(measures, amounts, rules, method=method)
+    shares = window_shares(measures, amounts, rules, method=method, lots=lots)
     width = window_width(measures, amounts, rules)
     chances = learned.chances(math.log(index), shares, width)
     word = _word(chances, rules)

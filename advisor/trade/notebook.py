@@ -1,11 +1,13 @@
 """The one place of what a shop knows of itself: own materials, judged doughs, measured demands."""
 
+import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from advisor.figures import DoughRules
+from advisor.shapes.lot import Lot
 from advisor.shapes.recipe import Recipe
 from advisor.trade.dough import learning_rules, own_spread, pooled_sd, prior
 from advisor.trade.ingredient import Ingredient
@@ -45,6 +47,10 @@ class Notebook:
         The recipes it works with, the newest first, each once.
     unread : tuple of str
         Doughs that name materials nobody knows; they teach nothing.
+    lots : mapping
+        What is kept of its lots, by key of the material and name of the lot.
+    today : date, optional
+        The day it is asked on, which the dates of lots are held against.
 
     Examples
     --------
@@ -63,6 +69,8 @@ class Notebook:
     names: tuple[str, ...] = ()
     recipes: tuple[Recipe, ...] = ()
     unread: tuple[str, ...] = ()
+    lots: Mapping[tuple[str, str], Lot] = field(default_factory=dict)
+    today: datetime.date | None = None
 
     def get(self, key: str) -> Ingredient | None:
         """Return a material, the shop's own before the library's."""

@@ -1,6 +1,6 @@
 """The one place where a recipe as written becomes amounts that add up to exactly 100."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -61,6 +61,32 @@ def read_recipe(recipe: Recipe, where: str = "/recipe") -> Written:
         text=f"The percents add up to {total.normalize():f} and were scaled to 100.",
     )
     return Written(recipe.name, _shared_out(given, total, decimals), decimals, None, (note,))
+
+
+def lots_of(recipe: Recipe, lots: Mapping[str, str] | None, where: str = "/recipe") -> dict[str, str]:
+    """Return the lots of a recipe by material, named by its lines or beside it.
+
+    Raises
+    ------
+    InvalidRecipe
+        A line names another lot than stands beside the recipe.
+
+    Examples
+    --------
+    >>> lines = [{"material": "kaolin", "percent": 60, "lot": "K-1"}, {"material": "water", "percent": 40}]
+    >>> lots_of(Recipe.model_validate({"lines": lines}), {"water": "tap"})
+    {'kaolin': 'K-1', 'water': 'tap'}
+    """
+    beside = lots or {}
+    named = {line.material: line.lot for line in recipe.lines if line.lot is not None}
+    faults = [
+        Fault(f"{where}/lines/{place}/lot", f"is not {beside[line.material]!r}, which stands in lots")
+        for place, line in enumerate(recipe.lines)
+        if line.lot is not None and beside.get(line.material, line.lot) != line.lot
+    ]
+    if faults:
+        raise InvalidRecipe("A line names another lot than the dough.", faults)
+    return {**named, **beside}
 
 
 def _refuse_repeats(lines: Sequence[Line], where: str) -> None:

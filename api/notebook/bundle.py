@@ -9,8 +9,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.shapes.lot import LotRow
 from advisor.shapes.material import Material
-from advisor.shapes.stored import LotRow, StoredDough
+from advisor.shapes.stored import StoredDough
 from advisor.shapes.uptake_test import UptakeTest
 from advisor.tables import read_table, write_table
 

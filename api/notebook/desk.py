@@ -3,6 +3,7 @@
 Nothing here needs the extra that the notebook needs, until somebody asks for something stored.
 """
 
+import datetime
 import ipaddress
 import threading
 import time
@@ -68,6 +69,11 @@ class Desk:
         """Seconds since 1970."""
         return int(self._clock())
 
+    @property
+    def today(self) -> datetime.date:
+        """The day, in Greenwich."""
+        return datetime.datetime.fromtimestamp(self._clock(), datetime.UTC).date()
+
     def open(self) -> "tuple[Store, Knowledge]":
         """Return the store and what is known from it.
 
@@ -89,7 +95,7 @@ class Desk:
                     store = Store(self._place, pages_at_most=self._pages_at_most)
                 except ImportError as error:
                     raise _missing("postgres") from error
-                self._opened = store, Knowledge(self.rulebook, self._half_life_days)
+                self._opened = store, Knowledge(self.rulebook, self._half_life_days, lambda: self.today)
             return self._opened
 
     def check(self) -> None:

@@ -7,6 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from advisor.shapes.stored import StoredDough
+from advisor.trade.recipe import lots_of
 from api.answering import strong_tag
 from api.errors import NotFound
 from api.notebook import schema
@@ -176,7 +177,8 @@ def page(
 
 
 def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
-    rows = [{"dough": place, "material": key, "lot": lot} for key, lot in (dough.lots or {}).items()]
+    lots = lots_of(dough.recipe, dough.lots)
+    rows = [{"dough": place, "material": key, "lot": lot} for key, lot in lots.items()]
     if rows:
         connection.execute(sa.insert(schema.dough_lots), rows)
 

@@ -6,7 +6,7 @@ from typing import Any
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.shapes.stored import StoredNotebook
 from advisor.tasks.door import asked
-from advisor.trade.recipe import read_recipe
+from advisor.trade.recipe import lots_of, read_recipe
 
 
 def read_notebook(body: Any) -> StoredNotebook:
@@ -27,6 +27,7 @@ def read_notebook(body: Any) -> StoredNotebook:
     for index, dough in enumerate(notebook.doughs):
         try:
             read_recipe(dough.recipe, f"/doughs/{index}/recipe")
+            lots_of(dough.recipe, dough.lots, f"/doughs/{index}/recipe")
         except InvalidRecipe as error:
             found += error.faults
     if found:

@@ -2,6 +2,7 @@
 
 import datetime
 import threading
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import sqlalchemy as sa
@@ -9,6 +10,7 @@ from sqlalchemy.engine import Connection
 
 from advisor.errors import InvalidRecipe, UnknownMaterial
 from advisor.rulebook import Rulebook
+from advisor.shapes.lot import Lot
 from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
 from advisor.shapes.stored import StoredDough
@@ -20,9 +22,10 @@ from advisor.trade.ingredient import Ingredient, compile_material
 from advisor.trade.notebook import Measured, Notebook, newest_recipes
 from advisor.window import Dough
 from api.notebook.schema import doughs
-from api.notebook.shelf import MATERIALS, UPTAKE_TESTS, changes
+from api.notebook.shelf import LOTS, MATERIALS, UPTAKE_TESTS, changes
 
 _MOST_SHOPS = 64
+_Row = tuple[tuple[str, ...], str]
 
 
 @dataclass(frozen=True)
@@ -38,10 +41,10 @@ class _Judged:
 
 @dataclass
 class _Shop:
-    """What is known of one shop, and as of which change."""
+    """What is known of one shop, as of which change, and the materials and lots its doughs were read with."""
 
     changes: int
-    own: list[str]
+    own: list[_Row]
     notebook: Notebook
     judged: dict[str, _Judged] = field(default_factory=dict)
 
@@ -54,20 +57,25 @@ class Knowledge:
     rulebook : Rulebook
     half_life_days : float, optional
         Age at which a dough counts half [d]; without, all count alike.
+    today : callable
+        Returns the day, which the dates of lots are held against.
     """
 
-    def __init__(self, rulebook: Rulebook, half_life_days: float | None = None) -> None:
+    def __init__(
+        self, rulebook: Rulebook, half_life_days: float | None, today: Callable[[], datetime.date]
+    ) -> None:
         self.rulebook = rulebook
         self.half_life_days = half_life_days
+        self._today = today
         self._shops: dict[str, _Shop] = {}
         self._lock = threading.Lock()
 
     def of(self, connection: Connection, shop: str) -> Notebook:
         """Return what a shop knows at this moment."""
-        now = changes(connection, shop)
+        now, today = changes(connection, shop), self._today()
         with self._lock:
             known = self._shops.get(shop)
-            if known is None or known.changes != now:
+            if known is None or known.changes != now or known.notebook.today != today:
                 known = self._read(connection, shop, now, known)
                 self._shops.pop(shop, None)
                 while len(self._shops) >= _MOST_SHOPS:
@@ -76,8 +84,8 @@ class Knowledge:
             return known.notebook
 
     def _read(self, connection: Connection, shop: str, now: int, before: _Shop | None) -> _Shop:
-        own = [body for _, body in MATERIALS.items(connection, shop)]
-        known = self._known(own)
+        materials, lots = MATERIALS.items(connection, shop), LOTS.items(connection, shop)
+        own, known = [*materials, *lots], self._known(materials, lots)
         earlier = before.judged if before is not None and before.own == own else {}
         judged = self._judged(connection, shop, known, earlier)
         weights = dough_weights([one.made_on for one in judged.values()], self.half_life_days)
@@ -97,13 +105,15 @@ class Knowledge:
         notebook.window  # noqa: B018
         return _Shop(now, own, notebook, judged)
 
-    def _known(self, own: list[str]) -> Known:
+    def _known(self, own: list[_Row], delivered: list[_Row]) -> Known:
         rules = self.rulebook
         materials: dict[str, Ingredient] = {}
-        for body in own:
+        for _, body in own:
             material = Material.model_validate_json(body)
             materials[material.key] = compile_material(material, rules.dough)
-        return known_materials(None, rules, Notebook(rules.dough, rules.ingredients, materials))
+        lots = {(key, lot): Lot.model_validate_json(body) for (key, lot), body in delivered}
+        notebook = Notebook(rules.dough, rules.ingredients, materials, lots=lots, today=self._today())
+        return known_materials(None, rules, notebook)
 
     def _judged(
         self, connection: Connection, shop: str, known: Known, earlier: dict[str, _Judged]

@@ -6,7 +6,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.shapes.stored import Lot, LotRow
+from advisor.shapes.lot import Lot, LotRow
 from advisor.tasks.door import asked
 from api.answering import kept_answer
 from api.errors import NotFound

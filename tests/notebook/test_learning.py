@@ -146,6 +146,38 @@ def test_doughs_of_other_powders_leave_a_recipe_to_estimates() -> None:
     assert basis(recipe()) == basis(past, recipe()) == "own"
 
 
+def test_it_is_said_how_many_doughs_count_and_what_they_leave_to_estimates() -> None:
+    def said(*doughs: dict[str, Any]) -> list[str]:
+        return [
+            note.text for note in assess({"recipe": recipe(), "history": doughs}).notes if "doughs" in note.id
+        ]
+
+    assert said() == []
+    [one] = said(dough("workable"))
+    assert one.startswith("Where this dough is workable rests on 1 of your judged doughs; how much ")
+    assert "Kaolin" in one
+    assert "takes up is still an estimate" in one
+    many = [dough("workable")] * 3 + [
+        {**dough("workable"), "recipe": recipe(liquid, clay)}
+        for liquid, clay in ((27, 30), (26, 2), (28, 45))
+    ] * 4
+    [taught] = said(*many)
+    assert taught.startswith("Where this dough is workable rests on 15 ")
+    assert taught != one
+
+
+def test_a_powders_demand_is_the_makers_own_only_once_the_doughs_say_more_of_it() -> None:
+    def bases(*doughs: dict[str, Any]) -> dict[str, str]:
+        return {one.material: one.learned.basis for one in window_of({"history": doughs}).powders}
+
+    assert bases(dough("workable"))["kaolin"] == "estimate"
+    apart = [
+        {**dough("workable"), "recipe": recipe(liquid, clay)}
+        for liquid, clay in ((27, 30), (26, 2), (28, 60))
+    ]
+    assert bases(*apart * 5)["kaolin"] == "own"
+
+
 def test_stored_doughs_as_evidence() -> None:
     known = known_materials(None, BOOK)
 
