@@ -70,13 +70,11 @@ export function checkItem(check) {
       check.basis === "estimate" ? h("span", { class: "tag tag-estimate" }, t("words.estimate")) : null,
     ),
     gauge(check),
-    h(
-      "p",
-      {},
-      `${show(check.value, 3)}${unit}`,
-      bounds ? `: ${bounds}` : "",
-      check.about.length && check.kind !== "advice" ? "" : "",
-    ),
-    check.source ? h("p", { class: "source" }, t(`limits.kind.${check.kind}`), ": ", check.source) : null,
+    h("p", {}, `${show(check.value, 3)}${unit}`, bounds ? `: ${bounds}` : ""),
+    check.source ? h("p", { class: "source" }, origin(check)) : null,
   );
+}
+
+function origin({ kind, source }) {
+  return kind === "wish" ? source[0].toUpperCase() + source.slice(1) : `${t(`limits.kind.${kind}`)}: ${source}`;
 }

@@ -4,7 +4,7 @@ import { get } from "../api.js";
 import { h, refill } from "../dom.js";
 import { learn, nameOf } from "../names.js";
 import { show } from "../numbers.js";
-import { t } from "../texts.js";
+import { count, t } from "../texts.js";
 import { narrowingPicture } from "../pictures/narrowing.js";
 import { trouble } from "../trouble.js";
 
@@ -28,7 +28,7 @@ export async function drawWindow(place) {
             "li",
             {},
             h("span", {}, t(`method.${one.method}`)),
-            ` ${show(one.centre, 2)} (${show(one.low, 2)} – ${show(one.high, 2)}), ${t("window.doughs", { count: one.doughs })}`,
+            ` ${show(one.centre, 2)} (${show(one.low, 2)} – ${show(one.high, 2)}), ${count("window.doughs", one.doughs)}`,
           ),
         ),
       ),
