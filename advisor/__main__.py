@@ -38,6 +38,10 @@ VERBS = {
 }
 
 
+_FORMS = ("text", "markdown", "html")
+_PRINTED = ("weigh", "label", "record")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one verb and return the exit code: 0 done, 2 bad input, 3 nothing fits, 4 failed."""
     options = _parser().parse_args(arguments)
@@ -88,7 +92,12 @@ def _add_task(verbs: Any, verb: str, about: str) -> None:
         "file",
         help="a request as JSON, or a recipe as CSV (material,percent or grams); - is standard input",
     )
-    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
+    shown = parser.add_mutually_exclusive_group()
+    shown.add_argument("--json", action="store_true", help="print the answer as JSON")
+    if verb in _PRINTED:
+        shown.add_argument("--print", choices=_FORMS, help="write the answer as a form to print")
+    if verb == "weigh":
+        parser.add_argument("--units", choices=("g", "oz"), default="g", help="units of the weigh sheet")
     _add_fields(parser)
 
 
@@ -150,11 +159,11 @@ def _run(options: argparse.Namespace) -> int:
     answer = getattr(advisor, options.verb)(body)
     if options.json:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
-    elif options.verb == "weigh":
-        from advisor.printing.plain import as_text
-        from advisor.printing.weigh_sheet import weigh_sheet
+    elif options.verb in _PRINTED and (options.print or options.verb == "weigh"):
+        from advisor.printing.forms import printed
 
-        sys.stdout.write(as_text(weigh_sheet(answer)) + "\n")
+        units = {"units": options.units} if options.verb == "weigh" else {}
+        sys.stdout.write(printed(options.verb, answer, options.print or "text", **units) + "\n")
     else:
         from advisor.terminal import show
 

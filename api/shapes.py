@@ -6,6 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
 from advisor.bar_figures import Frame, Level, LevelRemark
 from advisor.figures import BenchItem, BenchTest
+from advisor.printing.weigh_sheet import Units
 from advisor.shapes.base import Basis, Degree, Feel, Market, Shape
 from advisor.shapes.findings import Check, State, TextItem
 from advisor.shapes.material import Material, Role
@@ -21,6 +22,12 @@ class Asking(BaseModel):
     """A query of an address; what it does not know is refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SheetQuery(Asking):
+    """In which units a form is printed; figures of JSON are grams."""
+
+    units: Units = "g"
 
 
 class PageQuery(Asking):

@@ -138,3 +138,30 @@ def test_a_table_may_name_materials_as_makers_do(tmp_path: Path, capsys: pytest.
     path.write_text("material,percent\nSodium Cocoyl Isethionate,70\nbetaine-30,30\n", encoding="utf-8")
     assert main(["assess", str(path)]) == 2
     assert "did you mean isethionate-noodles" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("verb", "sample", "told"),
+    [
+        ("weigh", "weigh-sheet-on-two-balances", "Kingfisher bar"),
+        ("label", "label-of-the-heron-bar", "Sodium Cocoyl Isethionate, Aqua"),
+        ("record", "record-of-batch-41", "Batch record"),
+    ],
+)
+def test_sheets_are_printed_in_three_forms(
+    verb: str, sample: str, told: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = str(SAMPLES / f"{sample}.json")
+    forms = {}
+    for form in ("text", "markdown", "html"):
+        assert main([verb, path, "--print", form]) == 0
+        forms[form] = capsys.readouterr().out
+        assert told in forms[form]
+    assert len(set(forms.values())) == 3
+    assert "<style>" in forms["html"] and "http" not in forms["html"].split("</style>")[0]
+
+
+def test_a_weigh_sheet_may_be_in_ounces(capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(SAMPLES / "weigh-sheet-on-two-balances.json")
+    assert main(["weigh", path, "--units", "oz"]) == 0
+    assert "26.455 oz" in capsys.readouterr().out

@@ -57,7 +57,7 @@ from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Endpoint, Operation
 from api.reading import parse_json, read_body, read_query
 from api.settings import Settings
-from api.shapes import Asking
+from api.shapes import Asking, SheetQuery
 from api.work import SHORT_BYTES, Work
 
 Errors = tuple[type[AdvisorError], ...]
@@ -87,6 +87,7 @@ class Call:
     long: bool = False
     knows_shop: bool = True
     sheet: Callable[..., Document] | None = None
+    query: type[Asking] = Asking
 
 
 CALLS = (
@@ -144,6 +145,7 @@ CALLS = (
         weigh,
         (*_RECIPE, SolverError),
         sheet=weigh_sheet,
+        query=SheetQuery,
     ),
     Call(
         "labels",
@@ -234,6 +236,7 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
             answers={200: call.answer},
             errors=(*call.errors, *((KeyNeeded, Storage) if call.knows_shop else ())),
             forms=dict.fromkeys(_PRINTED, "The same as a form to print.") if call.sheet else {},
+            query=call.query if call.query is not Asking else None,
         )
         for call in CALLS
     ]
@@ -242,18 +245,18 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
 def _endpoint(call: Call, most_bytes: int, work: Work, desk: Desk) -> Endpoint:
     async def calculate(request: Request) -> Response:
         form = chosen(request, (JSON, *_PRINTED) if call.sheet else (JSON,))
-        read_query(request, Asking)
+        asked = read_query(request, call.query)
         body = await read_body(request, most_bytes)
         shop = {"notebook": await desk.of(request)} if call.knows_shop else {}
         return await work.run(
-            lambda: _answered(call, call.task(parse_json(body), **shop), form),
+            lambda: _answered(call, call.task(parse_json(body), **shop), form, asked),
             long=call.long or len(body) > SHORT_BYTES,
         )
 
     return calculate
 
 
-def _answered(call: Call, answer: BaseModel, form: str) -> Response:
+def _answered(call: Call, answer: BaseModel, form: str, asked: Asking) -> Response:
     if call.sheet is None:
         return json_answer(answer)
     vary = {"Vary": "Accept"}
@@ -262,4 +265,6 @@ def _answered(call: Call, answer: BaseModel, form: str) -> Response:
         response.headers.update(vary)
         return response
     headers = vary | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
-    return Response(_PRINTED[form](call.sheet(answer)), media_type=form, headers=headers)
+    return Response(
+        _PRINTED[form](call.sheet(answer, **asked.model_dump())), media_type=form, headers=headers
+    )

@@ -59,3 +59,16 @@ def test_names_are_escaped(client: Any) -> None:
     body = {"recipe": {"name": "<script>&\"'", "lines": lines}, "batch_grams": 100, "balance_step": 0.1}
     text = client.post("/v1/weighings", json=body, headers={"Accept": "text/html"}).text
     assert "<script>" not in text and "&lt;script&gt;" in text
+
+
+def test_a_weigh_sheet_may_be_in_ounces(client: Any) -> None:
+    body = json.loads((SAMPLES / "weigh-sheet-on-two-balances.json").read_text(encoding="utf-8"))
+    printed = {
+        units: client.post(f"/v1/weighings?units={units}", json=body, headers={"Accept": "text/plain"}).text
+        for units in ("g", "oz")
+    }
+    assert "750 g" in printed["g"]
+    assert "26.4" in printed["oz"]
+    assert client.post("/v1/weighings?units=oz", json=body).json()["total_grams"] == 750
+    assert client.post("/v1/weighings?units=stone", json=body).status_code == 422
+    assert client.post("/v1/labels?units=oz", json={}).status_code == 422
