@@ -1,24 +1,23 @@
 """The one place of the weigh sheet: a recipe becomes grams on the balances, with the work in order."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.program.balances import Share, in_units, units_per_gram, weigh_out
-from advisor.program.row import Row
+from advisor.program.balances import in_units
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.drying import Estimate
 from advisor.shapes.findings import Check, TextItem
 from advisor.shapes.recipe import GramLine
 from advisor.shapes.weighing import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.tasks.door import asked, bench, check_wished_keys, known_materials
+from advisor.tasks.on_balances import Batch, Weighed, on_balances
 from advisor.tasks.safe_doses import safe_doses
 from advisor.tasks.standing import Look
-from advisor.trade.demand import Demand, Measure, Rank
+from advisor.trade.demand import Demand, Measure
 from advisor.trade.drying import Interval
 from advisor.trade.filling import filling, loss_percent
 from advisor.trade.hold_back import held_back_liquids, held_back_powders
@@ -27,20 +26,11 @@ from advisor.trade.notebook import Notebook
 from advisor.trade.phases import phases
 from advisor.trade.premix import Dilution, Little, carriers, dilution, most_promising
 from advisor.trade.smallest_weight import minimum_weight, smallest_sensible
-from advisor.trade.weigh_sheet import Balances, at_limit, make_up, potent, steps_of, tolerance
+from advisor.trade.weigh_sheet import at_limit, tolerance
 from advisor.trade.work_steps import Work, last_powder_phase, work_steps
 from advisor.weighing_figures import WeighingRules
 
-_FINEST_PER_GRAM = 10**6
 _MET = 1e-7
-_HELD = ("fixed:", "no-lever:")
-_GIVEN_UP: tuple[frozenset[Rank], ...] = (
-    frozenset({"advice", "default"}),
-    frozenset({"dough"}),
-    frozenset({"wish"}),
-    frozenset({"held"}),
-    frozenset({"law"}),
-)
 
 
 def weigh(
@@ -84,7 +74,7 @@ def weigh(
         check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
     _check_phases(wanted.phases or {}, benched.ingredients)
     look = Look.at(benched, known, wishes=wanted.wishes, report=None, history=None)
-    return _Weighing(wanted, look, _on_balances(wanted, look)).answer()
+    return _Sheet(wanted, Weighed(look, on_balances(wanted, look))).answer()
 
 
 def _check_phases(given: Mapping[str, str], ingredients: Mapping[str, Ingredient]) -> None:
@@ -104,82 +94,17 @@ def _check_phases(given: Mapping[str, str], ingredients: Mapping[str, Ingredient
 
 
 @dataclass(frozen=True)
-class _Batch:
-    """The batch in units of the balances: what is wanted of each line, its step and the total."""
-
-    per_gram: int
-    balances: Balances
-    potent: frozenset[str]
-    wanted: Mapping[str, float]
-    steps: Mapping[str, int]
-    total: int
-
-    def grams(self, units: float) -> float:
-        return round(units / self.per_gram, 9)
-
-
-def _on_balances(asked_for: WeighingRequest, look: Look) -> _Batch:
-    """Return the batch in units of the balances.
-
-    Raises
-    ------
-    InvalidRequest
-        A step is no step of a balance, or too coarse for the batch.
-    """
-    coarse = asked_for.balance_step
-    fine = coarse if asked_for.fine_balance_step is None else asked_for.fine_balance_step
-    _check_steps(coarse, fine)
-    rules, own = look.rulebook.weighing, look.bench.amounts
-    per_gram = units_per_gram([coarse, fine])
-    balances = Balances(in_units(coarse, per_gram), in_units(fine, per_gram))
-    legal = [demand for demand in look.demands if demand.kind == "law"]
-    sensitive = potent(look.bench.ingredients, own, legal, rules)
-    batch = Fraction(repr(asked_for.batch_grams)) * per_gram
-    rough = {key: float(batch) * percent / 100 for key, percent in own.items()}
-    steps = steps_of(rough, sensitive, balances, per_gram, rules)
-    pace = math.gcd(*steps.values())
-    total = pace * math.floor(batch / pace + Fraction(1, 2))
-    if total < sum(steps.values()):
-        raise InvalidRequest(
-            "The balance is too coarse for this batch.",
-            [
-                Fault(
-                    "/balance_step",
-                    f"{len(steps)} lines of at least one step each weigh more than the batch",
-                    "take a finer balance or a larger batch",
-                )
-            ],
-        )
-    wanted = {key: total * percent / 100 for key, percent in own.items()}
-    making_up = make_up(wanted, steps, sensitive | _held(look), balances, total)
-    if making_up is not None:
-        steps = {**steps, making_up: balances.fine}
-    return _Batch(per_gram, balances, sensitive, wanted, steps, total)
-
-
-def _check_steps(coarse: float, fine: float) -> None:
-    for where, step in (("/balance_step", coarse), ("/fine_balance_step", fine)):
-        if Fraction(repr(step)).denominator > _FINEST_PER_GRAM:
-            raise InvalidRequest(
-                "No balance reads to that step.",
-                [Fault(where, "has more than six decimals", "give what the balance shows, such as 0.01")],
-            )
-    if fine > coarse:
-        raise InvalidRequest(
-            "The finer balance is the coarser one.",
-            [Fault("/fine_balance_step", f"is larger than the balance step {coarse:g}", "exchange the two")],
-        )
-
-
-def _held(look: Look) -> frozenset[str]:
-    return frozenset(key for d in look.demands if d.id.startswith(_HELD) for key in d.about)
-
-
-@dataclass(frozen=True)
-class _Weighing:
+class _Sheet:
     asked_for: WeighingRequest
-    look: Look
-    batch: _Batch
+    weighed: Weighed
+
+    @property
+    def look(self) -> Look:
+        return self.weighed.look
+
+    @property
+    def batch(self) -> Batch:
+        return self.weighed.batch
 
     @property
     def _rules(self) -> WeighingRules:
@@ -190,86 +115,12 @@ class _Weighing:
         return self.look.bench.ingredients
 
     @cached_property
-    def _demands(self) -> list[Demand]:
-        """What is asked of the weighed batch: all that holds of the recipe, and its wetness."""
-        asked_of = [self._loosened(demand) for demand in self.look.demands]
-        index = self.look.bench.measures.wetness()
-        own = index.of(self.look.bench.amounts)
-        if not own:
-            return asked_of
-        rules = self._rules.wetness
-        kept = Demand(
-            id="wetness-kept",
-            name="wetting index",
-            measure=index,
-            unit="1",
-            kind="dough",
-            rank="dough",
-            minimum=own * (1 - rules.band),
-            maximum=own * (1 + rules.band),
-            basis=rules.basis,
-            source=rules.source,
-            binding_room=0.002,
-        )
-        return [*asked_of, kept]
-
-    def _loosened(self, demand: Demand) -> Demand:
-        """Return the demand; a bound at the line's own percent gives half a step of its balance."""
-        if not demand.id.startswith((*_HELD, "use:")):
-            return demand
-        key = demand.about[0]
-        half = 50 * self.batch.steps[key] / self.batch.total
-        own = self.look.bench.amounts[key]
-        low, high = demand.minimum, demand.maximum
-        return replace(
-            demand,
-            minimum=max(0.0, own - half) if low == own else low,
-            maximum=own + half if high == own else high,
-        )
-
-    @cached_property
-    def _broken(self) -> list[Demand]:
-        """What the recipe itself breaks."""
-        return [demand for demand in self._demands if demand.gap(self.look.bench.amounts) > _MET]
-
-    @cached_property
-    def _units(self) -> dict[str, int]:
-        batch = self.batch
-        share = Share(batch.wanted, batch.steps, batch.total, batch.per_gram, _held(self.look))
-        units = weigh_out(share, self._ladder())
-        if units is None:
-            raise InvalidRequest(
-                "No whole steps of this balance add up to the batch.",
-                [Fault("/balance_step", "is too coarse for the small lines", "take a finer balance")],
-            )
-        return units
-
-    def _ladder(self) -> list[Sequence[Row]]:
-        kept = [demand for demand in self._demands if demand not in self._broken]
-        whole = self.batch.total / self.batch.per_gram
-        ladder: list[Sequence[Row]] = []
-        for given_up in (frozenset[Rank](), *_GIVEN_UP):
-            left = [demand for demand in kept if demand.rank not in given_up]
-            if not ladder or len(left) < len(kept):
-                ladder.append([row for one in left for row in one.rows(self.look.bench.keys, whole)])
-            kept = left
-        return ladder
-
-    @cached_property
-    def _grams(self) -> dict[str, float]:
-        return {key: self.batch.grams(count) for key, count in self._units.items()}
-
-    @cached_property
-    def _percents(self) -> dict[str, float]:
-        return {key: 100 * count / self.batch.total for key, count in self._units.items()}
-
-    @cached_property
     def _letters(self) -> dict[str, str]:
         return phases(self._ingredients, self.asked_for.phases or {}, self._rules.phases)
 
     @cached_property
     def _order(self) -> list[str]:
-        return sorted(self._units, key=lambda key: (self._letters[key], -self._units[key], key))
+        return sorted(self.weighed.units, key=lambda key: (self._letters[key], -self.weighed.units[key], key))
 
     def answer(self) -> WeighingAnswer:
         premixes = {one.material: one for one in self._premixes()}
@@ -294,7 +145,7 @@ class _Weighing:
             hold_back_powders=powders,
             checks=self._checks(),
             fill=fill,
-            cautions=self.look.cautions(self._percents, grams=self._grams),
+            cautions=self.look.cautions(self.weighed.percents, grams=self.weighed.grams),
             notes=(*self.look.bench.notes, *self._notes(fill)),
             rules_version=self.look.rulebook.edition,
         )
@@ -321,19 +172,21 @@ class _Weighing:
         return smallest.potent if key in self.batch.potent else smallest.ordinary
 
     def _too_light(self, key: str) -> bool:
-        return self._units[key] < smallest_sensible(self.batch.steps[key], self._error_wanted(key))
+        return self.weighed.units[key] < smallest_sensible(self.batch.steps[key], self._error_wanted(key))
 
     def _legal(self) -> list[Demand]:
-        return [demand for demand in self._demands if demand.kind == "law"]
+        return [demand for demand in self.weighed.demands if demand.kind == "law"]
 
     def _line(self, key: str, premixed: bool) -> WeighedLine:
         batch = self.batch
         step = batch.steps[key]
-        spread = batch.grams(tolerance(self._units[key], step, key in batch.potent, self._rules.tolerance))
+        spread = batch.grams(
+            tolerance(self.weighed.units[key], step, key in batch.potent, self._rules.tolerance)
+        )
         return WeighedLine(
             material=key,
             name=self._ingredients[key].material.name,
-            grams=self._grams[key],
+            grams=self.weighed.grams[key],
             exact_grams=round(batch.wanted[key] / batch.per_gram, 6),
             phase=self._letters[key],
             balance="fine" if batch.balances.two and step == batch.balances.fine else "coarse",
@@ -343,8 +196,8 @@ class _Weighing:
         )
 
     def _warnings(self, key: str, spread: float, premixed: bool) -> Iterator[str]:
-        text, step, count = self._rules.text, self.batch.steps[key], self._units[key]
-        limit = at_limit(key, self._grams, spread, self._legal())
+        text, step, count = self._rules.text, self.batch.steps[key], self.weighed.units[key]
+        limit = at_limit(key, self.weighed.grams, spread, self._legal())
         if limit is not None:
             yield text["at_limit"].replace("{name}", limit.name)
         if not self._too_light(key):
@@ -362,16 +215,16 @@ class _Weighing:
             yield text["too_light_finer"].replace("{step}", _figure(finer))
 
     def _premixes(self) -> Iterator[Premix]:
-        left = dict(self._units)
+        left = dict(self.weighed.units)
         rules = self._rules
         for key in self._order:
             if not self._too_light(key):
                 continue
             one = self._ingredients[key]
-            limit = at_limit(key, self._grams, self.batch.grams(self.batch.steps[key]), self._legal())
+            limit = at_limit(key, self.weighed.grams, self.batch.grams(self.batch.steps[key]), self._legal())
             little = Little(
                 exact=self.batch.wanted[key],
-                line=self._units[key],
+                line=self.weighed.units[key],
                 step=self.batch.steps[key],
                 error_wanted=self._error_wanted(key),
                 not_over=limit is not None,
@@ -414,8 +267,8 @@ class _Weighing:
     def _held_back(self, premixes: Mapping[str, Premix]) -> tuple[tuple[GramLine, ...], tuple[GramLine, ...]]:
         share = self.look.rulebook.dough.hold_back
         return (
-            self._whole_steps(held_back_liquids(self._ingredients, self._grams, share), premixes),
-            self._whole_steps(held_back_powders(self._ingredients, self._grams, share), premixes),
+            self._whole_steps(held_back_liquids(self._ingredients, self.weighed.grams, share), premixes),
+            self._whole_steps(held_back_powders(self._ingredients, self.weighed.grams, share), premixes),
         )
 
     def _whole_steps(self, held: Mapping[str, float], premixes: Mapping[str, Premix]) -> tuple[GramLine, ...]:
@@ -436,7 +289,9 @@ class _Weighing:
         if wanted is None:
             return None
         measures, rules = self.look.bench.measures, self.look.rulebook.drying
-        left = [measures.mass_left(end).of(self._percents) or 0.0 for end in ("high", "typical", "low")]
+        left = [
+            measures.mass_left(end).of(self.weighed.percents) or 0.0 for end in ("high", "typical", "low")
+        ]
         total = self.batch.grams(self.batch.total)
         found = filling(wanted, Interval(*left), total, rules.fill, rules.loss)
         lost = loss_percent(total, rules.loss)
@@ -463,7 +318,7 @@ class _Weighing:
         weighed = Demand(
             id="total",
             name="total",
-            measure=Measure(dict.fromkeys(self._units, 1.0), None, total),
+            measure=Measure(dict.fromkeys(self.weighed.units, 1.0), None, total),
             unit="g",
             kind="total",
             rank="total",
@@ -471,8 +326,8 @@ class _Weighing:
             maximum=total,
             basis="exact",
         )
-        demands = (weighed, *self._demands, *self.look.advised)
-        found = [(demand, demand.check(self._grams, digits=3)) for demand in demands]
+        demands = (weighed, *self.weighed.demands, *self.look.advised)
+        found = [(demand, demand.check(self.weighed.grams, digits=3)) for demand in demands]
         return tuple(
             check
             for demand, check in found
@@ -480,23 +335,23 @@ class _Weighing:
         )
 
     def _notes(self, fill: Fill | None) -> Iterator[TextItem]:
-        text = self._rules.text
+        text, percents = self._rules.text, self.weighed.percents
         total = self.batch.grams(self.batch.total)
         if abs(total - self.asked_for.batch_grams) > 1e-9:
             told = text["rounded_total"].replace("{asked}", _figure(self.asked_for.batch_grams))
             yield TextItem(id="batch-rounded", text=told.replace("{total}", _figure(total)))
-        for demand in self._demands:
-            if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(self._percents) <= _MET:
+        for demand in self.weighed.demands:
+            if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(percents) <= _MET:
                 continue
-            if demand in self._broken:
+            if demand in self.weighed.broken:
                 told = self._outside(text["recipe_breaks"], demand, self.look.bench.amounts)
                 yield TextItem(id="recipe-breaks", text=told)
             else:
                 step = _figure(self.batch.grams(self.batch.balances.coarse))
-                told = self._outside(text["balance_breaks"], demand, self._percents).replace("{step}", step)
+                told = self._outside(text["balance_breaks"], demand, percents).replace("{step}", step)
                 yield TextItem(id="balance-too-coarse", text=told)
-        yield from safe_doses(self.look, self._percents)
-        if not self.look.bench.measures.powders.of(self._percents):
+        yield from safe_doses(self.look, percents)
+        if not self.look.bench.measures.powders.of(percents):
             yield TextItem(id="no-powder", text=text["no_powder"])
         if fill is not None and not fill.bars:
             yield TextItem(id="no-bar", text=text["no_bar"])
