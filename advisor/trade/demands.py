@@ -202,7 +202,7 @@ def _use_ranges(of: Standing) -> Iterator[Demand]:
         use, own = one.material.use, of.amounts[key]
         if use is None:
             continue
-        low = None if use.min is None else min(use.min, own)
+        low = min(use.min, own) if use.min is not None and own else None
         high = None if use.max is None else max(use.max, own)
         wished = of.wishes.lines.get(key, Band())
         if wished.min is not None or (wished.max is not None and low is not None and wished.max < low):
