@@ -19,6 +19,7 @@ from advisor.rulebook import load_rulebook
 from advisor.tasks.many.crew import cores
 from api.description import describe
 from api.errors import MethodNotAllowed
+from api.guards.addresses import Addresses
 from api.guards.balance import Balance
 from api.guards.failures import Failures
 from api.guards.head import Head
@@ -169,6 +170,7 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
         *([shared] if settings.origins else []),
         Middleware(Failures),
         Middleware(Head),
+        Middleware(Addresses),
         Middleware(Hosts, names=settings.hosts),
         Middleware(Origins, origins=settings.origins),
         Middleware(InFlight, at_most=settings.in_flight_at_most),

@@ -23,6 +23,8 @@ class Settings:
         Of these, requests of one caller: of one key, or without keys of one address.
     body_bytes_at_most : int
         Size of a body [bytes].
+    notebook_bytes_at_most : int
+        Size of a whole notebook that is put in [bytes]; what was taken out must find its way back.
     notebook : str
         Where the notebook is kept: a file, made when something is first stored, or the URL of a database.
     notebook_pages_at_most : int, optional
@@ -38,6 +40,7 @@ class Settings:
     in_flight_at_most: int = 128
     per_caller_at_most: int = 96
     body_bytes_at_most: int = 4 * _MIB
+    notebook_bytes_at_most: int = 64 * _MIB
     notebook: str = "dough-notebook.sqlite3"
     notebook_pages_at_most: int | None = None
     sweep_workers: int | None = None

@@ -7,7 +7,13 @@ from pydantic import Field
 from advisor.shapes.base import Asked, Date, GramsOrZero, Key, PercentOrZero, Price
 
 LotName = Annotated[
-    str, Field(strict=True, min_length=1, max_length=100, pattern=r"^[^/\x00-\x1f]*\S[^/\x00-\x1f]*$")
+    str,
+    Field(
+        strict=True,
+        min_length=1,
+        max_length=100,
+        pattern=r"^[^/\x00-\x1f\x7f]*[^/\s\x00-\x1f\x7f][^/\x00-\x1f\x7f]*$",
+    ),
 ]
 
 

@@ -30,7 +30,8 @@ def past_evidence(
         In a recipe of the history; the place is named.
     """
     judged = []
-    weights = dough_weights([past.made_on for past in history], half_life_days)
+    today = known.notebook.today
+    weights = dough_weights([past.made_on for past in history], half_life_days, today)
     for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
         was = bench(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
         report = past.report
@@ -42,8 +43,12 @@ def past_evidence(
     return evidence(judged, known.rulebook.dough)
 
 
-def dough_weights(dates: Sequence[datetime.date | None], half_life_days: float | None) -> list[float]:
+def dough_weights(
+    dates: Sequence[datetime.date | None], half_life_days: float | None, today: datetime.date | None = None
+) -> list[float]:
     """Return how much each dough counts, by its age before the newest; one without a date counts in full.
+
+    A dough dated after ``today`` ages no other: a slip of the pen must not make all the rest old.
 
     Examples
     --------
@@ -54,7 +59,7 @@ def dough_weights(dates: Sequence[datetime.date | None], half_life_days: float |
     dated = [date for date in dates if date is not None]
     if half_life_days is None or not dated:
         return [1.0] * len(dates)
-    newest = max(dated)
+    newest = max([date for date in dated if today is None or date <= today] or dated)
     return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
 
 

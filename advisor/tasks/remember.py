@@ -53,7 +53,7 @@ def remember(
     lots = {(one.material, one.lot): one for one in kept.lots}
     shop = Notebook(rules.dough, rules.ingredients, own, lots=lots, today=today)
     known = known_materials(None, rules, shop)
-    weights = dough_weights([one.made_on for one in kept.doughs], half_life_days)
+    weights = dough_weights([one.made_on for one in kept.doughs], half_life_days, today)
     evidence = [
         (one.id or f"doughs/{place}", replace(dough, weight=weight))
         for place, (one, weight) in enumerate(zip(kept.doughs, weights, strict=True))

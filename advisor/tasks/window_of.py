@@ -80,7 +80,8 @@ def _with_history(known: Known, wanted: WindowRequest) -> Notebook:
     if not wanted.history:
         return inline
     more = [(f"history/{place}", past_evidence([past], known)) for place, past in enumerate(wanted.history)]
-    weights = dough_weights([past.made_on for past in wanted.history], wanted.half_life_days)
+    days = [past.made_on for past in wanted.history]
+    weights = dough_weights(days, wanted.half_life_days, shop.today)
     return replace(
         inline,
         doughs=(

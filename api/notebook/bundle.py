@@ -32,12 +32,12 @@ def to_zip(text: str) -> bytes:
     """
     notebook = json.loads(text)
     packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as bundle:
+    with zipfile.ZipFile(packed, "w") as bundle:
         for name, shape in _TABLES.items():
             plain = _plain(shape)
             rows = [{k: _cell(v, plain=k in plain) for k, v in row.items()} for row in notebook[name]]
             table = write_table(rows, list(shape.model_fields))
-            bundle.writestr(zipfile.ZipInfo(f"{name}.csv", _SAME_DAY), table)
+            bundle.writestr(zipfile.ZipInfo(f"{name}.csv", _SAME_DAY), table, zipfile.ZIP_DEFLATED)
     return packed.getvalue()
 
 

@@ -88,7 +88,8 @@ class Knowledge:
         own, known = [*materials, *lots], self._known(materials, lots)
         earlier = before.judged if before is not None and before.own == own else {}
         judged = self._judged(connection, shop, known, earlier)
-        weights = dough_weights([one.made_on for one in judged.values()], self.half_life_days)
+        days = [one.made_on for one in judged.values()]
+        weights = dough_weights(days, self.half_life_days, known.notebook.today)
         evidence = [
             (name, dough if weight == 1.0 else replace(dough, weight=weight))
             for (name, one), weight in zip(judged.items(), weights, strict=True)

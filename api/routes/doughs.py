@@ -1,14 +1,15 @@
 """The one place that keeps doughs: what was made, how it felt, what became of it."""
 
 import json
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
+from advisor.shapes.base import Key
 from advisor.shapes.batch_record import BatchRecordAnswer
+from advisor.shapes.lot import LotName
 from advisor.shapes.stored import StoredDough
 from advisor.tasks.door import asked, known_materials
 from advisor.tasks.past import stored_evidence
@@ -47,8 +48,8 @@ class DoughsQuery(PageQuery):
     """Which doughs: oldest first unless ``newest``; with ``material`` and ``lot`` those the lot went into."""
 
     newest: Literal["true", "false"] | None = None
-    material: Annotated[str, Field(max_length=64)] | None = None
-    lot: Annotated[str, Field(max_length=100)] | None = None
+    material: Key | None = None
+    lot: LotName | None = None
 
 
 class DoughsPage(Page):

@@ -1,14 +1,15 @@
 """The one place that hands out the keys shops are told apart by, and the cookie of a shared bench."""
 
 import re
-from typing import Any
+from typing import Annotated, Any
 
 from fastapi import FastAPI
+from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.shapes.base import Asked, Name, Shape
+from advisor.shapes.base import Asked, Shape
 from advisor.tasks.door import asked
 from api.answering import json_answer
 from api.errors import NotFound
@@ -21,6 +22,9 @@ from api.reading import read_bytes, read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking, Page
 
+Called = Annotated[
+    str, Field(strict=True, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
+]
 _MOST_CODE_BYTES = 500
 _COOKIE_SECONDS = 365 * 24 * 3600
 _ID = "b1f0c2d3e4f5a697"
@@ -43,13 +47,13 @@ _EXAMPLE: dict[str, Any] = {
 class KeyRequest(Asked):
     """What a key is for, as its owner calls it."""
 
-    label: Name
+    label: Called
 
 
 class ShopRequest(Asked):
     """What a shop is called."""
 
-    name: Name
+    name: Called
 
 
 class NewKeyAnswer(Shape):

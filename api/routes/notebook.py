@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -17,11 +18,12 @@ from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
-from api.reading import read_bytes, read_json, read_query
+from api.reading import declared, parse_json, read_bytes, read_query
 from api.settings import Settings
 from api.shapes import Asking
 
 _ZIP = "application/zip"
+_READ = {JSON: parse_json, _ZIP: from_zip}
 _EXAMPLE: dict[str, Any] = {
     "format": 1,
     "materials": [],
@@ -54,19 +56,19 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             "ETag": strong_tag(text.encode()),
             "Content-Disposition": 'attachment; filename="dough-notebook.zip"',
         }
-        return Response(to_zip(text), headers=headers, media_type=_ZIP)
+        return Response(await to_thread.run_sync(to_zip, text), headers=headers, media_type=_ZIP)
 
     async def put_notebook(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        if request.headers.get("content-type", "").partition(";")[0].strip().lower() == _ZIP:
-            body = from_zip(await read_bytes(request, settings.body_bytes_at_most))
-        else:
-            body = await read_json(request, settings.body_bytes_at_most)
-        notebook, condition = read_notebook(body), Precondition.of(request.headers)
-        counts, new = await desk.write(request, lambda shop: shop.put_in(notebook, condition))
+        form = declared(request, (JSON, _ZIP))
+        raw = await read_bytes(request, settings.notebook_bytes_at_most)
+        notebook = await to_thread.run_sync(lambda: read_notebook(_READ[form](raw)))
+        condition = Precondition.of(request.headers)
+        (counts, new), text = await desk.write(
+            request, lambda shop: (shop.put_in(notebook, condition), shop.taken_out())
+        )
         answer = PutIn(**counts, rules_version=desk.rulebook.edition).model_dump_json()
-        text = await desk.read(request, lambda shop: shop.taken_out())
         headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
         return Response(answer, 201 if new else 200, headers, JSON)
 
