@@ -10,7 +10,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from api.app import create_app
+from api.notebook import keys
+from api.notebook.schema import LOCAL
 from api.notebook.sharing import list_keys, new_key, new_shop, revoke_key, rotate_key, share
+from api.notebook.store import Store
 from api.settings import Settings
 
 from .conftest import NETTLE, dough
@@ -65,6 +68,47 @@ def test_another_shops_things_are_not_found(client: TestClient) -> None:
     assert same.status_code == 201
     assert client.delete("/v1/notebook", headers={**guest, "If-Match": "*"}).status_code == 204
     assert client.get(path, headers=house).status_code == 200
+
+
+def test_another_shop_learns_nothing_from_this_one(client: TestClient) -> None:
+    house = bearer(client.post("/v1/keys", json={"label": "bench"}).json()["key"])
+    guest = bearer(client.post("/v1/shops", json={"name": "Guest"}, headers=house).json()["key"])
+    asked = {"recipe": dough()["recipe"], "report": {"feel": "too_dry"}}
+    asked["recipe"]["lines"][0]["lot"] = "B-1"
+    alone = client.post("/v1/corrections", json=asked, headers=guest).json()
+    name = {"Idempotency-Key": "bench-1"}
+    mine = client.post("/v1/doughs", json=dough("workable"), headers={**house, **name}).json()
+    lot, cup = "/v1/materials/betaine-30/lots/B-1", "/v1/materials/kaolin/uptake-test"
+    test = {"material": "kaolin", "liquid": "betaine-30", "repeats": [{"smooth": 12.0}]}
+    assert client.put(lot, json={"active": 36.0}, headers=house).status_code == 201
+    assert client.put(cup, json=test, headers=house).status_code == 201
+    for path in (lot, cup, f"/v1/doughs/{mine['id']}/batch-record"):
+        assert client.get(path, headers=guest).json()["code"] == "not-found"
+    for path in (lot, cup):
+        assert client.delete(path, headers={**guest, "If-Match": "*"}).json()["code"] == "not-found"
+    assert client.get("/v1/materials/betaine-30/lots", headers=guest).json()["items"] == []
+    recalled = "/v1/doughs?material=betaine-30&lot=B-1"
+    assert client.get(recalled, headers=guest).json()["items"] == []
+    assert client.post("/v1/corrections", json=asked, headers=guest).json() == alone
+    assert client.post("/v1/corrections", json=asked, headers=house).json() != alone
+    again = client.post("/v1/doughs", json=dough("workable"), headers={**guest, **name}).json()
+    assert again["id"] != mine["id"]
+    [key] = client.get("/v1/keys", headers=house).json()["items"]
+    for told in (
+        client.delete(f"/v1/keys/{key['id']}", headers=guest),
+        client.post(f"/v1/keys/{key['id']}/rotations", headers=guest),
+    ):
+        assert told.json()["code"] == "not-found"
+    assert client.get("/v1/doughs", headers=house).status_code == 200
+
+
+def test_a_link_is_worthless_after_ten_minutes(place: str) -> None:
+    store = Store(place)
+    with store.writing() as connection:
+        late, early = (keys.new_link(connection, LOCAL, 1_000_000) for _ in range(2))
+        assert keys.use_link(connection, early, "phone", 1_000_000 + 599) is not None
+        assert keys.use_link(connection, late, "phone", 1_000_000 + 600) is None
+    store.close()
 
 
 @pytest.mark.parametrize(
@@ -126,13 +170,33 @@ def test_a_link_opens_the_notebook_once(client: TestClient, place: str) -> None:
     assert client.post("/join", data={"code": code}, headers=foreign).status_code == 403
 
 
-def test_no_recipe_note_or_key_is_logged(client: TestClient, caplog: pytest.LogCaptureFixture) -> None:
+def test_no_recipe_note_or_key_is_told_in_logs_metrics_or_errors(
+    client: TestClient, caplog: pytest.LogCaptureFixture
+) -> None:
     caplog.set_level("DEBUG")
     key = client.post("/v1/keys", json={"label": "secret-label"}).json()["key"]
-    kept = dough(notes="secret-note")
+    house = bearer(key)
+    kept = dough(notes="secret-note", lots={"kaolin": "secret-lot"}, made_by="secret-maker")
     kept["recipe"]["name"] = "secret-name"
-    client.post("/v1/doughs", json=kept, headers=bearer(key))
-    client.post("/v1/doughs", json={**kept, "id": "§§"}, headers=bearer(key))
-    client.get("/v1/doughs", headers=bearer("wrong-secret"))
-    told = caplog.text
-    assert not [word for word in ("secret", key, "kaolin") if word in told]
+    path = client.post("/v1/doughs", json=kept, headers=house).headers["location"]
+    client.put("/v1/materials/kaolin/lots/secret-lot", json={"active": 1}, headers=house)
+    client.get("/v1/doughs?material=kaolin&lot=secret-lot", headers=house)
+    refused = [
+        client.post("/v1/doughs", json={**kept, "id": "§§"}, headers=house),
+        client.post("/v1/doughs", json={**kept, "batch_grams": "secret"}, headers=house),
+        client.post(
+            "/v1/doughs", content=json.dumps(kept)[:-1], headers={**house, "Content-Type": "application/json"}
+        ),
+        client.put(path, json=kept, headers=house),
+        client.put(path, json=kept, headers={**house, "If-Match": '"secret"'}),
+        client.put("/v1/notebook", json={"format": 1, "doughs": [kept, {**kept, "notes": 5}]}, headers=house),
+        client.get("/v1/doughs", headers=bearer("wrong-secret")),
+        client.get("/v1/doughs", headers={"Cookie": f"dough_key={key[:-1]}"}),
+    ]
+    assert [one.status_code for one in refused] == [422, 422, 400, 428, 412, 422, 401, 401]
+    metrics = client.get("/metrics", headers=house)
+    assert metrics.status_code == 200
+    logged = "".join(one.getMessage() for one in caplog.records if not one.name.startswith("httpx"))
+    assert logged.count('"event": "request"') == len(refused) + 5
+    told = logged + metrics.text + "".join(one.text for one in refused)
+    assert not [word for word in ("secret", key, "kaolin", path.rpartition("/")[2]) if word in told]

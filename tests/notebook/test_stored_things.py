@@ -115,6 +115,43 @@ def test_lots(client: TestClient) -> None:
     assert client.delete(path, headers={"If-Match": new.headers["etag"]}).status_code == 204
 
 
+def test_a_kept_lot_counts_in_every_calculation_that_names_it(client: TestClient) -> None:
+    lines = [
+        {**line, "lot": "B-1"} if line["material"] == "betaine-30" else line for line in recipe()["lines"]
+    ]
+    asked = {"recipe": {"lines": lines}}
+    calls: dict[str, dict[str, Any]] = {
+        "assessments": asked,
+        "corrections": {**asked, "report": {"feel": "too_dry"}},
+        "substitutions": {**asked, "missing": "glycerin"},
+        "weighings": {**asked, "batch_grams": 500, "balance_step": 0.1},
+        "strengths": asked,
+        "sweeps": {"task": "assessment", "recipes": [asked["recipe"]]},
+    }
+
+    def answers() -> dict[str, Any]:
+        return {name: client.post(f"/v1/{name}", json=body).json() for name, body in calls.items()}
+
+    typical = answers()
+    path = "/v1/materials/betaine-30/lots/B-1"
+    lot = {"active": 35.0, "expires": "2020-01-01", "stock_grams": 1.0}
+    tag = client.put(path, json=lot).headers["etag"]
+    strong = answers()
+    assert not [name for name in calls if strong[name] == typical[name]]
+    active = strong["assessments"]["totals"]["active"] - typical["assessments"]["totals"]["active"]
+    assert active == pytest.approx(26.0 * 0.05, abs=0.01)
+    cautions = [item["id"] for item in strong["weighings"]["cautions"]]
+    assert {"lot-expired", "lot-too-little"} <= set(cautions)
+    written = made(client, asked | {"report": {"feel": "workable"}}).json()["id"]
+    recalled = client.get("/v1/doughs?material=betaine-30&lot=B-1").json()["items"]
+    assert [one["id"] for one in recalled] == [written]
+    before = client.get("/v1/window").json()["by_method"][0]["centre"]
+    assert client.put(path, json={"active": 25.0}, headers={"If-Match": tag}).status_code == 200
+    assert client.get("/v1/window").json()["by_method"][0]["centre"] > before
+    twice = {**asked, "lots": {"betaine-30": "B-2"}}
+    assert client.post("/v1/doughs", json=twice).json()["code"] == "invalid-recipe"
+
+
 def test_doughs_are_read_in_pages(client: TestClient) -> None:
     ids = [made(client, dough(notes=f"dough {number}")).json()["id"] for number in range(5)]
     first = client.get("/v1/doughs?limit=2").json()

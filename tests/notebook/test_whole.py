@@ -101,6 +101,9 @@ def test_every_bad_row_is_named_and_nothing_is_put_in(full: TestClient) -> None:
         "/doughs/2",
         "/doughs/1/recipe/lines",
     ]
+    body["doughs"][0]["recipe"]["lines"][1]["lot"] = "another"
+    told = full.put("/v1/notebook", json=body, headers=tag).json()
+    assert "/doughs/0/recipe/lines/1/lot" in [fault["where"] for fault in told["errors"]]
     assert full.get("/v1/notebook").content == out.content
     bad = {"Content-Type": "application/zip", **tag}
     assert full.put("/v1/notebook", content=b"PK not", headers=bad).json()["code"] == "invalid-request"
