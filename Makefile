@@ -33,7 +33,7 @@ serve: $(VENV)/installed-serve ## start the page and the JSON API on this machin
 	@$(BIN)/dough-advisor serve $(ARGS)
 
 bench: $(VENV)/installed-test ## measure one correction and one call
-	@$(BIN)/python -m tests.bench $(ARGS)
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.bench $(ARGS)
 
 samples: $(VENV)/installed-test ## write the answer to every sample anew
 	@$(BIN)/python -m tests.answers

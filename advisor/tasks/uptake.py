@@ -63,16 +63,18 @@ def uptake(
     powder, _ = _pair(wanted, known)
     figures = rules.dough.uptake_test
     found = measured(wanted, known)
+    library = "estimate" if powder.estimated else "published"
     combined = None
     if found is not None:
         mean, sd = weighed_in(found, powder.uptake, powder.uptake_sd)
-        combined = demand_of(powder.uptake * math.exp(mean), sd, "own")
+        taught = powder.uptake_sd > 0 and 1 - (sd / powder.uptake_sd) ** 2 >= rules.dough.classes.own_from
+        combined = demand_of(powder.uptake * math.exp(mean), sd, "own" if taught else library)
     return UptakeTestAnswer(
         material=powder.key,
         measured=None if found is None else demand_of(found.demand, found.sd, "own"),
         relative_sd=None if found is None else round(found.sd, 4),
         repeat_sd=_repeat_sd(wanted),
-        prior=demand_of(powder.uptake, powder.uptake_sd, "estimate" if powder.estimated else "published"),
+        prior=demand_of(powder.uptake, powder.uptake_sd, library),
         combined=combined,
         window=_window(wanted),
         steps=tuple(

@@ -129,8 +129,9 @@ class Window:
         """
         if powder not in self.support:
             return self.prior.demand_means.get(powder, 0.0), self.prior.demand_sds.get(powder, 0.0)
-        place = np.array([0.0, *(float(other == powder) for other in self.powders)])
-        return float(place @ self.mean), math.sqrt(self._variance(place))
+        place = 1 + self.powders.index(powder)
+        learned = self.widening * math.sqrt(self.covariance[place, place])
+        return float(self.mean[place]), min(learned, self.prior.demand_sds[powder])
 
     def taught(self, shares: Mapping[str, float]) -> float:
         """Return how much of what was unsure of the centre the doughs took away, 0 (nothing) to 1 [-].
