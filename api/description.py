@@ -20,6 +20,7 @@ from api.errors import (
     Internal,
     InvalidJSON,
     NotAcceptable,
+    NotFound,
     NotJSON,
     TooLarge,
     TooMany,
@@ -238,6 +239,8 @@ def _errors(operation: Operation) -> Iterable[type[AdvisorError]]:
         yield from _CHANGING
     if operation.request is not None:
         yield from _WITH_BODY
+    if "{" in operation.path:
+        yield NotFound
     yield from operation.errors
 
 
