@@ -1,24 +1,51 @@
 """The one place where materials are found by what people type."""
 
+import difflib
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.shapes.material import Material
 from advisor.trade.ingredient import Ingredient
 
+_AS_GOOD_AS = 0.75
+
+
+def typed(text: str) -> str:
+    """Return what was typed without case, accents, hyphens and further spaces.
+
+    Examples
+    --------
+    >>> typed(" Crème-de  KAOLIN ")
+    'creme de kaolin'
+    """
+    plain = unicodedata.normalize("NFKD", text.casefold().replace("-", " "))
+    return " ".join("".join(sign for sign in plain if not unicodedata.combining(sign)).split())
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A material with every name it is found by, case-folded, one a line."""
+    """A material with every name it is found by."""
 
     material: Material
-    words: str
+    names: tuple[str, ...]
 
     @classmethod
     def of(cls, material: Material) -> "Entry":
         """Return the entry of a material."""
         names = (material.key, material.name, *material.also, *material.composition)
-        return cls(material, "\n".join(names).casefold())
+        return cls(material, tuple(dict.fromkeys(map(typed, names))))
+
+    def holds(self, words: list[str]) -> bool:
+        """Tell whether one of the names holds all words, in any order."""
+        return any(all(word in name for word in words) for name in self.names)
+
+    def sounds_like(self, words: list[str]) -> bool:
+        """Tell whether one of the names has words spelled nearly so, in any order."""
+        return any(
+            all(difflib.get_close_matches(word, name.split(), n=1, cutoff=_AS_GOOD_AS) for word in words)
+            for name in self.names
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +60,9 @@ class Catalogue:
         return cls(tuple(Entry.of(one.material) for _, one in sorted(ingredients.items())))
 
     def find(self, part: str = "", role: str | None = None) -> list[Material]:
-        """Return the materials a part of whose name was typed, and that have a role.
+        """Return the materials whose name was typed in part, and that have a role.
+
+        The words may come in any order. Where no name holds them, names spelled nearly so are found.
 
         Examples
         --------
@@ -41,10 +70,12 @@ class Catalogue:
         >>> library = Catalogue.of(load_rulebook().ingredients)
         >>> [material.key for material in library.find("BETAINE", "preservative")]
         []
+        >>> [material.key for material in library.find("flour rise")]
+        ['rice-flour']
         """
-        wanted = part.strip().casefold()
-        return [
-            entry.material
-            for entry in self.entries
-            if wanted in entry.words and (role is None or role in entry.material.roles)
-        ]
+        words = typed(part).split()
+        having = [one for one in self.entries if role is None or role in one.material.roles]
+        found = [one for one in having if one.holds(words)]
+        if not found:
+            found = [one for one in having if one.sounds_like(words)]
+        return [one.material for one in found]

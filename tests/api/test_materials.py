@@ -41,6 +41,24 @@ def test_any_part_of_any_name_finds(client: TestClient, part: str) -> None:
     assert "betaine-30" in keys(client, q=part)
 
 
+@pytest.mark.parametrize(
+    ("part", "key"),
+    [
+        ("flour rice", "rice-flour"),
+        ("flour rise", "rice-flour"),
+        ("isethonate", "isethionate-powder"),
+        ("kaolinn", "kaolin"),
+        ("Glicérin", "glycerin"),
+        ("Sodium-Cocoyl-Isethionate", "isethionate-powder"),
+    ],
+)
+def test_order_accents_and_slips_of_the_finger_do_not_matter(client: TestClient, part: str, key: str) -> None:
+    found = keys(client, q=part)
+    assert key in found
+    assert len(found) < 10
+    assert not keys(client, q="xyzzy")
+
+
 def test_a_role_narrows(client: TestClient) -> None:
     found = keys(client, role="preservative")
     assert found == [key for key in sorted(LIBRARY) if "preservative" in LIBRARY[key].material.roles]
