@@ -19,7 +19,7 @@ export function recipeOf({ recipe }, words) {
     if (amount === null) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.empty });
     else if (Number.isNaN(amount))
       errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.number });
-    return { material: line.key, [recipe.unit]: amount };
+    return { material: line.key, [recipe.unit]: amount, ...(line.lot ? { lot: line.lot } : {}) };
   });
   if (errors.length) throw new Unreadable(errors);
   return { name: recipe.name, lines };
@@ -74,8 +74,8 @@ export function bowlOf(state, words, grams) {
   const total = recipe.lines.reduce((sum, line) => sum + line.percent, 0);
   return {
     ...recipe,
-    lines: recipe.lines.map(({ material, percent }) => ({
-      material,
+    lines: recipe.lines.map(({ percent, ...line }) => ({
+      ...line,
       grams: Number(((grams * percent) / total).toFixed(4)),
     })),
   };
@@ -94,6 +94,7 @@ export function openRequest(state, request) {
         key: line.material,
         amount: String(line[unit]),
         keep: (fixed ?? []).includes(line.material),
+        ...(line.lot ? { lot: line.lot } : {}),
       })),
     },
     report: report ? { degree: "clear", signs: [], ...report } : null,

@@ -9,6 +9,7 @@ import { startAgain, state } from "../state.js";
 import { count, t } from "../texts.js";
 import { openMissing } from "../missing.js";
 import { openOwnMaterial } from "../own-material.js";
+import { drawLotsOf } from "./lots.js";
 import { openFile, openPaste, openSamples, takeTable } from "./openers.js";
 import { totalBar } from "./total.js";
 import { drawWishes } from "./wishes.js";
@@ -126,9 +127,15 @@ function knownRow(line, place, bench) {
   const { unit } = state.recipe;
   const name = nameOf(line.key);
   const below = slot();
+  const lots = h("span", { class: "line-lots" });
+  const again = () => {
+    bench.redraw();
+    bench.changed();
+  };
   const tools = h(
     "div",
     { class: "line-tools", hidden: true },
+    lots,
     h(
       "button",
       {
@@ -137,8 +144,7 @@ function knownRow(line, place, bench) {
         "aria-pressed": String(Boolean(line.keep)),
         onclick: () => {
           line.keep = !line.keep;
-          bench.redraw();
-          bench.changed();
+          again();
         },
       },
       t("dough.keep"),
@@ -150,8 +156,7 @@ function knownRow(line, place, bench) {
         class: "segment",
         onclick: () => {
           state.recipe.lines.splice(place, 1);
-          bench.redraw();
-          bench.changed();
+          again();
         },
       },
       t("dough.remove"),
@@ -166,10 +171,12 @@ function knownRow(line, place, bench) {
       onclick: () => {
         tools.hidden = !tools.hidden;
         opener.setAttribute("aria-expanded", String(!tools.hidden));
+        if (!tools.hidden) drawLotsOf(line, lots, again);
       },
     },
     h("span", {}, name),
     line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null,
+    line.lot ? h("span", { class: "tag" }, t("dough.lot", { lot: line.lot })) : null,
   );
   const amount = h("input", {
     type: "text",
