@@ -247,7 +247,7 @@ def test_a_lot_is_written_down(hand: Hand) -> None:
     expect(hand.page.locator(".lots")).to_contain_text("Active matter 31.2 %")
     hand.open()
     hand.open_sample()
-    hand.tap("Change", first=True)
+    hand.tap("Change Your dough")
     line = hand.page.locator(".line").filter(has_text="Cocamidopropyl betaine")
     line.locator(".line-name").click()
     line.get_by_role("button", name=f"Lot B-{hand.name}").click()
