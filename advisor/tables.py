@@ -17,7 +17,7 @@ _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
 def read_recipe_table(path: Path) -> dict[str, Any]:
-    """Read a recipe from a CSV file with the columns ``material`` and ``percent`` or ``grams``.
+    """Read a recipe from a CSV file with the columns ``material`` and ``percent`` or ``grams``, and ``lot``.
 
     Commas, semicolons and tabs separate; a decimal comma is understood where commas do not separate.
 
@@ -34,21 +34,22 @@ def read_recipe_table(path: Path) -> dict[str, Any]:
     frame, unit, decimal_comma = _frame(path, ["material"])
     lines = []
     faults = []
-    for number, (material, amount) in enumerate(zip(frame["material"], frame[unit], strict=True), start=2):
+    cells = zip(frame["material"], frame[unit], _lots(frame), strict=True)
+    for number, (material, amount, lot) in enumerate(cells, start=2):
         if pd.isna(material) and pd.isna(amount):
             continue
         value = _number(amount, decimal_comma=decimal_comma)
         if pd.isna(material) or value is None:
             faults.append(Fault(f"line {number}", "needs a material and a number"))
         else:
-            lines.append({"material": str(material).strip(), unit: value})
+            lines.append({"material": str(material).strip(), unit: value, **lot})
     if faults:
         raise InvalidRecipe(f"{path.name} has lines that cannot be read.", faults)
     return {"name": path.stem, "lines": lines}
 
 
 def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
-    """Read many recipes from CSV with the columns ``recipe``, ``material`` and ``percent`` (or ``grams``).
+    """Read many recipes from CSV: ``recipe``, ``material``, ``percent`` or ``grams``, and ``lot`` if any.
 
     A recipe's lines need not stand together; a cell without a recipe belongs to the recipe above it. A line
     that cannot be read is left for its recipe to be refused.
@@ -67,7 +68,7 @@ def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
     names = frame["recipe"].str.strip()
     names = names.mask(names == "").ffill().fillna("")
     recipes: dict[str, list[dict[str, Any]]] = {}
-    for name, material, amount in zip(names, frame["material"], frame[unit], strict=True):
+    for name, material, amount, lot in zip(names, frame["material"], frame[unit], _lots(frame), strict=True):
         if pd.isna(material) and pd.isna(amount):
             continue
         value = _number(amount, decimal_comma=decimal_comma)
@@ -75,6 +76,7 @@ def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
         line = {
             "material": "" if pd.isna(material) else str(material).strip(),
             unit: told if value is None else value,
+            **lot,
         }
         recipes.setdefault(str(name), []).append(line)
     return [{"name": name, "lines": lines} for name, lines in recipes.items()]
@@ -106,6 +108,13 @@ def _frame(path: Path, needed: Sequence[str]) -> tuple[pd.DataFrame, str, bool]:
     if unit is None or not set(needed) <= set(frame.columns):
         raise InvalidRecipe(f"{path.name} needs the columns {', '.join(needed)} and percent (or grams).")
     return frame, unit, separator != ","
+
+
+def _lots(frame: pd.DataFrame) -> list[dict[str, str]]:
+    """Return the lot of each line as a field of it, none where no lot is written."""
+    if "lot" not in frame.columns:
+        return [{}] * len(frame)
+    return [{} if pd.isna(lot) or not lot.strip() else {"lot": lot.strip()} for lot in frame["lot"]]
 
 
 def _number(cell: Any, *, decimal_comma: bool) -> float | None:

@@ -165,3 +165,11 @@ def test_a_weigh_sheet_may_be_in_ounces(capsys: pytest.CaptureFixture[str]) -> N
     path = str(SAMPLES / "weigh-sheet-on-two-balances.json")
     assert main(["weigh", path, "--units", "oz"]) == 0
     assert "26.455 oz" in capsys.readouterr().out
+
+
+def test_a_table_may_name_lots(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "bar.csv"
+    path.write_text("material;percent;lot\nkaolin;40; K-7 \nbetaine-30;60;\n", encoding="utf-8")
+    assert main(["assess", str(path), "--json"]) == 0
+    told = [note["text"] for note in json.loads(capsys.readouterr().out)["notes"]]
+    assert any("lot K-7" in text for text in told)
