@@ -14,7 +14,7 @@ from advisor.shapes.material import Material
 from advisor.shapes.recipe import Recipe
 from advisor.shapes.wishes import Wishes
 from advisor.trade.ingredient import Ingredient, compile_material
-from advisor.trade.lot import NamedLot, as_delivered
+from advisor.trade.lot import NamedLot, as_delivered, lot_notes
 from advisor.trade.measures import Measures
 from advisor.trade.notebook import Notebook
 from advisor.trade.recipe import Written, lots_of, read_recipe
@@ -225,8 +225,8 @@ def bench(
     }
     ingredients |= {key: known.of_lot(ingredients[key], named) for key, named in used.items()}
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
-    told = [named.note() for key, named in used.items() if named.kept is not None or key not in (lots or {})]
-    return Bench(written, amounts, Measures(ingredients), (*written.notes, *told), used)
+    told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
+    return Bench(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)
 
 
 def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:

@@ -9,6 +9,7 @@ from advisor.figures import DoughRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.lot import Lot
 from advisor.shapes.material import Figure, Material
+from advisor.trade.grams import listed
 from advisor.trade.ingredient import typical
 
 _WATER = "Aqua"
@@ -109,14 +110,6 @@ class NamedLot:
     lot: str
     kept: Lot | None
 
-    def note(self) -> TextItem:
-        """Return what the answer takes from it."""
-        if self.kept is None:
-            text = f"No figures of lot {self.lot} of {self.material} are kept; typical ones stand in."
-            return TextItem(id="lot-without-figures", text=text)
-        told = ", ".join(_figures(self.kept)) or "none that change a recipe"
-        return TextItem(id="lot", text=f"Lot {self.lot} of {self.material} has its own figures: {told}.")
-
     def cautions(self, today: datetime.date | None, grams: float) -> Iterator[TextItem]:
         """Yield what speaks against using it: its dates on a day, its stock where ``grams`` are wanted."""
         kept, name = self.kept, f"Lot {self.lot} of {self.material}"
@@ -131,6 +124,20 @@ class NamedLot:
         if kept.stock_grams is not None and grams > kept.stock_grams:
             text = f"{name} has {kept.stock_grams:g} g in stock, and {grams:.5g} g are wanted."
             yield TextItem(id="lot-too-little", text=text)
+
+
+def lot_notes(lots: Iterable[NamedLot]) -> Iterator[TextItem]:
+    """Yield what an answer takes from the lots of a recipe, and of which ones nothing is kept."""
+    missing = []
+    for one in lots:
+        if one.kept is None:
+            missing.append(f"{one.lot} of {one.material}")
+            continue
+        told = ", ".join(_figures(one.kept)) or "none that change a recipe"
+        yield TextItem(id="lot", text=f"Lot {one.lot} of {one.material} has its own figures: {told}.")
+    if missing:
+        text = f"No figures of lot {listed(missing)} are kept; typical ones stand in."
+        yield TextItem(id="lot-without-figures", text=text)
 
 
 def _figures(kept: Lot) -> Iterator[str]:
