@@ -11,34 +11,26 @@ from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from advisor.bar_figures import (
-    AcidityRules,
-    AssessedFile,
-    DryingRules,
-    FramesFile,
-    LabelRules,
-    PreservationRules,
-    RecordRules,
-    StrengthRules,
-)
 from advisor.errors import RulesError
-from advisor.figures import (
-    BenchFile,
-    BowlRules,
-    CautionsFile,
-    DoughRules,
-    Edition,
-    FeelsFile,
-    PairRules,
-    PairsFile,
-    ProgramRules,
-)
+from advisor.figures.acidity import AcidityRules, PreservationRules
+from advisor.figures.bench import BenchFile, CautionsFile
+from advisor.figures.bowl import BowlRules
+from advisor.figures.dough import DoughRules
+from advisor.figures.drying import DryingRules
+from advisor.figures.feels import FeelsFile
+from advisor.figures.label import LabelRules
+from advisor.figures.levels import AssessedFile, FramesFile
+from advisor.figures.pairs import PairRules, PairsFile
+from advisor.figures.program import ProgramRules
+from advisor.figures.record import RecordRules
+from advisor.figures.strength import StrengthRules
+from advisor.figures.substitution import SubstitutionRules
+from advisor.figures.table import Edition
+from advisor.figures.weighing import WeighingRules
 from advisor.shapes.material import Evidenced, Figure, Material
-from advisor.substitution_figures import SubstitutionRules
 from advisor.trade.company import legal_pairs
 from advisor.trade.ingredient import Ingredient, compile_material, main_component
 from advisor.trade.law import LawBook, Substances, read_law, read_substances
-from advisor.weighing_figures import WeighingRules
 
 Shape = TypeVar("Shape", bound=BaseModel)
 _FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")

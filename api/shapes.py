@@ -4,8 +4,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
-from advisor.bar_figures import Frame, Level, LevelRemark
-from advisor.figures import BenchItem, BenchTest
+from advisor.figures.bench import BenchItem, BenchTest
+from advisor.figures.levels import Frame, Level, LevelRemark
 from advisor.printing.weigh_sheet import Units
 from advisor.shapes.base import Basis, Degree, Feel, Market, Shape
 from advisor.shapes.findings import Check, State, TextItem

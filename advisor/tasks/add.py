@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Any
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
-from advisor.figures import BowlRules
+from advisor.figures.bowl import BowlRules
 from advisor.program.steps import fewest_steps, in_parts
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.addition import AddedLine, AdditionAnswer, AdditionRequest

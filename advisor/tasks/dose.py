@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.bar_figures import AcidityRules
+from advisor.figures.acidity import AcidityRules
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.findings import TextItem
 from advisor.shapes.ph_dose import DoseAnswer, DoseRequest

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.bar_figures import DryingRules
 from advisor.errors import Fault, InvalidRequest
+from advisor.figures.drying import DryingRules
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.drying import (
     Bounds,

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from advisor.figures import BowlRules
+from advisor.figures.bowl import BowlRules
 from advisor.program.problem import CERTIFIED
 from advisor.shapes.findings import TextItem
 from advisor.tasks.pouring import WHOLE, Poured

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.figures import ProgramRules
+from advisor.figures.program import ProgramRules
 from advisor.program.problem import Plan, Problem, Session
 from advisor.program.rounding import Grid, Rounded, round_plan
 from advisor.program.row import Row

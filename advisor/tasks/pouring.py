@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.figures import BowlCaps
+from advisor.figures.bowl import BowlCaps
 from advisor.program.addition import Added, Addition, Option, least_addition
 from advisor.program.conflict import irreducible
 from advisor.program.problem import CERTIFIED

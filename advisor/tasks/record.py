@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from advisor.bar_figures import RecordItem, RecordRules
+from advisor.figures.record import RecordItem, RecordRules
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
 from advisor.shapes.drying import DryingAnswer, DryingRequest

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
-from advisor.figures import BowlRules
+from advisor.figures.bowl import BowlRules
 from advisor.program.addition import Addition, Option, least_addition
 from advisor.program.problem import CERTIFIED
 from advisor.program.row import Row

@@ -5,7 +5,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.figures import PairRules, Trait
+from advisor.figures.bench import Trait
+from advisor.figures.pairs import PairRules
 from advisor.rulebook import Rulebook
 from advisor.shapes.findings import Check, State, TextItem
 from advisor.shapes.recipe import PercentLine, PercentRecipe

@@ -6,7 +6,7 @@ from statistics import NormalDist, fmean, stdev
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.figures import UptakeTestRules
+from advisor.figures.dough import UptakeTestRules
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.findings import TextItem
 from advisor.shapes.uptake_test import Demand, FormField, UptakeTest, UptakeTestAnswer, UptakeTestRequest

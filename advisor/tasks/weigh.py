@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any, Literal
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.figures.weighing import WeighingRules
 from advisor.program.balances import in_units
 from advisor.rulebook import Rulebook, load_rulebook
 from advisor.shapes.drying import Estimate
@@ -28,7 +29,6 @@ from advisor.trade.premix import Dilution, Little, carriers, dilution, most_prom
 from advisor.trade.smallest_weight import minimum_weight, smallest_sensible
 from advisor.trade.weigh_sheet import at_limit, tolerance
 from advisor.trade.work_steps import Work, last_powder_phase, work_steps
-from advisor.weighing_figures import WeighingRules
 
 _MET = 1e-7
 

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from advisor.bar_figures import DoseRules
 from advisor.errors import Fault, InvalidRequest
+from advisor.figures.acidity import DoseRules
 
 
 @dataclass(frozen=True, slots=True)

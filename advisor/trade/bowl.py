@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from advisor.figures import Levers
+from advisor.figures.bowl import Levers
 from advisor.program.addition import Option
 from advisor.program.row import Row
 from advisor.trade.demand import Demand, Measure, Rank, Side

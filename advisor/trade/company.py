@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
-from advisor.figures import NeverNew, PairRules, Side
+from advisor.figures.pairs import PairRules, Side
+from advisor.figures.program import NeverNew
 from advisor.shapes.findings import TextItem
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.law import LawBook, Limit

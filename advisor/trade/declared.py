@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from advisor.bar_figures import LabelRules
+from advisor.figures.label import LabelRules
 from advisor.shapes.base import Market
 from advisor.shapes.material import Material
 

@@ -3,8 +3,10 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from advisor.bar_figures import AssessedFile, FramesFile
-from advisor.figures import DoughRules, PairRules, ProgramRules
+from advisor.figures.dough import DoughRules
+from advisor.figures.levels import AssessedFile, FramesFile
+from advisor.figures.pairs import PairRules
+from advisor.figures.program import ProgramRules
 from advisor.shapes.wishes import Band, Wishes
 from advisor.trade.company import met
 from advisor.trade.demand import Demand, Kind, Measure, Rank, Side

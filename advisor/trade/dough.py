@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from advisor.figures import DoughRules
+from advisor.figures.dough import DoughRules
 from advisor.shapes.base import Degree, Feel
 from advisor.shapes.findings import Consistency, Word
 from advisor.shapes.report import Method

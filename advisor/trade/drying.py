@@ -9,8 +9,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.bar_figures import DiffusionRules, DryingRules, FitRules
 from advisor.errors import Fault, InvalidRequest, NotInstalled
+from advisor.figures.drying import DiffusionRules, DryingRules, FitRules
 
 Vector = NDArray[np.float64]
 Shape = Literal["slab", "cylinder", "sphere"]

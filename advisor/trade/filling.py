@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.bar_figures import FillRules, LossRules
+from advisor.figures.drying import FillRules, LossRules
 from advisor.trade.drying import Interval
 
 

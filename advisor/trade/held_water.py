@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Mapping
 
-from advisor.bar_figures import DryingRules, Isotherm, Norrish
+from advisor.figures.drying import DryingRules, Isotherm, Norrish
 
 _WETTEST = 0.999
 _HALVINGS = 60

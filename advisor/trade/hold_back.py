@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from advisor.figures import HoldBackRules
+from advisor.figures.dough import HoldBackRules
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 

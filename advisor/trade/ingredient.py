@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from advisor.figures import DoughRules, Leaving
+from advisor.figures.dough import DoughRules, Leaving
 from advisor.shapes.material import Figure, Material
 
 _WATERY_ROLES = frozenset({"primary_surfactant", "co_surfactant", "water", "featured"})

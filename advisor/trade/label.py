@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from advisor.bar_figures import LabelMarket, LabelRules
+from advisor.figures.label import LabelMarket, LabelRules
 from advisor.shapes.base import Market
 from advisor.shapes.material import Material
 from advisor.trade.declared import allergen_shares, declaration, is_listed_allergen, is_natural

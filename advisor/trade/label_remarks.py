@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from advisor.bar_figures import LabelRules
+from advisor.figures.label import LabelRules
 from advisor.shapes.base import Market
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material

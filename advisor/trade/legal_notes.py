@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from advisor.bar_figures import AssessedFile, LabelRules
+from advisor.figures.label import LabelRules
+from advisor.figures.levels import AssessedFile
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
 from advisor.trade.declared import declaration

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from advisor.figures import DoughRules
+from advisor.figures.dough import DoughRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.lot import Lot
 from advisor.shapes.material import Figure, Material

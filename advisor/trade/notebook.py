@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from advisor.figures import DoughRules
+from advisor.figures.dough import DoughRules
 from advisor.shapes.lot import Lot
 from advisor.shapes.recipe import Recipe
 from advisor.trade.dough import learning_rules, own_spread, pooled_sd, prior

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping
 
+from advisor.figures.weighing import Kind, PhaseRules
 from advisor.trade.ingredient import Ingredient
-from advisor.weighing_figures import Kind, PhaseRules
 
 _LETTERS = "ABCD"
 

@@ -4,10 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from advisor.figures import PairRules
+from advisor.figures.pairs import PairRules
+from advisor.figures.weighing import CarrierRules, PremixRules
 from advisor.trade.company import clash
 from advisor.trade.ingredient import Ingredient
-from advisor.weighing_figures import CarrierRules, PremixRules
 
 
 @dataclass(frozen=True, slots=True)

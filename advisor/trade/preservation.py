@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from advisor.bar_figures import PreservationRules
+from advisor.figures.acidity import PreservationRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.material import Material
 from advisor.trade.acidity import undissociated

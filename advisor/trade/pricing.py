@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping
 from functools import lru_cache
 
-from advisor.figures import Prices, ProgramRules
+from advisor.figures.program import Prices, ProgramRules
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 

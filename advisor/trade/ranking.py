@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
+from advisor.figures.substitution import RankingRules, SubstitutionRules
 from advisor.shapes.substitution import Ranking
-from advisor.substitution_figures import RankingRules, SubstitutionRules
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.replacement import charge_class
 

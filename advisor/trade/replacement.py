@@ -4,9 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.figures import NeverNew, PairRules
+from advisor.figures.pairs import PairRules
+from advisor.figures.program import NeverNew
+from advisor.figures.substitution import Group, SubstitutionRules
 from advisor.shapes.findings import TextItem
-from advisor.substitution_figures import Group, SubstitutionRules
 from advisor.trade.company import refused, stands_on
 from advisor.trade.demand import Demand, Measure
 from advisor.trade.demands import APART, Standing, apart_demands, dough_bounds, standing_demands

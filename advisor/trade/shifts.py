@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from advisor.bar_figures import LabelRules
+from advisor.figures.label import LabelRules
 from advisor.shapes.base import Market
 from advisor.shapes.material import PHRange, WorkingPH
 from advisor.shapes.substitution import Direction, Shift, What

@@ -1,6 +1,6 @@
 """The one place of the smallest weight a balance is good for."""
 
-from advisor.weighing_figures import MinimumWeightRules
+from advisor.figures.weighing import MinimumWeightRules
 
 
 def minimum_weight(spread_grams: float, balance_step: float, rules: MinimumWeightRules) -> float:

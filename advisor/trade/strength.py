@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from advisor.bar_figures import StrengthRules
+from advisor.figures.strength import StrengthRules
 from advisor.shapes.material import Figure, Material
 from advisor.trade.ingredient import Ingredient
 

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from advisor.figures import DoughRules, FeelsFile, Traits
+from advisor.figures.bench import Traits
+from advisor.figures.dough import DoughRules
+from advisor.figures.feels import FeelsFile
 from advisor.shapes.report import Report
 from advisor.trade.demand import Demand
 from advisor.trade.measures import Amounts, Measures

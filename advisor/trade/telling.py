@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
-from advisor.figures import BenchItem, CautionRules, DoughRules, Trait, Traits
+from advisor.figures.bench import BenchItem, CautionRules, Trait, Traits
+from advisor.figures.dough import DoughRules
 from advisor.shapes.findings import TextItem
 from advisor.shapes.report import Report
 from advisor.trade.grams import listed

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from advisor.figures.weighing import ToleranceRules, WeighingRules
 from advisor.trade.demand import Demand
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.measures import Amounts
 from advisor.trade.smallest_weight import smallest_sensible
-from advisor.weighing_figures import ToleranceRules, WeighingRules
 
 
 @dataclass(frozen=True, slots=True)

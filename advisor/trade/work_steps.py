@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from advisor.figures.weighing import Part, PhaseRules, StepRules
 from advisor.shapes.weighing import WeighStep
 from advisor.trade.ingredient import Ingredient
 from advisor.trade.phases import dissolves, kind_of, melt_temperature
-from advisor.weighing_figures import Part, PhaseRules, StepRules
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.figures import Id, Number, Positive, Sentence, Share, Sourced, Table
+from advisor.figures.table import Id, Number, Positive, Sentence, Share, Sourced, Table
 from advisor.shapes.material import Form, Role
 
 Kind = Literal["liquid", "melt", "powder"]

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self, get_args
 
 from pydantic import Field, model_validator
 
-from advisor.figures import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.figures.table import Id, Positive, Sentence, Share, Sourced, Table
 from advisor.shapes.base import PH
 from advisor.shapes.material import Role
 
