@@ -15,8 +15,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Match
 
-from advisor.rulebook import load_rulebook
-from advisor.tasks.many.crew import cores
+from advisor.rulebook.load import load_rulebook
+from advisor.sweeps.executor import cores
 from api.description import describe
 from api.errors import MethodNotAllowed
 from api.guards.addresses import Addresses

@@ -5,8 +5,8 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from advisor.shapes.material import Material
-from advisor.trade.ingredient import Ingredient
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.material import Material
 
 _AS_GOOD_AS = 0.75
 
@@ -66,7 +66,7 @@ class Catalogue:
 
         Examples
         --------
-        >>> from advisor.rulebook import load_rulebook
+        >>> from advisor.rulebook.load import load_rulebook
         >>> library = Catalogue.of(load_rulebook().ingredients)
         >>> [material.key for material in library.find("BETAINE", "preservative")]
         []

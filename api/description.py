@@ -12,8 +12,9 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaMode, JsonSchemaV
 from pydantic_core import core_schema
 
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, UnknownMaterial
-from advisor.shapes.base import Asked
-from advisor.shapes.material import PercentFigure, PriceFigure, UptakeFigure
+from advisor.schema.base import Asked
+from advisor.schema.material import PercentFigure, PriceFigure, UptakeFigure
+from advisor.schema.server import MaterialsPage
 from api.errors import (
     Busy,
     ForeignOrigin,
@@ -30,7 +31,7 @@ from api.negotiation import JSON
 from api.operation import Operation
 from api.problems import MEDIA_TYPE
 from api.samples import Sample, samples
-from api.shapes import MaterialsPage, NoRecipeFitsProblem, Problem, UnknownMaterialProblem
+from api.shapes import NoRecipeFitsProblem, Problem, UnknownMaterialProblem
 
 _ABOUT = (
     "Corrects the recipe of a hand-kneaded cleansing bar whose dough failed, and what belongs to it. "

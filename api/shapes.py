@@ -1,18 +1,19 @@
 """The one place of the shapes that only the web has: lists, rules to read, health, problems."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+from pydantic import BaseModel, ConfigDict, Field
 
-from advisor.figures.bench import BenchItem, BenchTest
-from advisor.figures.levels import Frame, Level, LevelRemark
 from advisor.printing.weigh_sheet import Units
-from advisor.shapes.base import Basis, Degree, Feel, Market, Shape
-from advisor.shapes.findings import Check, State, TextItem
-from advisor.shapes.material import Material, Role
-from advisor.shapes.recipe import PercentRecipe
-from advisor.shapes.report import Sign
-from advisor.shapes.sweep import Task
+from advisor.rulebook.bench import BenchItem, BenchTest
+from advisor.rulebook.levels import Frame, Level, LevelRemark
+from advisor.schema.base import Basis, Degree, Feel, Market, Shape
+from advisor.schema.findings import Check, State, TextItem
+from advisor.schema.material import Role
+from advisor.schema.recipe import PercentRecipe
+from advisor.schema.report import Sign
+from advisor.schema.server import Page
+from advisor.sweeps.schema import Task
 
 Limit = Annotated[int, Field(ge=1, le=200)]
 Cursor = Annotated[str, Field(max_length=200)]
@@ -61,26 +62,6 @@ class LimitsQuery(LongPageQuery):
     """Which limits."""
 
     market: Market | None = None
-
-
-class Page(Shape):
-    """A part of a list; ``next`` is the cursor of what follows, null at the end."""
-
-    next: str | None
-    rules_version: str
-
-
-def _without_nulls(material: Material) -> dict[str, Any]:
-    return material.model_dump(exclude_none=True)
-
-
-SentMaterial = Annotated[Material, PlainSerializer(_without_nulls)]
-
-
-class MaterialsPage(Page):
-    """Materials by key."""
-
-    items: tuple[SentMaterial, ...]
 
 
 class FeelItem(Shape):
@@ -189,15 +170,6 @@ class FramesAnswer(Page):
     source: str
     levels: tuple[Level, ...]
     remarks: tuple[LevelRemark, ...]
-
-
-class Health(Shape):
-    """Whether the server can work, and with what."""
-
-    status: Literal["ok"]
-    version: str
-    rules_version: str
-    solver: str
 
 
 class ProblemPlace(Shape):

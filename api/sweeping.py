@@ -4,8 +4,8 @@ import asyncio
 from collections.abc import AsyncGenerator, AsyncIterator, Awaitable
 from functools import cached_property
 
-from advisor.tasks.many.chunk import Chunk, Outcome, Setting, answer_chunk
-from advisor.tasks.many.crew import Processes
+from advisor.sweeps.chunk import Chunk, Outcome, Setting, answer_chunk
+from advisor.sweeps.executor import Processes
 from api.work import Work
 
 FEW = 32

@@ -1,1 +1,1 @@
-"""The rules of the trade as data; loaded by advisor.rulebook."""
+"""The rules of the trade as data; loaded by advisor.rulebook.load."""

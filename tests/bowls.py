@@ -4,7 +4,7 @@ import random
 from typing import Any
 
 import makers
-from advisor.rulebook import load_rulebook
+from advisor.rulebook.load import load_rulebook
 
 
 def bowl(seed: int) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 import random
 from typing import Any
 
-from advisor.rulebook import load_rulebook
+from advisor.rulebook.load import load_rulebook
 
 FAMILIES = {
     "primary": (

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 import advisor
+from advisor.bowl.add_schema import AdditionAnswer
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
-from advisor.rulebook import load_rulebook
-from advisor.shapes.addition import AdditionAnswer
+from advisor.rulebook.load import load_rulebook
 from bowls import bowl
 
 GENERATED = 2_000

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from advisor.__main__ import VERBS, main
+from advisor.cli.main import VERBS, main
 from tests.answers.__main__ import VERBS as CALLS
 from tests.answers.__main__ import index
 

@@ -7,8 +7,8 @@ import pytest
 
 import advisor
 import makers
+from advisor.correction.schema import CorrectionAnswer
 from advisor.errors import AdvisorError, NoRecipeFits
-from advisor.shapes.correction import CorrectionAnswer
 
 GENERATED = 2_000
 BLOCKS = 20

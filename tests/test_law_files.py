@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from advisor.errors import RulesError
-from advisor.trade.law import Substance, as_acid, read_law, read_substances
+from advisor.rulebook.law import Substance, as_acid, read_law, read_substances
 
 SUBSTANCES: dict[str, Any] = {
     "basis": "published",

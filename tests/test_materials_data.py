@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 import rules
-from advisor.shapes.material import Material
+from advisor.schema.material import Material
 
 RULES = Path(rules.__file__).parent
 FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")

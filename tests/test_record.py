@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
+from advisor.batch_record.task import record
 from advisor.errors import InvalidRequest
-from advisor.shapes.batch_record import BatchRecordRequest
-from advisor.tasks.record import record
+from advisor.schema.batch_record import BatchRecordRequest
 
 BATCH: dict[str, Any] = {
     "recipe": {

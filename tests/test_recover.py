@@ -7,8 +7,8 @@ import pytest
 
 import advisor
 import makers
+from advisor.bowl.recover_schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
-from advisor.shapes.recovery import Recovery
 
 LINES = {
     "isethionate-powder": 50.0,

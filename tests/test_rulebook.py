@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from advisor.errors import RulesError
-from advisor.rulebook import load_rulebook
+from advisor.rulebook.load import load_rulebook
 
 HERE = Path(__file__).resolve().parent
 RULES = HERE.parent / "rules"

@@ -11,8 +11,8 @@ import pytest
 import makers
 from advisor import AdvisorError, substitute
 from advisor.errors import InvalidRequest, NoRecipeFits, RulesError, UnknownMaterial
-from advisor.rulebook import load_rulebook
-from advisor.shapes.substitution import Option, SubstitutionAnswer
+from advisor.rulebook.load import load_rulebook
+from advisor.substitution.schema import Option, SubstitutionAnswer
 from swap_judge import ROOT, Judge, forbidden, library, table
 
 GENERATED = 500

@@ -12,17 +12,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from advisor.sweep import crew as crews
 
 import advisor
 import makers
-from advisor.__main__ import main
+from advisor.cli.main import main
 from advisor.errors import AdvisorError, InvalidRequest
-from advisor.rulebook import load_rulebook
-from advisor.tasks.many import crew as crews
-from advisor.tasks.many.chunk import Job, Outcome, Setting, refused
-from advisor.tasks.many.crew import Alone, Processes
-from advisor.tasks.many.line import job_of
-from advisor.tasks.many.order import chunks, in_order
+from advisor.rulebook.load import load_rulebook
+from advisor.sweeps.chunk import Job, Outcome, Setting, refused
+from advisor.sweeps.executor import Alone, Processes
+from advisor.sweeps.line import job_of
+from advisor.sweeps.order import chunks, in_order
 
 Body = dict[str, Any]
 REPORT = {"feel": "too_wet", "degree": "slight"}
@@ -121,7 +121,7 @@ def test_two_workers_of_a_dask_cluster_give_the_same_answers(request_of_forty: B
 
 def test_a_scheduler_that_is_not_there_is_the_callers_fault(monkeypatch: pytest.MonkeyPatch) -> None:
     pytest.importorskip("distributed")
-    monkeypatch.setattr("advisor.tasks.many.cluster._SECONDS_TO_FIND", 0.2)
+    monkeypatch.setattr("advisor.sweeps.cluster._SECONDS_TO_FIND", 0.2)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         with pytest.raises(InvalidRequest, match="No scheduler answers"):
@@ -206,7 +206,7 @@ def test_a_line_names_its_task_or_takes_the_sweeps() -> None:
 
 
 def test_a_fault_in_one_recipe_stays_in_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
-    from advisor.tasks.many import chunk
+    from advisor.sweep import chunk
 
     def faulty(*_: Any, **__: Any) -> Any:
         raise ZeroDivisionError("a-secret")

@@ -15,8 +15,8 @@ from advisor.printing.markdown import as_markdown
 from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
 from advisor.printing.weigh_sheet import weigh_sheet
-from advisor.rulebook import load_rulebook
-from advisor.shapes.weighing import WeighingAnswer
+from advisor.rulebook.load import load_rulebook
+from advisor.weighing.schema import WeighingAnswer
 from makers import recipe as made_recipe
 
 RECIPES: dict[str, dict[str, float]] = {
@@ -273,7 +273,7 @@ FIELDS: list[tuple[str, Any, Any]] = [
 
 
 def test_the_table_of_fields_is_whole() -> None:
-    from advisor.shapes.weighing import WeighingRequest
+    from advisor.weighing.schema import WeighingRequest
 
     assert {name for name, _, _ in FIELDS} == set(WeighingRequest.model_fields)
 

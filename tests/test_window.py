@@ -14,8 +14,8 @@ from scipy.optimize import approx_fprime, minimize
 from scipy.special import expit, log_expit
 from scipy.stats import norm
 
-import advisor.window.mode
-from advisor.window import Dough, LearningRules, Prior, choose_spread, class_chances, faded, learn
+import advisor.learning.mode
+from advisor.learning import Dough, LearningRules, Prior, choose_spread, class_chances, faded, learn
 
 THRESHOLDS = (-0.15, -0.075, -0.035, 0.035, 0.075, 0.15)
 RULES = LearningRules(
@@ -466,7 +466,7 @@ def test_impossible_range_of_spreads_is_refused():
 
 
 def test_no_mode_is_an_error_and_never_an_answer(monkeypatch):
-    monkeypatch.setattr(advisor.window.mode, "_STEPS_AT_MOST", 0)
+    monkeypatch.setattr(advisor.learning.mode, "_STEPS_AT_MOST", 0)
     with pytest.raises(ArithmeticError):
         learn([], prior())
 

@@ -1,1 +1,1 @@
-"""What answers look like on paper: one document, written as plain text, Markdown or a page to print."""
+"""What answers look like on paper and on a terminal."""

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
+from advisor.labelling.schema import LabelAnswer, ListedIngredient, OrderChange
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Copy, Document, Facts, Sentences, Table
 from advisor.printing.figure import figure
-from advisor.shapes.label import LabelAnswer, ListedIngredient, OrderChange
 
 _ALSO = "also"
 

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
 from advisor.printing.figure import figure
-from advisor.shapes.batch_record import BarTests, BatchRecordAnswer, BatchRecordRequest
-from advisor.shapes.drying import DryingAnswer
-from advisor.shapes.findings import TextItem
-from advisor.shapes.report import Report
+from advisor.schema.batch_record import BarTests, BatchRecordAnswer, BatchRecordRequest
+from advisor.schema.drying import DryingAnswer
+from advisor.schema.findings import TextItem
+from advisor.schema.report import Report
 
 _LEAST_PH_ROWS = 2
 _LEAST_DRYING_ROWS = 5

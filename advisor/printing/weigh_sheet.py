@@ -6,9 +6,9 @@ from typing import Literal
 
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
 from advisor.printing.figure import figure
-from advisor.shapes.findings import Check
-from advisor.shapes.recipe import GramLine
-from advisor.shapes.weighing import WeighedLine, WeighingAnswer, WeighStep
+from advisor.schema.findings import Check
+from advisor.schema.recipe import GramLine
+from advisor.weighing.schema import WeighedLine, WeighingAnswer, WeighStep
 
 Units = Literal["g", "oz"]
 _GRAMS_PER_OUNCE = 28.349523125

@@ -9,10 +9,10 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.shapes.lot import LotRow
-from advisor.shapes.material import Material
-from advisor.shapes.stored import StoredDough
-from advisor.shapes.uptake_test import UptakeTest
+from advisor.schema.lot import LotRow
+from advisor.schema.material import Material
+from advisor.schema.notebook import StoredDough
+from advisor.schema.uptake_test import UptakeTest
 from advisor.tables import read_table, write_table
 
 _TABLES: dict[str, type[BaseModel]] = {

@@ -14,8 +14,8 @@ from anyio import to_thread
 from starlette.requests import Request
 
 from advisor.errors import NotInstalled
-from advisor.rulebook import Rulebook
-from advisor.trade.notebook import Notebook
+from advisor.recipe.notebook import Notebook
+from advisor.rulebook.load import Rulebook
 from api.notebook.errors import KeyNeeded
 
 if TYPE_CHECKING:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from advisor.shapes.stored import StoredDough
-from advisor.trade.recipe import lots_of
+from advisor.recipe.read import lots_of
+from advisor.schema.notebook import StoredDough
 from api.answering import strong_tag
 from api.errors import NotFound
 from api.notebook import schema

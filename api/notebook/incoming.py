@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
-from advisor.shapes.stored import StoredNotebook
-from advisor.tasks.door import asked
-from advisor.trade.recipe import lots_of, read_recipe
+from advisor.recipe.read import lots_of, read_recipe
+from advisor.recipe.request import asked
+from advisor.schema.notebook import StoredNotebook
 
 
 def read_notebook(body: Any) -> StoredNotebook:

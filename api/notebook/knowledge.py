@@ -9,18 +9,18 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from advisor.errors import InvalidRecipe, UnknownMaterial
-from advisor.rulebook import Rulebook
-from advisor.shapes.lot import Lot
-from advisor.shapes.material import Material
-from advisor.shapes.recipe import Recipe
-from advisor.shapes.stored import StoredDough
-from advisor.shapes.uptake_test import UptakeTest
-from advisor.tasks.door import Known, known_materials
-from advisor.tasks.past import dough_weights, stored_evidence
-from advisor.tasks.uptake import measured
-from advisor.trade.ingredient import Ingredient, compile_material
-from advisor.trade.notebook import Measured, Notebook, newest_recipes
-from advisor.window import Dough
+from advisor.laboratory.uptake import measured
+from advisor.learning import Dough
+from advisor.recipe.history import dough_weights, stored_evidence
+from advisor.recipe.notebook import Measured, Notebook, newest_recipes
+from advisor.recipe.request import Known, known_materials
+from advisor.rulebook.ingredient import Ingredient, compile_material
+from advisor.rulebook.load import Rulebook
+from advisor.schema.lot import Lot
+from advisor.schema.material import Material
+from advisor.schema.notebook import StoredDough
+from advisor.schema.recipe import Recipe
+from advisor.schema.uptake_test import UptakeTest
 from api.notebook.schema import doughs
 from api.notebook.shelf import LOTS, MATERIALS, UPTAKE_TESTS, changes
 

@@ -6,8 +6,8 @@ from typing import Literal
 
 from sqlalchemy.engine import Connection
 
-from advisor.shapes.stored import StoredDough, StoredNotebook
-from advisor.trade.notebook import Notebook
+from advisor.recipe.notebook import Notebook
+from advisor.schema.notebook import StoredDough, StoredNotebook
 from api.errors import NotFound
 from api.notebook import doughs, keys, whole
 from api.notebook.doughs import Kept

@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from advisor.shapes.lot import LotRow
-from advisor.shapes.stored import StoredNotebook
+from advisor.schema.lot import LotRow
+from advisor.schema.notebook import StoredNotebook
 from api.notebook import doughs, schema
 from api.notebook.shelf import LOTS, MATERIALS, SHELVES, UPTAKE_TESTS
 

@@ -7,6 +7,16 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
+from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
+from advisor.assessment.task import assess
+from advisor.batch_record.task import record
+from advisor.bowl.add import add
+from advisor.bowl.add_schema import AdditionAnswer, AdditionRequest
+from advisor.bowl.recover import recover
+from advisor.bowl.recover_schema import RecoveryAnswer, RecoveryRequest
+from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
+from advisor.correction.task import correct
+from advisor.drying.task import dry
 from advisor.errors import (
     AdvisorError,
     InvalidRecipe,
@@ -15,6 +25,17 @@ from advisor.errors import (
     SolverError,
     UnknownMaterial,
 )
+from advisor.experiment.trial import trial
+from advisor.experiment.trial_schema import TrialAnswer, TrialRequest
+from advisor.labelling.schema import LabelAnswer, LabelRequest
+from advisor.labelling.task import label
+from advisor.laboratory.dose import dose
+from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest
+from advisor.laboratory.strength import strength
+from advisor.laboratory.strength_schema import StrengthAnswer, StrengthRequest
+from advisor.laboratory.titrate import titrate
+from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
+from advisor.laboratory.uptake import uptake
 from advisor.printing.document import Document
 from advisor.printing.label import label_sheet
 from advisor.printing.markdown import as_markdown
@@ -22,34 +43,13 @@ from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
 from advisor.printing.record import batch_record
 from advisor.printing.weigh_sheet import weigh_sheet
-from advisor.shapes.addition import AdditionAnswer, AdditionRequest
-from advisor.shapes.assessment import AssessmentAnswer, AssessmentRequest
-from advisor.shapes.batch_record import BatchRecordAnswer, BatchRecordRequest
-from advisor.shapes.correction import CorrectionAnswer, CorrectionRequest
-from advisor.shapes.drying import DryingAnswer, DryingRequest
-from advisor.shapes.label import LabelAnswer, LabelRequest
-from advisor.shapes.ph_dose import DoseAnswer, DoseRequest
-from advisor.shapes.recovery import RecoveryAnswer, RecoveryRequest
-from advisor.shapes.strength import StrengthAnswer, StrengthRequest
-from advisor.shapes.substitution import SubstitutionAnswer, SubstitutionRequest
-from advisor.shapes.titration import TitrationAnswer, TitrationRequest
-from advisor.shapes.trial import TrialAnswer, TrialRequest
-from advisor.shapes.uptake_test import UptakeTestAnswer, UptakeTestRequest
-from advisor.shapes.weighing import WeighingAnswer, WeighingRequest
-from advisor.tasks.add import add
-from advisor.tasks.assess import assess
-from advisor.tasks.correct import correct
-from advisor.tasks.dose import dose
-from advisor.tasks.dry import dry
-from advisor.tasks.label import label
-from advisor.tasks.record import record
-from advisor.tasks.recover import recover
-from advisor.tasks.strength import strength
-from advisor.tasks.substitute import substitute
-from advisor.tasks.titrate import titrate
-from advisor.tasks.trial import trial
-from advisor.tasks.uptake import uptake
-from advisor.tasks.weigh import weigh
+from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest
+from advisor.schema.drying import DryingAnswer, DryingRequest
+from advisor.schema.uptake_test import UptakeTestAnswer, UptakeTestRequest
+from advisor.substitution.schema import SubstitutionAnswer, SubstitutionRequest
+from advisor.substitution.task import substitute
+from advisor.weighing.schema import WeighingAnswer, WeighingRequest
+from advisor.weighing.task import weigh
 from api.answering import json_answer
 from api.negotiation import JSON, chosen
 from api.notebook.desk import Desk

@@ -6,14 +6,15 @@ from typing import Any, Literal
 from starlette.requests import Request
 from starlette.responses import Response
 
+from advisor.batch_record.task import record
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
-from advisor.shapes.base import Key
-from advisor.shapes.batch_record import BatchRecordAnswer
-from advisor.shapes.lot import LotName
-from advisor.shapes.stored import StoredDough
-from advisor.tasks.door import asked, known_materials
-from advisor.tasks.past import stored_evidence
-from advisor.tasks.record import record
+from advisor.recipe.history import stored_evidence
+from advisor.recipe.request import asked, known_materials
+from advisor.schema.base import Key
+from advisor.schema.batch_record import BatchRecordAnswer
+from advisor.schema.lot import LotName
+from advisor.schema.notebook import StoredDough
+from advisor.schema.server import Page
 from api.answering import kept_answer
 from api.errors import NotFound
 from api.negotiation import chosen
@@ -25,7 +26,7 @@ from api.notebook.repeatable import Repeatable
 from api.operation import Operation
 from api.reading import read_json, read_query
 from api.settings import Settings
-from api.shapes import Asking, Page, PageQuery
+from api.shapes import Asking, PageQuery
 
 _MOST_KEY = 255
 _EXAMPLE: dict[str, Any] = {

@@ -6,12 +6,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest
-from advisor.rulebook import Rulebook
+from advisor.rulebook.load import Rulebook
+from advisor.schema.server import Health
 from api.answering import json_answer
 from api.negotiation import chosen
 from api.operation import Operation
 from api.reading import read_query
-from api.shapes import Asking, Health
+from api.shapes import Asking
 
 
 def package_version() -> str:

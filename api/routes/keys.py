@@ -9,8 +9,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.shapes.base import Asked, Shape
-from advisor.tasks.door import asked
+from advisor.recipe.request import asked
+from advisor.schema.base import Asked, Shape
+from advisor.schema.server import Page
 from api.answering import json_answer
 from api.errors import NotFound
 from api.negotiation import chosen
@@ -20,7 +21,7 @@ from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.reading import read_bytes, read_json, read_query
 from api.settings import Settings
-from api.shapes import Asking, Page
+from api.shapes import Asking
 
 Called = Annotated[
     str, Field(strict=True, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")

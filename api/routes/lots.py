@@ -6,8 +6,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.shapes.lot import Lot, LotRow
-from advisor.tasks.door import asked
+from advisor.recipe.request import asked
+from advisor.schema.lot import Lot, LotRow
+from advisor.schema.server import Page
 from api.answering import kept_answer
 from api.errors import NotFound
 from api.negotiation import chosen
@@ -19,7 +20,7 @@ from api.operation import Operation
 from api.paging import page
 from api.reading import read_json, read_query
 from api.settings import Settings
-from api.shapes import Asking, Page, PageQuery
+from api.shapes import Asking, PageQuery
 
 _EXAMPLE: dict[str, Any] = {
     "active": 31.2,

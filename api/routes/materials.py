@@ -7,8 +7,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest
-from advisor.shapes.material import Material
-from advisor.trade.ingredient import Ingredient
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.material import Material
+from advisor.schema.server import MaterialsPage
 from api.answering import kept_answer
 from api.catalogue import Catalogue
 from api.errors import NotFound
@@ -18,7 +19,7 @@ from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.paging import page
 from api.reading import read_query
-from api.shapes import Asking, MaterialsPage, MaterialsQuery
+from api.shapes import Asking, MaterialsQuery
 
 _EXAMPLE = "betaine-30"
 

@@ -7,8 +7,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
-from advisor.shapes.base import Shape
-from advisor.shapes.stored import StoredNotebook
+from advisor.schema.base import Shape
+from advisor.schema.notebook import StoredNotebook
 from api.answering import strong_tag
 from api.negotiation import JSON, chosen
 from api.notebook.answers import gone, kept_text

@@ -8,8 +8,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest
-from advisor.rulebook import Rulebook
-from advisor.shapes.base import Market
+from advisor.rulebook.load import Rulebook
+from advisor.schema.base import Market
 from api.answering import kept_answer
 from api.negotiation import chosen
 from api.operation import Endpoint, Operation

@@ -6,8 +6,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRequest, NotInstalled
-from advisor.shapes.material import Material
-from advisor.tasks.door import asked
+from advisor.recipe.request import asked
+from advisor.schema.material import Material
 from api.errors import NotFound
 from api.negotiation import chosen
 from api.notebook.answers import gone, stored, text_of

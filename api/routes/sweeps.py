@@ -9,14 +9,14 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from advisor.errors import AdvisorError, Fault, NotInstalled
-from advisor.shapes.sweep import SweepAnswer, SweepRequest, Task
-from advisor.tasks.door import asked
-from advisor.tasks.many.chunk import Chunk, Job, Outcome, Setting, refused
-from advisor.tasks.many.line import job_of
-from advisor.tasks.many.order import chunks
-from advisor.tasks.many.tally import Tally
-from advisor.tasks.sweep import shared_fields, sweep_jobs
-from advisor.trade.notebook import Notebook
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import asked
+from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, refused
+from advisor.sweeps.line import job_of
+from advisor.sweeps.order import chunks
+from advisor.sweeps.schema import SweepAnswer, SweepRequest, Task
+from advisor.sweeps.tally import Tally
+from advisor.sweeps.task import shared_fields, sweep_jobs
 from api.errors import TooLarge
 from api.guards.metrics import Metrics
 from api.lines import MOST_BYTES, NDJSON, Exchange, Lines

@@ -6,9 +6,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRequest, NotInstalled, UnknownMaterial
-from advisor.shapes.uptake_test import UptakeTest
-from advisor.tasks.door import asked, known_materials
-from advisor.tasks.uptake import measured
+from advisor.laboratory.uptake import measured
+from advisor.recipe.request import asked, known_materials
+from advisor.schema.uptake_test import UptakeTest
 from api.errors import NotFound
 from api.negotiation import chosen
 from api.notebook.answers import gone, kept_text, stored, text_of

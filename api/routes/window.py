@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.shapes.window import WindowAnswer
-from advisor.tasks.window_of import window_of
-from advisor.trade.notebook import Notebook
+from advisor.experiment.window import window_of
+from advisor.experiment.window_schema import WindowAnswer
+from advisor.recipe.notebook import Notebook
 from api.answering import kept_answer
 from api.negotiation import chosen
 from api.notebook.desk import Desk

@@ -13,9 +13,9 @@ from fastapi.testclient import TestClient
 from pydantic import BaseModel
 
 import makers
-from advisor.shapes.correction import CorrectionRequest
-from advisor.shapes.sweep import Refused
-from api.client import Client, ProblemError
+from advisor.client import Client, ProblemError
+from advisor.correction.schema import CorrectionRequest
+from advisor.sweeps.schema import Refused
 from api.description import _Schema
 from api.samples import samples
 

@@ -9,7 +9,7 @@ from fastapi.testclient import TestClient
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from advisor.shapes.correction import CorrectionRequest
+from advisor.correction.schema import CorrectionRequest
 from api.samples import samples
 
 FIXED_IDS = {

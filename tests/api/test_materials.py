@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from advisor.rulebook import load_rulebook
-from advisor.shapes.material import Material
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.material import Material
 
 LIBRARY = load_rulebook().ingredients
 

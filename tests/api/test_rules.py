@@ -5,9 +5,9 @@ from typing import Any, get_args
 import pytest
 from fastapi.testclient import TestClient
 
-from advisor.rulebook import load_rulebook
-from advisor.shapes.base import Degree, Feel, Market
-from advisor.shapes.report import Sign
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.base import Degree, Feel, Market
+from advisor.schema.report import Sign
 
 RULES = load_rulebook()
 

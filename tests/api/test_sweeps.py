@@ -12,7 +12,7 @@ from starlette.requests import ClientDisconnect
 
 import advisor
 import makers
-from advisor.tasks.many.chunk import Job, Outcome, Setting
+from advisor.sweeps.chunk import Job, Outcome, Setting
 from api.app import create_app
 from api.lines import MOST_BYTES, Exchange, Lines, cut_lines
 from api.settings import Settings

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 from scipy.optimize import linprog
 
-from advisor.program.problem import Problem
-from advisor.rulebook import load_rulebook
-from advisor.shapes.recipe import Recipe
-from advisor.shapes.report import Report
-from advisor.shapes.wishes import Wishes
-from advisor.tasks.correct import _Correction
-from advisor.tasks.door import bench, known_materials
-from advisor.tasks.standing import Look
+from advisor.case.case import Look
+from advisor.correction.task import _Correction
+from advisor.optimise.problem import Problem
+from advisor.recipe.request import bench, known_materials
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.recipe import Recipe
+from advisor.schema.report import Report
+from advisor.schema.wishes import Wishes
 
 TWELVE = {
     "isethionate-powder": 40.0, "sulfoacetate-powder": 8.0, "kaolin": 9.0, "tapioca-starch": 8.0, "betaine-30": 16.0,

@@ -6,7 +6,7 @@ from typing import Any
 
 import pulp
 
-from advisor.program import problem, solver
+from advisor.optimise import problem, solver
 
 _STATUS = {
     pulp.LpStatusOptimal: solver.Status.OPTIMAL,

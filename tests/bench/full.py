@@ -19,11 +19,11 @@ from pathlib import Path
 from typing import Any
 
 import advisor
-from advisor.rulebook import load_rulebook
-from advisor.tasks.many.chunk import Job, Setting
-from advisor.tasks.many.cluster import Cluster
-from advisor.tasks.many.crew import Crew, Processes, cores
-from advisor.tasks.many.order import chunks, in_order
+from advisor.rulebook.load import load_rulebook
+from advisor.sweeps.chunk import Job, Setting
+from advisor.sweeps.cluster import Cluster
+from advisor.sweeps.executor import Crew, Processes, cores
+from advisor.sweeps.order import chunks, in_order
 from tests import makers
 from tests.bench.correction import body, problem, same_program, side_by_side
 from tests.bench.file_solver import by_files

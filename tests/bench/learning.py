@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from advisor.tasks.correct import correct
-from advisor.trade.dough import learning_rules, own_spread
-from advisor.window import learn
+from advisor.correction.task import correct
+from advisor.learning import learn
+from advisor.recipe.consistency import learning_rules, own_spread
 from tests.notebook.test_learning import BOOK, invented
 from tests.notebook.virtual_makers import Maker, chances_of_workable, notebook
 

@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 import advisor
 import makers
 from advisor.errors import SolverError
-from advisor.program import solver
+from advisor.optimise import solver
 from api.app import create_app
 from api.settings import Settings
 from api.sweeping import FEW

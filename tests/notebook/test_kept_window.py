@@ -4,9 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from advisor.trade import notebook as trade
 from fastapi.testclient import TestClient
 
-from advisor.trade import notebook as trade
 from api.app import create_app
 from api.settings import Settings
 

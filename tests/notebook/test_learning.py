@@ -7,20 +7,20 @@ from typing import Any
 import numpy as np
 import pytest
 
+from advisor.assessment.task import assess
 from advisor.errors import InvalidRequest
-from advisor.rulebook import load_rulebook
-from advisor.shapes.report import PastDough
-from advisor.shapes.stored import StoredDough
-from advisor.tasks.assess import assess
-from advisor.tasks.door import known_materials
-from advisor.tasks.past import dough_weights, past_evidence, stored_evidence
-from advisor.tasks.trial import trial
-from advisor.tasks.uptake import uptake
-from advisor.tasks.window_of import window_of
-from advisor.trade.dough import learning_rules, prior
-from advisor.trade.next_trial import Belief, Candidate
-from advisor.trade.notebook import Measured, Notebook
-from advisor.window import Dough, learn, learn_more
+from advisor.experiment.information import Belief, Candidate
+from advisor.experiment.trial import trial
+from advisor.experiment.window import window_of
+from advisor.laboratory.uptake import uptake
+from advisor.learning import Dough, learn, learn_more
+from advisor.recipe.consistency import learning_rules, prior
+from advisor.recipe.history import dough_weights, past_evidence, stored_evidence
+from advisor.recipe.notebook import Measured, Notebook
+from advisor.recipe.request import known_materials
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.notebook import StoredDough
+from advisor.schema.report import PastDough
 
 from .conftest import dough, recipe
 from .virtual_makers import chances_of_workable, notebook

@@ -20,7 +20,7 @@ from alembic.script import ScriptDirectory
 from fastapi.testclient import TestClient
 
 import api.notebook
-from advisor.shapes.stored import StoredDough
+from advisor.schema.notebook import StoredDough
 from api.app import create_app
 from api.notebook import doughs, schema
 from api.notebook.errors import Storage

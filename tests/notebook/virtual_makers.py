@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from advisor.rulebook import load_rulebook
-from advisor.shapes.report import PastDough
-from advisor.tasks.correct import correct
-from advisor.tasks.door import known_materials
-from advisor.tasks.past import past_evidence
-from advisor.trade.measures import Measures
-from advisor.trade.notebook import Notebook
-from advisor.window import class_chances
+from advisor.correction.task import correct
+from advisor.learning import class_chances
+from advisor.recipe.history import past_evidence
+from advisor.recipe.measures import Measures
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import known_materials
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.report import PastDough
 
 BOOK = load_rulebook()
 POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")

@@ -7,9 +7,9 @@ import pytest
 
 from advisor import assess, dose
 from advisor.errors import InvalidRequest
-from advisor.rulebook import load_rulebook
-from advisor.trade.acidity import next_dose, species, undissociated
-from advisor.trade.preservation import preservation_texts, preservatives
+from advisor.law.acidity import next_dose, species, undissociated
+from advisor.law.preservation import preservation_texts, preservatives
+from advisor.rulebook.load import load_rulebook
 
 CITRIC = (3.13, 4.76, 6.40)
 PHOSPHORIC = (2.15, 7.20, 12.35)

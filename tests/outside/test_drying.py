@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from advisor.trade import drying
 from scipy.optimize import curve_fit
 
 from advisor import dry
+from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
+from advisor.drying.held_water import held_water, norrish_activity, water_activity
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
-from advisor.rulebook import load_rulebook
-from advisor.trade import drying
-from advisor.trade.drying import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
-from advisor.trade.filling import filling, loss_percent
-from advisor.trade.held_water import held_water, norrish_activity, water_activity
+from advisor.rulebook.load import load_rulebook
+from advisor.weighing.filling import filling, loss_percent
 
 RULES = load_rulebook().drying
 

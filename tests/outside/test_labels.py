@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from advisor import label
 from advisor.errors import InvalidRequest, UnknownMaterial
-from advisor.rulebook import load_rulebook
-from advisor.shapes.label import LabelAnswer
+from advisor.labelling.schema import LabelAnswer
+from advisor.rulebook.load import load_rulebook
 
 LIBRARY = load_rulebook().ingredients
 

@@ -13,11 +13,11 @@ import pytest
 
 from advisor import assess, correct, label, substitute, weigh
 from advisor.errors import NoRecipeFits
-from advisor.rulebook import load_rulebook
-from advisor.shapes.findings import TextItem
-from advisor.shapes.material import Material
-from advisor.trade.law import as_acid, coefficient, conditions_met
-from advisor.trade.legal_notes import legal_notes
+from advisor.labelling.legal_notes import legal_notes
+from advisor.rulebook.law import as_acid, coefficient, conditions_met
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.findings import TextItem
+from advisor.schema.material import Material
 
 EU = [
     ("Benzoic Acid", 2.5),

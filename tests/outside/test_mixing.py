@@ -6,10 +6,10 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.rulebook import load_rulebook
-from advisor.shapes.recipe import Recipe
-from advisor.trade.demand import Measure
-from advisor.trade.recipe import read_recipe
+from advisor.recipe.demand import Measure
+from advisor.recipe.read import read_recipe
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.recipe import Recipe
 
 
 def surfactant(key: str, active: float) -> dict[str, Any]:

@@ -8,15 +8,15 @@ import pytest
 from scipy.optimize import linprog
 
 import makers
-from advisor.program.problem import Problem, Session
-from advisor.program.row import Row
-from advisor.rulebook import load_rulebook
-from advisor.shapes.recipe import Recipe
-from advisor.shapes.report import Report
-from advisor.shapes.wishes import Wishes
-from advisor.tasks.correct import _Correction
-from advisor.tasks.door import bench, known_materials
-from advisor.tasks.standing import Look
+from advisor.case.case import Look
+from advisor.correction.task import _Correction
+from advisor.optimise.problem import Problem, Session
+from advisor.optimise.row import Row
+from advisor.recipe.request import bench, known_materials
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.recipe import Recipe
+from advisor.schema.report import Report
+from advisor.schema.wishes import Wishes
 
 GENERATED = 1_500
 

@@ -10,9 +10,9 @@ from scipy.stats import norm, triang
 
 from advisor import strength, titrate
 from advisor.errors import InvalidRequest, UnknownMaterial
-from advisor.rulebook import load_rulebook
-from advisor.trade.strength import Spread
-from advisor.trade.strength import strength as spread_of
+from advisor.recipe.strength_spread import Spread
+from advisor.recipe.strength_spread import strength as spread_of
+from advisor.rulebook.load import load_rulebook
 
 RULES = load_rulebook().strength
 

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.program.conflict import irreducible
-from advisor.program.problem import Problem, Session, optimise
-from advisor.program.row import Row
+from advisor.optimise.conflict import irreducible
+from advisor.optimise.problem import Problem, Session, optimise
+from advisor.optimise.row import Row
 
 
 def inline(key: str, composition: dict[str, float], price: float) -> dict[str, Any]:

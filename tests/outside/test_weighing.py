@@ -3,9 +3,9 @@
 import pytest
 
 from advisor import weigh
-from advisor.program.rounding import largest_remainder
-from advisor.rulebook import load_rulebook
-from advisor.trade.smallest_weight import minimum_weight
+from advisor.optimise.rounding import largest_remainder
+from advisor.rulebook.load import load_rulebook
+from advisor.weighing.smallest_weight import minimum_weight
 
 # United States Pharmacopeia, general chapter 41, Balances: minimum weight = 2 s / 0.10 %, s at least 0.41 d.
 # s 0.00015 g -> 0.30000 g; s below 0.41 d -> 820 d.

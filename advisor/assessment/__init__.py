@@ -1,0 +1,1 @@
+"""A recipe as it stands, held against every demand."""

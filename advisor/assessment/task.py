@@ -1,0 +1,85 @@
+"""The one place of the assessment: a recipe as it stands, with nothing changed."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
+from advisor.case.case import Look
+from advisor.case.safe_doses import safe_doses
+from advisor.labelling.consequences import what_doughs_say
+from advisor.labelling.legal_notes import assessment_remarks, legal_notes
+from advisor.law.preservation import preservation_texts, preservatives
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Bench, asked, bench, check_wished_keys, known_materials
+from advisor.rulebook.compatibility import broken
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import TextItem
+
+
+def assess(
+    request: AssessmentRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> AssessmentAnswer:
+    """Return the arithmetic of a recipe, its consistency, and every demand held against it.
+
+    Parameters
+    ----------
+    request : AssessmentRequest or mapping
+        The recipe, with wishes, inline materials, a report and earlier doughs where there are any.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+
+    Notes
+    -----
+    The wetting index rests on estimated uptakes until the maker's own doughs speak: ``consistency.basis``.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
+    >>> answer = assess({"recipe": {"lines": lines}})
+    >>> answer.totals.active
+    67.8
+    """
+    wanted = asked(AssessmentRequest, request)
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules, notebook)
+    benched = bench(wanted.recipe, known)
+    if wanted.wishes:
+        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
+    look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    state = look.state(benched.amounts)
+    return AssessmentAnswer(
+        totals=state.totals,
+        consistency=state.consistency,
+        checks=look.checks(benched.amounts),
+        cautions=look.cautions(benched.amounts),
+        notes=(
+            *benched.notes,
+            *safe_doses(look, benched.amounts),
+            *_said_of(benched, look, wanted.ph),
+            *what_doughs_say(look),
+        ),
+        rules_version=rules.edition,
+    )
+
+
+def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ...]:
+    """Return what the law asks beside limits, and what is known of the preservation."""
+    rules = look.rulebook
+    lines = [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+    found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
+    wet = found or benched.measures.water.of(benched.amounts)
+    return (
+        *broken(look.standing.forbidden, benched.ingredients),
+        *legal_notes(lines, look.law, rules.label, ph),
+        *assessment_remarks(lines, rules.assessed),
+        *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
+    )

@@ -1,0 +1,59 @@
+"""The one place of the call on the dough in the bowl: request and answer."""
+
+from typing import Literal
+
+from advisor.schema.base import Asked, Grams, GramsOrZero, Shape
+from advisor.schema.findings import Answer, Check, State, TextItem
+from advisor.schema.material import Materials
+from advisor.schema.recipe import GramLine, GramRecipe, Recipe, Shelf
+from advisor.schema.report import History, Report
+from advisor.schema.wishes import Wishes
+
+
+class AdditionRequest(Asked):
+    """A dough in the bowl [g, before the loss], what the maker saw, and the balance [g]."""
+
+    recipe: Recipe
+    lost_grams: GramsOrZero | None = None
+    report: Report
+    wishes: Wishes | None = None
+    shelf: Shelf | None = None
+    materials: Materials | None = None
+    history: History | None = None
+    balance_step: Grams
+    smallest_grams: Grams | None = None
+
+
+class AddedLine(Shape):
+    """What to add of one material [g]; ``exact_grams`` is what a perfect balance would weigh."""
+
+    material: str
+    grams: float
+    exact_grams: float
+    why: str
+
+
+class Shortfall(Shape):
+    """A demand that additions cannot meet, and by how much it is missed in its unit."""
+
+    demand: str
+    by: float
+    unit: str
+    bound: float
+    value: float
+    state: Literal["as_made", "as_dried"]
+
+
+class AdditionAnswer(Answer):
+    """What to add to the bowl, in which stages, and where that leads; ``second_go`` is what is left [g]."""
+
+    additions: tuple[AddedLine, ...]
+    stages: tuple[tuple[GramLine, ...], ...]
+    second_go: tuple[GramLine, ...]
+    bowl_after: GramRecipe
+    shortfalls: tuple[Shortfall, ...]
+    before: State
+    after: State
+    checks: tuple[Check, ...]
+    advice: tuple[TextItem, ...]
+    questions: tuple[TextItem, ...]

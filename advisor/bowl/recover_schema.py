@@ -1,0 +1,44 @@
+"""The one place of the call on over-weighed materials: request and answer."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from advisor.bowl.add_schema import AddedLine, Shortfall
+from advisor.schema.base import Asked, Flag, Grams, Key, Shape
+from advisor.schema.findings import Answer, Check, TextItem
+from advisor.schema.material import Materials
+from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Shelf
+from advisor.schema.wishes import Wishes
+
+
+class RecoveryRequest(Asked):
+    """A planned batch [g] and what is really in the bowl of some of its materials [g]."""
+
+    recipe: Recipe
+    batch_grams: Grams
+    weighed: Annotated[dict[Key, Grams], Field(min_length=1, max_length=200)]
+    mixed: Flag
+    balance_step: Grams
+    wishes: Wishes | None = None
+    shelf: Shelf | None = None
+    materials: Materials | None = None
+
+
+class Recovery(Shape):
+    """One way out: what still goes in [g], and the batch it makes."""
+
+    additions: tuple[AddedLine, ...]
+    batch_grams: float
+    recipe: PercentRecipe
+    shortfalls: tuple[Shortfall, ...]
+    checks: tuple[Check, ...]
+
+
+class RecoveryAnswer(Answer):
+    """Both ways out, and what to take out while nothing is mixed [g]."""
+
+    exact: Recovery
+    smallest: Recovery
+    take_out: tuple[GramLine, ...]
+    advice: tuple[TextItem, ...]

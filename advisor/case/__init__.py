@@ -1,0 +1,1 @@
+"""A recipe with all that is known about it: its checks, solution, reasons, advice and refusal."""

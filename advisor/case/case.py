@@ -1,0 +1,279 @@
+"""The one place where a recipe at the bench is looked at: window, state, checks and cautions."""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from advisor.case.advice import cautions, traits
+from advisor.demands.gather import Standing, frame_advice, standing_demands
+from advisor.learning import Dough, Window, learn, learn_more
+from advisor.recipe.consistency import (
+    Judged,
+    consistency,
+    evidence,
+    learning_rules,
+    own_spread,
+    window_shares,
+)
+from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.history import past_evidence
+from advisor.recipe.lots import lot_cautions
+from advisor.recipe.measures import Amounts, Measures
+from advisor.recipe.notebook import believed
+from advisor.recipe.request import Bench, Known
+from advisor.rulebook.bench import Trait
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.load import Rulebook
+from advisor.rulebook.pairs import PairRules
+from advisor.schema.findings import Check, State, TextItem
+from advisor.schema.recipe import PercentLine, PercentRecipe
+from advisor.schema.report import Method, PastDough, Report
+from advisor.schema.wishes import Wishes
+
+_QUIET = ("no-lever:", "soluble:", "powder-kept")
+
+
+@dataclass(frozen=True)
+class Look:
+    """A recipe with everything that is known about it before anything is changed.
+
+    ``report``, ``history`` and the doughs of the notebook are evidence of where the maker's workable window
+    lies; ``past`` holds those of the notebook first.
+    """
+
+    bench: Bench
+    wishes: Wishes
+    rulebook: Rulebook
+    report: Report | None
+    past: tuple[Dough, ...]
+    known: Known
+
+    @classmethod
+    def at(
+        cls,
+        benched: Bench,
+        known: Known,
+        *,
+        wishes: Wishes | None,
+        report: Report | None,
+        history: Sequence[PastDough] | None,
+    ) -> "Look":
+        """Look at a recipe in the light of earlier doughs.
+
+        Raises
+        ------
+        InvalidRecipe, UnknownMaterial
+            In a recipe of the history; the place is named.
+        """
+        rulebook = known.rulebook
+        past = (*known.notebook.doughs, *past_evidence(history or (), known))
+        return cls(benched, wishes or Wishes(), rulebook, report, past, known)
+
+    def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Look":
+        """Return the same look with these materials to use, and wishes about no others held."""
+        if ingredients.keys() == self.bench.ingredients.keys():
+            return self
+        materials = dict(sorted(ingredients.items()))
+        amounts = {key: self.bench.amounts.get(key, 0.0) for key in materials}
+        fixed = tuple(key for key in self.wishes.fixed if key in materials)
+        return replace(
+            self,
+            bench=replace(self.bench, amounts=amounts, measures=Measures(materials)),
+            wishes=self.wishes
+            if fixed == self.wishes.fixed
+            else self.wishes.model_copy(update={"fixed": fixed}),
+        )
+
+    @property
+    def law(self) -> LawBook | None:
+        """The law of the market that was wished."""
+        return self.rulebook.laws.get(self.wishes.market)
+
+    @property
+    def pairs(self) -> tuple[PairRules, ...]:
+        """Which materials must not meet, by the trade and by that law."""
+        return self.rulebook.pairs_in(self.wishes.market)
+
+    @cached_property
+    def standing(self) -> Standing:
+        """What the demands are drawn from."""
+        return Standing(
+            self.bench.measures,
+            self.bench.amounts,
+            self.wishes,
+            self.law,
+            self.rulebook.legal_pairs.get(self.wishes.market, ()),
+            self.rulebook.dough,
+            self.rulebook.program,
+        )
+
+    @cached_property
+    def doughs(self) -> tuple[Dough, ...]:
+        """All evidence of the window: the past and this report."""
+        if self.report is None:
+            return self.past
+        report = self.report
+        now = Judged(
+            self.bench.measures,
+            self.bench.amounts,
+            report.feel,
+            report.degree,
+            report.method,
+            self.bench.lot_names,
+        )
+        return (*self.past, *evidence([now], self.rulebook.dough))
+
+    @cached_property
+    def _method(self) -> Method | None:
+        return None if self.report is None else self.report.method
+
+    @cached_property
+    def window(self) -> Window | None:
+        """What the evidence says of the window; None for a recipe with no powder or no liquid."""
+        if not self.bench.measures.wetness().of(self.bench.amounts):
+            return None
+        rules, notebook = self.rulebook.dough, self.known.notebook
+        newer = self.doughs[len(notebook.doughs) :]
+        keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
+        belief = believed(keys, self.known.get, notebook.measured, rules)
+        if not notebook.doughs:
+            spread = own_spread(self.past, belief, rules)
+            return learn(newer, replace(belief, spread=spread), learning_rules(rules))
+        stored = notebook.window
+        belief = replace(
+            belief,
+            demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
+            demand_means={**belief.demand_means, **stored.prior.demand_means},
+        )
+        more = len(self.past) > len(notebook.doughs)
+        spread = own_spread(self.past, belief, rules) if more else stored.prior.spread
+        return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
+
+    @cached_property
+    def _shares(self) -> dict[str, float]:
+        return window_shares(
+            self.bench.measures,
+            self.bench.amounts,
+            self.rulebook.dough,
+            method=self._method,
+            lots=self.bench.lot_names,
+        )
+
+    @cached_property
+    def own(self) -> bool:
+        """Whether the maker's own doughs say more of this recipe than what is believed without them."""
+        if not self.past or self.window is None:
+            return False
+        return self.window.taught(self._shares) >= self.rulebook.dough.classes.own_from
+
+    @cached_property
+    def centre(self) -> float | None:
+        """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
+        if not self.past or self.window is None:
+            return None
+        return math.exp(self.window.centre(self._shares)[0])
+
+    @cached_property
+    def demands(self) -> list[Demand]:
+        """Every demand that holds whatever was reported."""
+        return standing_demands(self.standing)
+
+    @cached_property
+    def advised(self) -> list[Demand]:
+        """Frames and assessed levels."""
+        return list(frame_advice(self.bench.measures, self.rulebook.frames, self.rulebook.assessed))
+
+    def state(self, amounts: Amounts) -> State:
+        """Return totals and consistency at these amounts."""
+        return State(
+            totals=self.bench.measures.totals(amounts),
+            consistency=consistency(
+                self.bench.measures,
+                amounts,
+                self.window,
+                self.rulebook.dough,
+                own=self.own,
+                method=self._method,
+                lots=self.bench.lot_names,
+            ),
+        )
+
+    def checks(
+        self,
+        amounts: Amounts,
+        besides: Iterable[Demand] = (),
+        digits: int = 3,
+        *,
+        instead: Iterable[Demand] | None = None,
+    ) -> tuple[Check, ...]:
+        """Hold every demand against amounts; what is no lever is shown only where it moved.
+
+        ``instead`` takes the place of the demands that hold whatever was reported.
+        """
+        standing = self.demands if instead is None else instead
+        whole = sum(amounts.values())
+        total = Demand(
+            id="total",
+            name="total",
+            measure=Measure(dict.fromkeys(amounts, 1.0), None, whole),
+            unit="%",
+            kind="total",
+            rank="total",
+            minimum=100.0,
+            maximum=100.0,
+            basis="exact",
+        )
+        found = []
+        for demand in (total, *standing, *besides, *self.advised):
+            if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
+                continue
+            check = demand.check(amounts, digits, whole)
+            if check is None or (check.ok and demand.id.startswith(_QUIET)):
+                continue
+            found.append(check)
+        return tuple(found)
+
+    @cached_property
+    def order(self) -> tuple[str, ...]:
+        """Every material: lines in the order they came, new ones after them."""
+        written = self.bench.written.percents
+        return (*written, *(key for key in self.bench.keys if key not in written))
+
+    def recipe(self, amounts: Amounts) -> PercentRecipe:
+        """Return amounts as a recipe: lines in the order they came, new materials after them."""
+        return PercentRecipe(
+            name=self.bench.written.name,
+            lines=tuple(
+                PercentLine(material=key, percent=round(amounts[key], 4), lot=self.bench.lot(key))
+                for key in self.order
+                if amounts.get(key)
+            ),
+        )
+
+    def traits(self) -> Mapping[Trait, tuple[str, ...]]:
+        """Return what can be said of the recipe without having felt it, and which materials bring it."""
+        return traits(
+            self.bench.measures, self.bench.amounts, self.rulebook.dough, self.rulebook.bench.traits
+        )
+
+    def cautions(
+        self, amounts: Amounts, advice: Iterable[str] = (), grams: Amounts | None = None
+    ) -> tuple[TextItem, ...]:
+        """Return the cautions for these amounts and the recipe they come from.
+
+        ``grams`` is what has to be in stock [g]; without it what a batch of these amounts takes.
+        """
+        used = {
+            key: one
+            for key, one in self.bench.ingredients.items()
+            if amounts.get(key) or self.bench.amounts.get(key)
+        }
+        wet = bool(self.bench.measures.wetness().of(amounts))
+        estimates = wet and any(one.estimated for one in used.values())
+        said = cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)
+        if grams is None:
+            whole = (self.bench.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
+            grams = {key: amount * whole for key, amount in amounts.items()}
+        return (*said, *lot_cautions(self.bench.lots, self.known.notebook.today, grams))

@@ -1,0 +1,155 @@
+"""The one place of the sentences that say why a line moved; each follows from the demands it serves."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from advisor.recipe.demand import Demand
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.ingredient import Ingredient
+
+_REASONS_AT_MOST = 3
+_WHOLE = 100.0
+_NOTICED = 1e-6
+_DECIMALS_AT_MOST = 6
+_KEPT = {
+    "law": "the law",
+    "active": "the strength",
+    "wish": "what you wished",
+    "use": "to the usual range",
+    "advice": "to what is advised",
+    "total": "the total",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One line that moved [%, or g in a bowl]."""
+
+    one: Ingredient
+    before: float
+    after: float
+
+
+def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bool = False) -> str:
+    """Return one sentence: what the change does, and which demands would be broken had this line stayed.
+
+    Parameters
+    ----------
+    move : Move
+    amounts : mapping
+        The whole answer [%].
+    demands : sequence of Demand
+        Every demand the answer meets, the report's target among them.
+    cheapest : bool
+        Whether the least price was sought.
+    """
+    left = {**amounts, move.one.key: move.before}
+    touched = [demand for demand in demands if demand.measure.touches(move.one.key)]
+    broken = _broken(left, amounts, touched, _WHOLE)
+    stayed = f"left at {move.before:g} %" if move.before else "without it"
+    effect = _effect(move, broken)
+    if cheapest:
+        effect += f", at the least price ({_price(move.one)})"
+    if broken:
+        told = "; ".join(_consequence(demand, left, _WHOLE) for demand in broken[:_REASONS_AT_MOST])
+        return f"{effect}: {stayed}, {told}."
+    total = sum(left.values())
+    makes_up = f"{stayed}, the parts would add up to {total:.2f} %, not 100"
+    return f"{effect}: {makes_up}."
+
+
+def why_added(
+    move: Move, amounts: Amounts, demands: Sequence[Demand], *, otherwise: str, effect: str = ""
+) -> str:
+    """Return one sentence: what an addition does, and which demands would be missed by more without it.
+
+    Parameters
+    ----------
+    move : Move
+        Before and after in grams.
+    amounts : mapping
+        The whole bowl afterwards [g].
+    demands : sequence of Demand
+    otherwise : str
+        What is said where no demand alone calls for it.
+    effect : str
+        What it does, where that is not told by wetting and taking up.
+    """
+    left = {**amounts, move.one.key: move.before}
+    broken = _broken(left, amounts, demands, None)
+    does = effect or _effect(move, broken)
+    if not broken:
+        return f"{does}: {otherwise}."
+    told = "; ".join(_consequence(demand, left, None) for demand in broken[:_REASONS_AT_MOST])
+    return f"{does}: without these {move.after - move.before:g} g, {told}."
+
+
+def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None) -> list[Demand]:
+    """Return the demands further from being met without a move, those of the report first."""
+    broken = [
+        d
+        for d in demands
+        if (gap := d.gap(left, whole)) > _NOTICED and gap > d.gap(amounts, whole) + _NOTICED
+    ]
+    broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
+    return broken
+
+
+def _effect(move: Move, broken: Sequence[Demand]) -> str:
+    """Return what a move does for the dough; where it is not made for the dough, what it keeps."""
+    if not broken or any(demand.kind == "dough" for demand in broken):
+        return _in_the_dough(move)
+    new = "New: keeps" if not move.before else "Keeps"
+    return f"{new} {_KEPT['active' if broken[0].id == 'active' else broken[0].kind]}"
+
+
+def _in_the_dough(move: Move) -> str:
+    up = move.after > move.before
+    new = "New, and takes" if not move.before else "Takes"
+    if move.one.liquid_warm:
+        if up:
+            return "New, and wets the powders" if not move.before else "Wets the powders"
+        return "Brings less liquid"
+    if up:
+        return f"{new} up liquid" if move.one.uptake else f"{new} its place among the solids"
+    return "Leaves more liquid to the other powders"
+
+
+def _price(one: Ingredient) -> str:
+    return "price unknown" if one.price is None else f"{one.price:g} per kg"
+
+
+def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:
+    value = demand.measure.of(left, whole) or 0.0
+    low, high = demand.minimum, demand.maximum
+    digits = decimals(value, [bound for bound in (low, high) if bound is not None], demand.unit)
+    unit = " %" if demand.unit == "%" else ""
+    where = " in the dried bar" if demand.state == "as_dried" else ""
+    return f"{demand.name}{where} would be {value:.{digits}f}{unit} ({_band(low, high, digits)}{unit})"
+
+
+def decimals(value: float, bounds: Sequence[float], unit: str) -> int:
+    """Return how many decimals tell a value from its bounds and show three figures of each.
+
+    Examples
+    --------
+    >>> decimals(46.558, [47.5], "%"), decimals(0.00171, [0.0015], "%"), decimals(1.0004, [1.0], "%")
+    (2, 5, 4)
+    """
+    digits = 2 if unit == "%" else 3
+    small = min((abs(one) for one in (value, *bounds) if one), default=1.0)
+    digits = max(digits, math.ceil(-math.log10(small)) + 2 if small < 0.1 else 0)
+    while digits < _DECIMALS_AT_MOST and any(
+        value != bound and round(value, digits) == round(bound, digits) for bound in bounds
+    ):
+        digits += 1
+    return digits
+
+
+def _band(low: float | None, high: float | None, digits: int) -> str:
+    if low is not None and high is not None:
+        if abs(low - high) < 1e-9:
+            return f"wanted {low:.{digits}f}"
+        return f"wanted {low:.{digits}f} to {high:.{digits}f}"
+    return f"at least {low:.{digits}f}" if low is not None else f"at most {high:.{digits}f}"

@@ -1,0 +1,229 @@
+"""The one place that says why no recipe fits, and which recipe comes nearest."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from advisor.case.advice import applicable
+from advisor.case.case import Look
+from advisor.case.reasons import decimals
+from advisor.case.solve import Task, rounded
+from advisor.errors import Fault, NoRecipeFits
+from advisor.optimise.conflict import conflicting_rows
+from advisor.optimise.problem import Problem, Session, optimise
+from advisor.optimise.row import Row
+from advisor.recipe.demand import Demand, Side
+from advisor.recipe.measures import Amounts
+
+_ORDER = ("advice", "default", "wish", "dough", "held", "law")
+_HALF_STEP = 0.005
+
+
+def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> NoRecipeFits:
+    """Return the error that names an irreducible conflict and the nearest recipe.
+
+    Parameters
+    ----------
+    task : Task
+    look : Look
+    target_is_hard : bool
+        Whether the report's target is what cannot be met.
+    """
+    rows = [*task.hard_rows, *(task.soft_rows if target_is_hard else ())]
+    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(task, row)), row.name))
+    conflict = conflicting_rows(task.problem(), [task.total], order)
+    sides = _sides(task, conflict)
+    reach = {demand.id + side: _reach(task, demand, side, rows) for demand, side in sides}
+    return NoRecipeFits(
+        _detail(sides, reach),
+        [
+            Fault(
+                _where(demand, side, look),
+                _unmet(len(sides) - 1),
+                reach[demand.id + side],
+            )
+            for demand, side in sides
+        ],
+        conflict=[_described(demand, side, look) for demand, side in sides],
+        nearest=_nearest(task, look),
+        advice=_bench_advice(look),
+        rules_version=look.rulebook.edition,
+    )
+
+
+def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Look) -> NoRecipeFits:
+    """Return the error for a bowl over a limit of the law that nothing at hand brings back.
+
+    Parameters
+    ----------
+    law : sequence of Demand
+    rows : sequence of str
+        Names of the irreducible rows, ``demand:side``.
+    look : Look
+    """
+    by_row: dict[str, tuple[Demand, Side]] = {f"{demand.id}:max": (demand, "max") for demand in law}
+    sides = [by_row[name] for name in rows]
+    named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
+    return NoRecipeFits(
+        f"Nothing that may be added brings the bowl back to the law: {named}.",
+        [
+            Fault(
+                _where(demand, side, look),
+                f"holds {_figure(demand, demand.measure.of(look.bench.amounts) or 0.0)}",
+                "put on the shelf what is free of it, or use the dough up little by little in later batches",
+            )
+            for demand, side in sides
+        ],
+        conflict=[_described(demand, side, look) for demand, side in sides],
+        nearest=None,
+        advice=_bench_advice(look),
+        rules_version=look.rulebook.edition,
+    )
+
+
+def _bench_advice(look: Look) -> list[dict[str, Any]]:
+    """Return what the report calls for at the bench; it may help where no recipe does."""
+    if look.report is None:
+        return []
+    bench, traits = look.rulebook.bench, look.traits()
+    told = [*applicable(bench.process, look.report, traits), *applicable(bench.advice, look.report, traits)]
+    return [item.model_dump(mode="json") for item in told]
+
+
+def _rank(task: Task, row: Row) -> str:
+    found = task.demand_of.get(row.name)
+    return "dough" if found is None else found[0].rank
+
+
+def _sides(task: Task, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
+    """Return the demands behind the rows, each held line once."""
+    sides: dict[str, tuple[Demand, Side]] = {}
+    for row in conflict:
+        found = task.demand_of.get(row.name)
+        if found is not None:
+            demand, side = found
+            sides.setdefault(demand.id if demand.minimum == demand.maximum else row.name, (demand, side))
+    return list(sides.values())
+
+
+def _unmet(others: int) -> str:
+    if not others:
+        return "cannot be met with what may be used"
+    return f"cannot be met together with {'the other demand' if others == 1 else f'{others} other demands'}"
+
+
+def _phrase(demand: Demand, side: Side) -> str:
+    if demand.minimum is not None and demand.minimum == demand.maximum:
+        return f"{demand.name} held at"
+    where = " in the dried bar" if demand.state == "as_dried" else ""
+    return f"{demand.name}{where} at {'least' if side == 'min' else 'most'}"
+
+
+def told(task: Task, row_name: str) -> str:
+    """Return the demand behind a row in words, with its figure."""
+    demand, side = task.demand_of[row_name]
+    return f"{_phrase(demand, side)} {_figure(demand, demand.bound(side) or 0.0)}"
+
+
+def _where(demand: Demand, side: Side, look: Look) -> str:
+    """Return the place in the request that a demand comes from."""
+    if demand.where and side in demand.where:
+        return demand.where[side]
+    if demand.id.startswith("target:"):
+        return "/report"
+    written = list(look.bench.written.percents)
+    named = [key for key in demand.about if key in written]
+    return f"/recipe/lines/{written.index(named[0])}" if len(named) == 1 else "/recipe"
+
+
+def _described(demand: Demand, side: Side, look: Look) -> dict[str, Any]:
+    return {
+        "demand": _phrase(demand, side),
+        "value": round(demand.bound(side) or 0.0, 4),
+        "unit": demand.unit,
+        "kind": demand.kind,
+        "where": _where(demand, side, look),
+        "source": demand.source,
+    }
+
+
+def _figure(demand: Demand, value: float) -> str:
+    digits = decimals(value, [], demand.unit)
+    return f"{value:.{digits}f} %" if demand.unit == "%" else f"{value:.{digits}f}"
+
+
+def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
+    if not sides:
+        return "The lines cannot add up to 100 % as they stand."
+    named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
+    if len(sides) == 1:
+        excluded = f"Nothing that may be used brings {named}. Widen it, or put more on the shelf."
+    else:
+        excluded = f"These exclude each other: {named}. Give up or widen any one of them."
+    reached = [
+        f"{'With the others kept, ' if len(sides) > 1 else ''}{d.name} reaches {r}."
+        for d, side in sides
+        if (r := reach[d.id + side])
+    ]
+    reached = [sentence[0].upper() + sentence[1:] for sentence in reached]
+    return " ".join([excluded, *reached[:1]])
+
+
+def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
+    """Say what easing one wish would really reach once every other row is kept."""
+    name = f"{demand.id}:{side}"
+    if demand.kind != "wish" or demand.measure.bottom is not None or demand.minimum == demand.maximum:
+        return ""
+    eased = [replace(row, penalty=1.0) if row.name == name else replace(row, penalty=None) for row in rows]
+    plan = Session(Problem(task.problem().starts, rows=[task.total, *eased])).solve()
+    if plan is None:
+        return ""
+    short = plan.overshoot[name]
+    bound = demand.bound(side) or 0.0
+    word, value = ("at most", bound - short) if side == "min" else ("at least", bound + short)
+    return f"{word} {_figure(demand, value)}"
+
+
+def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
+    """Return the recipe that keeps total and law and bends the rest least; None where law excludes all."""
+    prices = task.rules.bend_prices
+    root = math.sqrt(prices.scale)
+    problem = task.problem()
+    weights = {key: weight / root for key, weight in problem.weights.items()}
+    rows = [task.total]
+    for row in (*task.hard_rows, *task.soft_rows):
+        rank = _rank(task, row)
+        if rank == "law" or row.name not in task.demand_of:
+            rows.append(row)
+        else:
+            rows.append(replace(row, penalty=getattr(prices, rank) * root))
+    plan = optimise(replace(problem, weights=weights, rows=rows, mover_fee=0.0, newcomer_fee=0.0))
+    if plan is None:
+        return None
+    bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
+    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, look)]
+    found = rounded(replace(task, hard=kept), bent, look.bench.written.decimals)
+    amounts = plan.amounts if found is None else found.amounts
+    return {
+        "recipe": look.recipe(amounts).model_dump(mode="json"),
+        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, look)],
+        "after": look.state(amounts).model_dump(mode="json"),
+        "checks": [check.model_dump(mode="json") for check in look.checks(amounts, task.soft)],
+    }
+
+
+def _bends(demand: Demand, amounts: Amounts, look: Look) -> list[dict[str, Any]]:
+    value = demand.measure.of(amounts)
+    if value is None or demand.gap(amounts) < (_HALF_STEP if demand.unit == "%" else _HALF_STEP / 5):
+        return []
+    side: Side = "min" if demand.minimum is not None and value < demand.minimum else "max"
+    by = value - (demand.bound(side) or 0.0)
+    return [
+        {
+            "demand": _phrase(demand, side),
+            "by": round(by, 2 if demand.unit == "%" else 3),
+            "unit": "point" if demand.unit == "%" else demand.unit,
+            "where": _where(demand, side, look),
+        }
+    ]

@@ -1,0 +1,36 @@
+"""The one place that says which materials of a shelf may be reached for."""
+
+from collections.abc import Iterable, Mapping
+
+from advisor.case.case import Look
+from advisor.rulebook.compatibility import Company
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.findings import TextItem
+
+
+def admitted(
+    shelf: Iterable[str], there: Mapping[str, Ingredient], look: Look
+) -> tuple[frozenset[str], tuple[TextItem, ...]]:
+    """Return the materials of a shelf that may join what is there, and why each other one may not.
+
+    Parameters
+    ----------
+    shelf : iterable of str
+    there : mapping
+        What is in the dough already; it clashes with nothing more than it does.
+    look : Look
+        Knows every material of the request, and what must not meet.
+    """
+    known = look.bench.ingredients
+    company = Company(look.pairs, look.rulebook.program.never_new)
+    for one in there.values():
+        company.welcome(one)
+    joined, notes = set(), []
+    for key in sorted(set(shelf)):
+        reason = None if key in there else company.refuses(known[key])
+        if reason is None:
+            joined.add(key)
+            company.welcome(known[key])
+        else:
+            notes.append(reason)
+    return frozenset(joined), tuple(notes)

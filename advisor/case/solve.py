@@ -1,0 +1,206 @@
+"""The one road from demands to a proved recipe: build the problem, solve, round, prove."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from advisor.demands.move_prices import move_prices
+from advisor.optimise.problem import Plan, Problem, Session
+from advisor.optimise.rounding import Grid, Rounded, round_plan
+from advisor.optimise.row import Row
+from advisor.recipe.demand import Demand, Side
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.program import ProgramRules
+
+WHOLE = 100.0
+TINY = 1e-9
+STERNER = 1000.0
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is asked of the program for one recipe.
+
+    Parameters
+    ----------
+    ingredients : mapping
+        Every material that may be used.
+    starts : mapping
+        Percents the recipe came with, 0 for new materials.
+    hard : sequence of Demand
+        What must hold.
+    soft : sequence of Demand
+        What may fall short at a price: the report's target.
+    rules : ProgramRules
+    prices : mapping, optional
+        What moving each line costs; default: the rules' price of its role.
+    cheapest : bool
+        Seek the least price first, then the least change.
+    newcomers_at_most : int, optional
+    """
+
+    ingredients: Mapping[str, Ingredient]
+    starts: Amounts
+    hard: Sequence[Demand]
+    soft: Sequence[Demand]
+    rules: ProgramRules
+    prices: Mapping[str, float] | None = None
+    cheapest: bool = False
+    newcomers_at_most: int | None = None
+
+    @cached_property
+    def keys(self) -> tuple[str, ...]:
+        """Every material in canonical order."""
+        return tuple(sorted(self.ingredients))
+
+    @cached_property
+    def newcomers(self) -> frozenset[str]:
+        """Materials that are not in the recipe."""
+        return frozenset(key for key in self.keys if not self.starts.get(key))
+
+    @cached_property
+    def demand_of(self) -> dict[str, tuple[Demand, Side]]:
+        """The demand and the side behind each row."""
+        sides: tuple[Side, ...] = ("min", "max")
+        return {f"{d.id}:{side}": (d, side) for d in (*self.hard, *self.soft) for side in sides}
+
+    @cached_property
+    def total(self) -> Row:
+        """Everything adds up to 100."""
+        return Row("total", dict.fromkeys(self.keys, 1.0), "=", WHOLE)
+
+    @cached_property
+    def hard_rows(self) -> list[Row]:
+        """The rows of what must hold, without the total."""
+        return [row for demand in self.hard for row in demand.rows(self.keys, WHOLE)]
+
+    @cached_property
+    def soft_rows(self) -> list[Row]:
+        """The rows of what may fall short, each at the price of the target per unit of its measure.
+
+        A quotient's row is divided by what the recipe has below the line, a percent by 100, so that all are
+        plain ratios.
+        """
+        return [
+            _divided(row, _below(demand, self.starts)).priced(self.rules.prices.target_penalty)
+            for demand in self.soft
+            for row in demand.rows(self.keys, WHOLE)
+        ]
+
+    def problem(self) -> Problem:
+        """Return the least-change problem."""
+        prices = self.rules.prices
+        return Problem(
+            starts={key: self.starts.get(key, 0.0) for key in self.keys},
+            weights=self.prices or move_prices(self.ingredients, self.starts, self.rules),
+            rows=[self.total, *self.hard_rows, *self.soft_rows],
+            mover_fee=prices.mover_fee,
+            newcomer_fee=prices.newcomer_fee,
+            newcomers=self.newcomers,
+        )
+
+    def cost_problem(self) -> Problem:
+        """Return the least-price problem."""
+        costs = {key: (one.price or 0.0) / WHOLE for key, one in self.ingredients.items()}
+        return replace(self.problem(), weights={}, costs=costs, mover_fee=0.0, newcomer_fee=0.0)
+
+
+def _below(demand: Demand, starts: Amounts) -> float:
+    if demand.measure.bottom is None:
+        return WHOLE
+    return demand.measure.below(starts) / demand.measure.scale
+
+
+def _divided(row: Row, by: float) -> Row:
+    coefficients = {key: c / by for key, c in row.coefficients.items()}
+    return Row(row.name, coefficients, row.sense, row.bound / by)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A proved plan, the session that found it and the problem it solves."""
+
+    plan: Plan
+    session: Session
+
+
+def solve(task: Task) -> Solved | None:
+    """Return the least-priced plan, or None where the hard demands exclude each other."""
+    problem = task.problem()
+    if task.cheapest:
+        cheapest = _within(task.cost_problem(), task.newcomers_at_most)
+        if cheapest is None:
+            return None
+        slack = task.rules.prices.cost_slack
+        best = sum(cost * cheapest.plan.amounts[key] for key, cost in cheapest.session.problem.costs.items())
+        cost_row = Row("cost", cheapest.session.problem.costs, "<=", best * (1 + slack) + TINY)
+        problem = replace(problem, rows=(*problem.rows, cost_row))
+    return _within(problem, task.newcomers_at_most)
+
+
+def _within(problem: Problem, most: int | None) -> Solved | None:
+    """Solve, with at most so many new materials: the plain answer first, then each alone, then a search."""
+    plain = _settled(problem)
+    if plain is None or most is None or len(_new(plain.plan, problem)) <= most:
+        return plain
+    if most >= 2:
+        return _settled(replace(problem, newcomers_at_most=most))
+    allowed = [frozenset[str]()] if most == 0 else [frozenset({key}) for key in sorted(problem.newcomers)]
+    tried = [_settled(_without(problem, problem.newcomers - some)) for some in allowed]
+    found = [one for one in tried if one is not None]
+    return min(found, key=lambda one: one.plan.price, default=None)
+
+
+def _settled(problem: Problem) -> Solved | None:
+    """Settle a problem; a target that fell short is asked for once more at a price nothing outweighs."""
+    found = _once(problem)
+    if found is None or found.plan.certified:
+        return found
+    rows = [row if row.penalty is None else row.priced(row.penalty * STERNER) for row in problem.rows]
+    return _once(replace(problem, rows=rows))
+
+
+def _once(problem: Problem) -> Solved | None:
+    session = Session(problem)
+    plan = session.settle()
+    return None if plan is None else Solved(plan, session)
+
+
+def _new(plan: Plan, problem: Problem) -> list[str]:
+    return [key for key in plan.moved(problem.starts) if key in problem.newcomers]
+
+
+def _without(problem: Problem, keys: frozenset[str]) -> Problem:
+    barred = [Row(f"barred:{key}", {key: 1.0}, "<=", 0.0) for key in keys]
+    return replace(problem, rows=(*problem.rows, *barred))
+
+
+def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | None = None) -> Rounded | None:
+    """Round a plan to hundredths (finer where a line needs it) and prove every demand it met.
+
+    A target that fell short is not asked of the rounded recipe. Where no hundredth fits, finer grids are
+    tried; then the target's narrow band is given up before anything else. ``hard_rows`` take the place of the
+    task's own.
+    """
+    rules = task.rules.rounding
+    finest = len(str(rules.finest_per_percent)) - 1
+    grids = [Grid(10**d, 100 * 10**d) for d in range(decimals, finest + 1)]
+    met = [row for row in task.soft_rows if plan.overshoot[row.name] <= TINY * 100]
+    rows = [
+        *(task.hard_rows if hard_rows is None else hard_rows),
+        *(row.priced(None) for row in met),
+    ]
+    starts = {key: task.starts.get(key, 0.0) for key in task.keys}
+    steps = () if task.cheapest else _preferred_steps(task, plan, starts)
+    return round_plan(plan.amounts, starts, rows, grids, steps=steps, last_to_go=[row.name for row in met])
+
+
+def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:
+    rules = task.rules.rounding
+    moved = plan.moved(starts)
+    if not moved:
+        return []
+    smallest = min(max(starts[key], plan.amounts[key]) for key in moved)
+    wanted = [step for step in rules.preferred_steps if step <= smallest * rules.preferred_share]
+    return [*wanted, 1 / rules.per_percent]

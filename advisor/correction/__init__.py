@@ -1,0 +1,1 @@
+"""A failed dough becomes the next recipe."""

@@ -1,0 +1,1 @@
+"""What is asked of a recipe: law, wishes, use ranges, dough, and the target of a report."""

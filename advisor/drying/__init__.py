@@ -1,0 +1,1 @@
+"""How a bar dries, and what the dried bar consists of."""

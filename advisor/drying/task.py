@@ -1,0 +1,330 @@
+"""The one place of the drying task: how a bar dries, and what the dried bar consists of."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
+from advisor.drying.held_water import held_water, water_activity
+from advisor.errors import Fault, InvalidRequest
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Bench, asked, bench, known_materials
+from advisor.rulebook.drying import DryingRules
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.drying import (
+    Bounds,
+    CurvePoint,
+    Dried,
+    DryingAnswer,
+    DryingFit,
+    DryingParameters,
+    DryingRequest,
+    Estimate,
+    ParameterIntervals,
+)
+from advisor.schema.findings import AsDried, TextItem
+
+_FIGURES = 7
+_WATER = "aqua"
+
+
+def dry(
+    request: DryingRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> DryingAnswer:
+    """Return the drying curve of a bar, when it is dry, and what it then consists of.
+
+    Parameters
+    ----------
+    request : DryingRequest or mapping
+        Three or more weighings of one bar; or its body, with a recipe, for a first guess.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+    NotInstalled
+        SciPy is missing (extra "fit").
+
+    Notes
+    -----
+    A first guess without weighings is an estimate over a factor of three.
+
+    Examples
+    --------
+    >>> weighings = [{"hours": h, "grams": g} for h, g in ((0, 80.0), (24, 74.2), (48, 71.5), (96, 69.1))]
+    >>> answer = dry({"weighings": weighings, "final_grams": 68.4})
+    >>> answer.model, answer.hours_to_dry.low < answer.hours_to_dry.typical < answer.hours_to_dry.high
+    ('exponential', True)
+    """
+    wanted = asked(DryingRequest, request)
+    rules = rulebook or load_rulebook()
+    benched = None
+    if wanted.recipe is not None:
+        benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+    if len(wanted.weighings) < rules.drying.fit.least_weighings and wanted.body is not None:
+        return _guessed(wanted, benched, rules)
+    return _fitted(wanted, benched, rules)
+
+
+def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> DryingAnswer:
+    figures = rules.drying
+    hours = [weighing.hours for weighing in wanted.weighings]
+    grams = [weighing.grams for weighing in wanted.weighings]
+    _check_dry_grams(wanted)
+    curve = fit_drying(
+        hours,
+        grams,
+        figures.fit,
+        final_grams=wanted.final_grams,
+        final_between=_final_between(wanted, benched),
+    )
+    dry_after = hours_to_dry(curve, figures.dry.loss_percent_per_day)
+    last = max(hours[-1] - hours[0], dry_after.typical)
+    dried, notes = _dried(wanted, benched, curve.final_grams, 100 * curve.final_grams / grams[0], figures)
+    k, n = curve.k_interval(), curve.n_interval()
+    return DryingAnswer(
+        model=curve.model,
+        parameters=DryingParameters(k=_figures(curve.k), n=_figures(curve.n)),
+        fit=DryingFit(rmse=round(curve.rmse, 5), r2=round(curve.r2, 5)),
+        interval80=ParameterIntervals(k=_bounds(k), n=_bounds(n)),
+        hours_to_dry=_estimate(dry_after, 1),
+        final_grams=round(curve.final_grams, 2),
+        curve=_banded(curve, last, figures.fit.curve_points),
+        dried=dried,
+        basis="own",
+        cautions=(),
+        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(benched, dry_after, figures)),
+        rules_version=rules.edition,
+    )
+
+
+def _guessed(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> DryingAnswer:
+    body, figures = wanted.body, rules.drying
+    if body is None or benched is None:
+        raise InvalidRequest(
+            "A first guess needs a recipe: how much water leaves comes from there.",
+            [Fault("/recipe", "is missing", "send the recipe, or three or more weighings")],
+        )
+    left = Interval(
+        *(benched.measures.mass_left(end).of(benched.amounts) or 100.0 for end in ("high", "typical", "low"))
+    )
+    leaving = Interval(100 - left.high, 100 - left.typical, 100 - left.low)
+    rate, dry_after, share_left = first_guess(body.shape, body.thickness_mm / 2, leaving, figures)
+    grams = body.grams or (wanted.weighings[0].grams if wanted.weighings else None)
+    whole = 100.0 if grams is None else grams
+
+    def weight(hours: float) -> float:
+        gone = leaving.typical / 100 * (1 - share_left(hours, figures.diffusion.typical))
+        return whole * (1 - gone)
+
+    final = None if grams is None else grams * left.typical / 100
+    dried, notes = _dried(wanted, benched, final, left.typical, figures)
+    return DryingAnswer(
+        model="diffusion",
+        parameters=DryingParameters(k=_figures(rate.typical, 2), n=1.0),
+        fit=None,
+        interval80=ParameterIntervals(k=_bounds(rate, 2), n=Bounds(low=1.0, high=1.0)),
+        hours_to_dry=_estimate(dry_after, 0),
+        final_grams=None if final is None else round(final, 1),
+        curve=_curve(weight, dry_after.typical, figures.fit.curve_points),
+        dried=dried,
+        basis="estimate",
+        cautions=(),
+        notes=(
+            _said("few", figures, least=str(figures.fit.least_weighings)),
+            _said("leaving", figures),
+            *notes,
+            *_general_notes(benched, dry_after, figures),
+        ),
+        rules_version=rules.edition,
+    )
+
+
+def _check_dry_grams(wanted: DryingRequest) -> None:
+    least = min((weighing.grams for weighing in wanted.weighings), default=None)
+    for bound, name in ((wanted.final_grams, "the final weight"), (least, "a weighing")):
+        if wanted.dry_grams is not None and bound is not None and wanted.dry_grams > bound:
+            raise InvalidRequest(
+                f"The dry weight lies above {name}.", [Fault("/dry_grams", f"lies above {name}")]
+            )
+
+
+def _final_between(wanted: DryingRequest, benched: Bench | None) -> tuple[float, float] | None:
+    """Return between which weights [g] the final one lies: no more than all water can leave."""
+    if not wanted.weighings:
+        return None
+    start, last = wanted.weighings[0].grams, wanted.weighings[-1].grams
+    if wanted.dry_grams is not None:
+        return wanted.dry_grams, last
+    if benched is None:
+        return None
+    water = benched.measures.water.of(benched.amounts) or 0.0
+    return start * (100 - water) / 100, last
+
+
+def _dried(
+    wanted: DryingRequest,
+    benched: Bench | None,
+    final_grams: float | None,
+    mass_left: float,
+    figures: DryingRules,
+) -> tuple[Dried | None, list[TextItem]]:
+    """Return the dried bar as its own weight says, and what must be said of it."""
+    notes = []
+    if wanted.dry_grams is not None and final_grams:
+        moisture = 100 * (final_grams - wanted.dry_grams) / final_grams
+        notes.append(_said("moisture", figures, percent=f"{moisture:.1f}"))
+    if benched is None:
+        notes.append(_said("no_recipe", figures))
+        if final_grams is None:
+            return None, notes
+        bare = Dried(
+            grams=round(final_grams, 2),
+            mass_left=round(mass_left, 2),
+            totals=None,
+            composition=None,
+            water_activity=None,
+        )
+        return bare, notes
+    made = benched.measures.totals(benched.amounts)
+    water = benched.measures.water.of(benched.amounts) or 0.0
+    lost = 100 - mass_left
+    if lost > water + 1e-6:
+        notes.append(_said("over", figures))
+    water_left = max(0.0, water - lost)
+    active = benched.measures.active.of(benched.amounts) or 0.0
+    totals = made.model_copy(
+        update={
+            "as_dried": AsDried(
+                mass_left=round(mass_left, 2),
+                active=round(100 * active / mass_left, 2),
+                water=round(100 * water_left / mass_left, 2),
+            )
+        }
+    )
+    composition = _composition(benched, mass_left)
+    activity = _activity(composition, 100 * water_left / mass_left, figures)
+    notes.append(_activity_note(activity, figures))
+    if wanted.room_rh is not None:
+        notes += _room(composition, 100 * water_left / mass_left, wanted.room_rh, figures)
+    dried = Dried(
+        grams=None if final_grams is None else round(final_grams, 2),
+        mass_left=round(mass_left, 2),
+        totals=totals,
+        composition={name: round(percent, 3) for name, percent in composition.items()},
+        water_activity=activity,
+    )
+    return dried, notes
+
+
+def _composition(benched: Bench, mass_left: float) -> dict[str, float]:
+    """Return percent of each component in the dried bar; what left is taken from the water."""
+    percents: dict[str, float] = {}
+    shown: dict[str, str] = {}
+    for key, percent in benched.amounts.items():
+        for name, share in benched.ingredients[key].composition.items():
+            folded = shown.setdefault(name.casefold(), name)
+            percents[folded] = percents.get(folded, 0.0) + percent * share
+    whole = sum(percents.values())
+    lost = 100 - mass_left
+    dried = {}
+    for name, percent in percents.items():
+        made = 100 * percent / whole
+        dried[name] = 100 * max(0.0, made - (lost if name.casefold() == _WATER else 0.0)) / mass_left
+    total = sum(dried.values())
+    ordered = sorted(dried.items(), key=lambda item: (-item[1], item[0]))
+    return {name: 100 * percent / total for name, percent in ordered if percent > 0}
+
+
+def _activity(composition: Mapping[str, float], water: float, figures: DryingRules) -> Estimate | None:
+    """Return the water activity of the dried bar; None where nothing that holds water is known in it."""
+    if held_water(composition, 0.5, figures) <= 0:
+        return None
+    typical = water_activity(composition, water, figures)
+    reach = figures.water_activity.uncertainty
+    return Estimate(
+        typical=round(typical, 2),
+        low=round(max(0.0, typical - reach), 2),
+        high=round(min(1.0, typical + reach), 2),
+    )
+
+
+def _activity_note(activity: Estimate | None, figures: DryingRules) -> TextItem:
+    if activity is None:
+        return _said("no_activity", figures)
+    limit = figures.low_risk.water_activity_at_most
+    return _said("activity", figures, low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
+
+
+def _room(
+    composition: Mapping[str, float], water: float, room_rh: float, figures: DryingRules
+) -> list[TextItem]:
+    held = held_water(composition, room_rh / 100, figures)
+    said = [_said("held", figures, rh=f"{room_rh:g}", percent=f"{held:.1f}")]
+    if held > water:
+        said.append(_said("wetter", figures, rh=f"{room_rh:g}"))
+    return said
+
+
+def _fit_notes(first_hours: float, curve: DryingCurve, figures: DryingRules) -> list[TextItem]:
+    said = []
+    if first_hours > 0:
+        said.append(_said("start", figures, hours=f"{first_hours:g}"))
+    if curve.r2 < figures.fit.poor_below_r2:
+        said.append(_said("poor", figures))
+    if curve.scatter_assumed:
+        said.append(_said("scatter", figures, percent=f"{100 * figures.fit.scatter:g}"))
+    if curve.final_at_bound:
+        said.append(_said("final_early", figures))
+    elif curve.final_fitted:
+        said.append(_said("final_fitted", figures, grams=f"{curve.final_grams:.1f}"))
+    if curve.model == "page":
+        said.append(_said("n", figures))
+    return said
+
+
+def _general_notes(benched: Bench | None, dry_after: Interval, figures: DryingRules) -> list[TextItem]:
+    days, percent = figures.dry.handling_days, f"{figures.dry.loss_percent_per_day:g}"
+    if dry_after.high <= 24 * days:
+        wait = _said("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
+    else:
+        wait = _said("handling", figures, days=f"{days:g}", percent=percent)
+    return [wait, *(benched.notes if benched is not None else ())]
+
+
+def _said(kind: str, figures: DryingRules, **filled: str) -> TextItem:
+    return TextItem(id=kind.replace("_", "-"), text=figures.text[kind].format(**filled))
+
+
+def _curve(weight: Callable[[float], float], last: float, points: int) -> tuple[CurvePoint, ...]:
+    hours = [last * place / (points - 1) for place in range(points)]
+    return tuple(CurvePoint(hours=round(at, 2), grams=round(weight(at), 2)) for at in hours)
+
+
+def _banded(curve: DryingCurve, last: float, points: int) -> tuple[CurvePoint, ...]:
+    between = [curve.grams_between(last * place / (points - 1)) for place in range(points)]
+    return tuple(
+        point.model_copy(update={"low": round(low, 2), "high": round(high, 2)})
+        for point, (low, high) in zip(_curve(curve.grams_at, last, points), between, strict=True)
+    )
+
+
+def _figures(value: float, figures: int = _FIGURES) -> float:
+    return float(f"{value:.{figures}g}")
+
+
+def _bounds(interval: Interval, figures: int = _FIGURES) -> Bounds:
+    return Bounds(low=_figures(interval.low, figures), high=_figures(interval.high, figures))
+
+
+def _estimate(interval: Interval, digits: int) -> Estimate:
+    return Estimate(
+        typical=round(interval.typical, digits),
+        low=round(interval.low, digits),
+        high=round(interval.high, digits),
+    )

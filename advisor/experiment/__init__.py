@@ -1,0 +1,1 @@
+"""What a shop's own doughs teach, and which test dough would teach most."""

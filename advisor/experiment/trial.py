@@ -1,0 +1,209 @@
+"""The one place that proposes the small test dough that would teach a shop most."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.errors import Fault, InvalidRequest
+from advisor.experiment.information import Belief, Candidate
+from advisor.experiment.trial_schema import Surer, TrialAnswer, TrialRequest
+from advisor.learning import Window, learn_more
+from advisor.optimise.rounding import largest_remainder
+from advisor.recipe.consistency import learning_rules, window_shares
+from advisor.recipe.history import past_evidence
+from advisor.recipe.notebook import Notebook, believed
+from advisor.recipe.request import Bench, Known, asked, bench, known_materials
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import TextItem
+from advisor.schema.recipe import PercentLine, PercentRecipe
+from advisor.weighing.task import weigh
+
+_HUNDREDTHS = 10_000
+_LEAST_SHARE = 0.05
+
+
+def trial(
+    request: TrialRequest | Mapping[str, Any] | None = None,
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> TrialAnswer:
+    """Return the test dough whose judgement is expected to make some recipes surest, as a weighing.
+
+    Parameters
+    ----------
+    request : TrialRequest or mapping, optional
+        The recipes that are to become surer; default: those of the notebook.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows.
+
+    Raises
+    ------
+    InvalidRequest
+        There is no recipe with both powder and liquid.
+    InvalidRecipe, UnknownMaterial
+
+    Notes
+    -----
+    What is tried are the recipes' own powder blends and blends with more of one powder, at several
+    distances from the centre; the liquids keep their proportions. Nothing here asks whether the test dough
+    would be a good bar.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 26}, {"material": "kaolin", "percent": 14},
+    ...     {"material": "isethionate-powder", "percent": 60}]
+    >>> answer = trial({"recipes": [{"lines": lines}]})
+    >>> answer.weighing.total_grams, answer.recipes[0].sd_after < answer.recipes[0].sd_before
+    (50.0, True)
+    """
+    wanted = asked(TrialRequest, request or {})
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules, notebook)
+    return _Search(wanted, known, _doughs(wanted, known)).answer()
+
+
+def _doughs(wanted: TrialRequest, known: Known) -> list[Bench]:
+    """Return the recipes that are to become surer."""
+    recipes = wanted.recipes or known.notebook.recipes
+    found = [bench(recipe, known, where=f"/recipes/{place}") for place, recipe in enumerate(recipes)]
+    doughs = [one for one in found if one.measures.wetness().of(one.amounts)]
+    if not doughs:
+        raise InvalidRequest(
+            "A test dough needs a recipe with powder and liquid to learn for.",
+            [Fault("/recipes", "holds none", "send a recipe, or write down a dough first")],
+        )
+    return doughs
+
+
+@dataclass(frozen=True)
+class _Blend:
+    """A test dough before its wetness is chosen: powders and other lines, each adding up to 1."""
+
+    start: Bench
+    powders: Mapping[str, float]
+    others: Mapping[str, float]
+    more_of: str | None
+
+    def at(self, index: float) -> dict[str, float]:
+        """Return the percents at which the wetting index is ``index``."""
+        measures = self.start.measures
+        wet = sum(c * self.others.get(key, 0.0) for key, c in measures.wetness().top.items())
+        dry = sum(c * self.powders.get(key, 0.0) for key, c in (measures.wetness().bottom or {}).items())
+        share = index * dry / (wet + index * dry)
+        exact = {key: (1.0 - share) * part * _HUNDREDTHS for key, part in self.powders.items()}
+        exact |= {key: share * part * _HUNDREDTHS for key, part in self.others.items()}
+        return {key: count / 100 for key, count in largest_remainder(exact, _HUNDREDTHS).items() if count}
+
+
+@dataclass(frozen=True)
+class _Search:
+    wanted: TrialRequest
+    known: Known
+    doughs: Sequence[Bench]
+
+    def answer(self) -> TrialAnswer:
+        figures = self.known.rulebook.dough.trial
+        shares = [self._shares(one, one.amounts) for one in self.doughs]
+        blends = list(self._blends())
+        mixed = [self._shares(one.start, one.powders) for one in blends]
+        window = self._window({key for one in (*shares, *mixed) for key in one})
+        belief = Belief.of(window, [*shares, *mixed])
+        before = [belief.sd(one) for one in shares]
+
+        def left(place: int, distance: float) -> float:
+            """Return the variance that would be left, over all recipes."""
+            after = belief.sds_after(Candidate(mixed[place], distance), shares)
+            return round(sum(sd**2 for sd in after), 12)
+
+        places = [(place, distance) for place in range(len(mixed)) for distance in figures.wetness_steps]
+        place, distance = min(places, key=lambda one: (left(*one), *one))
+        centre = window.centre(mixed[place])[0]
+        return self._told(
+            blends[place],
+            math.exp(centre + distance),
+            before,
+            belief.sds_after(Candidate(mixed[place], distance), shares),
+        )
+
+    def _shares(self, one: Bench, amounts: Mapping[str, float]) -> dict[str, float]:
+        rules = self.known.rulebook.dough
+        return window_shares(one.measures, amounts, rules, method=self.wanted.method, lots=one.lot_names)
+
+    def _window(self, keys: set[str]) -> Window:
+        rules, shop = self.known.rulebook.dough, self.known.notebook
+        past = past_evidence(self.wanted.history or (), self.known)
+        keys |= {key for dough in past for key in dough.shares} | set(shop.window.prior.demand_sds)
+        belief = believed(keys, self.known.get, shop.measured, rules)
+        return learn_more(shop.window, past, belief, learning_rules(rules))
+
+    def _blends(self) -> Iterator[_Blend]:
+        for one in self.doughs:
+            powder = {key: share for key, share in (one.measures.wetness().bottom or {}).items() if share}
+            grams = {key: one.amounts[key] for key in powder if one.amounts[key]}
+            rest = {key: grams for key, grams in one.amounts.items() if grams and key not in powder}
+            powders, others = _parts(grams), _parts(rest)
+            yield _Blend(one, powders, others, None)
+            shares = self._shares(one, one.amounts)
+            for key in sorted(powders):
+                if len(powders) == 1 or shares.get(key, 0.0) < _LEAST_SHARE:
+                    continue
+                for more in self.known.rulebook.dough.trial.more_of_a_powder:
+                    mixed = {other: part * (1.0 - more) for other, part in powders.items()}
+                    mixed[key] += more
+                    yield _Blend(one, {k: v for k, v in mixed.items() if v > 0}, others, key)
+
+    def _told(
+        self, blend: _Blend, index: float, before: Sequence[float], after: Sequence[float]
+    ) -> TrialAnswer:
+        figures, rules = self.known.rulebook.dough.trial, self.known.rulebook
+        percents = blend.at(index)
+        recipe = PercentRecipe(
+            name="Test dough",
+            lines=tuple(
+                PercentLine(material=key, percent=value, lot=blend.start.lot(key))
+                for key, value in sorted(percents.items())
+            ),
+        )
+        weighing = weigh(
+            {
+                "recipe": recipe.model_dump(),
+                "batch_grams": self.wanted.grams or figures.grams,
+                "balance_step": self.wanted.balance_step or figures.balance_step_grams,
+                "materials": [one.model_dump() for one in self.wanted.materials or ()],
+            },
+            rulebook=rules,
+            notebook=self.known.notebook,
+        )
+        return TrialAnswer(
+            recipe=recipe,
+            wetness=round(blend.start.measures.wetness().of(percents) or 0.0, 3),
+            text=self._why(blend),
+            recipes=tuple(
+                Surer(name=one.written.name, sd_before=round(b, 4), sd_after=round(a, 4))
+                for one, b, a in zip(self.doughs, before, after, strict=True)
+            ),
+            weighing=weighing,
+            cautions=weighing.cautions,
+            notes=(
+                TextItem(
+                    id="test-dough",
+                    text="Knead it, judge it, write it down like any dough, then discard it: it is no bar.",
+                ),
+            ),
+            rules_version=rules.edition,
+        )
+
+    def _why(self, blend: _Blend) -> str:
+        if blend.more_of is None:
+            return "Your own powders, near where they should be workable: that tells most."
+        name = blend.start.ingredients[blend.more_of].name
+        return f"More {name} than in your recipe: what it takes up is the least known of what matters."
+
+
+def _parts(amounts: Mapping[str, float]) -> dict[str, float]:
+    total = sum(amounts.values())
+    return {key: amount / total for key, amount in amounts.items()}

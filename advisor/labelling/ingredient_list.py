@@ -1,0 +1,206 @@
+"""The one place of the order of an ingredient list, and of how it differs from an earlier one."""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
+from advisor.rulebook.identity import Same
+from advisor.rulebook.label import LabelMarket, LabelRules
+from advisor.schema.base import Market
+from advisor.schema.material import Material
+
+Lines = Sequence[tuple[float, Material]]
+_SAME = 1e-9
+_REMEMBERED = 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One name of a list [% of the recipe when added]; ``free``: it may stand in any order."""
+
+    name: str
+    percent: float
+    colourant: bool
+    free: bool
+
+
+@dataclass(frozen=True, slots=True)
+class IngredientList:
+    """The ingredients in order.
+
+    ``allergens`` are the fragrance allergens above their threshold, by the names of the list;
+    ``free_order_from`` the position of the first ingredient that may stand in any order.
+    """
+
+    ingredients: tuple[Listed, ...]
+    allergens: tuple[str, ...]
+    free_order_from: int | None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names in order."""
+        return tuple(ingredient.name for ingredient in self.ingredients)
+
+
+@dataclass(frozen=True, slots=True)
+class LabelChange:
+    """What moved, came and went between two lists."""
+
+    moved: tuple[str, ...]
+    added: tuple[str, ...]
+    dropped: tuple[str, ...]
+
+
+def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> IngredientList:
+    """Return the ingredient list of a recipe.
+
+    Parameters
+    ----------
+    lines : sequence of (percent, Material)
+        The recipe as made [% by mass], in any order.
+    market : Market
+        Whose names and whose rule on 1 % are used; "none" is read as "eu".
+    rules : LabelRules
+        Thresholds and names.
+
+    Notes
+    -----
+    Descending by weight when added, so the water inside a liquid surfactant counts although the bar dries;
+    what may stand in any order is still sorted by weight, and colourants come last.
+    """
+    way = rules.market["eu" if market == "none" else market]
+    amounts: dict[str, float] = {}
+    shown: dict[str, str] = {}
+    colourants: dict[str, bool] = {}
+    allergens: dict[str, float] = {}
+    for percent, material in sorted(lines, key=lambda line: line[1].key):
+        names, its_allergens = _brought(Same(material), market, Same(rules))
+        for entry, share in its_allergens.items():
+            allergens[entry] = allergens.get(entry, 0.0) + percent * share
+        for key, name, share, colourant in names:
+            amounts[key] = amounts.get(key, 0.0) + percent * share
+            shown.setdefault(key, _shown(key, name, way))
+            colourants[key] = colourants.get(key, True) and colourant
+    threshold = rules.allergens.rinse_off_percent
+    above = {entry: amount for entry, amount in allergens.items() if amount > threshold + _SAME}
+    if allergens_named(market, rules):
+        for entry, amount in above.items():
+            if not any(_stands_for(entry, name, rules) for name in shown.values()):
+                key = rules.key(entry)
+                amounts[key], shown[key], colourants[key] = amount, entry, False
+    return _ordered(amounts, shown, colourants, tuple(sorted(above)), way, rules)
+
+
+def allergens_named(market: Market, rules: LabelRules) -> bool:
+    """Tell whether fragrance allergens are to be named on a market's list, as far as is known here."""
+    return market == "none" or market in rules.allergens.markets
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _brought(
+    material: Same[Material], market: Market, rules: Same[LabelRules]
+) -> tuple[list[tuple[str, str, float, bool]], dict[str, float]]:
+    """Return what a material brings to the list of a market: names with their keys, and allergens."""
+    brings, by = material.thing, rules.thing
+    names = _ordinary(brings, market, by, scented="fragrance" in brings.roles)
+    keyed = [(by.key(name), name, share, colourant) for name, share, colourant in names]
+    return keyed, allergen_shares(brings, by)
+
+
+def label_change(previous: Sequence[str], current: IngredientList, rules: LabelRules) -> LabelChange:
+    """Return what moved, was added and was dropped since an earlier list.
+
+    A name has moved where it leaves its place among those that kept theirs; names that may stand in any
+    order do not move among themselves.
+    """
+    places = {rules.key(name): place for place, name in enumerate(current.names)}
+    free_from = current.free_order_from
+    last = len(current.names)
+
+    def rank(key: str) -> int:
+        ingredient = current.ingredients[places[key]]
+        if ingredient.colourant:
+            return last + 1
+        return last if free_from is not None and places[key] >= free_from else places[key]
+
+    earlier = [rules.key(name) for name in previous]
+    common = [key for key in earlier if key in places]
+    kept = _longest_rising([rank(key) for key in common])
+    moved = {key for position, key in enumerate(common) if position not in kept}
+    return LabelChange(
+        moved=tuple(name for name in current.names if rules.key(name) in moved),
+        added=tuple(name for name in current.names if rules.key(name) not in earlier),
+        dropped=tuple(name for name, key in zip(previous, earlier, strict=True) if key not in places),
+    )
+
+
+def _ordinary(
+    material: Material, market: Market, rules: LabelRules, *, scented: bool
+) -> list[tuple[str, float, bool]]:
+    """Return the names of a material with shares; of a scent its allergens stand under its main name."""
+    names = declaration(material, market, rules).names
+    if not scented:
+        return [(name.name, name.share or 0.0, name.colourant) for name in names]
+    main = [name for name in names if not is_listed_allergen(name.name, rules) or is_natural(name.name)]
+    if not main:
+        return [(rules.names.parfum[0], 1.0, False)]
+    inside = sum(name.share or 0.0 for name in names) - sum(name.share or 0.0 for name in main)
+    return [
+        (name.name, (name.share or 0.0) + (inside if position == 0 else 0.0), name.colourant)
+        for position, name in enumerate(main)
+    ]
+
+
+def _shown(key: str, name: str, way: LabelMarket) -> str:
+    return {"aqua": way.water, "parfum": way.parfum}.get(key, name)
+
+
+def _stands_for(entry: str, name: str, rules: LabelRules) -> bool:
+    key = rules.key(name)
+    return key == rules.key(entry) or rules.listed.get(key) == entry
+
+
+def _ordered(
+    amounts: dict[str, float],
+    shown: dict[str, str],
+    colourants: dict[str, bool],
+    allergens: tuple[str, ...],
+    way: LabelMarket,
+    rules: LabelRules,
+) -> IngredientList:
+    limit = rules.free_order.percent
+
+    def free(key: str) -> bool:
+        if colourants[key]:
+            return True
+        amount = amounts[key]
+        return amount <= limit + _SAME if way.one_percent_is_free else amount < limit - _SAME
+
+    keys = sorted(amounts, key=lambda key: (colourants[key], -round(amounts[key], 9), key))
+    ingredients = tuple(Listed(shown[key], amounts[key], colourants[key], free(key)) for key in keys)
+    first = next((place for place, ingredient in enumerate(ingredients) if ingredient.free), None)
+    return IngredientList(ingredients, allergens, first)
+
+
+def _longest_rising(ranks: Sequence[int]) -> set[int]:
+    """Return the positions of a longest subsequence that never falls."""
+    tails: list[int] = []
+    ends: list[int] = []
+    before: list[int | None] = []
+    for position, value in enumerate(ranks):
+        place = bisect_right(tails, value)
+        before.append(ends[place - 1] if place else None)
+        if place == len(tails):
+            tails.append(value)
+            ends.append(position)
+        else:
+            tails[place] = value
+            ends[place] = position
+    kept: set[int] = set()
+    at = ends[-1] if ends else None
+    while at is not None:
+        kept.add(at)
+        at = before[at]
+    return kept

@@ -1,0 +1,73 @@
+"""The one place of what laws and safety assessments say beside their figures, in sentences."""
+
+from collections.abc import Sequence
+
+from advisor.labelling.declared import declaration
+from advisor.rulebook.label import LabelRules
+from advisor.rulebook.law import LawBook, conditions_met, without_maximum
+from advisor.rulebook.levels import AssessedFile
+from advisor.schema.findings import TextItem
+from advisor.schema.material import Material
+
+Lines = Sequence[tuple[float, Material]]
+
+
+def legal_notes(
+    lines: Lines, law: LawBook | None, rules: LabelRules, ph: float | None = None
+) -> tuple[TextItem, ...]:
+    """Return the conditions that apply, and the preservatives without a legal maximum.
+
+    Parameters
+    ----------
+    lines : sequence of (percent, Material)
+        The recipe [% by mass].
+    law : LawBook or None
+        The law of the market; without one nothing is said.
+    rules : LabelRules
+        Sentences.
+    ph : float, optional
+        Measured pH of the product.
+
+    Notes
+    -----
+    By-products that a supplier does not declare call for no note: the caustic of a glucoside adjusts nothing.
+    """
+    if law is None:
+        return ()
+    amounts: dict[str, float] = {}
+    for percent, material in lines:
+        declared = {rules.key(one.name) for one in declaration(material, "eu", rules).names}
+        for name, held in material.composition.items():
+            if rules.key(name) in declared:
+                amounts[name] = amounts.get(name, 0.0) + percent * held / 100
+    used = [material for percent, material in lines if percent > 0]
+    preserving: dict[str, float] = {}
+    for material in used:
+        if "preservative" in material.roles:
+            preserving |= {name: amounts[name] for name in material.composition if name in amounts}
+    return (
+        *(
+            TextItem(
+                id=f"law-{condition.id}",
+                text=rules.text["condition"].format(what=condition.text, rest=condition.source),
+            )
+            for condition in conditions_met(law, amounts, ph)
+        ),
+        *(
+            TextItem(
+                id=f"law-no-maximum-{entry.id}",
+                text=rules.text["no_maximum"].format(what=entry.name),
+            )
+            for entry in without_maximum(law, preserving)
+        ),
+    )
+
+
+def assessment_remarks(lines: Lines, rules: AssessedFile) -> tuple[TextItem, ...]:
+    """Return what safety assessments ask without naming a figure, for the components a recipe holds."""
+    held = {name.casefold() for percent, material in lines if percent > 0 for name in material.composition}
+    return tuple(
+        TextItem(id=f"assessed-{remark.id}", text=f"{remark.text} ({remark.source})")
+        for remark in rules.remark
+        if any(name.casefold() in held for name in remark.components)
+    )

@@ -1,0 +1,114 @@
+"""The one place of the label task: the ingredient list of a recipe, and what else a label asks for."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.case.advice import cautions
+from advisor.labelling.ingredient_list import (
+    IngredientList,
+    Lines,
+    allergens_named,
+    ingredient_list,
+    label_change,
+)
+from advisor.labelling.legal_notes import legal_notes
+from advisor.labelling.remarks import also_needed, label_remarks
+from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Bench, Known, asked, bench, known_materials
+from advisor.rulebook.compatibility import broken
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.base import Market
+from advisor.schema.recipe import Recipe
+
+
+def label(
+    request: LabelRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> LabelAnswer:
+    """Return the ingredient list of a recipe for a market.
+
+    Parameters
+    ----------
+    request : LabelRequest or mapping
+        The recipe and the market; ``previous`` an earlier list of names or an earlier recipe.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+
+    Notes
+    -----
+    Names come from the supplier's declaration where a material has one. A list is not a label: the remarks
+    say what else it needs.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
+    >>> label({"recipe": {"lines": lines}, "market": "eu"}).ingredients
+    ('Sodium Cocoyl Isethionate', 'Aqua', 'Cocamidopropyl Betaine')
+    """
+    wanted = asked(LabelRequest, request)
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules, notebook)
+    benched = bench(wanted.recipe, known)
+    lines = _lines(benched)
+    found = ingredient_list(lines, wanted.market, rules.label)
+    law = rules.laws.get(wanted.market)
+    heeded = rules.label.heed.cautions
+    said = cautions(rules.cautions.caution, benched.ingredients, law, estimates=False)
+    way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
+    return LabelAnswer(
+        name=benched.written.name,
+        market=wanted.market,
+        ingredients=found.names,
+        free_order_from=found.free_order_from,
+        allergens=found.allergens if allergens_named(wanted.market, rules.label) else (),
+        remarks=(
+            *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
+            *broken(rules.legal_pairs.get(wanted.market, ()), benched.ingredients),
+            *legal_notes(lines, law, rules.label),
+        ),
+        also=also_needed(wanted.market, rules.label),
+        order_changed_from=_changed(wanted, found, known, rules),
+        listed=tuple(
+            ListedIngredient(
+                name=one.name, percent=round(one.percent, 4), free=one.free, colourant=one.colourant
+            )
+            for one in found.ingredients
+        ),
+        text=", ".join(found.names),
+        basis=way.basis,
+        source=way.source,
+        cautions=tuple(item for item in said if item.id in heeded),
+        notes=benched.notes,
+        rules_version=rules.edition,
+    )
+
+
+def _lines(benched: Bench) -> Lines:
+    return [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+
+
+def _changed(
+    wanted: LabelRequest, found: IngredientList, known: Known, rules: Rulebook
+) -> OrderChange | None:
+    if wanted.previous is None:
+        return None
+    previous = _names(wanted.previous, wanted.market, known, rules)
+    change = label_change(previous, found, rules.label)
+    return OrderChange(moved=change.moved, added=change.added, dropped=change.dropped)
+
+
+def _names(
+    previous: tuple[str, ...] | Recipe, market: Market, known: Known, rules: Rulebook
+) -> tuple[str, ...]:
+    if isinstance(previous, Recipe):
+        return ingredient_list(_lines(bench(previous, known, where="/previous")), market, rules.label).names
+    return previous

@@ -1,0 +1,86 @@
+"""The one place of the titration task: the active matter of a lot from a laboratory's two-phase titration."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from advisor.errors import Fault, InvalidRequest
+from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
+from advisor.laboratory.titration import titrated_active
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Known, asked, known_materials
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import TextItem
+
+
+def titrate(
+    request: TitrationRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> TitrationAnswer:
+    """Return the active matter of a lot as supplied [%] from a two-phase titration (ISO 2271).
+
+    Parameters
+    ----------
+    request : TitrationRequest or mapping
+        Titrant, sample, dilution, and the molar mass or a material that has one.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest
+        A field is wrong, no molar mass is known, or the sum gives more than 100 %.
+    UnknownMaterial
+
+    Examples
+    --------
+    >>> read = {"volume_ml": 20.0, "concentration_mol_per_l": 0.004, "sample_grams": 1.0}
+    >>> titrate({**read, "molar_mass": 288.38}).active
+    92.28
+    """
+    wanted = asked(TitrationRequest, request)
+    rules = rulebook or load_rulebook()
+    molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules, notebook))
+    active = titrated_active(
+        wanted.volume_ml,
+        wanted.concentration_mol_per_l,
+        molar_mass,
+        wanted.sample_grams,
+        wanted.made_to_ml,
+        wanted.aliquot_ml,
+    )
+    if active > 100:
+        problem = f"gives {active:.1f} % active matter, more than there is"
+        raise InvalidRequest(
+            f"The titration {problem}: check volume, concentration, sample and dilution.",
+            [Fault("/volume_ml", problem, "check volume, concentration, sample and dilution")],
+        )
+    return TitrationAnswer(
+        active=round(active, 2),
+        molar_mass=molar_mass,
+        basis="own",
+        source=rules.strength.text["titration_source"],
+        cautions=(TextItem(id="laboratory", text=rules.strength.text["laboratory"]),),
+        notes=(TextItem(id="titration", text=rules.strength.text["titration"]),),
+        rules_version=rules.edition,
+    )
+
+
+def _molar_mass(wanted: TitrationRequest, known: Known) -> float:
+    if wanted.molar_mass is not None:
+        return wanted.molar_mass
+    if wanted.material is None:
+        raise InvalidRequest(
+            "No molar mass is known.",
+            [Fault("/molar_mass", "is missing", "give molar_mass, or a material that has one")],
+        )
+    found = known.all([(wanted.material, "/material")])[wanted.material].material.molar_mass
+    if found is None:
+        raise InvalidRequest(
+            f"The material {wanted.material!r} has no molar mass.",
+            [Fault("/material", "has no molar mass", "give molar_mass")],
+        )
+    return found

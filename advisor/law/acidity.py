@@ -1,0 +1,118 @@
+"""The one place of pH: shares of an acid's species, and the dose that two readings ask for."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from advisor.errors import Fault, InvalidRequest
+from advisor.rulebook.acidity import DoseRules
+
+
+@dataclass(frozen=True, slots=True)
+class NextDose:
+    """What two readings ask for, in the unit of the trial dose.
+
+    ``dose`` is the whole dose still to add, 0 where the target is passed; ``first_low`` to ``first_high`` is
+    how much of it to add before reading again; ``reaches_ph`` is where it leads by the straight line.
+    """
+
+    dose: float
+    first_low: float
+    first_high: float
+    capped: bool
+    state: Literal["add", "passed", "away"]
+    reaches_ph: float
+
+
+def species(ph: float, pka: Sequence[float]) -> tuple[float, ...]:
+    """Return the shares of the species of an acid, from undissociated to wholly dissociated.
+
+    Parameters
+    ----------
+    ph : float
+        pH, 0..14.
+    pka : sequence of float
+        Dissociation constants in order.
+
+    Notes
+    -----
+    Activities are taken as concentrations; in strong buffers this is off by several tenths of a pH.
+
+    Examples
+    --------
+    >>> [round(share, 5) for share in species(5.0, (3.13, 4.76, 6.40))]
+    [0.00478, 0.35455, 0.61614, 0.02453]
+    """
+    exponents = [0.0]
+    for constant in pka:
+        exponents.append(exponents[-1] + ph - constant)
+    largest = max(exponents)
+    terms = [10 ** (exponent - largest) for exponent in exponents]
+    return tuple(term / math.fsum(terms) for term in terms)
+
+
+def undissociated(ph: float, pka: float) -> float:
+    """Return the share of an acid with one constant that is undissociated.
+
+    Examples
+    --------
+    >>> round(100 * undissociated(5.0, 4.20), 2), undissociated(4.76, 4.76)
+    (13.68, 0.5)
+    """
+    return species(ph, (pka,))[0]
+
+
+def next_dose(first_ph: float, dose: float, second_ph: float, target_ph: float, rules: DoseRules) -> NextDose:
+    """Return the dose still to add after a trial dose, by the line through two readings.
+
+    Parameters
+    ----------
+    first_ph, second_ph : float
+        pH before and after the trial dose.
+    dose : float
+        Trial dose, any unit.
+    target_ph : float
+        pH wanted.
+    rules : DoseRules
+        Share to add first, largest step, smallest shift a line is drawn from.
+
+    Raises
+    ------
+    InvalidRequest
+        The trial dose moved the pH too little to draw a line.
+
+    Examples
+    --------
+    >>> rules = DoseRules(first_share_low=0.7, first_share_high=0.8, step_at_most=0.7, smallest_shift=0.05,
+    ...     basis="practice", source="bench")
+    >>> found = next_dose(7.4, 1.0, 6.4, 5.9, rules)
+    >>> round(found.dose, 3), found.capped
+    (0.5, False)
+    >>> found = next_dose(7.4, 1.0, 6.4, 5.2, rules)
+    >>> round(found.dose, 3), found.capped
+    (0.7, True)
+    """
+    shift = first_ph - second_ph
+    if abs(shift) < rules.smallest_shift:
+        problem = f"the trial dose moved the pH by {abs(shift):.2f}, less than {rules.smallest_shift:g}"
+        raise InvalidRequest(
+            f"No line can be drawn: {problem}. Take a larger trial dose.",
+            [Fault("/second_ph", problem, "take a larger trial dose")],
+        )
+    missing = second_ph - target_ph
+    if missing * shift <= 0:
+        started_wrong = (first_ph - target_ph) * shift < 0
+        state: Literal["passed", "away"] = "away" if started_wrong else "passed"
+        return NextDose(0.0, 0.0, 0.0, capped=False, state=state, reaches_ph=second_ph)
+    capped = abs(missing) > rules.step_at_most + 1e-9
+    step = math.copysign(rules.step_at_most, missing) if capped else missing
+    amount = dose * step / shift
+    return NextDose(
+        dose=amount,
+        first_low=rules.first_share_low * amount,
+        first_high=rules.first_share_high * amount,
+        capped=capped,
+        state="add",
+        reaches_ph=second_ph - step,
+    )

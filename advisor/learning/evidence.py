@@ -1,0 +1,99 @@
+"""The doughs as arrays."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.learning.belief import Dough, Prior
+from advisor.learning.chances import Vector
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Evidence:
+    """The doughs as arrays, one row each; the first column of ``design`` is the centre."""
+
+    powders: tuple[str, ...]
+    support: dict[str, int]
+    log_index: Vector
+    design: Vector
+    outcomes: NDArray[np.intp]
+    weights: Vector
+    widths: Vector
+    mean: Vector
+    precision: Vector
+
+    def joined(self, after: "Evidence", prior: Prior) -> "Evidence":
+        """Return these doughs and those after them, with the powders of both."""
+        powders = tuple(sorted({*self.powders, *after.powders}))
+        column = {powder: place for place, powder in enumerate(powders, start=1)}
+        count = len(self.outcomes)
+        design = np.zeros((count + len(after.outcomes), 1 + len(powders)))
+        design[:count, [0, *(column[one] for one in self.powders)]] = self.design
+        design[count:, [0, *(column[one] for one in after.powders)]] = after.design
+        return Evidence(
+            powders=powders,
+            support={one: self.support.get(one, 0) + after.support.get(one, 0) for one in powders},
+            log_index=np.concatenate((self.log_index, after.log_index)),
+            design=design,
+            outcomes=np.concatenate((self.outcomes, after.outcomes)),
+            weights=np.concatenate((self.weights, after.weights)),
+            widths=np.concatenate((self.widths, after.widths)),
+            mean=np.array([prior.centre, *(prior.demand_means.get(one, 0.0) for one in powders)]),
+            precision=np.array([prior.centre_sd, *(prior.demand_sds[one] for one in powders)]) ** -2.0,
+        )
+
+    def without(self, rows: NDArray[np.intp]) -> "Evidence":
+        """Return the evidence less some doughs; the powders stay, with less support or none."""
+        design = np.delete(self.design, rows, axis=0)
+        counts = np.count_nonzero(design[:, 1:], axis=0).tolist()
+        return replace(
+            self,
+            support=dict(zip(self.powders, counts, strict=True)),
+            log_index=np.delete(self.log_index, rows),
+            design=design,
+            outcomes=np.delete(self.outcomes, rows),
+            weights=np.delete(self.weights, rows),
+            widths=np.delete(self.widths, rows),
+        )
+
+
+def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:
+    """Return the doughs as arrays; powders without uncertainty of their own have no column."""
+    uncertain = {powder for powder, sd in prior.demand_sds.items() if sd > 0}
+    powders = tuple(sorted(uncertain.intersection(chain.from_iterable(dough.shares for dough in doughs))))
+    column = {powder: place for place, powder in enumerate(powders, start=1)}
+    rows = np.repeat(np.arange(len(doughs)), [len(dough.shares) for dough in doughs])
+    keys = chain.from_iterable(dough.shares for dough in doughs)
+    columns = np.fromiter((column.get(key, 0) for key in keys), dtype=np.intp, count=len(rows))
+    values = chain.from_iterable(dough.shares.values() for dough in doughs)
+    shares = np.fromiter(values, dtype=np.float64, count=len(rows))
+    log_index = np.array([dough.log_index for dough in doughs], dtype=np.float64)
+    weights = np.array([dough.weight for dough in doughs], dtype=np.float64)
+    widths = np.array([dough.width for dough in doughs], dtype=np.float64)
+    outcomes = np.array([dough.outcome for dough in doughs], dtype=np.intp)
+    if not (np.isfinite(log_index).all() and np.isfinite(shares).all() and (shares >= 0).all()):
+        raise ValueError("log_index and shares must be finite, shares not below 0")
+    if not ((weights >= 0) & (weights <= 1)).all():
+        raise ValueError("weight must be 0..1")
+    if not (np.isfinite(widths) & (widths > 0)).all():
+        raise ValueError("width must be finite and above 0")
+    if not ((outcomes >= 1) & (outcomes <= len(prior.thresholds) + 1)).all():
+        raise ValueError(f"outcome must be 1..{len(prior.thresholds) + 1}")
+    design = np.zeros((len(doughs), 1 + len(powders)))
+    design[rows, columns] = shares
+    design[:, 0] = 1.0
+    counts = np.count_nonzero(design[:, 1:], axis=0).tolist()
+    return Evidence(
+        powders=powders,
+        support=dict(zip(powders, counts, strict=True)),
+        log_index=log_index,
+        design=design,
+        outcomes=outcomes,
+        weights=weights,
+        widths=widths,
+        mean=np.array([prior.centre, *(prior.demand_means.get(powder, 0.0) for powder in powders)]),
+        precision=np.array([prior.centre_sd, *(prior.demand_sds[powder] for powder in powders)]) ** -2.0,
+    )

@@ -1,0 +1,188 @@
+"""What is believed after the doughs."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from statistics import NormalDist
+
+import numpy as np
+
+from advisor.learning.belief import Prior
+from advisor.learning.chances import Vector, class_chances
+from advisor.learning.evidence import Evidence
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """What is believed after the doughs.
+
+    Parameters
+    ----------
+    prior : Prior
+        What was believed before.
+    powders : tuple of str
+        Powders whose demand some dough speaks of, sorted.
+    mean : array
+        The mode: c, then delta of each powder [-].
+    covariance : array
+        Laplace covariance of the same; not widened.
+    support : mapping of str to int
+        How many doughs carry each powder.
+    objective : float
+        Minus the log posterior at the mode, without the constants of the normal densities.
+    dispersion : float
+        Scatter of the obeyed doughs over what the model expects, per residual degree of freedom; 1 where it
+        was not told [-].
+    widening : float
+        Factor on the standard deviation of what was learned, 1 or the square root of the dispersion [-].
+    outliers : tuple of int
+        Places, in the sequence given, of the doughs that fit ill to the rest.
+    set_aside : bool
+        Whether the outliers were left out of the fit; if not, they were too many to be accidents.
+    evidence, obeyed : optional
+        The doughs it rests on, outliers among them, and the mode if all were obeyed: ``learn_more`` goes on
+        from there.
+    """
+
+    prior: Prior
+    powders: tuple[str, ...]
+    mean: Vector
+    covariance: Vector
+    support: Mapping[str, int]
+    objective: float
+    dispersion: float = 1.0
+    widening: float = 1.0
+    outliers: tuple[int, ...] = ()
+    set_aside: bool = False
+    evidence: Evidence | None = field(default=None, repr=False)
+    obeyed: Vector | None = field(default=None, repr=False)
+
+    @property
+    def widened(self) -> bool:
+        """Whether the doughs contradict each other so much that the interval was widened."""
+        return self.widening > 1.0
+
+    def centre(self, shares: Mapping[str, float]) -> tuple[float, float]:
+        """Return where a dough with these powders is workable.
+
+        Parameters
+        ----------
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-]. A powder no dough carried has its prior.
+
+        Returns
+        -------
+        mean, sd : float
+            Of ln W at the centre of the window [-]. However much the doughs contradict each other, the
+            standard deviation is never above what it was before them.
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={"starch": 0.3})
+        >>> learn([], prior).centre({"starch": 0.5})
+        (0.0, 0.25)
+        """
+        learned = np.array([1.0, *(shares.get(powder, 0.0) for powder in self.powders)])
+        mean = float(learned @ self.mean)
+        variance = self._variance(learned)
+        for powder, share in shares.items():
+            if powder not in self.support:
+                mean += share * self.prior.demand_means.get(powder, 0.0)
+                variance += (share * self.prior.demand_sds.get(powder, 0.0)) ** 2
+        return mean, math.sqrt(variance)
+
+    def interval(self, shares: Mapping[str, float], level: float) -> tuple[float, float]:
+        """Return the central interval of ln W at the centre of the window.
+
+        Parameters
+        ----------
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-].
+        level : float
+            Chance that the centre is inside, above 0 and below 1 [-].
+
+        Returns
+        -------
+        low, high : float
+            On ln W [-].
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={})
+        >>> [round(end, 4) for end in learn([], prior).interval({}, 0.8)]
+        [-0.2563, 0.2563]
+        """
+        belief = NormalDist(*self.centre(shares))
+        return belief.inv_cdf((1 - level) / 2), belief.inv_cdf((1 + level) / 2)
+
+    def demand(self, powder: str) -> tuple[float, float]:
+        """Return mean and standard deviation of ln(demand of a powder / library's demand).
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={"starch": 0.3})
+        >>> learn([], prior).demand("starch")
+        (0.0, 0.3)
+        """
+        if powder not in self.support:
+            return self.prior.demand_means.get(powder, 0.0), self.prior.demand_sds.get(powder, 0.0)
+        place = 1 + self.powders.index(powder)
+        learned = self.widening * math.sqrt(self.covariance[place, place])
+        return float(self.mean[place]), min(learned, self.prior.demand_sds[powder])
+
+    def taught(self, shares: Mapping[str, float]) -> float:
+        """Return how much of what was unsure of the centre the doughs took away, 0 (nothing) to 1 [-].
+
+        Parameters
+        ----------
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-].
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={"starch": 0.3})
+        >>> window = learn([Dough(0.1, {}, 2)], prior)
+        >>> round(window.taught({}), 2), round(window.taught({"starch": 1.0}), 2)
+        (0.94, 0.29)
+        """
+        before = self.prior.centre_sd**2
+        before += sum((share * self.prior.demand_sds.get(key, 0.0)) ** 2 for key, share in shares.items())
+        return 1.0 - self.centre(shares)[1] ** 2 / before
+
+    def _variance(self, direction: Vector) -> float:
+        """Return the widened variance in a direction of the unknowns, at most the prior's."""
+        sds = np.array([self.prior.centre_sd, *(self.prior.demand_sds[powder] for powder in self.powders)])
+        learned = self.widening**2 * float(direction @ self.covariance @ direction)
+        return min(learned, float(((direction * sds) ** 2).sum()))
+
+    def chances(self, log_index: float, shares: Mapping[str, float], width: float = 1.0) -> tuple[float, ...]:
+        """Return the chance of every class for one more dough, what is not known of the window included.
+
+        Parameters
+        ----------
+        log_index : float
+            ln W of the dough, with the library's uptakes [-].
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-].
+        width : float
+            Factor on the borders of the classes [-].
+
+        Returns
+        -------
+        tuple of float
+            One chance for each class, driest first; they add up to 1.
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={})
+        >>> [round(chance, 3) for chance in learn([], prior).chances(0.0, {})]
+        [0.433, 0.134, 0.433]
+        """
+        mean, sd = self.centre(shares)
+        borders = [width * border for border in self.prior.thresholds]
+        return class_chances(log_index - mean, sd, borders, self.prior.spread)

@@ -1,0 +1,1 @@
+"""The mathematics: rows, linear programs, the solver, conflicts and rounding; knows no trade."""

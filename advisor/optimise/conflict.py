@@ -1,0 +1,50 @@
+"""The one place that finds which demands exclude each other, and what comes nearest to meeting them."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+from advisor.optimise.problem import Problem, Session
+from advisor.optimise.row import Row
+
+Demand = TypeVar("Demand")
+
+
+def irreducible(demands: Sequence[Demand], possible: Callable[[Sequence[Demand]], bool]) -> list[Demand]:
+    """Return a subset that is impossible together while every smaller part of it is possible.
+
+    Parameters
+    ----------
+    demands : sequence
+        Impossible together; those that may be given up first stand first.
+    possible : callable
+        Tells whether some of the demands can be met together.
+
+    Examples
+    --------
+    >>> irreducible([1, 2, 3, 4, 5], lambda kept: not {2, 5} <= set(kept))
+    [2, 5]
+    """
+
+    def shrink(before: list[Demand], part: list[Demand], after: list[Demand]) -> list[Demand]:
+        if not possible(before + after):
+            return []
+        if len(part) == 1:
+            return part
+        half = len(part) // 2
+        left = shrink(before, part[:half], part[half:] + after)
+        right = shrink(before + left, part[half:], after)
+        return left + right
+
+    return shrink([], list(demands), [])
+
+
+def conflicting_rows(problem: Problem, background: Sequence[Row], order: Sequence[Row]) -> list[Row]:
+    """Return the irreducible rows of ``order`` (first to give up first) that the background excludes."""
+
+    def possible(rows: Sequence[Row]) -> bool:
+        hard = [replace(row, penalty=None) for row in (*background, *rows)]
+        free = Problem(problem.starts, rows=hard)
+        return Session(free).solve() is not None
+
+    return irreducible(order, possible)

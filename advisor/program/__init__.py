@@ -1,1 +1,0 @@
-"""The mathematics: rows, problems, the solver, conflicts and rounding."""

@@ -1,0 +1,231 @@
+"""The one place of what a dough is called: wetness, cohesion, the word for it and its chances."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from advisor.learning import Dough, LearningRules, Prior, Window, choose_spread
+from advisor.recipe.demand import Measure
+from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.dough import DoughRules
+from advisor.schema.base import Degree, Feel
+from advisor.schema.findings import Consistency, Word
+from advisor.schema.report import Method
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A dough somebody judged: its measures, its amounts, the report, and what else it was made by and of.
+
+    ``lots`` names the lot of a material by its key; ``weight`` is how much it counts, 0..1.
+    """
+
+    measures: Measures
+    amounts: Amounts
+    feel: Feel
+    degree: Degree
+    method: Method | None = None
+    lots: Mapping[str, str] = field(default_factory=dict)
+    weight: float = 1.0
+
+
+def outcome_of(feel: Feel, degree: Degree, rules: DoughRules) -> int | None:
+    """Return the class of wetness a report stands for; None where it says nothing of wetness."""
+    return rules.classes.outcomes.get(feel, {}).get(degree)
+
+
+def evidence(judged: Sequence[Judged], rules: DoughRules) -> list[Dough]:
+    """Return the judged doughs that say something about wetness as evidence of the window."""
+    doughs = []
+    for one in judged:
+        outcome = outcome_of(one.feel, one.degree, rules)
+        index = one.measures.wetness().of(one.amounts)
+        if outcome is not None and index:
+            shares = window_shares(one.measures, one.amounts, rules, method=one.method, lots=one.lots)
+            width = window_width(one.measures, one.amounts, rules)
+            doughs.append(Dough(math.log(index), shares, outcome, one.weight, width))
+    return doughs
+
+
+def window_shares(
+    measures: Measures,
+    amounts: Amounts,
+    rules: DoughRules,
+    *,
+    method: Method | None = None,
+    lots: Mapping[str, str] | None = None,
+) -> dict[str, float]:
+    """Return what shifts the window of a dough: its powders, their lots, and an unusual method.
+
+    The share of a lot is that of its powder, so that lots of one powder are held together by what the powder
+    has in common.
+    """
+    shares = measures.demand_shares(amounts)
+    of_lots = {
+        lot_key(powder, lot): shares[powder] for powder, lot in (lots or {}).items() if powder in shares
+    }
+    if method is not None and method != rules.pooling.usual_method:
+        return {**shares, **of_lots, method_key(method): 1.0}
+    return {**shares, **of_lots}
+
+
+def window_width(measures: Measures, amounts: Amounts, rules: DoughRules) -> float:
+    """Return how wide the window of these powders is, as a factor on the usual [-].
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> book = load_rulebook()
+    >>> over = Measures({key: book.ingredients[key] for key in ("betaine-30", "kaolin")})
+    >>> window_width(over, {"betaine-30": 30.0, "kaolin": 70.0}, book.dough)
+    1.5
+    """
+    figures, of = rules.width, measures.ingredients
+    shares = measures.demand_shares(amounts)
+    for components, width in ((figures.soluble, figures.narrow), (figures.clay_or_starch, figures.wide)):
+        rich = sum(share for key, share in shares.items() if of[key].holds(*components) >= figures.rich_share)
+        if rich >= figures.rich_share:
+            return width
+    return 1.0
+
+
+def lot_key(powder: str, lot: str) -> str:
+    """Return the key a lot of a powder has in the window."""
+    return f"{powder}#{lot}"
+
+
+def method_key(method: Method) -> str:
+    """Return the key a method has in the window."""
+    return f"method:{method}"
+
+
+def pooled_sd(key: str, rules: DoughRules) -> float | None:
+    """Return the prior standard deviation of a lot or a method [-]; None where the key is a powder's.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> pooled_sd("kaolin#a-17", load_rulebook().dough), pooled_sd("kaolin", load_rulebook().dough)
+    (0.1, None)
+    """
+    if "#" in key:
+        return rules.pooling.lot_sd
+    return rules.pooling.method_sd if key.startswith("method:") else None
+
+
+def learning_rules(rules: DoughRules) -> LearningRules:
+    """Return when doughs that disagree are doubted."""
+    return LearningRules(**rules.learning.model_dump(exclude={"basis", "source", "spread_newest"}))
+
+
+def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRules) -> Prior:
+    """Return what is believed before any dough, with the spread of judgements as first guessed."""
+    return Prior(
+        thresholds=rules.classes.thresholds,
+        spread=rules.classes.spread,
+        centre=rules.prior.centre_mean,
+        centre_sd=rules.prior.centre_sd,
+        demand_sds=sds,
+        demand_means={key: mean for key, mean in means.items() if sds.get(key)},
+    )
+
+
+def own_spread(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -> float:
+    """Return the spread of judgements that the newest of a maker's doughs speak for [-]."""
+    newest = doughs[-rules.learning.spread_newest :]
+    classes = rules.classes
+    return choose_spread(newest, belief, classes.spread_lowest, classes.spread_highest, learning_rules(rules))
+
+
+def consistency(
+    measures: Measures,
+    amounts: Amounts,
+    learned: Window | None,
+    rules: DoughRules,
+    *,
+    own: bool,
+    method: Method | None = None,
+    lots: Mapping[str, str] | None = None,
+) -> Consistency:
+    """Return how wet a recipe is for its powders; ratios are None where it has no powder or no liquid.
+
+    Parameters
+    ----------
+    measures, amounts
+        The recipe.
+    learned : Window, optional
+        What all evidence says of the window; None for a recipe with no powder or no liquid.
+    rules : DoughRules
+    own : bool
+        Whether the maker's own doughs say more of this recipe than what is believed without them.
+    method : str, optional
+        How the dough is kneaded.
+    lots : mapping, optional
+        The lot of a material, by its key.
+
+    Notes
+    -----
+    Before any dough was judged nobody knows whether melting fats count as liquid: a word is given only where
+    the warm and the cold dough deserve the same.
+    """
+    index = measures.wetness().of(amounts)
+    if not index or learned is None:
+        return _without_dough(measures, amounts)
+    shares = window_shares(measures, amounts, rules, method=method, lots=lots)
+    width = window_width(measures, amounts, rules)
+    chances = learned.chances(math.log(index), shares, width)
+    word = _word(chances, rules)
+    cold = measures.wetness("cold").of(amounts)
+    if not learned.support and cold and _word(learned.chances(math.log(cold), shares, width), rules) != word:
+        word = "unknown"
+    workable = rules.classes.names.index("workable")
+    return Consistency(
+        liquid_to_powder=_rounded(measures.liquid_to_powder, amounts),
+        wetness=round(index, 3),
+        wetness_at_20c=_rounded(measures.wetness("cold"), amounts),
+        word=word,
+        watery_share=_rounded(measures.watery_share, amounts),
+        oil_per_powder=_rounded(measures.oil_per_powder, amounts),
+        coarse_share=_rounded(measures.coarse_share, amounts),
+        chance_workable=round(chances[workable], 2),
+        chance_close=round(sum(chances[workable - 1 : workable + 2]), 2),
+        basis="own" if own else "estimate",
+    )
+
+
+def _without_dough(measures: Measures, amounts: Amounts) -> Consistency:
+    return Consistency(
+        liquid_to_powder=None,
+        wetness=None,
+        wetness_at_20c=None,
+        word="unknown",
+        watery_share=None,
+        oil_per_powder=None,
+        coarse_share=_rounded(measures.coarse_share, amounts),
+        chance_workable=None,
+        chance_close=None,
+        basis="estimate",
+    )
+
+
+def _rounded(measure: Measure, amounts: Amounts) -> float | None:
+    value = measure.of(amounts)
+    return None if value is None else round(value, 3)
+
+
+def _word(chances: Sequence[float], rules: DoughRules) -> Word:
+    """Return the word of the side that has the chance the rules ask for, else unknown.
+
+    A side is everything drier than workable, or everything wetter; ``workable`` needs the chance of being
+    no worse than slightly off.
+    """
+    names, needed = rules.classes.names, rules.classes.word_needs_chance
+    middle = names.index("workable")
+    dry, wet = sum(chances[:middle]), sum(chances[middle + 1 :])
+    if dry >= needed:
+        return "slightly_dry" if chances[middle - 1] > dry / 2 else "dry"
+    if wet >= needed:
+        return "slightly_wet" if chances[middle + 1] > wet / 2 else "wet"
+    if sum(chances[middle - 1 : middle + 2]) >= needed:
+        return "workable"
+    return "unknown"

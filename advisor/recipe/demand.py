@@ -1,0 +1,167 @@
+"""The one place where a demand of the trade becomes rows of the program and a line of the answer."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from advisor.optimise.row import Row, weighed
+from advisor.schema.findings import Check
+
+Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
+Kind = Literal["total", "law", "wish", "dough", "use", "advice"]
+Side = Literal["min", "max"]
+_ROOM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A quotient of two sums over a recipe, ``scale * sum(top * amount) / sum(bottom * amount)``.
+
+    ``bottom`` None stands for the whole: with ``scale`` 100 the measure is a percent of it. Amounts may be
+    percent or grams: a measure does not change when all are multiplied alike.
+
+    Examples
+    --------
+    >>> strength = Measure({"betaine": 0.3, "isethionate": 0.84}, None, 100.0)
+    >>> strength.of({"betaine": 50.0, "isethionate": 50.0})
+    57.0
+    """
+
+    top: Mapping[str, float]
+    bottom: Mapping[str, float] | None
+    scale: float = 1.0
+
+    def of(self, amounts: Mapping[str, float], whole: float | None = None) -> float | None:
+        """Return the measure; None where there is nothing to divide by.
+
+        ``whole`` stands for the sum of all amounts where it is known.
+        """
+        below = whole if whole is not None and self.bottom is None else self.below(amounts)
+        if below <= 0:
+            return None
+        return self.scale * weighed(self.top, amounts) / below
+
+    def touches(self, key: str) -> bool:
+        """Tell whether a material counts in either sum, the whole apart."""
+        return key in self.top or (self.bottom is not None and key in self.bottom)
+
+    def below(self, amounts: Mapping[str, float]) -> float:
+        """Return the sum it is divided by."""
+        if self.bottom is None:
+            return sum(amounts.values())
+        return weighed(self.bottom, amounts)
+
+    def row(self, name: str, side: Side, bound: float, keys: tuple[str, ...], whole: float | None) -> Row:
+        """Return the linear row that keeps the measure on one side of ``bound``.
+
+        ``whole`` is the sum of all amounts where it is fixed (100 for percent); None where it may grow.
+        """
+        sense: Literal["<=", ">="] = ">=" if side == "min" else "<="
+        if self.bottom is None and whole is not None:
+            return Row(name, self.top, sense, bound * whole / self.scale)
+        bottom = dict.fromkeys(keys, 1.0) if self.bottom is None else self.bottom
+        share = bound / self.scale
+        coefficients = {
+            key: c for key in keys if (c := self.top.get(key, 0.0) - share * bottom.get(key, 0.0))
+        }
+        return Row(name, coefficients, sense, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """A measure with the bounds asked of it, where they come from, and how sacred they are.
+
+    ``where`` holds the JSON Pointer of each bound of a wish. ``rank`` orders conflicts: advice is given up
+    first, law never. ``ends`` holds the measure at the driest and the dampest state of a dried bar.
+    """
+
+    id: str
+    name: str
+    measure: Measure
+    unit: str
+    kind: Kind
+    rank: Rank
+    minimum: float | None = None
+    maximum: float | None = None
+    state: Literal["as_made", "as_dried"] = "as_made"
+    about: tuple[str, ...] = ()
+    basis: str = ""
+    source: str = ""
+    where: Mapping[Side, str] | None = None
+    dampest: Measure | None = None
+    binding_room: float = 0.01
+    reason: str = ""
+
+    def bound(self, side: Side) -> float | None:
+        """Return one bound."""
+        return self.minimum if side == "min" else self.maximum
+
+    def rows(self, keys: tuple[str, ...], whole: float | None) -> list[Row]:
+        """Return one row for each bound; those of the law scaled to a largest coefficient of 1."""
+        rows = []
+        for side in ("min", "max"):
+            bound = self.bound(side)
+            if bound is not None:
+                row = self.measure.row(f"{self.id}:{side}", side, bound, keys, whole)
+                rows.append(_scaled(row) if self.kind in ("law", "use") else row)
+        return rows
+
+    def gap(self, amounts: Mapping[str, float], whole: float | None = None) -> float:
+        """Return by how much the measure lies outside its bounds, in its own unit."""
+        value = self.measure.of(amounts, whole)
+        return 0.0 if value is None else self._outside(value)
+
+    def _outside(self, value: float) -> float:
+        gap = 0.0
+        if self.minimum is not None and value < self.minimum:
+            gap = self.minimum - value
+        if self.maximum is not None and value - self.maximum > gap:
+            gap = value - self.maximum
+        return gap
+
+    def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
+        """Hold the demand against amounts; None where the measure has no meaning there."""
+        value = self.measure.of(amounts, whole)
+        if value is None:
+            return None
+        met = self._outside(value) <= _ROOM
+        verdict: Literal["pass", "depends", "over"] | None = None
+        if self.dampest is not None:
+            damp = self.dampest.of(amounts, whole)
+            damp_met = damp is None or self._outside(damp) <= _ROOM
+            verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
+        bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
+        return Check(
+            name=self.name,
+            value=_told(value, digits if met else digits + 3),
+            unit=self.unit,
+            min=_tidy(self.minimum, digits),
+            max=_tidy(self.maximum, digits),
+            ok=met and verdict in (None, "pass"),
+            binding=any(abs(value - bound) <= self.binding_room + _ROOM for bound in bounds),
+            kind=self.kind,
+            state=self.state,
+            about=self.about,
+            verdict=verdict,
+            basis=self.basis,
+            source=self.source,
+        )
+
+
+def _told(value: float, digits: int) -> float:
+    """Round to so many decimals, and a small figure to as many significant ones."""
+    small = 0 < abs(value) < 1
+    return round(value, digits - 1 - math.floor(math.log10(abs(value))) if small else digits)
+
+
+def _tidy(bound: float | None, digits: int) -> float | None:
+    return None if bound is None else _told(bound, max(digits, 4))
+
+
+def _scaled(row: Row) -> Row:
+    largest = max(map(abs, row.coefficients.values()), default=0.0)
+    if largest in (0.0, 1.0):
+        return row
+    coefficients = {key: c / largest for key, c in row.coefficients.items()}
+    return Row(row.name, coefficients, row.sense, row.bound / largest)

@@ -1,0 +1,101 @@
+"""The one place where doughs a maker wrote down become evidence of the window."""
+
+import datetime
+from collections.abc import Mapping, Sequence
+
+from advisor.learning import Dough, faded
+from advisor.recipe.consistency import Judged, evidence
+from advisor.recipe.request import Known, bench
+from advisor.schema.notebook import StoredDough
+from advisor.schema.report import Method, PastDough, Report
+
+
+def past_evidence(
+    history: Sequence[PastDough], known: Known, half_life_days: float | None = None
+) -> list[Dough]:
+    """Return what earlier doughs say of the window, in the order they came.
+
+    Parameters
+    ----------
+    history : sequence of PastDough
+        Doughs with their reports.
+    known : Known
+        The materials they may name.
+    half_life_days : float, optional
+        Age at which a dough counts half [d]; without, all count alike.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+        In a recipe of the history; the place is named.
+    """
+    judged = []
+    today = known.notebook.today
+    weights = dough_weights([past.made_on for past in history], half_life_days, today)
+    for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
+        was = bench(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
+        report = past.report
+        judged.append(
+            Judged(
+                was.measures, was.amounts, report.feel, report.degree, report.method, was.lot_names, weight
+            )
+        )
+    return evidence(judged, known.rulebook.dough)
+
+
+def dough_weights(
+    dates: Sequence[datetime.date | None], half_life_days: float | None, today: datetime.date | None = None
+) -> list[float]:
+    """Return how much each dough counts, by its age before the newest; one without a date counts in full.
+
+    A dough dated after ``today`` ages no other: a slip of the pen must not make all the rest old.
+
+    Examples
+    --------
+    >>> day = datetime.date
+    >>> dough_weights([day(2031, 1, 1), None, day(2031, 3, 2)], 30)
+    [0.25, 1.0, 1.0]
+    """
+    dated = [date for date in dates if date is not None]
+    if half_life_days is None or not dated:
+        return [1.0] * len(dates)
+    newest = max([date for date in dated if today is None or date <= today] or dated)
+    return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
+
+
+def stored_evidence(dough: StoredDough, known: Known, where: str = "") -> list[Dough]:
+    """Return what a dough of the notebook says of the window: none, one or two judgements.
+
+    The outcome stands for the bowl as it was after the additions; where nothing was added it is the later and
+    better judgement of the recipe itself.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+        The place is named.
+    """
+    was = bench(dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe", dough.lots)
+    rules, lots = known.rulebook.dough, was.lot_names
+    first, last = dough.report, _as_report(dough.outcome)
+
+    def told(report: Report, amounts: Mapping[str, float], method: Method | None) -> Judged:
+        return Judged(was.measures, amounts, report.feel, report.degree, report.method or method, lots)
+
+    if last is None:
+        return [] if first is None else evidence([told(first, was.amounts, None)], rules)
+    method = None if first is None else first.method
+    if not dough.added:
+        later = evidence([told(last, was.amounts, method)], rules)
+        return later if later or first is None else evidence([told(first, was.amounts, None)], rules)
+    found = [] if first is None else evidence([told(first, was.amounts, None)], rules)
+    grams = was.written.grams or dough.batch_grams
+    if grams is None:
+        return found
+    bowl = {key: percent * grams / 100 for key, percent in was.amounts.items()}
+    for one in dough.added:
+        bowl[one.material] += one.grams
+    return [*found, *evidence([told(last, bowl, method)], rules)]
+
+
+def _as_report(outcome: Report | str | None) -> Report | None:
+    return Report.model_validate({"feel": outcome}) if isinstance(outcome, str) else outcome

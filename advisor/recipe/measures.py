@@ -1,0 +1,204 @@
+"""The one place of the sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal
+
+from advisor.recipe.demand import Measure
+from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
+from advisor.schema.findings import AsDried, Totals
+
+Amounts = Mapping[str, float]
+End = Literal["low", "typical", "high"]
+
+
+@dataclass(frozen=True)
+class Measures:
+    """The measures over a set of ingredients; each is a quotient of sums, so it holds for percent and grams.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> shelf = load_rulebook().ingredients
+    >>> over = Measures({key: shelf[key] for key in ("betaine-30", "kaolin")})
+    >>> over.active.of({"betaine-30": 30.0, "kaolin": 70.0})
+    9.0
+    """
+
+    ingredients: Mapping[str, Ingredient]
+
+    def _percent(self, figure: str) -> Measure:
+        return Measure(
+            {key: share for key, one in self.ingredients.items() if (share := getattr(one, figure))},
+            None,
+            100.0,
+        )
+
+    @cached_property
+    def active(self) -> Measure:
+        """Active matter without cationics [%]."""
+        return self._percent("active")
+
+    @cached_property
+    def primary_active(self) -> Measure:
+        """Active matter of washing materials [%]."""
+        return self._percent("primary_active")
+
+    @cached_property
+    def cationic(self) -> Measure:
+        """Cationic active matter [%]."""
+        return self._percent("cationic")
+
+    @cached_property
+    def water(self) -> Measure:
+        """Water of every kind [%]."""
+        return self._percent("water")
+
+    @cached_property
+    def oils(self) -> Measure:
+        """Liquid oils and soft butters [%]."""
+        return self._percent("oil")
+
+    @cached_property
+    def liquids(self) -> Measure:
+        """What is liquid at kneading, melts included [%]."""
+        return self._percent("liquid_warm")
+
+    @cached_property
+    def powders(self) -> Measure:
+        """What is powder at kneading [%]."""
+        return Measure(self._powder("warm"), None, 100.0)
+
+    def _powder(self, state: Literal["warm", "cold"]) -> dict[str, float]:
+        return {key: share for key, one in self.ingredients.items() if (share := one.powder(state))}
+
+    def _liquid(self, state: Literal["warm", "cold"]) -> dict[str, float]:
+        return {
+            key: share
+            for key, one in self.ingredients.items()
+            if (share := one.liquid_warm if state == "warm" else one.liquid_cold)
+        }
+
+    @cached_property
+    def liquid_to_powder(self) -> Measure:
+        """Liquid over powder by mass [-]."""
+        return Measure(self._liquid("warm"), self._powder("warm"))
+
+    def wetness(self, state: Literal["warm", "cold"] = "warm") -> Measure:
+        """Return the wetting index: liquid there is over liquid the powders take up [-]."""
+        return self._warm if state == "warm" else self._cold
+
+    @cached_property
+    def _warm(self) -> Measure:
+        return self._wetting("warm")
+
+    @cached_property
+    def _cold(self) -> Measure:
+        return self._wetting("cold")
+
+    def _wetting(self, state: Literal["warm", "cold"]) -> Measure:
+        of = self.ingredients
+        return Measure(
+            {key: of[key].wetting * share for key, share in self._liquid(state).items()},
+            {key: of[key].uptake * share for key, share in self._powder(state).items()},
+        )
+
+    @cached_property
+    def watery_share(self) -> Measure:
+        """Share of the liquids, by wetting, that binds grains [-]."""
+        liquids = self._warm.top
+        return Measure({key: share * self.ingredients[key].watery for key, share in liquids.items()}, liquids)
+
+    @cached_property
+    def oil_per_powder(self) -> Measure:
+        """Liquid oil over powder by mass [-]."""
+        return Measure(self.oils.top, self._powder("warm"))
+
+    @cached_property
+    def coarse_share(self) -> Measure:
+        """Unmilled needles, noodles and granules over powder by mass [-]."""
+        return Measure(self._percent("coarse").top, self._powder("warm"))
+
+    @cached_property
+    def humectants(self) -> Measure:
+        """Materials that are humectants first of all [%]."""
+        return Measure(
+            {k: 1.0 for k, one in self.ingredients.items() if one.main_role == "humectant"}, None, 100.0
+        )
+
+    def component(self, *names: str) -> Measure:
+        """Return a component by its name, or several together, whatever the case [%]."""
+        return Measure(
+            {key: share for key, one in self.ingredients.items() if (share := one.holds(*names))}, None, 100.0
+        )
+
+    def dried(self, made: Measure, end: End = "high") -> Measure:
+        """Return a percent of the dough as a percent of the dried bar, at one end of the leaving water."""
+        return Measure(made.top, self._left(end), made.scale)
+
+    def component_dried(self, name: str, end: End) -> Measure:
+        """Return a component as a percent of the bar at one end of the leaving water, water itself too."""
+        made = self.component(name)
+        if folded_name(name) != WATER:
+            return self.dried(made, end)
+        of = self.ingredients
+        left = {key: share * (1.0 - getattr(of[key].leaving, end)) for key, share in made.top.items()}
+        return self.dried(replace(made, top=left), end)
+
+    def _left(self, end: End) -> dict[str, float]:
+        return {key: 1.0 - getattr(one.leaving, end) * one.water for key, one in self.ingredients.items()}
+
+    def mass_left(self, end: End = "high") -> Measure:
+        """Return what is left of the dough when dry [%]."""
+        return Measure(self._left(end), None, 100.0)
+
+    def price(self, amounts: Amounts) -> float | None:
+        """Return the price [currency per kg]; None where one in use is unknown."""
+        cost = 0.0
+        for key, amount in amounts.items():
+            if amount:
+                price = self.ingredients[key].price
+                if price is None:
+                    return None
+                cost += price * amount
+        return cost / sum(amounts.values())
+
+    def demand_shares(self, amounts: Amounts) -> dict[str, float]:
+        """Return each powder's share in the demand for liquid."""
+        bottom = self._warm.bottom or {}
+        whole = sum(uptake * amounts.get(key, 0.0) for key, uptake in bottom.items())
+        if not whole:
+            return {}
+        return {
+            key: uptake * amounts.get(key, 0.0) / whole for key, uptake in bottom.items() if amounts.get(key)
+        }
+
+    def totals(self, amounts: Amounts) -> Totals:
+        """Return the sums an answer carries, rounded to what the figures bear."""
+        price = self.price(amounts)
+
+        def percent(measure: Measure) -> float:
+            return round(measure.of(amounts) or 0.0, 2)
+
+        left = self._left("high")
+        dry = sum(share * amounts.get(key, 0.0) for key, share in left.items())
+        water_left = sum(
+            one.water * (1 - one.leaving.high) * amounts.get(key, 0.0)
+            for key, one in self.ingredients.items()
+        )
+        return Totals(
+            active=percent(self.active),
+            primary_active=percent(self.primary_active),
+            cationic=percent(self.cationic),
+            water=percent(self.water),
+            liquids=percent(self.liquids),
+            powders=percent(self.powders),
+            oils=percent(self.oils),
+            price_per_kg=None if price is None else round(price, 2),
+            as_dried=AsDried(
+                mass_left=percent(self.mass_left()),
+                active=percent(self.dried(self.active)),
+                water=round(100 * water_left / dry, 2) if dry else 0.0,
+            ),
+        )

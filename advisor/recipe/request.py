@@ -1,0 +1,251 @@
+"""The one place where a request comes in: its fields are checked and its names become ingredients."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
+from advisor.recipe.measures import Measures
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.read import Written, lots_of, read_recipe
+from advisor.rulebook.ingredient import Ingredient, compile_material
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.base import KEY_PATTERN
+from advisor.schema.findings import TextItem
+from advisor.schema.material import Material
+from advisor.schema.recipe import Recipe
+from advisor.schema.wishes import Wishes
+
+Request = TypeVar("Request", bound=BaseModel)
+_MOST_HINTED = 10
+_LONGEST_NAME = 100
+
+
+def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
+    """Return the request as its shape.
+
+    Raises
+    ------
+    InvalidRequest
+        A field is missing, unknown, of the wrong type or out of its bounds; each is named by JSON Pointer.
+    """
+    if isinstance(request, shape):
+        return request
+    try:
+        return shape.model_validate(request)
+    except ValidationError as error:
+        raise InvalidRequest("A field of the request is wrong.", faults(error, request)) from None
+
+
+def faults(error: ValidationError, body: Any) -> list[Fault]:
+    """Return the places of a validation error as JSON Pointers into the body."""
+    found: dict[str, Fault] = {}
+    hints = 0
+    for fault in error.errors(include_input=False, include_url=False):
+        where, at = _place(fault["loc"], body, missing=fault["type"] == "missing")
+        if where in found and not isinstance(at, Mapping):
+            continue
+        if isinstance(at, str) and fault.get("ctx", {}).get("pattern") == KEY_PATTERN:
+            hint = _keys_like(at) if hints < _MOST_HINTED else ""
+            found[where] = Fault(where, "is no material key: small letters, digits and hyphens", hint)
+            hints += 1
+        else:
+            found[where] = Fault(where, fault["msg"].removeprefix("Value error, "))
+    return list(found.values())
+
+
+def _keys_like(name: str) -> str:
+    book = load_rulebook()
+    return _hint(book.nearest_keys(name[:_LONGEST_NAME], book.ingredients))
+
+
+def with_keys(recipe: dict[str, Any], rulebook: Rulebook) -> dict[str, Any]:
+    """Return a recipe in which every name a maker gives one material has become its key.
+
+    Examples
+    --------
+    >>> with_keys({"lines": [{"material": "Rice flour", "percent": 100.0}]}, load_rulebook())
+    {'lines': [{'material': 'rice-flour', 'percent': 100.0}]}
+    """
+    lines = [
+        {**line, "material": rulebook.key_named(line["material"]) or line["material"]}
+        for line in recipe["lines"]
+    ]
+    return {**recipe, "lines": lines}
+
+
+def _place(loc: Sequence[int | str], body: Any, *, missing: bool) -> tuple[str, Any]:
+    """Return the JSON Pointer of a fault and what stands there; branches of a union are no part of it."""
+    parts: list[str] = []
+    for part in loc:
+        if _leads_on(body, part):
+            body = body[part]
+        elif not missing or part is not loc[-1]:
+            continue
+        parts.append(str(part)[:64].replace("~", "~0").replace("/", "~1"))
+    return "".join(f"/{part}" for part in parts), body
+
+
+def _leads_on(body: Any, part: int | str) -> bool:
+    if isinstance(body, Mapping):
+        return part in body
+    return isinstance(body, list | tuple) and isinstance(part, int) and part < len(body)
+
+
+@dataclass(frozen=True)
+class Known:
+    """The materials a request may name: inline ones before the shop's own, those before the library's."""
+
+    rulebook: Rulebook
+    inline: Mapping[str, Ingredient]
+    notebook: Notebook
+
+    def get(self, key: str) -> Ingredient | None:
+        """Return an ingredient by its key."""
+        return self.inline.get(key) or self.notebook.get(key)
+
+    def of_lot(self, one: Ingredient, named: NamedLot) -> Ingredient:
+        """Return an ingredient with the figures of its lot."""
+        if named.kept is None:
+            return one
+        rules = self.rulebook.dough
+        return compile_material(as_delivered(one.material, named.kept, rules), rules)
+
+    def all(self, keys: Iterable[tuple[str, str]]) -> dict[str, Ingredient]:
+        """Return ingredients by (key, place in the request).
+
+        Raises
+        ------
+        UnknownMaterial
+            With the nearest keys of each that is not known.
+        """
+        found: dict[str, Ingredient] = {}
+        missing: list[tuple[str, str]] = []
+        for key, where in keys:
+            ingredient = self.get(key)
+            if ingredient is None:
+                missing.append((key, where))
+            else:
+                found[key] = ingredient
+        if missing:
+            names = (*self.inline, *self.notebook.materials, *self.rulebook.ingredients)
+            nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing[:_MOST_HINTED]}
+            raise UnknownMaterial(
+                f"There is no material {missing[0][0]!r}.",
+                [Fault(where, "names no material", _hint(nearest.get(key, ()))) for key, where in missing],
+                nearest_keys=nearest[missing[0][0]],
+            )
+        return found
+
+
+def _hint(nearest: Sequence[str]) -> str:
+    return f"did you mean {' or '.join(nearest[:3])}?" if nearest else "send it in the field materials"
+
+
+def known_materials(
+    materials: Sequence[Material] | None, rulebook: Rulebook, notebook: Notebook | None = None
+) -> Known:
+    """Return the materials a request may name, with what the shop's notebook knows besides.
+
+    Raises
+    ------
+    InvalidRequest
+        A key stands twice in ``materials``.
+    """
+    inline: dict[str, Ingredient] = {}
+    for index, material in enumerate(materials or ()):
+        if material.key in inline:
+            raise InvalidRequest(
+                f"The material {material.key!r} is given twice.",
+                [Fault(f"/materials/{index}/key", "stands in an earlier material")],
+            )
+        inline[material.key] = compile_material(material, rulebook.dough)
+    return Known(rulebook, inline, notebook or Notebook(rulebook.dough, rulebook.ingredients))
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A recipe with every material that may be used for it, in canonical order, and the lots it names."""
+
+    written: Written
+    amounts: Mapping[str, float]
+    measures: Measures
+    notes: tuple[TextItem, ...]
+    lots: Mapping[str, NamedLot] = field(default_factory=dict)
+
+    @property
+    def ingredients(self) -> Mapping[str, Ingredient]:
+        """Every material that may be used."""
+        return self.measures.ingredients
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The keys of every material that may be used."""
+        return tuple(self.measures.ingredients)
+
+    @property
+    def lot_names(self) -> dict[str, str]:
+        """The lot of each material that has one."""
+        return {key: named.lot for key, named in self.lots.items()}
+
+    def lot(self, key: str) -> str | None:
+        """Return the lot of a material, None where none is named."""
+        return self.lots[key].lot if key in self.lots else None
+
+
+def bench(
+    recipe: Recipe,
+    known: Known,
+    shelf: Sequence[str] | None = None,
+    where: str = "/recipe",
+    lots: Mapping[str, str] | None = None,
+) -> Bench:
+    """Read a recipe and lay out its materials with those of the shelf.
+
+    ``lots`` names lots beside those that stand in the lines. A lot's own figures take the place of its
+    material's.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+    """
+    written = read_recipe(recipe, where)
+    named = [(line.material, f"{where}/lines/{i}/material") for i, line in enumerate(recipe.lines)]
+    named += [(key, f"/shelf/{i}") for i, key in enumerate(shelf or ())]
+    ingredients = dict(sorted(known.all(named).items()))
+    if written.grams is not None and written.grams <= 0:
+        raise InvalidRecipe("The recipe weighs nothing.", [Fault(f"{where}/lines", "weighs nothing")])
+    used = {
+        key: NamedLot(ingredients[key].name, lot, known.notebook.lots.get((key, lot)))
+        for key, lot in sorted(lots_of(recipe, lots, where).items())
+        if key in ingredients
+    }
+    ingredients |= {key: known.of_lot(ingredients[key], named) for key, named in used.items()}
+    amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
+    told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
+    return Bench(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)
+
+
+def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:
+    """Refuse wishes about materials that are neither in the recipe nor on the shelf.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    present = set(recipe)
+    wrong = [
+        Fault(f"/wishes/fixed/{i}", "is not in the recipe, so there is nothing to hold")
+        for i, key in enumerate(wishes.fixed)
+        if key not in present and key not in ingredients
+    ]
+    wrong += [
+        Fault(f"/wishes/lines/{key}", "is neither in the recipe nor on the shelf")
+        for key in wishes.lines
+        if key not in ingredients
+    ]
+    if wrong:
+        raise InvalidRequest("A wish names a material that is not at hand.", wrong)

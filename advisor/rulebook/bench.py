@@ -1,0 +1,85 @@
+"""The shapes of rules/bench.toml and rules/cautions.toml: what is told when."""
+
+from typing import Literal
+
+from advisor.rulebook.table import Id, Number, Positive, Sentence, Sourced, Table
+from advisor.schema.base import Degree, Feel
+from advisor.schema.material import Charge, Form, Role
+from advisor.schema.report import Method, Sign
+
+ReportField = Literal[
+    "kneaded_minutes", "rested_minutes", "room_c", "room_rh", "dough_c", "minutes_since_melt", "method"
+]
+Trait = Literal[
+    "coarse", "melting", "fat_gap", "humectant", "hygroscopic", "clay", "starch", "oil", "fragrance"
+]
+
+
+class BenchItem(Sourced):
+    """A process step, a question or a piece of advice, with when it applies."""
+
+    id: Id
+    text: Sentence
+    feels: tuple[Feel, ...] = ()
+    degrees: tuple[Degree, ...] = ()
+    signs: tuple[Sign, ...] = ()
+    also_signs: tuple[Sign, ...] = ()
+    methods: tuple[Method, ...] = ()
+    field: ReportField | None = None
+    above: Number | None = None
+    below: Number | None = None
+    unless: tuple[ReportField, ...] = ()
+    recipe: tuple[Trait, ...] = ()
+    lacks: tuple[Trait, ...] = ()
+
+
+class BenchTest(Sourced):
+    """A small test that tells the cases apart."""
+
+    id: Id
+    title: str
+    text: Sentence
+
+
+class Traits(Sourced):
+    """Which components give a recipe a trait, and from how much on [% of the recipe]."""
+
+    clay: tuple[str, ...]
+    starch: tuple[str, ...]
+    hygroscopic: tuple[str, ...]
+    at_least_percent: Positive
+
+
+class BenchFile(Table):
+    """rules/bench.toml."""
+
+    traits: Traits
+    process: tuple[BenchItem, ...]
+    question: tuple[BenchItem, ...]
+    advice: tuple[BenchItem, ...]
+    test: tuple[BenchTest, ...]
+
+
+class CautionRules(Sourced):
+    """A caution, with where the work meets it; ``unless`` names cautions that say it already."""
+
+    id: Id
+    text: Sentence
+    unless: tuple[Id, ...] = ()
+    always: bool = False
+    forms: tuple[Form, ...] = ()
+    roles: tuple[Role, ...] = ()
+    charges: tuple[Charge, ...] = ()
+    components: tuple[str, ...] = ()
+    hazards: tuple[str, ...] = ()
+    allergens: bool = False
+    laws: bool = False
+    no_law: bool = False
+    estimates: bool = False
+    advice: tuple[Id, ...] = ()
+
+
+class CautionsFile(Table):
+    """rules/cautions.toml."""
+
+    caution: tuple[CautionRules, ...]

@@ -1,0 +1,72 @@
+"""The shape of rules/bowl.toml: what may be added to a dough, and how."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from advisor.rulebook.table import Id, Positive, Share, Sourced, Table
+from advisor.schema.material import Form, Role
+
+
+class BowlCaps(Sourced):
+    """The most that is added to a dough in one go and in all [share of the dough]."""
+
+    liquid: Share
+    powder: Share
+    in_all: Share
+
+
+class BowlWeights(Sourced):
+    """Fewest steps of a balance that count as a weight."""
+
+    smallest_steps: Annotated[int, Field(strict=True, ge=1)]
+
+
+class Levers(Sourced):
+    """What may be added to a dough, and in which order of preference."""
+
+    own_blend: Positive
+    beside_blend: Positive
+    member_at_least: Share
+    sliver: Share
+    forms: tuple[Form, ...]
+    roles: dict[Role, Positive]
+
+
+class BowlStages(Sourced):
+    """In how many parts an addition is fed, and what is done after each [minutes]."""
+
+    parts: Annotated[int, Field(strict=True, ge=1)]
+    knead_minutes: int
+    rest_minutes: int
+
+
+class ReworkRules(Sourced):
+    """How much of a failed dough a later batch takes [share of the batch]."""
+
+    at_most: Share
+
+
+class RecoveryRules(Sourced):
+    """How far what is no lever may end from its percent [share of itself]."""
+
+    held_within: Share
+
+
+class BowlAdvice(Table):
+    """Advice that is not for the dough in the bowl."""
+
+    not_for_the_bowl: tuple[Id, ...]
+
+
+class BowlRules(Table):
+    """rules/bowl.toml."""
+
+    caps: BowlCaps
+    weights: BowlWeights
+    levers: Levers
+    stages: BowlStages
+    rework: ReworkRules
+    recovery: RecoveryRules
+    advice: BowlAdvice
+    text: dict[str, str]

@@ -1,0 +1,192 @@
+"""The shape of rules/dough.toml: classes, priors, steps, cohesion, water, temperatures, lots."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.rulebook.table import ByDegree, Number, Positive, Sentence, Share, Sourced, Table
+from advisor.schema.base import Degree, Feel
+from advisor.schema.material import Form
+from advisor.schema.report import Method
+
+
+class Classes(Sourced):
+    """The ordered classes of wetness and the thresholds between them on ln(index / centre)."""
+
+    names: tuple[Literal["dry", "slightly_dry", "workable", "slightly_wet", "wet"], ...]
+    thresholds: tuple[Number, ...]
+    spread: Positive
+    spread_lowest: Positive
+    spread_highest: Positive
+    word_needs_chance: Share
+    own_from: Share
+    outcomes: dict[Feel, dict[Degree, int]]
+
+
+class PriorRules(Sourced):
+    """The centre of the window and the spread of demands before any dough of the maker."""
+
+    centre_mean: Number
+    centre_sd: Positive
+    demand_relative_sd: Positive
+
+
+class LearningFigures(Sourced):
+    """When past doughs are enough to doubt one of them; see advisor.learning.LearningRules."""
+
+    outlier_doughs: int
+    outlier_chance: Share
+    outlier_share: Share
+    dispersion_doughs: int
+    dispersion_excess: Positive
+    spread_doughs: int
+    spread_newest: int
+
+
+class PoolingRules(Sourced):
+    """What else shifts the window and is partly pooled: standard deviations on ln of the wetting index.
+
+    ``usual_method`` is the one the window itself speaks of, also where no method is named.
+    """
+
+    usual_method: Method
+    method_sd: Positive
+    lot_sd: Positive
+
+
+class LotRules(Sourced):
+    """What a lot's certificate changes besides its own figure.
+
+    ``wetting_per_point`` is the change of a liquid's wetting [g/g] for each point of active matter more.
+    """
+
+    wetting_per_point: Number
+    fatty_acids: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
+class WidthRules(Sourced):
+    """How wide the window is by what the powders are, as a factor on the usual width."""
+
+    soluble: tuple[str, ...]
+    clay_or_starch: tuple[str, ...]
+    rich_share: Share
+    narrow: Positive
+    wide: Positive
+
+
+class UptakeTestRules(Sourced):
+    """The bench test of one powder: what to weigh [g], and how far a cup is from a kneaded dough [-]."""
+
+    powder_grams: Positive
+    liquid_step_grams: Positive
+    repeats: int
+    dough_sd: Positive
+    steps: tuple[Sentence, ...]
+
+
+class TrialRules(Sourced):
+    """The test dough that teaches most: its mass [g], and what is tried [-]."""
+
+    grams: Positive
+    balance_step_grams: Positive
+    wetness_steps: tuple[Number, ...]
+    more_of_a_powder: tuple[Share, ...]
+
+
+class Steps(Sourced):
+    """How far a report moves the wetting index, as a share of itself."""
+
+    slight: Share
+    clear: Share
+    severe: Share
+    bowl_share: Share
+    band: Share
+    keep_band: Share
+    powder_kept_at_least: Share
+
+
+class FormPrior(Sourced):
+    """Uptake and wetting [g/g] where a material says nothing of its own."""
+
+    uptake: dict[Form, Positive]
+    wetting: dict[Form, Positive]
+
+
+class CohesionRules(Sourced):
+    """Crumbling that is not dryness."""
+
+    watery_share_at_least: Share
+    oil_per_powder_at_most: Share
+    oil_down: dict[Degree, Share]
+    watery_up: dict[Degree, Share]
+    humectant_counts: Share
+    dry_below_wetness: Positive
+
+
+class CoarseRules(Sourced):
+    """Powders that wet only outside."""
+
+    share_at_most: Share
+
+
+class DryingFaults(Sourced):
+    """What cracks and soft bars move."""
+
+    humectant_up: ByDegree
+    humectant_up_at_most: Positive
+    humectant_down: dict[Degree, Share]
+    soft_step_share: Share
+
+
+class Leaving(Table):
+    """Share of one kind of water that leaves an air-dried bar."""
+
+    low: Share
+    typical: Share
+    high: Share
+
+
+class WaterRules(Sourced):
+    """What becomes of each kind of water."""
+
+    free: Leaving
+    held: Leaving
+    moisture: Leaving
+    crystal: Leaving
+
+
+class Temperatures(Sourced):
+    """Temperatures [degrees Celsius] a dough is judged at, and the gap that melting fats make."""
+
+    cool_to_c: Number
+    judge_between_c: tuple[Number, Number]
+    cold_state_c: Number
+    fat_gap: Share
+
+
+class HoldBackRules(Sourced):
+    """What to keep back at the first mixing."""
+
+    liquids: Share
+    powders: Share
+
+
+class DoughRules(Table):
+    """rules/dough.toml."""
+
+    classes: Classes
+    prior: PriorRules
+    learning: LearningFigures
+    pooling: PoolingRules
+    width: WidthRules
+    lot: LotRules
+    uptake_test: UptakeTestRules
+    trial: TrialRules
+    steps: Steps
+    form_prior: FormPrior
+    cohesion: CohesionRules
+    coarse: CoarseRules
+    drying_faults: DryingFaults
+    water: WaterRules
+    temperatures: Temperatures
+    hold_back: HoldBackRules

@@ -1,0 +1,104 @@
+"""The shape of rules/drying.toml: fits, diffusion, isotherms, losses."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from advisor.rulebook.label import Names
+from advisor.rulebook.table import Id, Positive, Share, Sourced, Table
+from advisor.schema.base import Percent
+
+
+class DryRules(Sourced):
+    """When a bar is called dry [% of its weight a day] and when it can be handled [days]."""
+
+    loss_percent_per_day: Positive
+    handling_days: Positive
+
+
+class FitRules(Sourced):
+    """How a drying curve is fitted; ``scatter`` and ``final_slack`` are shares of the water that leaves."""
+
+    least_weighings: Annotated[int, Field(ge=3)]
+    interval: Share
+    scatter: Positive
+    final_slack: Positive
+    simpler_unless: Share
+    poor_below_r2: Share
+    curve_points: Annotated[int, Field(ge=2, le=200)]
+
+
+class DiffusionRules(Sourced):
+    """Diffusion of water in a drying bar [m2/s], and how many terms of a series are summed."""
+
+    terms: Annotated[int, Field(ge=5, le=500)]
+    low: Positive
+    typical: Positive
+    high: Positive
+
+
+class Isotherm(Sourced):
+    """Guggenheim-Anderson-de Boer isotherm: grams of water on a gram of dry solid."""
+
+    id: Id
+    components: Names
+    m: Positive
+    c: Positive
+    k: Share
+
+
+class Norrish(Sourced):
+    """Water activity of a humectant solution; molar mass in g/mol."""
+
+    component: str
+    molar_mass: Positive
+    k: Positive
+
+
+class WaterRules(Sourced):
+    """Water itself [g/mol]."""
+
+    molar_mass: Positive
+
+
+class WaterActivityRules(Sourced):
+    """How far an estimated water activity is to be trusted [-]."""
+
+    uncertainty: Share
+
+
+class LowRiskRules(Sourced):
+    """Water activity of low microbial risk in the dry state."""
+
+    water_activity_at_most: Share
+
+
+class LossRules(Sourced):
+    """What stays on gloves and bowl [% of the batch] at one batch size [g]."""
+
+    batch_grams: Positive
+    low_percent: Percent
+    high_percent: Percent
+
+
+class FillRules(Sourced):
+    """What is added to a bar so that none falls short [g]."""
+
+    safety_grams_low: Positive
+    safety_grams_high: Positive
+
+
+class DryingRules(Table):
+    """rules/drying.toml."""
+
+    dry: DryRules
+    fit: FitRules
+    diffusion: DiffusionRules
+    isotherm: tuple[Isotherm, ...]
+    norrish: tuple[Norrish, ...]
+    water: WaterRules
+    water_activity: WaterActivityRules
+    low_risk: LowRiskRules
+    loss: Annotated[tuple[LossRules, ...], Field(min_length=1)]
+    fill: FillRules
+    text: dict[str, str]

@@ -1,0 +1,128 @@
+"""The shape of rules/label.toml: order, names, allergens, what else a label needs."""
+
+import re
+from functools import cached_property, lru_cache
+from typing import Annotated
+
+from pydantic import Field
+
+from advisor.rulebook.table import Id, Sentence, Sourced, Table
+from advisor.schema.base import Market, Percent
+
+Names = Annotated[tuple[str, ...], Field(min_length=1)]
+_IN_BRACKETS = re.compile(r"\s*\([^)]*\)")
+
+
+@lru_cache(maxsize=4096)
+def plain_name(name: str) -> str:
+    """Return a name without case and without words in brackets.
+
+    Examples
+    --------
+    >>> plain_name("Avena Sativa (Oat) Kernel Flour")
+    'avena sativa kernel flour'
+    """
+    return " ".join(_IN_BRACKETS.sub("", name).split()).casefold() or name.casefold()
+
+
+class FreeOrder(Sourced):
+    """Below this percent ingredients may stand in any order."""
+
+    percent: Percent
+
+
+class LabelMarket(Sourced):
+    """How one market writes an ingredient list."""
+
+    title: str
+    names_of: Market
+    water: str
+    parfum: str
+    one_percent_is_free: bool
+
+
+class CarrierRules(Sourced):
+    """From which percent of a liquid its undeclared water counts as an ingredient."""
+
+    water_percent: Percent
+
+
+class Heeded(Table):
+    """Which cautions a call carries, by their id."""
+
+    cautions: tuple[Id, ...]
+
+
+class LabelNames(Table):
+    """Names that are written in one way on a label."""
+
+    water: Names
+    parfum: Names
+
+
+class AllergenRules(Sourced):
+    """Fragrance allergens, named above a threshold [% of the product]."""
+
+    rinse_off_percent: Percent
+    leave_on_percent: Percent
+    markets: tuple[Market, ...]
+    note: Sentence
+    names: Names
+    members: dict[str, str]
+
+
+class FormaldehydeRules(Sourced):
+    """When the label says that formaldehyde is released [% of the product]."""
+
+    percent: Percent
+    markets: tuple[Market, ...]
+
+
+class AlsoOnLabel(Sourced):
+    """What a label carries besides the ingredient list."""
+
+    id: Id
+    text: str
+    markets: tuple[Market, ...]
+
+
+class MakerRemark(Table):
+    """What a maker should know although no law orders a warning."""
+
+    id: Id
+    words: Names
+    text: str
+
+
+class LabelRules(Table):
+    """rules/label.toml."""
+
+    free_order: FreeOrder
+    market: dict[Market, LabelMarket]
+    carrier: CarrierRules
+    names: LabelNames
+    heed: Heeded
+    text: dict[str, str]
+    allergens: AllergenRules
+    formaldehyde: FormaldehydeRules
+    also: tuple[AlsoOnLabel, ...]
+    maker: tuple[MakerRemark, ...]
+
+    @cached_property
+    def listed(self) -> dict[str, str]:
+        """The entry of the list of fragrance allergens for each name that stands for it."""
+        listed = {self.key(name): name for name in self.allergens.names}
+        return listed | {self.key(name): entry for name, entry in self.allergens.members.items()}
+
+    @cached_property
+    def _one_name(self) -> dict[str, str]:
+        names = {plain_name(name): "aqua" for name in self.names.water}
+        return names | {plain_name(name): "parfum" for name in self.names.parfum}
+
+    def key(self, name: str) -> str:
+        """Return the form of a name by which two spellings are the same ingredient.
+
+        Case and words in brackets do not matter; all names of water are one, as are those of parfum.
+        """
+        plain = plain_name(name)
+        return self._one_name.get(plain, plain)

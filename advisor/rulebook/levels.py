@@ -1,0 +1,61 @@
+"""The shapes of rules/frames.toml and rules/assessed.toml: composition frames and assessed levels."""
+
+from typing import Literal
+
+from advisor.rulebook.label import Names
+from advisor.rulebook.table import Id, Sentence, Sourced, Table
+from advisor.schema.base import Percent
+from advisor.schema.material import Charge, Role
+
+
+class FramePart(Table):
+    """One line of a frame formulation, at most ``max`` percent."""
+
+    id: Id
+    name: str
+    max: Percent
+    counts: Literal["active", "supplied", "components"]
+    roles: tuple[Role, ...] = ()
+    charges: tuple[Charge, ...] = ()
+    components: tuple[str, ...] = ()
+
+
+class Frame(Table):
+    """A frame formulation."""
+
+    id: str
+    title: str
+    about: Sentence
+    part: tuple[FramePart, ...]
+
+
+class FramesFile(Sourced):
+    """rules/frames.toml."""
+
+    frame: tuple[Frame, ...]
+
+
+class Level(Sourced):
+    """The highest level a safety assessment covered or an inventory recorded [% of the product]."""
+
+    id: Id
+    name: str
+    components: Names
+    max: Percent
+    kind: Literal["assessed", "use"]
+    text: Sentence
+
+
+class LevelRemark(Sourced):
+    """What an assessment asks without a figure."""
+
+    id: Id
+    components: Names
+    text: Sentence
+
+
+class AssessedFile(Table):
+    """rules/assessed.toml."""
+
+    level: tuple[Level, ...]
+    remark: tuple[LevelRemark, ...]

@@ -1,0 +1,133 @@
+"""The one place of the shape of rules/substitution.toml: groups, bounds, ranking, what is told of a swap."""
+
+from typing import Annotated, Literal, Self, get_args
+
+from pydantic import Field, model_validator
+
+from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.schema.base import PH
+from advisor.schema.material import Role
+
+Measured = Literal["active", "dose", "dry", "amount"]
+Components = Annotated[tuple[str, ...], Field(min_length=1)]
+
+
+class SwapBounds(Sourced):
+    """What is asked of a recipe with a replacement in it [points, shares]."""
+
+    active_points: Positive
+    function_at_least: Positive
+    function_at_most: Positive
+    primary_share: Share
+    balance_share: Share
+    replacement_price: Positive
+    makes_good: tuple[Role, ...]
+
+
+class Between(Table):
+    """A pH range."""
+
+    min: PH
+    max: PH
+
+
+class RankingWords(Table):
+    """What each part of the points is called."""
+
+    disturbance: str
+    role: str
+    form: str
+    charge: str
+    mildness: str
+    preservation: str
+    extra_materials: str
+    price: str
+
+
+class RankingRules(Sourced):
+    """Points against an answer."""
+
+    other_role: Positive
+    other_form: Positive
+    other_charge: Positive
+    mildness_step: Positive
+    extra_material: Positive
+    price_percent_per_point: Positive
+    narrow_ph: Positive
+    usual_ph: Between
+    pair_saves: Positive
+    words: RankingWords
+
+
+class TellingRules(Sourced):
+    """From which change on a shift is told."""
+
+    liquid_points: Positive
+    hardness_points: Positive
+    balance_share: Share
+    ph_units: Positive
+    strength_points: Positive
+    alkaline_from: PH
+    acid_to: PH
+
+
+class TrialRules(Sourced):
+    """Size of a trial dough [g]."""
+
+    grams: Positive
+
+
+class Group(Sourced):
+    """What a material is for, and how its work is measured."""
+
+    role: Role
+    measured: Measured
+    brings: str
+    without: tuple[Role, ...] = ()
+
+
+class Never(Sourced):
+    """What never stands in for a role."""
+
+    id: Id
+    role: Role
+    soluble: bool
+    text: Sentence
+
+
+class FoamRules(Sourced):
+    """Foam rank of a surfactant by component, 1 little to 5 much."""
+
+    rank: dict[str, Positive]
+
+
+class HardnessRules(Sourced):
+    """What sets a bar and what keeps it soft, by component."""
+
+    hardening: Components
+    softening: Components
+
+
+class SubstitutionRules(Table):
+    """rules/substitution.toml."""
+
+    bounds: SwapBounds
+    ranking: RankingRules
+    telling: TellingRules
+    trial: TrialRules
+    group: Annotated[tuple[Group, ...], Field(min_length=1)]
+    never: tuple[Never, ...]
+    foam: FoamRules
+    hardness: HardnessRules
+    text: dict[str, str]
+
+    @model_validator(mode="after")
+    def _every_role_once(self) -> Self:
+        roles = [group.role for group in self.group]
+        if sorted(roles) != sorted(get_args(Role)):
+            raise ValueError("group needs every role exactly once")
+        return self
+
+    def group_of(self, role: str) -> Group:
+        """Return the group of a main role."""
+        return next(group for group in self.group if group.role == role)

@@ -1,0 +1,36 @@
+"""What every table of a rules file has: strict fields, and for figures a basis and a source."""
+
+import datetime
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from advisor.schema.base import Basis, Degree
+
+Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
+Share = Annotated[float, Field(strict=True, ge=0, le=1)]
+Positive = Annotated[float, Field(strict=True, gt=0, allow_inf_nan=False)]
+Sentence = Annotated[str, Field(min_length=2, max_length=400, pattern=r"[.?]$")]
+Source = Annotated[str, Field(min_length=2, max_length=250)]
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+ByDegree = dict[Degree, Positive]
+
+
+class Table(BaseModel):
+    """A table of a rules file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Sourced(Table):
+    """A table of figures with what they rest on."""
+
+    basis: Basis
+    source: Source
+
+
+class Edition(Table):
+    """The edition of the rules."""
+
+    edition: Annotated[str, Field(pattern=r"^\d{4}\.\d{1,2}\.\d+$")]
+    dated: datetime.date

@@ -1,0 +1,133 @@
+"""The one place of the shapes of the rules on weighing: balances, tolerances, premixes, phases, steps."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.rulebook.table import Id, Number, Positive, Sentence, Share, Sourced, Table
+from advisor.schema.material import Form, Role
+
+Kind = Literal["liquid", "melt", "powder"]
+Part = Literal[
+    "always",
+    "premix",
+    "liquid",
+    "dissolved",
+    "dosed",
+    "sour",
+    "melt",
+    "melt_after_liquid",
+    "coarse",
+    "colour",
+    "powder",
+    "late",
+    "held_back",
+    "bars",
+]
+
+
+class SmallestRules(Sourced):
+    """How large half a step of the balance may be in a line, as a share of it (0..1)."""
+
+    ordinary: Share
+    potent: Share
+    limit_share: Share
+
+
+class FineRules(Sourced):
+    """What goes on the finer balance, and how much it carries [g]."""
+
+    roles: tuple[Role, ...]
+    grams_at_most: Positive
+
+
+class ToleranceRules(Sourced):
+    """How far a line may be off [% of the line]."""
+
+    ordinary_percent: Positive
+    potent_percent: Positive
+
+
+class WetnessKept(Sourced):
+    """How far rounding may move the wetting index, as a share of itself."""
+
+    band: Share
+
+
+class MinimumWeightRules(Sourced):
+    """The pharmacopoeia's minimum weight: factor times the spread over the share."""
+
+    factor: Positive
+    least_spread_steps: Share
+    share: Share
+
+
+class CarrierRules(Sourced):
+    """In which materials of the recipe some others are usually diluted, the best first.
+
+    A material is one of these when its main role, its form and whether water is in it fit what is named.
+    """
+
+    roles: tuple[Role, ...] = ()
+    forms: tuple[Form, ...] = ()
+    watery: bool | None = None
+    into: Annotated[tuple[Role, ...], Field(min_length=1)]
+    into_forms: Annotated[tuple[Form, ...], Field(min_length=1)]
+
+
+class PremixRules(Sourced):
+    """How a premix is made: so many batches' worth at a time, not too strong, at most a share of the batch.
+
+    ``gain`` is the largest share of the error without a premix that one worth making leaves;
+    ``never_roles`` are weighed as they are, however little.
+    """
+
+    parts: Annotated[tuple[Annotated[int, Field(ge=2)], ...], Field(min_length=1)]
+    material_share_at_most: Share
+    batch_share_at_most: Share
+    gain: Share
+    never_roles: tuple[Role, ...]
+    carrier: Annotated[tuple[CarrierRules, ...], Field(min_length=1)]
+
+
+class PhaseRules(Sourced):
+    """Which materials make a phase of their own; temperatures in degrees Celsius."""
+
+    watery_percent: Positive
+    melt_forms: tuple[Form, ...]
+    melt_roles: tuple[Role, ...]
+    melts_above_c: Number
+    melt_margin_c: Positive
+    melt_round_c: Positive
+    late_roles: tuple[Role, ...]
+    late_below_c: Number
+    dissolved_roles: tuple[Role, ...]
+    sour_roles: tuple[Role, ...]
+
+
+class StepRules(Sourced):
+    """One step of the work, where in it, and which part of the recipe calls for it.
+
+    ``{names}``, ``{temperature}`` and ``{grams}`` in the text are filled in.
+    """
+
+    id: Id
+    when: Literal["before", "phase", "kneading", "after"]
+    part: Part = "always"
+    once: bool = False
+    text: Sentence
+    minutes: Positive | None = None
+
+
+class WeighingRules(Table):
+    """rules/weighing.toml."""
+
+    smallest: SmallestRules
+    fine: FineRules
+    tolerance: ToleranceRules
+    wetness: WetnessKept
+    minimum_weight: MinimumWeightRules
+    premix: PremixRules
+    phases: PhaseRules
+    step: Annotated[tuple[StepRules, ...], Field(min_length=1)]
+    text: dict[str, Sentence]

@@ -1,0 +1,99 @@
+"""The one place of the batch record call: what is written down of one batch, and what is still missing."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from advisor.schema.base import (
+    PH,
+    Asked,
+    Date,
+    Degrees,
+    Flag,
+    Grams,
+    Key,
+    Percent,
+    PercentOrZero,
+    Shape,
+    Text,
+)
+from advisor.schema.drying import BarWeighing, DryingAnswer
+from advisor.schema.findings import Answer, TextItem
+from advisor.schema.material import Materials
+from advisor.schema.recipe import Recipe
+from advisor.schema.report import Report
+
+Weighed = Annotated[dict[Key, Grams], Field(max_length=200)]
+Lots = Annotated[dict[Key, Text], Field(max_length=200)]
+LongText = Annotated[str, Field(strict=True, max_length=2000)]
+
+
+class PHReading(Asked):
+    """A pH with the dispersion it was read in [%] and its temperature [degrees Celsius]."""
+
+    ph: PH
+    at_percent: Percent
+    temperature_c: Degrees | None = None
+
+
+class BarTests(Asked):
+    """Tests of the finished bar: mush [g per 100 cm2], wear [% lost], cracks after wet and dry cycles."""
+
+    mush: PercentOrZero | None = None
+    wear_percent: PercentOrZero | None = None
+    cracks: Text | None = None
+    notes: LongText | None = None
+
+
+class BatchRecordRequest(Asked):
+    """One batch: planned recipe and mass, what was weighed of which lot, and what was seen and measured."""
+
+    recipe: Recipe
+    batch_grams: Grams
+    batch: Text | None = None
+    product: Text | None = None
+    made_on: Date | None = None
+    made_by: Text | None = None
+    checked_by: Text | None = None
+    equipment: Text | None = None
+    lots: Lots | None = None
+    weighed: Weighed | None = None
+    report: Report | None = None
+    correction: LongText | None = None
+    ph: Annotated[tuple[PHReading, ...], Field(max_length=20)] = ()
+    drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
+    tests: BarTests | None = None
+    bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
+    packed_grams: Grams | None = None
+    label_checked: Flag | None = None
+    notes: LongText | None = None
+    materials: Materials | None = None
+
+
+class RecordLine(Shape):
+    """One material: lot, planned and weighed grams, and the difference [% of the planned weight]."""
+
+    material: str
+    name: str
+    lot: str | None
+    planned_grams: float
+    weighed_grams: float | None
+    deviation_percent: float | None
+
+
+class BatchRecordAnswer(Answer):
+    """The record as it stands, with what a record of good manufacturing practice still asks for.
+
+    ``recipe`` is the planned one; ``yield_percent`` what was packed of what was weighed; ``dried`` how the
+    bar dried, where it was weighed often enough.
+    """
+
+    record: BatchRecordRequest
+    lines: tuple[RecordLine, ...]
+    planned_grams: float
+    weighed_grams: float | None
+    yield_percent: float | None
+    remarks: tuple[TextItem, ...]
+    preservation: tuple[TextItem, ...]
+    dried: DryingAnswer | None
+    missing: tuple[TextItem, ...]

@@ -1,0 +1,117 @@
+"""The one place of what answers are made of: totals, consistency, checks, changes and texts."""
+
+from typing import Literal
+
+from advisor.schema.base import Shape
+
+Word = Literal["dry", "slightly_dry", "workable", "slightly_wet", "wet", "unknown"]
+
+
+class AsDried(Shape):
+    """The dried bar: what is left of 100 g of dough [g], and percent of that."""
+
+    mass_left: float
+    active: float
+    water: float
+
+
+class Totals(Shape):
+    """Sums over a recipe [% of the recipe], with the price [currency per kg] where every price is known."""
+
+    active: float
+    primary_active: float
+    cationic: float
+    water: float
+    liquids: float
+    powders: float
+    oils: float
+    price_per_kg: float | None
+    as_dried: AsDried
+
+
+class Consistency(Shape):
+    """How wet a dough is for its powders; null where it has no powder or no liquid.
+
+    ``liquid_to_powder``, ``watery_share`` and ``oil_per_powder`` are ratios by mass, ``wetness`` is the
+    wetting index (1 = centre of the workable window as first guessed), chances are shares 0..1.
+    """
+
+    liquid_to_powder: float | None
+    wetness: float | None
+    wetness_at_20c: float | None
+    word: Word
+    watery_share: float | None
+    oil_per_powder: float | None
+    coarse_share: float | None
+    chance_workable: float | None
+    chance_close: float | None
+    basis: Literal["estimate", "own"]
+
+
+class Check(Shape):
+    """One demand held against a recipe; value, min and max are the figures a reader compares."""
+
+    name: str
+    value: float
+    unit: str
+    min: float | None
+    max: float | None
+    ok: bool
+    binding: bool
+    kind: Literal["total", "law", "wish", "dough", "use", "advice"]
+    state: Literal["as_made", "as_dried"]
+    about: tuple[str, ...]
+    verdict: Literal["pass", "depends", "over"] | None = None
+    basis: str
+    source: str
+
+
+class Change(Shape):
+    """One line that moved [% of the recipe], with its reason."""
+
+    material: str
+    before: float
+    after: float
+    change: float
+    why: str
+
+
+class TextItem(Shape):
+    """A sentence with a stable id."""
+
+    id: str
+    text: str
+
+
+class Sensitivity(Shape):
+    """What ``per`` more room at one bound changes; true when the program is solved again."""
+
+    name: str
+    bound: Literal["min", "max"]
+    per: float
+    unit: str
+    effect: float
+    effect_of: str
+    text: str
+
+
+class HoldBack(Shape):
+    """What to keep back and feed to feel [% of the recipe]."""
+
+    material: str
+    percent: float
+
+
+class State(Shape):
+    """Totals and consistency of one recipe."""
+
+    totals: Totals
+    consistency: Consistency
+
+
+class Answer(Shape):
+    """What every answer carries."""
+
+    cautions: tuple[TextItem, ...]
+    notes: tuple[TextItem, ...]
+    rules_version: str

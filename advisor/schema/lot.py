@@ -1,0 +1,36 @@
+"""The one place of a lot: one delivery of a material, with what its certificate and its label say."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.schema.base import Asked, Date, GramsOrZero, Key, PercentOrZero, Price
+
+LotName = Annotated[
+    str,
+    Field(
+        strict=True,
+        min_length=1,
+        max_length=100,
+        pattern=r"^[^/\x00-\x1f\x7f]*[^/\s\x00-\x1f\x7f][^/\x00-\x1f\x7f]*$",
+    ),
+]
+
+
+class Lot(Asked):
+    """One delivery of a material: active matter and free fatty acid [%], price, dates, stock [g]."""
+
+    active: PercentOrZero | None = None
+    price_per_kg: Price | None = None
+    received: Date | None = None
+    expires: Date | None = None
+    stock_grams: GramsOrZero | None = None
+    free_fatty_acid: PercentOrZero | None = None
+    fineness: Literal["fine", "coarse"] | None = None
+
+
+class LotRow(Lot):
+    """A lot with its material and name."""
+
+    material: Key
+    lot: LotName

@@ -1,0 +1,182 @@
+"""The one place of a material as supplied: the shape a request, the notebook and rules/ all carry."""
+
+from typing import Annotated, Generic, Literal, Self, TypeVar
+
+from pydantic import Field, field_validator, model_validator
+
+from advisor.schema.base import (
+    PH,
+    Asked,
+    Basis,
+    Degrees,
+    Flag,
+    Key,
+    Market,
+    Name,
+    Percent,
+    PercentOrZero,
+    Price,
+    Text,
+)
+
+Form = Literal["powder", "granule", "flake", "liquid", "paste", "soft_solid", "hard_solid"]
+Role = Literal[
+    "primary_surfactant",
+    "co_surfactant",
+    "filler",
+    "emollient",
+    "humectant",
+    "binder",
+    "structurant",
+    "preservative",
+    "acid",
+    "base",
+    "chelator",
+    "fragrance",
+    "colourant",
+    "water",
+    "featured",
+]
+Charge = Literal["anionic", "amphoteric", "zwitterionic", "nonionic", "cationic", "none"]
+WaterKind = Literal["free", "held", "moisture", "crystal"]
+Uptake = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=20)]
+MolarMass = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1_000_000)]
+Mildness = Annotated[int, Field(strict=True, ge=1, le=5)]
+Evidenced = Literal[
+    "composition",
+    "use",
+    "ph",
+    "works_ph",
+    "melts_c",
+    "hazards",
+    "mildness",
+    "flags",
+    "molar_mass",
+    "incompatible_with",
+]
+
+
+class Evidence(Asked):
+    """Where a figure that carries no source of its own comes from."""
+
+    basis: Basis
+    source: Text
+
+
+Value = TypeVar("Value")
+
+
+class Figure(Asked, Generic[Value]):
+    """A typical value with its range, and what it rests on."""
+
+    typical: Value
+    low: Value | None = None
+    high: Value | None = None
+    basis: Basis | None = None
+    source: Text | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        present = [value for value in (self.low, self.typical, self.high) if value is not None]
+        if present != sorted(present):  # type: ignore[type-var]
+            raise ValueError("needs low <= typical <= high")
+        return self
+
+
+PercentFigure = PercentOrZero | Figure[PercentOrZero]
+UptakeFigure = Uptake | Figure[Uptake]
+PriceFigure = Price | Figure[Price]
+
+
+class Range(Asked):
+    """A use range [% of the recipe]; a missing end is open."""
+
+    min: PercentOrZero | None = None
+    max: PercentOrZero | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.min is not None and self.max is not None and self.min > self.max:
+            raise ValueError("needs min <= max")
+        return self
+
+
+class PHRange(Asked):
+    """A pH range, with the dilution it was read at [%] where that is known."""
+
+    min: PH | None = None
+    max: PH | None = None
+    at_percent: Percent | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.min is not None and self.max is not None and self.min > self.max:
+            raise ValueError("needs min <= max")
+        return self
+
+
+class WorkingPH(Asked):
+    """The pH window in which a preservative works."""
+
+    min: PH | None = None
+    max: PH | None = None
+
+
+class Flags(Asked):
+    """Hints about the origin of a material; never a claim."""
+
+    sulfate_free: Flag | None = None
+    ethoxylated: Flag | None = None
+    palm: Flag | None = None
+    vegan: Flag | None = None
+
+
+class Material(Asked):
+    """A material as supplied.
+
+    Composition, activity and water are percent of the material by mass. ``uptake`` is grams of reference
+    liquid that one gram of a powder takes up at a workable dough; ``wetting`` is grams of reference liquid
+    that one gram of a liquid stands for.
+    """
+
+    key: Key
+    name: Name
+    form: Form
+    roles: Annotated[tuple[Role, ...], Field(min_length=1, max_length=15)]
+    composition: Annotated[dict[Name, Percent], Field(min_length=1, max_length=100)]
+    charge: Charge = "none"
+    also: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
+    fineness: Literal["fine", "coarse"] | None = None
+    active: PercentFigure = 0.0
+    water: PercentFigure | None = None
+    water_kind: WaterKind | None = None
+    soluble: Flag | None = None
+    uptake: UptakeFigure | None = None
+    wetting: UptakeFigure | None = None
+    price_per_kg: PriceFigure | None = None
+    use: Range | None = None
+    melts_c: Degrees | None = None
+    ph: PHRange | None = None
+    works_ph: WorkingPH | None = None
+    molar_mass: MolarMass | None = None
+    declared: tuple[Name, ...] | dict[Market, tuple[Name, ...]] | None = None
+    hazards: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
+    allergens: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
+    mildness: Mildness | None = None
+    incompatible_with: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
+    flags: Flags | None = None
+    basis: Basis | None = None
+    source: Text | None = None
+    evidence: dict[Evidenced, Evidence] | None = None
+    notes: Text | None = None
+
+    @field_validator("composition")
+    @classmethod
+    def _adds_up(cls, composition: dict[str, float]) -> dict[str, float]:
+        total = sum(composition.values())
+        if abs(total - 100) > 0.5:
+            raise ValueError(f"composition adds up to {total:g} %, not 100 within 0.5")
+        return composition
+
+
+Materials = Annotated[tuple[Material, ...], Field(max_length=1000)]

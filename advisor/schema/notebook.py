@@ -1,0 +1,85 @@
+"""The one place of what a shop keeps: its doughs, and the whole notebook in one piece."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.schema.base import (
+    Asked,
+    Date,
+    Degrees,
+    Feel,
+    Flag,
+    Grams,
+    Key,
+    Name,
+    Text,
+)
+from advisor.schema.batch_record import BarTests, BatchRecordRequest, LongText, PHReading
+from advisor.schema.drying import BarWeighing
+from advisor.schema.lot import LotName, LotRow
+from advisor.schema.material import Material
+from advisor.schema.recipe import Recipe
+from advisor.schema.report import Report
+from advisor.schema.uptake_test import UptakeTest
+
+DoughId = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9-]{1,64}$")]
+
+
+class Added(Asked):
+    """What went into the bowl after the first report [g]."""
+
+    material: Key
+    grams: Grams
+
+
+class StoredDough(Asked):
+    """A dough of the notebook: what it was made of and by, how it felt, and what became of it.
+
+    ``report`` is how the recipe felt, ``added`` what then went into the bowl, ``outcome`` how the dough was
+    in the end: after the additions where there are any, otherwise of the recipe itself.
+    """
+
+    id: DoughId | None = None
+    recipe: Recipe
+    report: Report | None = None
+    made_on: Date | None = None
+    lots: Annotated[dict[Key, LotName], Field(max_length=200)] | None = None
+    batch_grams: Grams | None = None
+    room_c: Degrees | None = None
+    added: Annotated[tuple[Added, ...], Field(max_length=50)] = ()
+    correction: LongText | None = None
+    outcome: Report | Feel | None = None
+    weighed: Annotated[dict[Key, Grams], Field(max_length=200)] | None = None
+    ph: Annotated[tuple[PHReading, ...], Field(max_length=20)] = ()
+    drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
+    tests: BarTests | None = None
+    bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
+    packed_grams: Grams | None = None
+    batch: Text | None = None
+    product: Text | None = None
+    made_by: Text | None = None
+    checked_by: Text | None = None
+    equipment: Text | None = None
+    label_checked: Flag | None = None
+    notes: LongText | None = None
+
+    def as_record(self) -> BatchRecordRequest | None:
+        """Return what is known of it as a batch record; None where nobody wrote how much it was."""
+        grams = self.batch_grams or sum(line.grams or 0.0 for line in self.recipe.lines)
+        if not grams:
+            return None
+        names = BatchRecordRequest.model_fields.keys() & StoredDough.model_fields.keys()
+        known = {name: value for name in names if (value := getattr(self, name)) is not None}
+        return BatchRecordRequest.model_validate({**known, "batch_grams": grams})
+
+
+class StoredNotebook(Asked):
+    """Everything a shop keeps, in one piece."""
+
+    format: Literal[1]
+    materials: tuple[Material, ...] = ()
+    lots: tuple[LotRow, ...] = ()
+    uptake_tests: tuple[UptakeTest, ...] = ()
+    doughs: tuple[StoredDough, ...] = ()
+    rules_version: Name | None = None

@@ -1,0 +1,52 @@
+"""The one place of what a maker reports of a dough, now and of earlier doughs."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.schema.base import Asked, Date, Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
+from advisor.schema.recipe import Recipe
+
+Method = Literal["hand", "mixer", "press"]
+Sign = Literal[
+    "smears",
+    "sags",
+    "sticks_to_hand",
+    "dusty",
+    "pale",
+    "cracks_when_rolled",
+    "greasy",
+    "shiny",
+    "breaks_at_poke",
+    "short_ribbon",
+    "gritty",
+    "sticky_but_stiff",
+    "sweats",
+]
+
+
+class Report(Asked):
+    """How a dough felt, and the circumstances it was judged in."""
+
+    feel: Feel
+    degree: Degree = "clear"
+    signs: Annotated[tuple[Sign, ...], Field(max_length=13)] = ()
+    kneaded_minutes: Minutes | None = None
+    rested_minutes: Minutes | None = None
+    room_c: Degrees | None = None
+    room_rh: PercentOrZero | None = None
+    dough_c: Degrees | None = None
+    minutes_since_melt: Minutes | None = None
+    method: Method | None = None
+
+
+class PastDough(Asked):
+    """An earlier dough of the same maker, with what was reported of it."""
+
+    recipe: Recipe
+    report: Report
+    made_on: Date | None = None
+    lots: dict[Key, Text] | None = None
+
+
+History = Annotated[tuple[PastDough, ...], Field(max_length=500)]

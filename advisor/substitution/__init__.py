@@ -1,0 +1,1 @@
+"""What may stand in for a material that cannot be had."""

@@ -1,0 +1,217 @@
+"""The one place where one replacement becomes an option: solved, rounded, proved, explained."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from dataclasses import fields as dataclass_fields
+from functools import cached_property
+
+from advisor.case.case import Look
+from advisor.case.confidence import Sure, confidence_note, surely
+from advisor.case.reasons import Move, why
+from advisor.case.solve import Solved, Task, rounded, solve
+from advisor.demands.gather import active_demand
+from advisor.optimise.problem import CERTIFIED
+from advisor.recipe.demand import Demand
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.findings import Change, TextItem
+from advisor.schema.recipe import PercentLine, PercentRecipe
+from advisor.substitution.ranking import ranking
+from advisor.substitution.replacement import Gap, balance_demand, names_of, same_surfactant, swap_demands
+from advisor.substitution.schema import Kept, Option, Shift
+from advisor.substitution.screen import Trial, swap_prices
+from advisor.substitution.shifts import Swapped, shifts
+
+
+@dataclass(frozen=True)
+class SwapLook(Look):
+    """A look at a recipe that is held to the demands of a swap."""
+
+    swap: tuple[Demand, ...]
+
+    @cached_property
+    def demands(self) -> list[Demand]:
+        """Every demand on the recipe with a replacement in it."""
+        return list(self.swap)
+
+
+def swap_task(look: Look, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Task:
+    """Return what is asked of the program; ``cheap`` are the replacements it may move at little cost."""
+    task = Task(
+        ingredients=look.bench.ingredients,
+        starts=look.bench.amounts,
+        hard=[*demands, gap.absent()],
+        soft=(),
+        rules=look.rulebook.program,
+        cheapest=look.wishes.aim == "lowest_cost",
+        newcomers_at_most=look.wishes.new_materials_at_most,
+    )
+    return replace(task, prices=swap_prices(task, gap, cheap))
+
+
+@dataclass(frozen=True)
+class Swap:
+    """One replacement, or two, in the place of what is missing.
+
+    Parameters
+    ----------
+    look : Look
+        The recipe with the shelf and the replacements.
+    gap : Gap
+    trial : Trial
+        What the screen found.
+    """
+
+    look: Look
+    gap: Gap
+    trial: Trial
+
+    @cached_property
+    def replaced(self) -> tuple[Ingredient, ...]:
+        """What stands in."""
+        return tuple(self.look.bench.ingredients[key] for key in self.trial.chosen)
+
+    @cached_property
+    def _demands(self) -> tuple[Demand, ...]:
+        standing = self.look.standing
+        kept = balance_demand(standing, self.gap.rules) if self.trial.balanced else None
+        return (
+            *swap_demands(standing, self.gap, frozenset(self.trial.chosen)),
+            self.gap.demand(self.replaced, standing.amounts),
+            *((kept,) if kept is not None else ()),
+        )
+
+    @cached_property
+    def held_to(self) -> SwapLook:
+        """The look that holds the recipe to the demands of this swap."""
+        look = self.look
+        fields = {field.name: getattr(look, field.name) for field in dataclass_fields(look)}
+        return SwapLook(**fields, swap=self._demands)
+
+    @cached_property
+    def task(self) -> Task:
+        """What is asked of the program."""
+        return swap_task(self.look, self.gap, self._demands, self.trial.chosen)
+
+    @cached_property
+    def _sure(self) -> Sure:
+        """The plan of least change; in a wished band of active matter with the confidence that was wished."""
+        wishes = self.look.wishes
+        if wishes.confidence is None or wishes.active is None:
+            return Sure(self.task, solve(self.task))
+        return surely(self.task, wishes.confidence, self.look.rulebook)
+
+    @property
+    def solved(self) -> Solved | None:
+        """The plan; None where the wish allows fewer new materials than it takes."""
+        return self._sure.solved
+
+    @cached_property
+    def amounts(self) -> Amounts | None:
+        """Proved percents; None where no whole steps meet every demand."""
+        if self.solved is None:
+            return None
+        found = rounded(self._sure.task, self.solved.plan, self.look.bench.written.decimals)
+        return None if found is None else found.amounts
+
+    def option(self, amounts: Amounts) -> Option:
+        """Return the recipe with its reasons, shifts, checks and rank."""
+        look, own = self.held_to, self.look.bench.amounts
+        measures, weights = look.bench.measures, self.task.prices or {}
+        told = shifts(self._swapped(amounts))
+        kept = self._kept()
+        keys = self.trial.chosen
+        return Option(
+            replacement=keys[0] if len(keys) == 1 else (keys[0], keys[1]),
+            recipe=look.recipe(amounts),
+            changes=self._changes(amounts),
+            shifts=(*self._strength(kept), *told),
+            before=look.state(own),
+            after=look.state(amounts),
+            checks=look.checks(amounts),
+            ranking=ranking(
+                self.gap.one,
+                self.replaced,
+                disturbance=sum(weights[key] * abs(amounts[key] - own[key]) for key in amounts),
+                new_materials=sum(1 for key in amounts if amounts[key] and not own[key]),
+                prices=(measures.price(own), measures.price(amounts)),
+                rules=self.gap.rules,
+            ),
+            kept=kept,
+        )
+
+    def confidence(self) -> TextItem | None:
+        """Return what confidence in the band of active matter the recipe reaches, where one was wished."""
+        look, wished = self.look, self.look.wishes.confidence
+        if wished is None or self.amounts is None:
+            return None
+        band = active_demand(look.standing)
+        note = confidence_note(look.bench.ingredients, self.amounts, band, wished, look.rulebook)
+        return TextItem(id=note.id, text=f"{names_of(self.replaced)}: {note.text}")
+
+    def _swapped(self, amounts: Amounts) -> Swapped:
+        look = self.look
+        return Swapped(
+            self.gap,
+            self.replaced,
+            look.bench.measures,
+            look.bench.amounts,
+            amounts,
+            look.wishes.market,
+            look.rulebook.label,
+        )
+
+    def _changes(self, amounts: Amounts) -> tuple[Change, ...]:
+        own = self.look.bench.amounts
+        return tuple(
+            Change(
+                material=key,
+                before=own[key],
+                after=amounts[key],
+                change=round(amounts[key] - own[key], 4),
+                why=self._why(key, amounts),
+            )
+            for key in self.held_to.order
+            if abs(amounts[key] - own[key]) > CERTIFIED
+        )
+
+    def _why(self, key: str, amounts: Amounts) -> str:
+        gap, own = self.gap, self.look.bench.amounts
+        one = self.look.bench.ingredients[key]
+        if key == gap.one.key:
+            return gap.rules.text["missing"]
+        if key in self.trial.chosen:
+            return gap.rules.text["raised" if own[key] else "replacement"].format(
+                brings=gap.group.brings,
+                missing=gap.one.name,
+                amount=f"{gap.share(one) * (amounts[key] - own[key]):.2f}",
+                wanted=f"{gap.work:.2f}",
+                unit="doses" if gap.measured_by_dose else "points",
+            )
+        return why(Move(one, own[key], amounts[key]), amounts, self.task.hard, cheapest=self.task.cheapest)
+
+    def _kept(self) -> Kept | None:
+        """Return the old percents with another lot of the same surfactant."""
+        if len(self.replaced) != 1 or not same_surfactant(self.gap.one, self.replaced[0]):
+            return None
+        lot, old = self.replaced[0].key, self.gap.one.key
+        own = self.look.bench.amounts
+        percents: dict[str, float] = {}
+        for key in self.look.bench.written.percents:
+            name = lot if key == old else key
+            percents[name] = round(percents.get(name, 0.0) + own[key], 4)
+        lines = tuple(
+            PercentLine(material=key, percent=percent, lot=self.look.bench.lot(key))
+            for key, percent in percents.items()
+        )
+        totals = self.look.bench.measures.totals(percents)
+        return Kept(recipe=PercentRecipe(name=self.look.bench.written.name, lines=lines), totals=totals)
+
+    def _strength(self, kept: Kept | None) -> tuple[Shift, ...]:
+        before = self.look.bench.measures.active.of(self.look.bench.amounts) or 0.0
+        if kept is None or abs(kept.totals.active - before) < self.gap.rules.telling.strength_points:
+            return ()
+        text = self.gap.rules.text["strength"].format(
+            name=self.replaced[0].material.name, active=f"{kept.totals.active:.2f}", before=f"{before:.2f}"
+        )
+        return (Shift(what="strength", direction="up" if kept.totals.active > before else "down", text=text),)

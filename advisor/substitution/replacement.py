@@ -1,0 +1,305 @@
+"""The one place that says what may stand in for a missing material, and what is asked of the recipe then."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from advisor.demands.gather import APART, Standing, apart_demands, dough_bounds, standing_demands
+from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.compatibility import refused, stands_on
+from advisor.rulebook.ingredient import Ingredient, main_component
+from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.program import NeverNew
+from advisor.rulebook.substitution import Group, SubstitutionRules
+from advisor.schema.findings import TextItem
+
+_CLASS = {"zwitterionic": "amphoteric"}
+_BALANCED = frozenset({"anionic", "amphoteric"})
+
+
+def charge_class(one: Ingredient) -> str:
+    """Return the charge class; amphoteric and zwitterionic are one."""
+    charge = one.material.charge
+    return _CLASS.get(charge, charge)
+
+
+def names_of(some: Sequence[Ingredient]) -> str:
+    """Return the names of some materials in a sentence; whole ones where the short ones are the same.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> shelf = load_rulebook().ingredients
+    >>> names_of([shelf["kaolin"], shelf["corn-starch"]])
+    'Kaolin and Corn starch'
+    """
+    short = [one.name for one in some]
+    return " and ".join(short if len(set(short)) == len(short) else [one.material.name for one in some])
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A material that is missing from a recipe, and the work it did there.
+
+    ``amount`` is what the recipe had of it [% of the recipe].
+    """
+
+    one: Ingredient
+    amount: float
+    rules: SubstitutionRules
+
+    @cached_property
+    def group(self) -> Group:
+        """What the missing material is for."""
+        return self.rules.group_of(self.one.main_role)
+
+    def text(self, sentence: str, **filled: object) -> str:
+        """Return a sentence of the rules with its names and figures."""
+        return self.rules.text[sentence].format(**filled)
+
+    @property
+    def measured_by_dose(self) -> bool:
+        """Tell whether its work is counted in working doses."""
+        return self.group.measured == "dose" and _working_level(self.one) is not None
+
+    def share(self, one: Ingredient) -> float:
+        """Return how much of the work one point of a material does [points or doses].
+
+        Examples
+        --------
+        >>> from advisor.rulebook.load import load_rulebook
+        >>> rulebook = load_rulebook()
+        >>> gap = Gap(rulebook.ingredients["betaine-30"], 12.0, rulebook.substitution)
+        >>> gap.share(rulebook.ingredients["coco-glucoside-52"])
+        0.52
+        """
+        measured = self.group.measured
+        if measured == "active" and self.one.active + self.one.cationic > 0:
+            return one.active + one.cationic
+        if measured == "dry" and self.one.water < 1:
+            return 1.0 - one.water
+        level = _working_level(self.one)
+        if measured == "dose" and level is not None:
+            return 1.0 / (_working_level(one) or level)
+        return 1.0
+
+    @cached_property
+    def work(self) -> float:
+        """What is missing [points or doses]."""
+        return self.share(self.one) * self.amount
+
+    def demand(self, replaced: Sequence[Ingredient], amounts: Amounts) -> Demand:
+        """Return the demand that the replacements do the work, over what the recipe had of them already."""
+        bounds = self.rules.bounds
+        shares = {one.key: self.share(one) for one in replaced}
+        had = sum(share * amounts.get(key, 0.0) for key, share in shares.items())
+        least = bounds.function_at_least * self.work
+        if self.measured_by_dose:
+            least = max(least, min(1.0, self.work))
+        return Demand(
+            id="function",
+            name=f"{self.group.brings} in place of {self.one.name}",
+            measure=Measure(shares, None, 100.0),
+            unit="1" if self.measured_by_dose else "%",
+            kind="wish",
+            rank="dough",
+            minimum=had + least,
+            maximum=had + bounds.function_at_most * self.work,
+            about=tuple(sorted(shares)),
+            basis=self.group.basis,
+            source=self.group.source,
+        )
+
+    def absent(self) -> Demand:
+        """Return the demand that nothing of the missing material is used."""
+        return Demand(
+            id=f"missing:{self.one.key}",
+            name=f"{self.one.name}, missing",
+            measure=Measure({self.one.key: 1.0}, None, 100.0),
+            unit="%",
+            kind="wish",
+            rank="held",
+            maximum=0.0,
+            about=(self.one.key,),
+            basis="own",
+            source="the request",
+        )
+
+    def named_rule(
+        self,
+        one: Ingredient,
+        among: Mapping[str, Ingredient],
+        pairs: tuple[PairRules, ...],
+        never_new: NeverNew,
+    ) -> TextItem | None:
+        """Return the named rule that turns a replacement away from what else is in the recipe."""
+        for never in self.rules.never:
+            if (
+                never.role == self.group.role
+                and bool(one.material.soluble) is never.soluble
+                and bool(self.one.material.soluble) is not never.soluble
+                and one.powder()
+            ):
+                return TextItem(id=never.id, text=never.text.format(name=one.name))
+        others = {key: other for key, other in among.items() if key not in (one.key, self.one.key)}
+        return refused(one, others, pairs, never_new)
+
+    def belongs(self, one: Ingredient) -> bool:
+        """Tell whether a material may be tried unasked: it has the role that is missing."""
+        named_only = one.main_role in self.group.without
+        return one.key != self.one.key and self.group.role in one.material.roles and not named_only
+
+
+def _working_level(one: Ingredient) -> float | None:
+    use = one.material.use
+    return use.min or None if use is not None else None
+
+
+def same_surfactant(one: Ingredient, other: Ingredient) -> bool:
+    """Tell whether two materials hold the same surfactant above all: two lots or grades of it.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> shelf = load_rulebook().ingredients
+    >>> same_surfactant(shelf["isethionate-powder"], shelf["isethionate-noodles"])
+    True
+    """
+    return one.active > 0 and other.active > 0 and main_component(one) == main_component(other)
+
+
+def remarks(
+    some: Sequence[Ingredient], among: Mapping[str, Ingredient], pairs: tuple[PairRules, ...]
+) -> Iterator[TextItem]:
+    """Return what to watch where new materials meet others without being turned away."""
+    for pair in (pair for pair in pairs if not pair.refuse):
+        for one in some:
+            for other in among.values():
+                if one.key == other.key:
+                    continue
+                for first, second in ((one, other), (other, one)):
+                    if stands_on(pair.first, first) and stands_on(pair.second, second):
+                        text = pair.text.replace("{first}", first.name).replace("{second}", second.name)
+                        yield TextItem(id=pair.id, text=text)
+
+
+def balance(measures: Measures) -> Measure:
+    """Return the ratio of anionic to amphoteric active matter [-]."""
+    return Measure(_active_of(measures, "anionic"), _active_of(measures, "amphoteric"))
+
+
+def _active_of(measures: Measures, charge: str) -> dict[str, float]:
+    return {
+        key: one.active
+        for key, one in measures.ingredients.items()
+        if one.active and charge_class(one) == charge
+    }
+
+
+def active_of_class(measures: Measures, charge: str) -> Measure:
+    """Return the active matter of one charge class [%]."""
+    return Measure(_active_of(measures, charge), None, 100.0)
+
+
+def may_shift_balance(gap: Gap, replaced: Sequence[Ingredient]) -> bool:
+    """Tell whether a swap may change the ratio of anionic to amphoteric matter: where the class changes."""
+    classes = {charge_class(one) for one in replaced} | {charge_class(gap.one)}
+    return len(classes) > 1 and bool(classes & _BALANCED)
+
+
+def swap_demands(of: Standing, gap: Gap, freed: frozenset[str]) -> list[Demand]:
+    """Return every demand on the recipe with a replacement in it, but for the work and the balance.
+
+    Parameters
+    ----------
+    of : Standing
+        The recipe and what is wished, as it came.
+    gap : Gap
+    freed : frozenset of str
+        The replacements: they move although their kind is no lever of a dough.
+    """
+    key = gap.one.key
+    dropped = {f"{group}:{key}" for group in ("use", "preserved", "no-lever")}
+    dropped |= {f"no-lever:{one}" for one in freed}
+    demands = [
+        _narrowed(demand, of, gap.rules) if demand.id == "active" else demand
+        for demand in standing_demands(of)
+        if demand.id not in dropped and not demand.id.startswith(APART)
+    ]
+    without = replace(of, amounts={**of.amounts, key: 0.0})
+    return [*apart_demands(without), *demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
+
+
+def _narrowed(demand: Demand, of: Standing, rules: SubstitutionRules) -> Demand:
+    if demand.rank != "default":
+        return demand
+    own, points = of.measures.active.of(of.amounts) or 0.0, rules.bounds.active_points
+    return replace(
+        demand,
+        minimum=max(0.0, own - points),
+        maximum=min(100.0, own + points),
+        basis=rules.bounds.basis,
+        source="the recipe's own active matter: a replacement keeps the strength",
+    )
+
+
+def _washing_kept(of: Standing, rules: SubstitutionRules) -> Iterator[Demand]:
+    """Return the band of the washing matter, unless a wish asks for quite another strength."""
+    own, share = of.measures.primary_active.of(of.amounts), rules.bounds.primary_share
+    active, wished = of.measures.active.of(of.amounts) or 0.0, of.wishes.active
+    if wished and not (wished.min or 0.0) <= active <= (100.0 if wished.max is None else wished.max):
+        return
+    if own:
+        yield Demand(
+            id="primary-active",
+            name="washing active matter",
+            measure=of.measures.primary_active,
+            unit="%",
+            kind="wish",
+            rank="dough",
+            minimum=own * (1 - share),
+            maximum=own * (1 + share),
+            basis=rules.bounds.basis,
+            source=f"as before, within {100 * share:g} %",
+        )
+
+
+def balance_demand(of: Standing, rules: SubstitutionRules) -> Demand | None:
+    """Return the demand on the ratio of anionic to amphoteric matter; None where there is none."""
+    measure, share = balance(of.measures), rules.bounds.balance_share
+    own = measure.of(of.amounts)
+    if not own:
+        return None
+    return Demand(
+        id="balance",
+        name="anionic to amphoteric active matter",
+        measure=measure,
+        unit="1",
+        kind="wish",
+        rank="dough",
+        minimum=own * (1 - share),
+        maximum=own * (1 + share),
+        basis=rules.bounds.basis,
+        source=f"as before, within {100 * share:g} %: the amphoteric partner makes an anionic mild",
+    )
+
+
+def _dough_kept(of: Standing) -> Iterator[Demand]:
+    index, band = of.measures.wetness().of(of.amounts), of.dough.steps.keep_band
+    if not index:
+        return
+    yield Demand(
+        id="wetness",
+        name="wetting index",
+        measure=of.measures.wetness(),
+        unit="1",
+        kind="dough",
+        rank="dough",
+        minimum=index * (1 - band),
+        maximum=index * (1 + band),
+        basis="estimate",
+        source="as before",
+        binding_room=0.002,
+    )
+    yield from (bound for bound in dough_bounds(of, drier=False) if bound.id != "coarse-powder")

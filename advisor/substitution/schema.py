@@ -1,0 +1,107 @@
+"""The one place of the substitution call: request and answer."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.schema.base import Asked, Key, Shape
+from advisor.schema.findings import Answer, Change, Check, State, Totals
+from advisor.schema.material import Materials
+from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
+from advisor.schema.report import History
+from advisor.schema.wishes import Wishes
+
+What = Literal[
+    "strength",
+    "mildness",
+    "foam",
+    "hardness",
+    "fineness",
+    "ph",
+    "water",
+    "balance",
+    "sulfate_free",
+    "ethoxylated",
+    "vegan",
+    "palm",
+    "allergens",
+    "label",
+    "price",
+    "preservation",
+    "safety",
+]
+Direction = Literal["better", "worse", "up", "down", "more", "less", "changed"]
+Replacement = str | tuple[str, str]
+OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]
+
+
+class SubstitutionRequest(Asked):
+    """A recipe that lacks a material, what may stand in for it, and what else is at hand."""
+
+    recipe: Recipe
+    missing: Key
+    replacements: Annotated[tuple[Key, ...], Field(max_length=1000)] | None = None
+    shelf: Shelf | None = None
+    wishes: Wishes | None = None
+    materials: Materials | None = None
+    history: History | None = None
+    options_at_most: OptionsAtMost = 5
+
+
+class Shift(Shape):
+    """What changes besides the arithmetic."""
+
+    what: What
+    direction: Direction
+    text: str
+
+
+class Ranking(Shape):
+    """Points against an option, and where they come from; the fewest stand first."""
+
+    points: float
+    disturbance: float
+    role: float
+    form: float
+    charge: float
+    mildness: float
+    preservation: float
+    extra_materials: float
+    price: float
+    text: str
+
+
+class Kept(Shape):
+    """The old percents with another lot of the same surfactant: what they would make."""
+
+    recipe: PercentRecipe
+    totals: Totals
+
+
+class Option(Shape):
+    """A recipe without the missing material; ``replacement`` is one key or two."""
+
+    replacement: Replacement
+    recipe: PercentRecipe
+    changes: tuple[Change, ...]
+    shifts: tuple[Shift, ...]
+    before: State
+    after: State
+    checks: tuple[Check, ...]
+    ranking: Ranking
+    kept: Kept | None
+
+
+class Rejected(Shape):
+    """A replacement that does not fit, with the rule it breaks."""
+
+    replacement: str
+    rule: str
+    reason: str
+
+
+class SubstitutionAnswer(Answer):
+    """The options, best first, and what was rejected with the rule each breaks."""
+
+    options: tuple[Option, ...]
+    rejected: tuple[Rejected, ...]

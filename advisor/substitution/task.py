@@ -1,0 +1,416 @@
+"""The one place of the substitution: what may stand in for a missing material, ranked, and what may not."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+from typing import Any
+
+from advisor.case.case import Look
+from advisor.case.refusal import no_recipe_fits
+from advisor.case.solve import WHOLE, Task
+from advisor.errors import Fault, InvalidRequest
+from advisor.labelling.consequences import what_doughs_say
+from advisor.optimise.problem import MOVED, Problem, Session
+from advisor.recipe.demand import Demand
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Bench, Known, asked, bench, check_wished_keys, known_materials
+from advisor.rulebook.compatibility import clash, refused
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import TextItem
+from advisor.substitution.option import Swap, swap_task
+from advisor.substitution.ranking import at_least, ranking
+from advisor.substitution.replacement import (
+    Gap,
+    balance_demand,
+    names_of,
+    remarks,
+    same_surfactant,
+    swap_demands,
+)
+from advisor.substitution.schema import Option, Ranking, Rejected, SubstitutionAnswer, SubstitutionRequest
+from advisor.substitution.screen import Blame, Chosen, Screen, Trial
+
+_GRAINS = "mill-the-needles"
+
+
+def substitute(
+    request: SubstitutionRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> SubstitutionAnswer:
+    """Return recipes without a missing material, best first, and what was rejected with the rule it breaks.
+
+    Parameters
+    ----------
+    request : SubstitutionRequest or mapping
+        The recipe, the missing material, and what may stand in, is at hand, wished and known besides.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+        The request is wrong; each place is named.
+    NoRecipeFits
+        Without the missing material nothing lawful can be made of what is held.
+
+    Notes
+    -----
+    Foam and mildness go by rank, hardness by what is known to set a bar: none of them is a measurement.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 24}, {"material": "isethionate-powder", "percent": 60},
+    ...     {"material": "kaolin", "percent": 12}, {"material": "glycerin", "percent": 4}]
+    >>> answer = substitute({"recipe": {"lines": lines}, "missing": "betaine-30",
+    ...     "replacements": ["hydroxysultaine-42", "behentrimonium-25"], "shelf": ["water"]})
+    >>> [option.replacement for option in answer.options], [one.rule for one in answer.rejected]
+    (['hydroxysultaine-42'], ['cationic-with-anionic'])
+    """
+    wanted = asked(SubstitutionRequest, request)
+    rules = rulebook or load_rulebook()
+    known = known_materials(wanted.materials, rules, notebook)
+    benched = bench(wanted.recipe, known, wanted.shelf)
+    named = known.all((key, f"/replacements/{i}") for i, key in enumerate(wanted.replacements or ()))
+    _check(wanted, benched, named)
+    look = Look.at(benched, known, wishes=wanted.wishes, report=None, history=wanted.history)
+    gap = Gap(benched.ingredients[wanted.missing], benched.amounts[wanted.missing], rules.substitution)
+    candidates = named or _group(gap, known)
+    at_bench = {key: benched.ingredients[key] for key in candidates if key in benched.ingredients}
+    sorted_out = _sorted_out(look, gap, {**candidates, **at_bench})
+    return _Substitution(look, gap, sorted_out, wanted.options_at_most).answer()
+
+
+def _check(wanted: SubstitutionRequest, benched: Bench, named: Mapping[str, Ingredient]) -> None:
+    """Refuse what contradicts the missing material.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    missing, wishes = wanted.missing, wanted.wishes
+    if missing not in benched.written.percents:
+        raise InvalidRequest(
+            f"{missing!r} is not in the recipe, so it cannot be missing there.",
+            [Fault("/missing", "is not in the recipe", "name a material of the recipe")],
+        )
+    wrong = [f"/replacements/{i}" for i, key in enumerate(wanted.replacements or ()) if key == missing]
+    if wishes is not None:
+        check_wished_keys(wishes, {**benched.ingredients, **named}, benched.written.percents)
+        wrong += [f"/wishes/fixed/{i}" for i, key in enumerate(wishes.fixed) if key == missing]
+        if missing in wishes.lines and wishes.lines[missing].min:
+            wrong.append(f"/wishes/lines/{missing}/min")
+    if wrong:
+        raise InvalidRequest(
+            "The request asks for what is missing.",
+            [Fault(where, "is what is missing", "name another material") for where in wrong],
+        )
+
+
+def _group(gap: Gap, known: Known) -> dict[str, Ingredient]:
+    """Return every material of the library and the request that has the role of the missing one."""
+    everything = {**known.rulebook.ingredients, **known.notebook.materials, **known.inline}
+    return {key: one for key, one in everything.items() if gap.belongs(one)}
+
+
+@dataclass(frozen=True)
+class _Sorted:
+    """Which materials are tried, what else may be used, and what is said of the others."""
+
+    live: Mapping[str, Ingredient]
+    at_hand: Mapping[str, Ingredient]
+    rejected: tuple[Rejected, ...]
+    notes: tuple[TextItem, ...]
+
+
+def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _Sorted:
+    """Hold every candidate and the shelf against the named rules.
+
+    Raises
+    ------
+    InvalidRequest
+        The lowest cost is asked for and a material of the recipe has no price.
+    """
+    pairs, never_new = look.pairs, look.rulebook.program.never_new
+    recipe = {key: one for key, one in look.bench.ingredients.items() if look.bench.amounts[key]}
+    cheapest = look.wishes.aim == "lowest_cost"
+    unpriced = [key for key, one in recipe.items() if one.price is None and key != gap.one.key]
+    if cheapest and unpriced:
+        raise InvalidRequest(
+            "The lowest cost needs the price of every material in the recipe.",
+            [Fault("/wishes/aim", f"{key} has no price", "give its price_per_kg") for key in unpriced],
+        )
+
+    def broken(one: Ingredient, rule: TextItem | None) -> TextItem | None:
+        if rule is None and cheapest and one.price is None:
+            return TextItem(id="no-price", text=gap.text("no_price", name=one.name))
+        return rule
+
+    live: dict[str, Ingredient] = {}
+    rejected = []
+    for key, one in sorted(candidates.items()):
+        rule = broken(one, gap.named_rule(one, recipe, pairs, never_new))
+        if rule is None and gap.share(one) <= 0:
+            text = gap.text("no_function", name=one.name, missing=gap.one.name, brings=gap.group.brings)
+            rule = TextItem(id="no-recipe-fits", text=text)
+        if rule is None:
+            live[key] = one
+        else:
+            rejected.append(Rejected(replacement=key, rule=rule.id, reason=rule.text))
+    at_hand = dict(recipe)
+    notes = []
+    for key, one in look.bench.ingredients.items():
+        if key not in recipe:
+            others = {name: other for name, other in at_hand.items() if name != gap.one.key}
+            rule = broken(one, refused(one, others, pairs, never_new))
+            if rule is None:
+                at_hand[key] = one
+            elif key not in candidates:
+                notes.append(rule)
+    return _Sorted(live, at_hand, tuple(rejected), tuple(notes))
+
+
+@dataclass(frozen=True)
+class _Substitution:
+    look: Look
+    gap: Gap
+    sorted_out: _Sorted
+    options_at_most: int
+
+    def answer(self) -> SubstitutionAnswer:
+        screen = self._screen
+        singles = [trial for key in screen.candidates if (trial := screen.attempt((key,))) is not None]
+        fitting = {trial.chosen[0] for trial in singles}
+        rejected = [
+            *self.sorted_out.rejected,
+            *(self._blamed(key) for key in self.sorted_out.live if key not in fitting),
+        ]
+        trials = sorted([*singles, *self._pairs(singles)], key=self._place)
+        made: list[tuple[Option, Swap]] = []
+        waiting: list[Chosen] = []
+        for trial in trials:
+            if len(made) == self.options_at_most:
+                waiting.append(trial.chosen)
+                continue
+            swap = Swap(self._look(trial.chosen), self.gap, trial)
+            if swap.amounts is not None:
+                made.append((swap.option(swap.amounts), swap))
+            elif len(trial.chosen) == 1:
+                rejected.append(self._unmade(swap))
+        if not made:
+            self._refuse_if_unlawful()
+        made.sort(key=lambda one: (self._order(one[0]), one[1].trial.chosen))
+        return SubstitutionAnswer(
+            options=tuple(option for option, _ in made),
+            rejected=tuple(sorted(rejected, key=lambda one: one.replacement)),
+            cautions=self._cautions(made),
+            notes=self._notes(made, waiting, fitting),
+            rules_version=self.look.rulebook.edition,
+        )
+
+    def _look(self, chosen: Sequence[str]) -> Look:
+        barred = {key for one in chosen for key in self._clashing.get(one, ())}
+        at_hand = {key: one for key, one in self.sorted_out.at_hand.items() if key not in barred}
+        return self.look.with_materials(at_hand | {key: self.sorted_out.live[key] for key in chosen})
+
+    @cached_property
+    def _clashing(self) -> dict[str, frozenset[str]]:
+        """The shelf materials that may not meet a candidate."""
+        pairs = self.look.pairs
+        new = {
+            key: one for key, one in self.sorted_out.at_hand.items() if not self.look.bench.amounts.get(key)
+        }
+        return {
+            key: frozenset(
+                other for other, shelved in new.items() if other != key and clash(one, shelved, pairs)
+            )
+            for key, one in self.sorted_out.live.items()
+        }
+
+    @cached_property
+    def _wide(self) -> Look:
+        """The recipe with the shelf and every material that is tried."""
+        return self.look.with_materials({**self.sorted_out.at_hand, **self.sorted_out.live})
+
+    @cached_property
+    def _screen(self) -> Screen:
+        wide, live = self._wide, self.sorted_out.live
+        held = {demand.about[0] for demand in wide.demands if demand.id.startswith("no-lever:")}
+        return Screen(
+            task=swap_task(wide, self.gap, swap_demands(wide.standing, self.gap, frozenset(live))),
+            gap=self.gap,
+            candidates=tuple(live),
+            balance=balance_demand(wide.standing, self.gap.rules),
+            excluded=self._clashing,
+            at_hand=frozenset(self.sorted_out.at_hand) - held,
+        )
+
+    def _rank(self, trial: Trial) -> Ranking:
+        """Return the points of a trial before its small moves are weighed and rounded."""
+        own, measures = self.look.bench.amounts, self._wide.bench.measures
+        amounts = {key: amount for key, amount in trial.plan.amounts.items() if amount > MOVED}
+        return ranking(
+            self.gap.one,
+            [self.sorted_out.live[key] for key in trial.chosen],
+            disturbance=0.0 if self._screen.task.cheapest else trial.plan.price,
+            new_materials=sum(1 for key in amounts if not own.get(key)),
+            prices=(measures.price(own), measures.price(amounts)),
+            rules=self.gap.rules,
+        )
+
+    def _place(self, trial: Trial) -> tuple[float, float, Chosen]:
+        points = self._rank(trial).points
+        return (trial.plan.price if self._screen.task.cheapest else 0.0, points, trial.chosen)
+
+    def _order(self, option: Option) -> tuple[float, float]:
+        price = option.after.totals.price_per_kg if self._screen.task.cheapest else None
+        return (price or 0.0, option.ranking.points)
+
+    def _pairs(self, singles: Sequence[Trial]) -> Iterator[Trial]:
+        """Return the pairs that fit: all where no single does, else those that save clearly."""
+        if len(self.sorted_out.live) < 2 or (singles and self._screen.task.cheapest):
+            return
+        least = self._screen.least()
+        if least is None:
+            return
+        rules = self.gap.rules.ranking
+        best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
+        for one, other in combinations(self.sorted_out.live.values(), 2):
+            if clash(one, other, self.look.pairs):
+                continue
+            if best is not None:
+                known = at_least(
+                    self.gap.one,
+                    (one, other),
+                    disturbance=least,
+                    new_materials=sum(
+                        1 for some in (one, other) if not self.look.bench.amounts.get(some.key)
+                    ),
+                    rules=rules,
+                )
+                if known > best - rules.pair_saves:
+                    continue
+            trial = self._screen.attempt((one.key, other.key))
+            if trial is None or min(self._brought(trial)) <= MOVED:
+                continue
+            if best is None or _without_price(self._rank(trial)) <= best - rules.pair_saves:
+                yield trial
+
+    def _brought(self, trial: Trial) -> list[float]:
+        return [trial.plan.amounts[key] - self.look.bench.amounts.get(key, 0.0) for key in trial.chosen]
+
+    def _blamed(self, key: str) -> Rejected:
+        """Return a rejection that names the demand standing most against a replacement."""
+        found = self._screen.blame((key,))
+        text = _bend(found, self.gap, self.sorted_out.live[key])
+        return Rejected(replacement=key, rule="no-recipe-fits", reason=text)
+
+    def _unmade(self, swap: Swap) -> Rejected:
+        """Return why a replacement that fits in itself makes no recipe."""
+        rule = "new-materials" if swap.solved is None else "steps-too-coarse"
+        text = self.gap.text(
+            rule.replace("-", "_"),
+            name=swap.replaced[0].name,
+            most=self.look.wishes.new_materials_at_most,
+        )
+        return Rejected(replacement=swap.trial.chosen[0], rule=rule, reason=text)
+
+    def _refuse_if_unlawful(self) -> None:
+        """Refuse where the law cannot be kept without the missing material, whatever else is given up.
+
+        Raises
+        ------
+        NoRecipeFits
+        """
+        wide = self._wide
+        task = self._screen.task
+        lawful = [demand for demand in task.hard if demand.rank in ("law", "held")]
+        held = [demand for demand in lawful if demand.rank == "held"]
+        if _possible(task, held) and not _possible(task, lawful):
+            narrowed = swap_task(wide, self.gap, [d for d in lawful if d.id != self.gap.absent().id])
+            raise no_recipe_fits(narrowed, wide)
+
+    def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[TextItem, ...]:
+        """Return the cautions for every material of the recipe and of the options."""
+        used = {key: amount for key, amount in self.look.bench.amounts.items() if amount}
+        for option, _ in made:
+            used |= {line.material: line.percent for line in option.recipe.lines}
+        grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
+        look = self.look.with_materials({key: self._wide.bench.ingredients[key] for key in used})
+        batch = (self.look.bench.written.grams or 0.0) / 100
+        wanted: dict[str, float] = {}
+        lines = [line for option, _ in made for line in option.recipe.lines]
+        for line in sorted(lines, key=lambda one: one.percent):
+            wanted[line.material] = line.percent * batch
+        return look.cautions(used, [_GRAINS] if grains else [], wanted)
+
+    def _notes(
+        self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]
+    ) -> tuple[TextItem, ...]:
+        gap, live = self.gap, self.sorted_out.live
+        told = [*self.look.bench.notes, *self.sorted_out.notes, *what_doughs_say(self.look)]
+
+        def say(kind: str, sentence: str, **filled: object) -> None:
+            told.append(TextItem(id=kind, text=gap.text(sentence, missing=gap.one.name, **filled)))
+
+        if not live and not self.sorted_out.rejected:
+            say("no-candidate", "empty", role=gap.group.role.replace("_", " "))
+        elif not made:
+            say("nothing-fits", "nothing")
+        if not fitting and len(live) > 1:
+            say("pairs", "pair_tried" if made else "pairs_failed")
+        if gap.group.role == "featured":
+            say("featured", "featured")
+        for _, swap in made:
+            if not swap.trial.balanced:
+                share = 100 * gap.rules.bounds.balance_share
+                say("balance-let-go", "balance_dropped", name=names_of(swap.replaced), percent=share)
+            if len(swap.replaced) == 1 and same_surfactant(gap.one, swap.replaced[0]):
+                say("another-lot", "lot", name=swap.replaced[0].material.name)
+            confidence = swap.confidence()
+            told += [confidence] if confidence is not None else []
+            told += remarks(swap.replaced, self._among(swap), self.look.pairs)
+        if waiting:
+            names = ", ".join(" with ".join(chosen) for chosen in waiting)
+            say("also-fit", "also_fit", names=names)
+        if made:
+            say("trial", "trial", grams=gap.rules.trial.grams)
+        return tuple(dict.fromkeys(told))
+
+    def _among(self, swap: Swap) -> dict[str, Ingredient]:
+        own = self.look.bench.amounts
+        return {
+            key: one
+            for key, one in swap.look.bench.ingredients.items()
+            if key != self.gap.one.key and (own.get(key) or key in swap.trial.chosen)
+        }
+
+
+def _without_price(ranked: Ranking) -> float:
+    return ranked.points - ranked.price
+
+
+def _possible(task: Task, demands: Sequence[Demand]) -> bool:
+    rows = [task.total, *(row for demand in demands for row in demand.rows(task.keys, WHOLE))]
+    return Session(Problem(task.starts, rows=rows)).solve() is not None
+
+
+def _bend(found: Blame | None, gap: Gap, one: Ingredient) -> str:
+    """Return the sentence that names the demand a replacement cannot meet."""
+    if found is None:
+        return gap.text("no_total", name=one.name)
+    demand, side = found.demand, found.side
+    unit, digits = (" %", 2) if demand.unit == "%" else ("", 3)
+    asked_for = demand.bound(side) or 0.0
+    return gap.text(
+        "bends",
+        name=one.name,
+        demand=demand.name,
+        reached=f"{found.reached:.{digits}f}{unit}",
+        asked=f"at {'least' if side == 'min' else 'most'} {asked_for:.{digits}f}{unit}",
+    )

@@ -1,0 +1,1 @@
+"""One task asked of many recipes."""

@@ -1,0 +1,175 @@
+"""The one place where a chunk of recipes is answered, one by one, each failure in its place."""
+
+import json
+import pickle
+import traceback
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from typing import Any, NamedTuple
+
+from advisor.assessment.task import assess
+from advisor.correction.task import correct
+from advisor.errors import AdvisorError, SolverError
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import known_materials
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import Answer, TextItem
+from advisor.substitution.task import substitute
+from advisor.sweeps.schema import Task
+
+TASKS: Mapping[Task, Callable[..., Answer]] = {
+    "correction": correct,
+    "substitution": substitute,
+    "assessment": assess,
+}
+_RECIPE = "/recipe"
+_PACKS_KEPT = 4
+
+
+class Job(NamedTuple):
+    """One recipe to be answered: the body of its task, and where its recipe stands in the request."""
+
+    task: Task
+    body: Any
+    place: str = _RECIPE
+
+
+class Outcome(NamedTuple):
+    """The answer to one job, or its problem, as JSON, with its cautions besides."""
+
+    answered: bool
+    text: bytes
+    cautions: tuple[TextItem, ...] = ()
+
+    def line(self, index: int) -> bytes:
+        """Return the outcome as one line of a sweep.
+
+        Examples
+        --------
+        >>> Outcome(True, b'{}').line(3)
+        b'{"index":3,"answer":{}}'
+        """
+        return b'{"index":%d,"%s":%s}' % (index, b"answer" if self.answered else b"problem", self.text)
+
+
+Chunk = Sequence[Job | Outcome]
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What every job of a sweep shares.
+
+    Parameters
+    ----------
+    shared : mapping
+        Fields of the task's body besides the recipe, validated.
+    rulebook : Rulebook, optional
+        None stands for the packaged one, which every worker loads for itself.
+    notebook : Notebook, optional
+    edition : str
+        The rules that are meant; a worker that has others refuses.
+    """
+
+    shared: Mapping[str, Any]
+    rulebook: Rulebook | None
+    notebook: Notebook | None
+    edition: str
+
+    @classmethod
+    def of(
+        cls, shared: Mapping[str, Any], rulebook: Rulebook | None = None, notebook: Notebook | None = None
+    ) -> "Setting":
+        """Return the setting of a sweep; inline materials are compiled once for all its recipes.
+
+        Raises
+        ------
+        InvalidRequest
+            A key stands twice in ``materials``.
+        """
+        rules = rulebook or load_rulebook()
+        return cls(shared, None if rules is load_rulebook() else rules, notebook, rules.edition)._compiled(
+            rules
+        )
+
+    def _compiled(self, rules: Rulebook) -> "Setting":
+        """Let inline materials that nothing learned depends on take the place of the shop's own."""
+        known = known_materials(self.shared.get("materials"), rules, self.notebook)
+        if not known.inline or known.notebook.doughs:
+            return self
+        materials = {**known.notebook.materials, **known.inline}
+        return replace(
+            self,
+            shared={name: value for name, value in self.shared.items() if name != "materials"},
+            notebook=replace(known.notebook, materials=materials),
+        )
+
+    @cached_property
+    def packed(self) -> bytes:
+        """The setting as a worker unpacks it; the library stays behind, every worker has it."""
+        notebook = self.notebook and replace(self.notebook, library={})
+        return pickle.dumps((self.shared, self.rulebook, notebook, self.edition))
+
+
+def answer_chunk(setting: Setting, chunk: Chunk) -> list[Outcome]:
+    """Answer the jobs of a chunk in their order; what has its outcome already keeps it."""
+    return [job if isinstance(job, Outcome) else _outcome(setting, job) for job in chunk]
+
+
+def answer_packed(packed: bytes, chunk: Chunk) -> list[Outcome]:
+    """Answer the jobs of a chunk under a packed setting, which is kept for the chunks to come."""
+    return answer_chunk(_unpacked(packed), chunk)
+
+
+@lru_cache(maxsize=_PACKS_KEPT)
+def _unpacked(packed: bytes) -> Setting:
+    """Return a packed setting.
+
+    Raises
+    ------
+    SolverError
+        This worker has other rules than those that were asked for.
+    """
+    shared, rulebook, notebook, edition = pickle.loads(packed)  # noqa: S301 packed by the process that started this one
+    rules = rulebook or load_rulebook()
+    if rules.edition != edition:
+        raise SolverError(f"The worker has the rules {rules.edition}, not {edition}.")
+    if notebook is not None:
+        notebook = replace(notebook, library=rules.ingredients)
+    return Setting(shared, rulebook, notebook, edition)
+
+
+def _outcome(setting: Setting, job: Job) -> Outcome:
+    try:
+        answer = TASKS[job.task](
+            {**job.body, **setting.shared}, rulebook=setting.rulebook, notebook=setting.notebook
+        )
+    except AdvisorError as error:
+        return refused(error, job.place)
+    except MemoryError:
+        return refused(SolverError("There was no memory left for this recipe."))
+    except Exception as fault:
+        return refused(AdvisorError(f"A fault of the advisor: {_origin(fault)}."))
+    text = answer.__pydantic_serializer__.to_json(answer)
+    return Outcome(True, text, answer.cautions)
+
+
+def _origin(fault: Exception) -> str:
+    """Return kind and place of a fault; its message may hold what the caller sent and is left out."""
+    frame = traceback.extract_tb(fault.__traceback__)[-1]
+    return f"{type(fault).__name__} in {frame.name}, line {frame.lineno}"
+
+
+def refused(error: AdvisorError, place: str = _RECIPE) -> Outcome:
+    """Return the problem of a job, its pointers starting at the place of its recipe."""
+    problem = error.problem()
+    if place != _RECIPE:
+        nearest = problem.get("nearest") or {}
+        for entry in (*problem["errors"], *problem.get("conflict", ()), *nearest.get("bends", ())):
+            entry["where"] = _moved(entry["where"], place)
+    return Outcome(False, json.dumps(problem, separators=(",", ":")).encode())
+
+
+def _moved(where: str, place: str) -> str:
+    rest = where.removeprefix(_RECIPE)
+    return place + rest if rest != where and rest[:1] in ("", "/") else where

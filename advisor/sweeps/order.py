@@ -1,0 +1,43 @@
+"""The one place that keeps the answers of a sweep in the order asked, with few chunks under way."""
+
+from collections import deque
+from collections.abc import Generator, Iterable, Iterator
+from concurrent.futures import Future
+from itertools import islice
+
+from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting
+from advisor.sweeps.executor import Crew
+from advisor.sweeps.schema import Task
+
+PER_CHUNK: dict[Task, int] = {"correction": 16, "substitution": 4, "assessment": 32}
+
+
+def chunks(jobs: Iterable[Job | Outcome], task: Task) -> Iterator[Chunk]:
+    """Cut the jobs of a task into chunks that take about as long, whatever the task.
+
+    Examples
+    --------
+    >>> [len(chunk) for chunk in chunks((Job("substitution", {}) for _ in range(9)), "substitution")]
+    [4, 4, 1]
+    """
+    coming = iter(jobs)
+    while chunk := list(islice(coming, PER_CHUNK[task])):
+        yield chunk
+
+
+def in_order(setting: Setting, cut: Iterable[Chunk], crew: Crew) -> Generator[Outcome, None, None]:
+    """Yield the outcomes of chunks in their order; chunks are drawn only as the crew takes them on.
+
+    Closing the iterator leaves what has not begun.
+    """
+    waiting: deque[Future[list[Outcome]]] = deque()
+    try:
+        for chunk in cut:
+            waiting.append(crew.submit(setting, chunk))
+            while len(waiting) >= crew.depth:
+                yield from waiting.popleft().result()
+        while waiting:
+            yield from waiting.popleft().result()
+    finally:
+        for left in waiting:
+            left.cancel()

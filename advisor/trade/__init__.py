@@ -1,1 +1,0 @@
-"""What a maker knows: materials, recipes, doughs, drying, preservation and labels."""

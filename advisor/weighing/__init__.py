@@ -1,0 +1,1 @@
+"""A recipe becomes grams on the balances, with the work in order."""

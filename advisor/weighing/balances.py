@@ -1,0 +1,190 @@
+"""The one place where a recipe becomes whole steps of the balances, with every limit proved again."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+
+from advisor.case.case import Look
+from advisor.errors import Fault, InvalidRequest
+from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
+from advisor.optimise.row import Row
+from advisor.recipe.demand import Demand, Rank
+from advisor.weighing.schema import WeighingRequest
+from advisor.weighing.weigh_sheet import Balances, make_up, potent, steps_of
+
+_FINEST_PER_GRAM = 10**6
+_MET = 1e-7
+_HELD = ("fixed:", "no-lever:")
+_GIVEN_UP: tuple[frozenset[Rank], ...] = (
+    frozenset({"advice", "default"}),
+    frozenset({"dough"}),
+    frozenset({"wish"}),
+    frozenset({"held"}),
+    frozenset({"law"}),
+)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """The batch in units of the balances: what is wanted of each line, its step and the total."""
+
+    per_gram: int
+    balances: Balances
+    potent: frozenset[str]
+    wanted: Mapping[str, float]
+    steps: Mapping[str, int]
+    total: int
+
+    def grams(self, units: float) -> float:
+        """Return units as grams."""
+        return round(units / self.per_gram, 9)
+
+
+def on_balances(asked_for: WeighingRequest, look: Look) -> Batch:
+    """Return the batch in units of the balances.
+
+    Raises
+    ------
+    InvalidRequest
+        A step is no step of a balance, or too coarse for the batch.
+    """
+    coarse = asked_for.balance_step
+    fine = coarse if asked_for.fine_balance_step is None else asked_for.fine_balance_step
+    _check_steps(coarse, fine)
+    rules, own = look.rulebook.weighing, look.bench.amounts
+    per_gram = units_per_gram([coarse, fine])
+    balances = Balances(in_units(coarse, per_gram), in_units(fine, per_gram))
+    legal = [demand for demand in look.demands if demand.kind == "law"]
+    sensitive = potent(look.bench.ingredients, own, legal, rules)
+    batch = Fraction(repr(asked_for.batch_grams)) * per_gram
+    rough = {key: float(batch) * percent / 100 for key, percent in own.items()}
+    steps = steps_of(rough, sensitive, balances, per_gram, rules)
+    pace = math.gcd(*steps.values())
+    total = pace * math.floor(batch / pace + Fraction(1, 2))
+    if total < sum(steps.values()):
+        raise InvalidRequest(
+            "The balance is too coarse for this batch.",
+            [
+                Fault(
+                    "/balance_step",
+                    f"{len(steps)} lines of at least one step each weigh more than the batch",
+                    "take a finer balance or a larger batch",
+                )
+            ],
+        )
+    wanted = {key: total * percent / 100 for key, percent in own.items()}
+    making_up = make_up(wanted, steps, sensitive | _held(look), balances, total)
+    if making_up is not None:
+        steps = {**steps, making_up: balances.fine}
+    return Batch(per_gram, balances, sensitive, wanted, steps, total)
+
+
+def _check_steps(coarse: float, fine: float) -> None:
+    for where, step in (("/balance_step", coarse), ("/fine_balance_step", fine)):
+        if Fraction(repr(step)).denominator > _FINEST_PER_GRAM:
+            raise InvalidRequest(
+                "No balance reads to that step.",
+                [Fault(where, "has more than six decimals", "give what the balance shows, such as 0.01")],
+            )
+    if fine > coarse:
+        raise InvalidRequest(
+            "The finer balance is the coarser one.",
+            [Fault("/fine_balance_step", f"is larger than the balance step {coarse:g}", "exchange the two")],
+        )
+
+
+def _held(look: Look) -> frozenset[str]:
+    return frozenset(key for d in look.demands if d.id.startswith(_HELD) for key in d.about)
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A batch in whole steps of the balances; ``units`` are the smallest either of them shows."""
+
+    look: Look
+    batch: Batch
+
+    @cached_property
+    def demands(self) -> list[Demand]:
+        """What is asked of the weighed batch: all that holds of the recipe, and its wetness."""
+        asked_of = [self._loosened(demand) for demand in self.look.demands]
+        index = self.look.bench.measures.wetness()
+        own = index.of(self.look.bench.amounts)
+        if not own:
+            return asked_of
+        rules = self.look.rulebook.weighing.wetness
+        kept = Demand(
+            id="wetness-kept",
+            name="wetting index",
+            measure=index,
+            unit="1",
+            kind="dough",
+            rank="dough",
+            minimum=own * (1 - rules.band),
+            maximum=own * (1 + rules.band),
+            basis=rules.basis,
+            source=rules.source,
+            binding_room=0.002,
+        )
+        return [*asked_of, kept]
+
+    def _loosened(self, demand: Demand) -> Demand:
+        """Return the demand; a bound at the line's own percent gives half a step of its balance."""
+        if not demand.id.startswith((*_HELD, "use:")):
+            return demand
+        key = demand.about[0]
+        half = 50 * self.batch.steps[key] / self.batch.total
+        own = self.look.bench.amounts[key]
+        low, high = demand.minimum, demand.maximum
+        return replace(
+            demand,
+            minimum=max(0.0, own - half) if low == own else low,
+            maximum=own + half if high == own else high,
+        )
+
+    @cached_property
+    def broken(self) -> list[Demand]:
+        """What the recipe itself breaks."""
+        return [demand for demand in self.demands if demand.gap(self.look.bench.amounts) > _MET]
+
+    @cached_property
+    def units(self) -> dict[str, int]:
+        """The units of each line; what no steps can keep is given up, the law last.
+
+        Raises
+        ------
+        InvalidRequest
+            No whole steps add up to the batch.
+        """
+        batch = self.batch
+        share = Share(batch.wanted, batch.steps, batch.total, batch.per_gram, _held(self.look))
+        units = weigh_out(share, self._ladder())
+        if units is None:
+            raise InvalidRequest(
+                "No whole steps of this balance add up to the batch.",
+                [Fault("/balance_step", "is too coarse for the small lines", "take a finer balance")],
+            )
+        return units
+
+    def _ladder(self) -> list[Sequence[Row]]:
+        kept = [demand for demand in self.demands if demand not in self.broken]
+        whole = self.batch.total / self.batch.per_gram
+        ladder: list[Sequence[Row]] = []
+        for given_up in (frozenset[Rank](), *_GIVEN_UP):
+            left = [demand for demand in kept if demand.rank not in given_up]
+            if not ladder or len(left) < len(kept):
+                ladder.append([row for one in left for row in one.rows(self.look.bench.keys, whole)])
+            kept = left
+        return ladder
+
+    @cached_property
+    def grams(self) -> dict[str, float]:
+        """What each line weighs [g]."""
+        return {key: self.batch.grams(count) for key, count in self.units.items()}
+
+    @cached_property
+    def percents(self) -> dict[str, float]:
+        """What each line is of the batch as weighed [%]."""
+        return {key: 100 * count / self.batch.total for key, count in self.units.items()}

@@ -1,0 +1,150 @@
+"""The one place that puts the steps of the work in order, from the rules and the phases of a batch."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.weighing import Part, PhaseRules, StepRules
+from advisor.weighing.phases import dissolves, kind_of, melt_temperature
+from advisor.weighing.schema import WeighStep
+
+
+@dataclass(frozen=True)
+class Work:
+    """What the steps are told from.
+
+    Parameters
+    ----------
+    ingredients : mapping
+        The materials of the batch, in the order of the weigh sheet.
+    letters : mapping of str to str
+        The phase of each.
+    premixed, kept_back : sequence of str
+        What a premix is proposed for, and what is kept back.
+    bar_grams : str
+        Dough for one bar as it is written [g]; empty where no weight of a bar was given.
+    """
+
+    ingredients: Mapping[str, Ingredient]
+    letters: Mapping[str, str]
+    premixed: Sequence[str] = ()
+    kept_back: Sequence[str] = ()
+    bar_grams: str = ""
+
+
+def work_steps(work: Work, steps: Sequence[StepRules], rules: PhaseRules) -> tuple[WeighStep, ...]:
+    """Return the steps in order: before, phase by phase, kneading after the last powder, after.
+
+    What stands in a phase behind the last powder is kneaded into the dough.
+    """
+    by_letter: dict[str, dict[str, Ingredient]] = {}
+    for key, one in work.ingredients.items():
+        by_letter.setdefault(work.letters[key], {})[key] = one
+    order = sorted(by_letter)
+    last = last_powder_phase(work.ingredients, work.letters, rules)
+    before: dict[Part, list[str]] = {
+        "always": [],
+        "premix": list(work.premixed),
+        "held_back": list(work.kept_back),
+    }
+    told = list(_told(work, steps, "before", before, rules))
+    liquid_before = False
+    done: set[str] = set()
+    for letter in order:
+        parts = _parts(by_letter[letter], letter > last, liquid_before, rules)
+        fresh = [step for step in steps if not (step.once and step.id in done)]
+        found = list(_told(work, fresh, "phase", parts, rules, letter))
+        done |= {step.id for step in found}
+        told += found
+        liquid_before = liquid_before or bool(parts.get("liquid"))
+        if letter == last:
+            told += _told(work, steps, "kneading", {"always": []}, rules)
+    after: dict[Part, list[str]] = {"always": [], "held_back": list(work.kept_back)}
+    if work.bar_grams:
+        after["bars"] = ["bar"]
+    return (*told, *_told(work, steps, "after", after, rules))
+
+
+def last_powder_phase(
+    ingredients: Mapping[str, Ingredient], letters: Mapping[str, str], rules: PhaseRules
+) -> str:
+    """Return the letter of the last phase with powders to knead; without any, the last phase."""
+    powders = [
+        letters[key]
+        for key, one in ingredients.items()
+        if kind_of(one, rules) == "powder" and not dissolves(one, rules)
+    ]
+    return max(powders or letters.values())
+
+
+def _parts(
+    members: Mapping[str, Ingredient], is_late: bool, liquid_before: bool, rules: PhaseRules
+) -> dict[Part, list[str]]:
+    parts: dict[Part, list[str]] = {}
+    for key, one in members.items():
+        late = is_late and kind_of(one, rules) != "melt"
+        for part in ("late",) if late else _parts_of(one, rules):
+            parts.setdefault(part, []).append(key)
+    if "melt" in parts and "liquid" in parts and not _cold(members, rules):
+        parts["melt"] += parts.pop("liquid")
+    if "melt" in parts and (liquid_before or "liquid" in parts):
+        parts["melt_after_liquid"] = parts["melt"]
+    return parts
+
+
+def _cold(members: Mapping[str, Ingredient], rules: PhaseRules) -> bool:
+    """Tell whether a phase has liquids that are no oils, to be stirred apart from its melt."""
+    return any(kind_of(one, rules) == "liquid" and not one.oil for one in members.values())
+
+
+def _parts_of(one: Ingredient, rules: PhaseRules) -> tuple[Part, ...]:
+    kind, role = kind_of(one, rules), one.main_role
+    if kind == "melt":
+        return ("melt",)
+    if kind == "liquid" or dissolves(one, rules):
+        if role in rules.sour_roles:
+            return ("sour",)
+        if kind == "powder":
+            return ("dissolved",)
+        return ("dosed",) if role in ("preservative", "fragrance") else ("liquid",)
+    if one.coarse:
+        return ("coarse", "powder")
+    return ("colour", "powder") if role == "colourant" else ("powder",)
+
+
+def _told(
+    work: Work,
+    steps: Iterable[StepRules],
+    when: str,
+    parts: Mapping[Part, Sequence[str]],
+    rules: PhaseRules,
+    letter: str | None = None,
+) -> Iterable[WeighStep]:
+    for step in steps:
+        called = step.part in parts and (step.part == "always" or parts[step.part])
+        if step.when != when or not called:
+            continue
+        members = [key for key in parts[step.part] if key in work.ingredients]
+        warmth = _temperature(step, {key: work.ingredients[key] for key in members}, rules)
+        text = step.text.replace("{names}", _listed([work.ingredients[key].name for key in members]))
+        text = text.replace("{grams}", work.bar_grams)
+        if warmth is not None:
+            text = text.replace("{temperature}", f"{warmth:g}")
+        yield WeighStep(
+            id=step.id,
+            phase=letter,
+            text=text,
+            materials=tuple(members),
+            minutes=step.minutes,
+            temperature_c=warmth,
+        )
+
+
+def _temperature(step: StepRules, members: Mapping[str, Ingredient], rules: PhaseRules) -> float | None:
+    if step.part == "late":
+        return rules.late_below_c
+    return melt_temperature(members, rules) if step.part == "melt" else None
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
