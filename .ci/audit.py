@@ -1,4 +1,4 @@
-"""The one place that asks whether an installed package has a known weakness.
+"""Asks whether an installed package has a known weakness.
 
 A finding fails; where the service gives no answer, a warning is all: a checkout must be provable offline.
 """

@@ -1,4 +1,4 @@
-"""The one place that proves the wheel: built, complete, and the same answers wherever it is run.
+"""Proves the wheel: built, complete, and the same answers wherever it is run.
 
 The wheel goes into a clean environment and answers a sample from an empty folder and from a folder that
 holds strangers' packages of the names ``rules``, ``samples`` and ``api``; by the console script, by

@@ -1,4 +1,4 @@
-"""The one place of the Python client: every calculation, the library and sweeps, typed by the shapes.
+"""The Python client: every calculation, the library and sweeps, typed by the shapes.
 
 It needs ``httpx`` (the extra ``client``) and nothing of the server but the shapes. Fields that a newer server
 adds to its answers are ignored.

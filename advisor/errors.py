@@ -1,4 +1,4 @@
-"""The one place of everything that can go wrong, with codes that never change.
+"""Everything that can go wrong, with codes that never change.
 
 - ``AdvisorError``
     - ``RulesError`` (``broken-rules``): a file under rules/ does not say what it must.

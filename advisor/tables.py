@@ -1,4 +1,4 @@
-"""The one place that reads and writes CSV tables, and the only one that knows pandas."""
+"""Reads and writes CSV tables, and the only one that knows pandas."""
 
 import io
 import math

@@ -1,4 +1,4 @@
-"""The one place where an answer becomes bytes with their headers."""
+"""Where an answer becomes bytes with their headers."""
 
 import hashlib
 

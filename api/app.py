@@ -1,4 +1,4 @@
-"""The one place where the server is put together."""
+"""Where the server is put together."""
 
 import gc
 from collections.abc import AsyncIterator, Callable, Sequence
@@ -30,7 +30,7 @@ from api.guards.log import RequestLog
 from api.guards.metrics import Measured, Metrics
 from api.guards.origins import Origins
 from api.guards.per_caller import PerCaller
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 from api.operation import Operation
 from api.problems import as_error, problem_response
 from api.routes import (
@@ -83,7 +83,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     work = Work()
     sweeping = Sweeping(work, chosen.sweep_workers or cores())
     metrics = Metrics(health.package_version(), rulebook.edition)
-    desk = Desk(
+    access = ShopAccess(
         chosen.notebook,
         rulebook,
         half_life_days=chosen.half_life_days,
@@ -97,20 +97,20 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         redirect_slashes=False,
         middleware=_guards(chosen, metrics),
-        lifespan=_life(work, sweeping, desk),
-        exception_handlers={HTTPException: _told, RequestValidationError: _told},
+        lifespan=_life(work, sweeping, access),
+        exception_handlers={HTTPException: _router_refusal, RequestValidationError: _router_refusal},
     )
     operations = [
-        *calculations.operations(chosen, work, desk),
-        *sweeps.operations(chosen, work, desk, sweeping, metrics),
-        *materials.operations(desk),
-        *stored_materials.operations(chosen, desk),
-        *lots.operations(chosen, desk),
-        *uptake_tests.operations(chosen, desk),
-        *doughs.operations(chosen, desk),
-        *window.operations(desk),
-        *notebook.operations(chosen, desk),
-        *keys.operations(chosen, desk),
+        *calculations.operations(chosen, work, access),
+        *sweeps.operations(chosen, work, access, sweeping, metrics),
+        *materials.operations(access),
+        *stored_materials.operations(chosen, access),
+        *lots.operations(chosen, access),
+        *uptake_tests.operations(chosen, access),
+        *doughs.operations(chosen, access),
+        *window.operations(access),
+        *notebook.operations(chosen, access),
+        *keys.operations(chosen, access),
         *rules.operations(rulebook),
         *health.operations(rulebook),
         *problems.operations(),
@@ -124,25 +124,25 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             operation_id=operation.operation_id,
             response_model=None,
         )
-    _add_description(app, operations, desk)
-    add_docs(app, desk)
-    add_metrics(app, metrics, desk)
+    _add_description(app, operations, access)
+    add_docs(app, access)
+    add_metrics(app, metrics, access)
     add_page(app)
-    keys.add_join(app, desk)
+    keys.add_join(app, access)
     return app
 
 
 def _life(
-    work: Work, sweeping: Sweeping, desk: Desk
+    work: Work, sweeping: Sweeping, access: ShopAccess
 ) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
-        desk.check()
+        access.check()
         _settle_memory()
         yield
         sweeping.close()
         work.close()
-        desk.close()
+        access.close()
 
     return life
 
@@ -178,20 +178,20 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
     ]
 
 
-def _add_description(app: FastAPI, operations: Sequence[Operation], desk: Desk) -> None:
+def _add_description(app: FastAPI, operations: Sequence[Operation], access: ShopAccess) -> None:
     @lru_cache(maxsize=1)
     def openapi() -> dict[str, Any]:
         return describe(operations, app.version)
 
     async def description(request: Request) -> Response:
-        await desk.of(request)
+        await access.of(request)
         return JSONResponse(openapi())
 
     app.openapi = openapi  # type: ignore[method-assign]
     app.add_route("/openapi.json", description, ["GET"], include_in_schema=False)
 
 
-async def _told(request: Request, exception: Exception) -> Response:
+async def _router_refusal(request: Request, exception: Exception) -> Response:
     """Answer what the router raised; Allow names the methods of every route at this address."""
     error = as_error(exception)
     if isinstance(error, MethodNotAllowed):

@@ -1,4 +1,4 @@
-"""The one place where materials are found by what people type."""
+"""Where materials are found by what people type."""
 
 import difflib
 import unicodedata

@@ -1,4 +1,4 @@
-"""The one place that describes the API in OpenAPI 3.1, from the operations and the shapes themselves."""
+"""Describes the API in OpenAPI 3.1, from the operations and the shapes themselves."""
 
 import inspect
 import json

@@ -1,4 +1,4 @@
-"""The one place of what can go wrong over HTTP and nowhere else, as branches of the tree of errors."""
+"""What can go wrong over HTTP and nowhere else, as branches of the tree of errors."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any

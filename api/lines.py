@@ -1,4 +1,4 @@
-"""The one place of newline-delimited JSON over HTTP: lines in, lines out, both at the same time."""
+"""Newline-delimited JSON over HTTP: lines in, lines out, both at the same time."""
 
 import asyncio
 from collections.abc import AsyncGenerator, Callable

@@ -1,4 +1,4 @@
-"""The one place that reads the header Accept (RFC 9110, 12.5.1)."""
+"""Reads the header Accept (RFC 9110, 12.5.1)."""
 
 from collections.abc import Sequence
 from functools import lru_cache

@@ -1,4 +1,4 @@
-"""The one place of what an operation of this API is."""
+"""What an operation of this API is."""
 
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field

@@ -1,4 +1,4 @@
-"""The one place where a list becomes pages: sorted by a key that is the cursor."""
+"""Where a list becomes pages: sorted by a key that is the cursor."""
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence

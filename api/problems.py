@@ -1,4 +1,4 @@
-"""The one place where whatever went wrong becomes the status and body of a problem (RFC 9457)."""
+"""Where whatever went wrong becomes the status and body of a problem (RFC 9457)."""
 
 from typing import Any
 

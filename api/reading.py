@@ -1,4 +1,4 @@
-"""The one place where the bytes of a request become plain values, or are refused."""
+"""Where the bytes of a request become plain values, or are refused."""
 
 import json
 import re

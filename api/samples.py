@@ -1,4 +1,4 @@
-"""The one place that reads samples/ as worked examples of the calls."""
+"""Reads samples/ as worked examples of the calls."""
 
 import json
 import tomllib

@@ -1,4 +1,4 @@
-"""The one place that reads the environment: what the serve command starts in every worker process."""
+"""Reads the environment: what the serve command starts in every worker process."""
 
 import logging
 import os

@@ -1,4 +1,4 @@
-"""The one place of what may be set about the server."""
+"""What may be set about the server."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

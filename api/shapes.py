@@ -1,4 +1,4 @@
-"""The one place of the shapes that only the web has: lists, rules to read, health, problems."""
+"""The shapes that only the web has: lists, rules to read, health, problems."""
 
 from typing import Annotated, Literal
 

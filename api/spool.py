@@ -1,4 +1,4 @@
-"""The one place that keeps what a caller sends faster than it is worked on: in a file, not in memory.
+"""Keeps what a caller sends faster than it is worked on: in a file, not in memory.
 
 Many callers send all before they read anything. Were they made to wait while their answers wait for them,
 both sides would wait for ever.

@@ -1,4 +1,4 @@
-"""The one place where the server works on many recipes: a few in a thread, many in processes of their own."""
+"""Where the server works on many recipes: a few in a thread, many in processes of their own."""
 
 import asyncio
 from collections.abc import AsyncGenerator, AsyncIterator, Awaitable

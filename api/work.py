@@ -1,4 +1,4 @@
-"""The one place that decides where a calculation runs.
+"""Decides where a calculation runs.
 
 A correction takes a few milliseconds of pure computing: it runs in the event loop itself, for threads would
 only share the one interpreter and make everybody wait longer. Each waits for its turn, and before it the loop

@@ -1,4 +1,4 @@
-"""The one place of how these examples ask the server: plain JSON over HTTP, nothing to install."""
+"""How these examples ask the server: plain JSON over HTTP, nothing to install."""
 
 import json
 import urllib.error

@@ -1,4 +1,4 @@
-"""The one place that invents doughs in bowls for the tests, from fixed seeds."""
+"""Invents doughs in bowls for the tests, from fixed seeds."""
 
 import random
 from typing import Any

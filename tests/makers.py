@@ -1,4 +1,4 @@
-"""The one place that invents plausible recipes and reports for the tests, from fixed seeds."""
+"""Invents plausible recipes and reports for the tests, from fixed seeds."""
 
 import random
 from typing import Any

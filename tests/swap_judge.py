@@ -1,4 +1,4 @@
-"""The one place that judges swaps without the program: rows written out from the rules files, proved by scipy."""
+"""Judges swaps without the program: rows written out from the rules files, proved by scipy."""
 
 import tomllib
 from collections.abc import Mapping, Sequence

@@ -479,8 +479,8 @@ def test_every_field_changes_the_answer_somewhere(base: dict[str, Any], changed:
 
 
 def test_every_sentence_about_a_bowl_is_used_and_ends_with_a_stop() -> None:
-    folder = Path(advisor.__file__).parent / "tasks"
-    code = "".join((folder / f"{name}.py").read_text() for name in ("add", "feeding", "recover"))
+    folder = Path(advisor.__file__).parent / "bowl"
+    code = "".join((folder / f"{name}.py").read_text() for name in ("add", "advice", "recover"))
     for kind, text in BOOK.bowl.text.items():
         assert f'"{kind}"' in code
         fragment = kind.startswith("needed_") or kind in ("in_blend", "beside", "tops_up")

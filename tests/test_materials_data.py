@@ -1,4 +1,4 @@
-"""The one place that tests the materials library as data: shapes, sources, sums, words, outside figures."""
+"""Tests the materials library as data: shapes, sources, sums, words, outside figures."""
 
 import re
 import tomllib

@@ -1,4 +1,4 @@
-"""The one place that tests substitutions: generated swaps against scipy, named rules, arithmetic, every field."""
+"""Tests substitutions: generated swaps against scipy, named rules, arithmetic, every field."""
 
 import random
 import shutil

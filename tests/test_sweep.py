@@ -1,4 +1,4 @@
-"""Sweeps: order, failures in place, the same answers from every crew, files that go on where they stopped."""
+"""Sweeps: order, failures in place, the same answers from every executor, files that go on where they stopped."""
 
 import json
 import os
@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from advisor.sweep import crew as crews
+from advisor.sweep import executor as crews
 
 import advisor
 import makers
@@ -20,7 +20,7 @@ from advisor.cli.main import main
 from advisor.errors import AdvisorError, InvalidRequest
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.chunk import Job, Outcome, Setting, refused
-from advisor.sweeps.executor import Alone, Processes
+from advisor.sweeps.executor import InProcess, Processes
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks, in_order
 
@@ -189,7 +189,7 @@ def test_chunks_are_drawn_only_as_they_are_taken_on() -> None:
             drawn.append(1)
             yield Job("assessment", {"recipe": makers.recipe(1)})
 
-    outcomes = in_order(Setting.of({}), chunks(endless(), "assessment"), Alone())
+    outcomes = in_order(Setting.of({}), chunks(endless(), "assessment"), InProcess())
     assert next(outcomes).answered
     outcomes.close()
     assert len(drawn) == 32
@@ -452,5 +452,5 @@ def test_files_that_cannot_be_read_are_two(
 def test_an_outcome_given_beforehand_keeps_its_place() -> None:
     wrong = refused(InvalidRequest("It is wrong."))
     mixed: list[Job | Outcome] = [wrong, Job("assessment", {"recipe": makers.recipe(1)}), wrong]
-    outcomes = list(in_order(Setting.of({}), [mixed], Alone()))
+    outcomes = list(in_order(Setting.of({}), [mixed], InProcess()))
     assert [outcome.answered for outcome in outcomes] == [False, True, False]

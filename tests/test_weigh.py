@@ -1,4 +1,4 @@
-"""The one place of the tests of the weigh sheet."""
+"""The tests of the weigh sheet."""
 
 import random
 from fractions import Fraction

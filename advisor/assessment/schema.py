@@ -1,4 +1,4 @@
-"""The one place of the assessment call: request and answer."""
+"""The assessment call: request and answer."""
 
 from advisor.schema.base import PH, Asked
 from advisor.schema.findings import Answer, Check, Consistency, Totals

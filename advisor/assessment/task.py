@@ -1,16 +1,16 @@
-"""The one place of the assessment: a recipe as it stands, with nothing changed."""
+"""The assessment: a recipe as it stands, with nothing changed."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.safe_doses import safe_doses
-from advisor.labelling.consequences import what_doughs_say
+from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import assessment_remarks, legal_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import Formula, check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.compatibility import broken
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
@@ -48,38 +48,38 @@ def assess(
     >>> answer.totals.active
     67.8
     """
-    wanted = asked(AssessmentRequest, request)
+    wanted = read_request(AssessmentRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known)
+    formula = read_formula(wanted.recipe, known)
     if wanted.wishes:
-        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
-    look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
-    state = look.state(benched.amounts)
+        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    case = Case.at(formula, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    state = case.state(formula.amounts)
     return AssessmentAnswer(
         totals=state.totals,
         consistency=state.consistency,
-        checks=look.checks(benched.amounts),
-        cautions=look.cautions(benched.amounts),
+        checks=case.checks(formula.amounts),
+        cautions=case.cautions(formula.amounts),
         notes=(
-            *benched.notes,
-            *safe_doses(look, benched.amounts),
-            *_said_of(benched, look, wanted.ph),
-            *what_doughs_say(look),
+            *formula.notes,
+            *safe_doses(case, formula.amounts),
+            *_said_of(formula, case, wanted.ph),
+            *learning_notes(case),
         ),
         rules_version=rules.edition,
     )
 
 
-def _said_of(benched: Bench, look: Look, ph: float | None) -> tuple[TextItem, ...]:
+def _said_of(formula: Formula, case: Case, ph: float | None) -> tuple[TextItem, ...]:
     """Return what the law asks beside limits, and what is known of the preservation."""
-    rules = look.rulebook
-    lines = [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+    rules = case.rulebook
+    lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
     found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
-    wet = found or benched.measures.water.of(benched.amounts)
+    wet = found or formula.measures.water.of(formula.amounts)
     return (
-        *broken(look.standing.forbidden, benched.ingredients),
-        *legal_notes(lines, look.law, rules.label, ph),
+        *broken(case.context.forbidden, formula.ingredients),
+        *legal_notes(lines, case.law, rules.label, ph),
         *assessment_remarks(lines, rules.assessed),
         *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

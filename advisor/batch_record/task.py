@@ -1,4 +1,4 @@
-"""The one place of the batch record: one document of one batch, and what it still lacks."""
+"""The batch record: one document of one batch, and what it still lacks."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -8,7 +8,7 @@ from advisor.drying.task import dry
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, asked, bench, known_materials
+from advisor.recipe.request import Formula, known_materials, read_formula, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.rulebook.record import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
@@ -46,13 +46,13 @@ def record(
     >>> [(line.planned_grams, line.deviation_percent) for line in answer.lines]
     [(150.0, 2.33), (350.0, None)]
     """
-    wanted = asked(BatchRecordRequest, request)
+    wanted = read_request(BatchRecordRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known, lots=wanted.lots)
-    wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **benched.lot_names} or None})
+    formula = read_formula(wanted.recipe, known, lots=wanted.lots)
+    wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
     day = wanted.made_on or known.notebook.today
-    lines = _lines(wanted, benched)
+    lines = _lines(wanted, formula)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
     packed = wanted.packed_grams
     return BatchRecordAnswer(
@@ -62,28 +62,28 @@ def record(
         weighed_grams=None if weighed is None else round(weighed, 4),
         yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
         remarks=_remarks(wanted, lines, rules.record),
-        preservation=_preservation(wanted, benched, rules),
+        preservation=_preservation(wanted, formula, rules),
         dried=_dried(wanted, rules, notebook),
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=(
-            *cautions(rules.cautions.caution, benched.ingredients, None, estimates=False, law_asked=False),
-            *lot_cautions(benched.lots, day, {}),
+            *cautions(rules.cautions.caution, formula.ingredients, None, estimates=False, law_asked=False),
+            *lot_cautions(formula.lots, day, {}),
         ),
-        notes=(*benched.notes, TextItem(id="sale", text=rules.record.text["sale"])),
+        notes=(*formula.notes, TextItem(id="sale", text=rules.record.text["sale"])),
         rules_version=rules.edition,
     )
 
 
-def _lines(wanted: BatchRecordRequest, benched: Bench) -> tuple[RecordLine, ...]:
+def _lines(wanted: BatchRecordRequest, formula: Formula) -> tuple[RecordLine, ...]:
     found = []
-    for key, percent in benched.written.percents.items():
+    for key, percent in formula.written.percents.items():
         planned = wanted.batch_grams * percent / 100
         weighed = (wanted.weighed or {}).get(key)
         found.append(
             RecordLine(
                 material=key,
-                name=benched.ingredients[key].material.name,
-                lot=benched.lot(key),
+                name=formula.ingredients[key].material.name,
+                lot=formula.lot(key),
                 planned_grams=round(planned, 4),
                 weighed_grams=weighed,
                 deviation_percent=None if weighed is None else round(100 * (weighed / planned - 1), 2),
@@ -137,9 +137,9 @@ def _missing(
     return tuple(said)
 
 
-def _preservation(wanted: BatchRecordRequest, benched: Bench, rules: Rulebook) -> tuple[TextItem, ...]:
+def _preservation(wanted: BatchRecordRequest, formula: Formula, rules: Rulebook) -> tuple[TextItem, ...]:
     ph = wanted.ph[-1].ph if wanted.ph else None
-    lines = [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+    lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
     found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
     return preservation_texts(found, lines, ph, rules.preservation)
 

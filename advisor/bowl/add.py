@@ -1,4 +1,4 @@
-"""The one place of additions: what to put into a dough in the bowl, out of which nothing can be taken."""
+"""Additions: what to put into a dough in the bowl, out of which nothing can be taken."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -6,23 +6,23 @@ from functools import cached_property
 from typing import Any
 
 from advisor.bowl.add_schema import AddedLine, AdditionAnswer, AdditionRequest
-from advisor.bowl.advice import Feeding, bowl_text
-from advisor.bowl.options import Cupboard, bowl_demands, direction_of
+from advisor.bowl.advice import AdditionAdvice, bowl_text
+from advisor.bowl.options import AdditionOptions, bowl_demands, direction_of
 from advisor.bowl.shortfalls import in_percent, shortfalls
-from advisor.bowl.solve import WHOLE, Pour, Poured, conflicting_law, pour
+from advisor.bowl.solve import WHOLE, AdditionPlan, AdditionTask, conflicting_law, plan_addition
 from advisor.case.advice import applicable
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted
 from advisor.demands.target import Target, target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
-from advisor.labelling.consequences import what_doughs_say
+from advisor.labelling.consequences import learning_notes
 from advisor.optimise.steps import fewest_steps, in_parts
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, of_steps
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
@@ -70,11 +70,11 @@ def add(
     >>> [(line.material, line.grams) for line in answer.additions]
     [('kaolin', 9.0)]
     """
-    wanted = asked(AdditionRequest, request)
+    wanted = read_request(AdditionRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known, wanted.shelf)
-    if benched.written.grams is None:
+    formula = read_formula(wanted.recipe, known, wanted.shelf)
+    if formula.written.grams is None:
         raise InvalidRecipe(
             "What is in a bowl is known in grams only.",
             [Fault("/recipe/lines", "is in percent", "give every line in grams, as it was weighed")],
@@ -87,40 +87,40 @@ def add(
             [Fault("/lost_grams", f"is not less than the {weighed:g} g that were weighed")],
         )
     if wanted.wishes:
-        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
-    percents = {key: WHOLE * grams.get(key, 0.0) / weighed for key in benched.keys}
-    look = Look.at(
-        replace(benched, amounts=percents),
+        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    percents = {key: WHOLE * grams.get(key, 0.0) / weighed for key in formula.keys}
+    case = Case.at(
+        replace(formula, amounts=percents),
         known,
         wishes=wanted.wishes,
         report=wanted.report,
         history=wanted.history,
     )
-    return _Bowl(look, wanted, weighed - lost).answer()
+    return _Bowl(case, wanted, weighed - lost).answer()
 
 
 @dataclass(frozen=True)
 class _Bowl:
-    look: Look
+    case: Case
     wanted: AdditionRequest
     mass: float
 
     @cached_property
     def rules(self) -> BowlRules:
-        return self.look.rulebook.bowl
+        return self.case.rulebook.bowl
 
     @cached_property
     def aim(self) -> Target:
-        look, dough = self.look, self.look.rulebook.dough
+        case, dough = self.case, self.case.rulebook.dough
         return target(
             self.wanted.report,
-            look.bench.measures,
-            look.bench.amounts,
+            case.formula.measures,
+            case.formula.amounts,
             dough,
-            look.rulebook.feels,
-            look.rulebook.bench.traits,
-            centre=look.centre,
-            own=look.own,
+            case.rulebook.feels,
+            case.rulebook.bench.traits,
+            centre=case.centre,
+            own=case.own,
             share=dough.steps.bowl_share,
         )
 
@@ -137,99 +137,99 @@ class _Bowl:
     @cached_property
     def offered(self) -> tuple[frozenset[str], tuple[TextItem, ...]]:
         """What may be added: exactly the shelf, else the recipe; with a note on each that is turned away."""
-        look, ingredients = self.look, self.look.bench.ingredients
-        own = {key: one for key, one in ingredients.items() if look.bench.amounts[key]}
+        case, ingredients = self.case, self.case.formula.ingredients
+        own = {key: one for key, one in ingredients.items() if case.formula.amounts[key]}
         shelf = own if self.wanted.shelf is None else self.wanted.shelf
-        offered, notes = admitted(shelf, own, look)
-        if look.wishes.aim == "lowest_cost":
+        offered, notes = admitted(shelf, own, case)
+        if case.wishes.aim == "lowest_cost":
             unpriced = sorted(key for key in offered if ingredients[key].price is None)
             offered -= set(unpriced)
             notes += tuple(bowl_text(self.rules, "no_price", name=ingredients[key].name) for key in unpriced)
         return offered, notes
 
     @cached_property
-    def task(self) -> Pour:
-        look, aim = self.look, self.aim
+    def task(self) -> AdditionTask:
+        case, aim = self.case, self.aim
         direction = direction_of(aim.route)
         demands = bowl_demands(
-            look.standing,
-            look.demands,
+            case.context,
+            case.demands,
             drier=direction == "drier",
             dough=aim.index is not None and aim.route != "cohesion",
             step=self._percent(self.wanted.balance_step),
         )
-        return Pour(
-            cupboard=Cupboard(
-                look.standing,
+        return AdditionTask(
+            available=AdditionOptions(
+                case.context,
                 self.rules.levers,
                 direction,
                 self.offered[0],
                 own_blend=self.wanted.shelf is None,
-                by_price=look.wishes.aim == "lowest_cost",
+                by_price=case.wishes.aim == "lowest_cost",
             ),
             law=[demand for demand in demands if demand.rank == "law"],
             targets=() if self.shaped else [d for d in aim.demands if d.id in _IN_THE_BOWL],
             bands=[demand for demand in demands if demand.rank != "law"],
-            bend_prices=look.rulebook.program.bend_prices.model_dump(),
+            bend_prices=case.rulebook.program.bend_prices.model_dump(),
             step=self._percent(self.wanted.balance_step),
             least=fewest_steps(self.least_grams, self.wanted.balance_step),
             caps=self.rules.caps if aim.index is not None else None,
-            newcomers_at_most=look.wishes.new_materials_at_most,
+            newcomers_at_most=case.wishes.new_materials_at_most,
         )
 
     def _percent(self, grams: float) -> float:
         return WHOLE * grams / self.mass
 
     def answer(self) -> AdditionAnswer:
-        look, report = self.look, self.wanted.report
-        poured = pour(self.task)
-        if poured is None:
-            raise law_cannot_be_restored(self.task.law, conflicting_law(self.task), look)
+        case, report = self.case, self.wanted.report
+        planned = plan_addition(self.task)
+        if planned is None:
+            raise law_cannot_be_restored(self.task.law, conflicting_law(self.task), case)
         process = () if self.aim.route == "keep" else self._process()
-        added = {} if process or self.shaped else self._grams(poured.counts)
-        bowl = {key: amount * self.mass / WHOLE for key, amount in look.bench.amounts.items()}
+        added = {} if process or self.shaped else self._grams(planned.counts)
+        bowl = {key: amount * self.mass / WHOLE for key, amount in case.formula.amounts.items()}
         after = {key: grams + added.get(key, 0.0) for key, grams in bowl.items()}
-        standing = [*self.task.law, *self.task.bands]
+        always = [*self.task.law, *self.task.bands]
         besides = [] if process else list(self.task.targets)
-        demands = [*standing, *besides]
-        stages, left = self._stages(added, poured), self._left(poured, added)
-        said = Feeding(
-            look=look,
+        demands = [*always, *besides]
+        stages, left = self._stages(added, planned), self._left(planned, added)
+        said = AdditionAdvice(
+            case=case,
             aim=self.aim,
             feel=report.feel.replace("_", " "),
-            poured=poured,
+            planned=planned,
             mass=self.mass,
             added=added,
-            would=self._grams(poured.counts),
+            would=self._grams(planned.counts),
             left=left,
             parts=len(stages),
             after=after,
             demands=demands,
             least_grams=self.least_grams,
         )
-        feeding = said.shaped() if self.shaped else said.after_process() if process else said.now()
-        advice = [*process, *feeding, *self._bench_advice()]
+        guidance = said.shaped() if self.shaped else said.after_process() if process else said.now()
+        advice = [*process, *guidance, *self._bench_advice()]
         return AdditionAnswer(
-            additions=tuple(self._lines(poured, added, bowl, after, demands)),
+            additions=tuple(self._lines(planned, added, bowl, after, demands)),
             stages=stages,
             second_go=self._in_order(left),
-            bowl_after=GramRecipe(name=look.bench.written.name, lines=self._in_order(after)),
+            bowl_after=GramRecipe(name=case.formula.written.name, lines=self._in_order(after)),
             shortfalls=tuple(shortfalls(demands, after)),
-            before=look.state(bowl),
-            after=look.state(after),
-            checks=look.checks(in_percent(after), besides, instead=standing),
+            before=case.state(bowl),
+            after=case.state(after),
+            checks=case.checks(in_percent(after), besides, instead=always),
             advice=tuple(advice),
-            questions=applicable(look.rulebook.bench.question, report, look.traits()),
-            cautions=look.cautions(after, [item.id for item in advice], added),
-            notes=(*look.bench.notes, *self._loss(), *self.offered[1], *what_doughs_say(look)),
-            rules_version=look.rulebook.edition,
+            questions=applicable(case.rulebook.bench.question, report, case.traits()),
+            cautions=case.cautions(after, [item.id for item in advice], added),
+            notes=(*case.formula.notes, *self._loss(), *self.offered[1], *learning_notes(case)),
+            rules_version=case.rulebook.edition,
         )
 
     def _process(self) -> tuple[TextItem, ...]:
         """Return what stands before any addition; tack without wetness is first told from wetness."""
-        look, report = self.look, self.wanted.report
-        found = applicable(look.rulebook.bench.process, report, look.traits())
-        pointed = {look.rulebook.feels.sign[sign].points_to for sign in report.signs}
+        case, report = self.case, self.wanted.report
+        found = applicable(case.rulebook.bench.process, report, case.traits())
+        pointed = {case.rulebook.feels.sign[sign].points_to for sign in report.signs}
         if self.aim.route == "drier" and "sticky" in pointed:
             return (*found, bowl_text(self.rules, "tack_or_wet"))
         return found
@@ -239,20 +239,20 @@ class _Bowl:
 
     def _lines(
         self,
-        poured: Poured,
+        planned: AdditionPlan,
         added: Mapping[str, float],
         bowl: Mapping[str, float],
         after: Mapping[str, float],
         demands: Sequence[Demand],
     ) -> Iterable[AddedLine]:
-        for key in (key for key in self.look.order if key in added):
-            one = self.look.bench.ingredients[key]
-            otherwise = "in_blend" if key in poured.blended else "beside"
+        for key in (key for key in self.case.order if key in added):
+            one = self.case.formula.ingredients[key]
+            otherwise = "in_blend" if key in planned.blended else "beside"
             tops_up = one.main_role == "preservative"
             yield AddedLine(
                 material=key,
                 grams=added[key],
-                exact_grams=exact_grams(poured.exact.get(key, 0.0) * self.mass / WHOLE),
+                exact_grams=exact_grams(planned.exact.get(key, 0.0) * self.mass / WHOLE),
                 why=why_added(
                     Move(one, bowl[key], after[key]),
                     after,
@@ -262,39 +262,39 @@ class _Bowl:
                 ),
             )
 
-    def _stages(self, added: Mapping[str, float], poured: Poured) -> tuple[tuple[GramLine, ...], ...]:
+    def _stages(self, added: Mapping[str, float], planned: AdditionPlan) -> tuple[tuple[GramLine, ...], ...]:
         """Return parts of equal size; what is too little for parts goes in with the first."""
         step, least = self.wanted.balance_step, self.task.least
         stages: list[list[GramLine]] = [[] for _ in range(self.rules.stages.parts)]
-        for key in (key for key in self.look.order if key in added):
+        for key in (key for key in self.case.order if key in added):
             for stage, count in zip(
-                stages, in_parts(poured.counts[key], self.rules.stages.parts, least), strict=False
+                stages, in_parts(planned.counts[key], self.rules.stages.parts, least), strict=False
             ):
                 stage.append(GramLine(material=key, grams=of_steps(count, step)))
         return tuple(tuple(stage) for stage in stages if stage)
 
-    def _left(self, poured: Poured, added: Mapping[str, float]) -> dict[str, float]:
+    def _left(self, planned: AdditionPlan, added: Mapping[str, float]) -> dict[str, float]:
         """Return what the caps leave for later [g], in whole steps."""
-        if poured.share >= 1 or not added:
+        if planned.share >= 1 or not added:
             return {}
         step = self.wanted.balance_step
         more = {
             key: round((amount * self.mass / WHOLE - added.get(key, 0.0)) / step)
-            for key, amount in poured.whole.items()
+            for key, amount in planned.whole.items()
         }
         return {key: of_steps(count, step) for key, count in more.items() if count > 0}
 
     def _in_order(self, grams: Mapping[str, float]) -> tuple[GramLine, ...]:
         return tuple(
-            GramLine(material=key, grams=round(grams[key], 4), lot=self.look.bench.lot(key))
-            for key in self.look.order
+            GramLine(material=key, grams=round(grams[key], 4), lot=self.case.formula.lot(key))
+            for key in self.case.order
             if grams.get(key)
         )
 
     def _bench_advice(self) -> Iterable[TextItem]:
-        book = self.look.rulebook
+        book = self.case.rulebook
         not_told = set(self.rules.advice.not_for_the_bowl)
-        told = applicable(book.bench.advice, self.wanted.report, self.look.traits())
+        told = applicable(book.bench.advice, self.wanted.report, self.case.traits())
         return (item for item in told if item.id not in not_told)
 
     def _loss(self) -> tuple[TextItem, ...]:

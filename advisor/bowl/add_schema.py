@@ -1,4 +1,4 @@
-"""The one place of the call on the dough in the bowl: request and answer."""
+"""The call on the dough in the bowl: request and answer."""
 
 from typing import Literal
 

@@ -1,12 +1,12 @@
-"""The one place of what is said with an addition: how to feed it, what is left, what to declare."""
+"""What is said with an addition: how to feed it, what is left, what to declare."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from advisor.bowl.options import direction_of, wets
-from advisor.bowl.solve import WHOLE, Poured
-from advisor.case.case import Look
+from advisor.bowl.solve import WHOLE, AdditionPlan
+from advisor.case.case import Case
 from advisor.demands.target import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
@@ -24,7 +24,7 @@ def bowl_text(rules: BowlRules, kind: str, **filled: str) -> TextItem:
 
 
 @dataclass(frozen=True)
-class Feeding:
+class AdditionAdvice:
     """What an addition came to.
 
     ``added`` goes in now, ``left`` waits for a second go, ``would`` is what would go in if the report still
@@ -32,10 +32,10 @@ class Feeding:
     afterwards [g].
     """
 
-    look: Look
+    case: Case
     aim: Target
     feel: str
-    poured: Poured
+    planned: AdditionPlan
     mass: float
     added: Mapping[str, float]
     would: Mapping[str, float]
@@ -47,14 +47,14 @@ class Feeding:
 
     @property
     def _rules(self) -> BowlRules:
-        return self.look.rulebook.bowl
+        return self.case.rulebook.bowl
 
     def _text(self, kind: str, **filled: str) -> TextItem:
         return bowl_text(self._rules, kind, **filled)
 
     def _named(self, grams: Mapping[str, float]) -> str:
-        names = {key: self.look.bench.ingredients[key].name for key in grams}
-        return listed(f"{grams[key]:g} g {names[key]}" for key in self.look.order if key in grams)
+        names = {key: self.case.formula.ingredients[key].name for key in grams}
+        return listed(f"{grams[key]:g} g {names[key]}" for key in self.case.order if key in grams)
 
     def shaped(self) -> Iterable[TextItem]:
         """Say that bars which left the bowl get nothing more."""
@@ -75,10 +75,10 @@ class Feeding:
             yield from self._feeding()
         else:
             yield from self._nothing()
-        if self.poured.hopeless:
+        if self.planned.hopeless:
             yield self._hopeless()
         if self.aim.route == "cohesion":
-            yield self._text("cohesion" if self.look.bench.measures.oils.of(self.after) else "no_oil")
+            yield self._text("cohesion" if self.case.formula.measures.oils.of(self.after) else "no_oil")
         for demand in self._missed():
             if demand.kind == "wish":
                 yield self._declare(demand)
@@ -86,7 +86,7 @@ class Feeding:
                 value = demand.measure.of(self.after) or 0.0
                 yield self._text(
                     "below_working_level",
-                    name=self.look.bench.ingredients[demand.about[0]].name,
+                    name=self.case.formula.ingredients[demand.about[0]].name,
                     level=f"{value:.3g}",
                     low=f"{demand.minimum:g}",
                 )
@@ -97,7 +97,7 @@ class Feeding:
     @cached_property
     def _unlawful(self) -> tuple[str, ...]:
         """The names of the limits of the law that the bowl passes as it is."""
-        bowl = self.look.bench.amounts
+        bowl = self.case.formula.amounts
         passed = (d.name for d in self.demands if d.rank == "law" and d.gap(bowl) > CERTIFIED)
         return tuple(dict.fromkeys(passed))
 
@@ -114,7 +114,7 @@ class Feeding:
             yield self._text("staged_whole" if self._unlawful else "staged", parts=f"{self.parts}", **times)
         else:
             yield self._text("single", **times)
-        ingredients = self.look.bench.ingredients
+        ingredients = self.case.formula.ingredients
         topped = {key: g for key, g in self.added.items() if ingredients[key].main_role == "preservative"}
         if topped:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
@@ -146,8 +146,8 @@ class Feeding:
     def _nothing(self) -> Iterable[TextItem]:
         if not self._missed():
             yield self._text("nothing_needed")
-        elif self.poured.exact:
-            exact = {key: float(f"{p * self.mass / WHOLE:.3g}") for key, p in self.poured.exact.items()}
+        elif self.planned.exact:
+            exact = {key: float(f"{p * self.mass / WHOLE:.3g}") for key, p in self.planned.exact.items()}
             yield self._text(
                 "too_fine", smallest=f"{exact_grams(self.least_grams):g}", exact=self._named(exact)
             )

@@ -1,10 +1,10 @@
-"""The one place that says what may be added to a dough in the bowl, and what is asked of it there."""
+"""Says what may be added to a dough in the bowl, and what is asked of it there."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from advisor.demands.gather import Standing, dough_bounds
+from advisor.demands.gather import DemandContext, dough_bounds
 from advisor.demands.move_prices import hash_share
 from advisor.demands.target import Route
 from advisor.optimise.addition import Option
@@ -54,14 +54,14 @@ def goes_with(one: Ingredient, direction: Direction) -> bool:
 
 
 @dataclass(frozen=True)
-class Cupboard:
+class AdditionOptions:
     """What may be reached for: ``offered`` by key, whether as the recipe's own blend, and at which price.
 
     ``own_blend`` is true where no shelf was named: then the recipe's own powders and watery liquids come
     first, each in its own proportions. ``by_price`` counts money instead of grams.
     """
 
-    standing: Standing
+    context: DemandContext
     levers: Levers
     direction: Direction
     offered: frozenset[str]
@@ -87,15 +87,15 @@ class Cupboard:
         rows = []
         for key in sorted(self.offered):
             if not self._is_lever(key) and self._tops_up(key):
-                band = self.standing.wishes.lines.get(key)
-                most = max(self.standing.amounts[key], (band.min or 0.0) if band else 0.0)
+                band = self.context.wishes.lines.get(key)
+                most = max(self.context.amounts[key], (band.min or 0.0) if band else 0.0)
                 line = Measure({key: 1.0}, None, 100.0)
-                row = line.row(f"topped:{key}", "max", most, tuple(self.standing.ingredients), None)
+                row = line.row(f"topped:{key}", "max", most, tuple(self.context.ingredients), None)
                 rows.append(replace(row, bound=room))
         return rows
 
     def _is_lever(self, key: str) -> bool:
-        one, held = self.standing.ingredients[key], self.standing.program.held
+        one, held = self.context.ingredients[key], self.context.program.held
         return (
             one.main_role in self.levers.roles
             and one.material.form in self.levers.forms
@@ -106,31 +106,31 @@ class Cupboard:
 
     def _tops_up(self, key: str) -> bool:
         """Tell whether a material is only made up for: a preservative, or what the maker set a band for."""
-        one = self.standing.ingredients[key]
-        if key in self.standing.wishes.fixed or key in self.standing.wishes.lines:
+        one = self.context.ingredients[key]
+        if key in self.context.wishes.fixed or key in self.context.wishes.lines:
             return goes_with(one, self.direction)
-        use, own = one.material.use, self.standing.amounts[key]
+        use, own = one.material.use, self.context.amounts[key]
         preserves = one.main_role == "preservative" and own and use and use.min and own >= use.min
         return bool(preserves) and not (self.direction == "drier" and wets(one))
 
     def _single(self, key: str, factor: float) -> Option:
         price = self._price(key) * factor
-        return Option(key, {key: 1.0}, price, newcomer=not self.standing.amounts[key])
+        return Option(key, {key: 1.0}, price, newcomer=not self.context.amounts[key])
 
     def _price(self, key: str) -> float:
-        one = self.standing.ingredients[key]
+        one = self.context.ingredients[key]
         tie = 1 + _TIE_BREAKER * hash_share(key)
         if self.by_price:
             return max(one.price or 0.0, _TIE_BREAKER) * tie
         return self.levers.roles.get(one.material.roles[0], 1.0) * tie
 
     def _blend(self, name: str, singles: Sequence[str], left_out: frozenset[str]) -> list[Option]:
-        own = self.standing.amounts
+        own = self.context.amounts
         watery = name == OWN_LIQUIDS
         members = {
             key: own[key]
             for key in singles
-            if own[key] and key not in left_out and self._belongs(self.standing.ingredients[key], watery)
+            if own[key] and key not in left_out and self._belongs(self.context.ingredients[key], watery)
         }
         members = _without_crumbs(members, self.levers.member_at_least)
         if len(members) < 2:
@@ -157,7 +157,7 @@ def _without_crumbs(members: Mapping[str, float], least: float) -> dict[str, flo
 
 
 def bowl_demands(
-    of: Standing, demands: Sequence[Demand], *, drier: bool, dough: bool, step: float
+    of: DemandContext, demands: Sequence[Demand], *, drier: bool, dough: bool, step: float
 ) -> list[Demand]:
     """Return the demands as they hold where nothing can be taken out.
 
@@ -167,7 +167,7 @@ def bowl_demands(
 
     Parameters
     ----------
-    of : Standing
+    of : DemandContext
         The bowl.
     demands : sequence of Demand
         Those of a recipe that can be changed freely.
@@ -206,14 +206,14 @@ def bowl_demands(
     return kept
 
 
-def recovery_demands(of: Standing, demands: Sequence[Demand], held_within: float) -> list[Demand]:
+def recovery_demands(of: DemandContext, demands: Sequence[Demand], held_within: float) -> list[Demand]:
     """Return the demands on a batch in which something was over-weighed.
 
     What is no lever may end within a share of its own percent; the bounds of the dough count.
 
     Parameters
     ----------
-    of : Standing
+    of : DemandContext
         The planned recipe.
     demands : sequence of Demand
         Those of a recipe that can be changed freely.
@@ -239,7 +239,7 @@ def recovery_demands(of: Standing, demands: Sequence[Demand], held_within: float
     return kept
 
 
-def planned_wetness(of: Standing) -> list[Demand]:
+def planned_wetness(of: DemandContext) -> list[Demand]:
     """Return the demand that a batch keeps the wetting index of its recipe; none where it has no dough."""
     index, steps = of.measures.wetness().of(of.amounts), of.dough.steps
     if not index:
@@ -261,7 +261,7 @@ def planned_wetness(of: Standing) -> list[Demand]:
     ]
 
 
-def _reachable(demand: Demand, of: Standing) -> float | None:
+def _reachable(demand: Demand, of: DemandContext) -> float | None:
     own = of.amounts[demand.about[0]]
     return None if demand.minimum is not None and own <= demand.minimum + _SAME else demand.minimum
 

@@ -1,4 +1,4 @@
-"""The one place of recoveries: something was over-weighed, and the batch is brought right again."""
+"""Recoveries: something was over-weighed, and the batch is brought right again."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -11,7 +11,7 @@ from advisor.bowl.options import by_rank, planned_wetness, recovery_demands, row
 from advisor.bowl.recover_schema import Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.bowl.solve import WHOLE
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.demands.move_prices import hash_share
@@ -23,7 +23,7 @@ from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, listed, of_steps
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import read_recipe
-from advisor.recipe.request import asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.compatibility import clash
 from advisor.rulebook.load import Rulebook, load_rulebook
@@ -69,36 +69,36 @@ def recover(
     >>> [(line.material, line.grams) for line in answer.exact.additions], answer.exact.batch_grams
     ([('isethionate-powder', 6.0), ('kaolin', 1.0)], 110.0)
     """
-    wanted = asked(RecoveryRequest, request)
+    wanted = read_request(RecoveryRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
     known.all((key, f"/weighed/{key}") for key in wanted.weighed)
     own = {line.material for line in wanted.recipe.lines}
     foreign = sorted(set(wanted.weighed) - own)
-    benched = bench(wanted.recipe, known, [*(wanted.shelf or ()), *foreign])
+    formula = read_formula(wanted.recipe, known, [*(wanted.shelf or ()), *foreign])
     if wanted.wishes:
-        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
+        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
     given = {line.material: line.percent or line.grams or 0.0 for line in wanted.recipe.lines}
     whole = sum(given.values())
-    percents = {key: WHOLE * given.get(key, 0.0) / whole for key in benched.keys}
-    look = Look.at(replace(benched, amounts=percents), known, wishes=wanted.wishes, report=None, history=None)
-    return _Slip(look, wanted, tuple(foreign)).answer()
+    percents = {key: WHOLE * given.get(key, 0.0) / whole for key in formula.keys}
+    case = Case.at(replace(formula, amounts=percents), known, wishes=wanted.wishes, report=None, history=None)
+    return _Slip(case, wanted, tuple(foreign)).answer()
 
 
 @dataclass(frozen=True)
 class _Slip:
-    look: Look
+    case: Case
     wanted: RecoveryRequest
     foreign: tuple[str, ...]
 
     @property
     def rules(self) -> BowlRules:
-        return self.look.rulebook.bowl
+        return self.case.rulebook.bowl
 
     @cached_property
     def planned(self) -> dict[str, float]:
         """The batch as planned [g]."""
-        return {key: p * self.wanted.batch_grams / WHOLE for key, p in self.look.bench.amounts.items()}
+        return {key: p * self.wanted.batch_grams / WHOLE for key, p in self.case.formula.amounts.items()}
 
     @cached_property
     def there(self) -> dict[str, float]:
@@ -114,23 +114,23 @@ class _Slip:
     @cached_property
     def shelf(self) -> tuple[frozenset[str], tuple[TextItem, ...]]:
         """What may be reached for besides the recipe, with a note on each material that is turned away."""
-        ingredients = self.look.bench.ingredients
+        ingredients = self.case.formula.ingredients
         there = {key: one for key, one in ingredients.items() if self.planned[key] or self.there[key]}
-        return admitted(self.wanted.shelf or (), there, self.look)
+        return admitted(self.wanted.shelf or (), there, self.case)
 
     @cached_property
     def groups(self) -> list[list[Demand]]:
         """The law, the dough, and everything else in the order of its ranks."""
-        standing = self.look.standing
-        demands = recovery_demands(standing, self.look.demands, self.rules.recovery.held_within)
+        context = self.case.context
+        demands = recovery_demands(context, self.case.demands, self.rules.recovery.held_within)
         return [
             [demand for demand in demands if demand.rank == "law"],
-            planned_wetness(standing),
+            planned_wetness(context),
             *by_rank([demand for demand in demands if demand.rank != "law"]),
         ]
 
     def answer(self) -> RecoveryAnswer:
-        look = self.look
+        case = self.case
         take_out = {} if self.wanted.mixed else self._excess()
         if self.wanted.mixed:
             exact = {key: max(0.0, self.scale * t - self.there[key]) for key, t in self.planned.items()}
@@ -149,13 +149,13 @@ class _Slip:
             smallest=ways[1],
             take_out=tuple(
                 GramLine(material=key, grams=exact_grams(take_out[key]))
-                for key in look.order
+                for key in case.order
                 if key in take_out
             ),
             advice=tuple(self._advice(take_out, ways)),
-            cautions=(*look.cautions(used, grams=needed), *self._clashes()),
-            notes=(*look.bench.notes, *self.shelf[1]),
-            rules_version=look.rulebook.edition,
+            cautions=(*case.cautions(used, grams=needed), *self._clashes()),
+            notes=(*case.formula.notes, *self.shelf[1]),
+            rules_version=case.rulebook.edition,
         )
 
     def _excess(self) -> dict[str, float]:
@@ -178,15 +178,15 @@ class _Slip:
                 options,
                 groups=[self._rows(group, percents) for group in self.groups],
                 fee=WHOLE * self.wanted.balance_step / mass,
-                newcomers_at_most=self.look.wishes.new_materials_at_most,
+                newcomers_at_most=self.case.wishes.new_materials_at_most,
             )
         )
         more = {} if added is None else added.amounts
         return {key: base[key] - self.there[key] + more.get(key, 0.0) * mass / WHOLE for key in sorted(base)}
 
     def _rows(self, demands: Iterable[Demand], percents: Mapping[str, float]) -> list[Row]:
-        prices = self.look.rulebook.program.bend_prices.model_dump()
-        return rows_over(demands, percents, self.look.bench.keys, prices)
+        prices = self.case.rulebook.program.bend_prices.model_dump()
+        return rows_over(demands, percents, self.case.formula.keys, prices)
 
     def _way(
         self,
@@ -213,13 +213,13 @@ class _Slip:
                     exact_grams=exact_grams(exact[key]),
                     why=self._why(key, bowl[key], final, demands, scaled=scaled),
                 )
-                for key in self.look.order
+                for key in self.case.order
                 if added.get(key)
             ),
             batch_grams=exact_grams(sum(final.values())),
             recipe=self._recipe(final),
             shortfalls=tuple(shortfalls(demands, final)),
-            checks=self.look.checks(in_percent(final), instead=demands),
+            checks=self.case.checks(in_percent(final), instead=demands),
         )
 
     def _to_come(self, bowl: Mapping[str, float]) -> dict[str, float]:
@@ -256,13 +256,13 @@ class _Slip:
 
     def _recipe(self, final: Mapping[str, float]) -> PercentRecipe:
         lines = [
-            Line(material=key, grams=exact_grams(final[key])) for key in self.look.order if final[key] > 0
+            Line(material=key, grams=exact_grams(final[key])) for key in self.case.order if final[key] > 0
         ]
         percents = read_recipe(Recipe(lines=tuple(lines))).percents
         return PercentRecipe(
-            name=self.look.bench.written.name,
+            name=self.case.formula.written.name,
             lines=tuple(
-                PercentLine(material=key, percent=percent, lot=self.look.bench.lot(key))
+                PercentLine(material=key, percent=percent, lot=self.case.formula.lot(key))
                 for key, percent in percents.items()
             ),
         )
@@ -274,14 +274,14 @@ class _Slip:
         if before < planned and final[key] <= planned + self.wanted.balance_step / 2:
             return text["as_planned"]
         if scaled:
-            return text["in_proportion"].format(percent=f"{self.look.bench.amounts[key]:.4g}")
-        one = self.look.bench.ingredients[key]
+            return text["in_proportion"].format(percent=f"{self.case.formula.amounts[key]:.4g}")
+        one = self.case.formula.ingredients[key]
         return why_added(
             Move(one, max(before, planned), final[key]), final, demands, otherwise=text["beside"]
         )
 
     def _advice(self, take_out: Mapping[str, float], ways: Sequence[Recovery]) -> Iterable[TextItem]:
-        names = {key: one.name for key, one in self.look.bench.ingredients.items()}
+        names = {key: one.name for key, one in self.case.formula.ingredients.items()}
         if not self.wanted.mixed:
             if take_out:
                 what = listed(f"{exact_grams(grams):g} g {names[key]}" for key, grams in take_out.items())
@@ -303,9 +303,9 @@ class _Slip:
             yield bowl_text(self.rules, "planned")
 
     def _clashes(self) -> Iterable[TextItem]:
-        ingredients = self.look.bench.ingredients
+        ingredients = self.case.formula.ingredients
         for key in self.foreign:
             for other, planned in self.planned.items():
-                broken = clash(ingredients[key], ingredients[other], self.look.pairs)
+                broken = clash(ingredients[key], ingredients[other], self.case.pairs)
                 if planned and broken is not None:
                     yield broken

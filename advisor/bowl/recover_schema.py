@@ -1,4 +1,4 @@
-"""The one place of the call on over-weighed materials: request and answer."""
+"""The call on over-weighed materials: request and answer."""
 
 from typing import Annotated
 

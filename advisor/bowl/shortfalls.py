@@ -1,4 +1,4 @@
-"""The one place that says by how much a bowl misses what is asked of it."""
+"""Says by how much a bowl misses what is asked of it."""
 
 from collections.abc import Iterable, Mapping
 

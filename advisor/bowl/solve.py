@@ -1,10 +1,10 @@
-"""The one road from demands on a bowl to whole grams that are added: options, program, caps, steps."""
+"""From demands on a bowl to whole grams that are added: options, program, caps, steps."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.bowl.options import Cupboard, by_rank, rows_over, wets
+from advisor.bowl.options import AdditionOptions, by_rank, rows_over, wets
 from advisor.optimise.addition import Added, Addition, Option, least_addition
 from advisor.optimise.conflict import irreducible
 from advisor.optimise.problem import CERTIFIED
@@ -22,12 +22,12 @@ _EACH_GROUP = 1e1
 
 
 @dataclass(frozen=True)
-class Pour:
+class AdditionTask:
     """What is asked of the program for one bowl; every amount is in percent of the bowl as it is.
 
     Parameters
     ----------
-    cupboard : Cupboard
+    available : AdditionOptions
         What may be added.
     law, targets, bands : sequence of Demand
         What must hold, what the report asks, and everything else.
@@ -42,7 +42,7 @@ class Pour:
     newcomers_at_most : int, optional
     """
 
-    cupboard: Cupboard
+    available: AdditionOptions
     law: Sequence[Demand]
     targets: Sequence[Demand]
     bands: Sequence[Demand]
@@ -55,12 +55,12 @@ class Pour:
     @property
     def base(self) -> Mapping[str, float]:
         """What is in the bowl."""
-        return self.cupboard.standing.amounts
+        return self.available.context.amounts
 
     @cached_property
     def keys(self) -> tuple[str, ...]:
         """Every material in canonical order."""
-        return tuple(sorted(self.cupboard.standing.ingredients))
+        return tuple(sorted(self.available.context.ingredients))
 
     def rows(self, demands: Sequence[Demand]) -> list[Row]:
         """Return the rows of demands."""
@@ -79,7 +79,7 @@ class Pour:
     @cached_property
     def topping_rows(self) -> list[Row]:
         """The rows of what is only topped up."""
-        return self.cupboard.topping_rows(self.least * self.step)
+        return self.available.topping_rows(self.least * self.step)
 
     @cached_property
     def groups(self) -> list[list[Row]]:
@@ -89,13 +89,13 @@ class Pour:
     def addition(self, options: Sequence[Option]) -> Addition:
         """Return the program over some options."""
         cheapest = min((option.price for option in options), default=0.0)
-        sliver = WHOLE * self.cupboard.levers.sliver
+        sliver = WHOLE * self.available.levers.sliver
         return Addition(
             self.base,
             options,
             self.hard_rows,
             self.groups,
-            fee=cheapest * (max(self.step, sliver) if self.cupboard.own_blend else self.step),
+            fee=cheapest * (max(self.step, sliver) if self.available.own_blend else self.step),
             sliver=sliver,
             newcomers_at_most=self.newcomers_at_most,
         )
@@ -120,7 +120,7 @@ class Pour:
         )
 
     def _sums(self, added: Mapping[str, float]) -> tuple[float, float]:
-        ingredients = self.cupboard.standing.ingredients
+        ingredients = self.available.context.ingredients
         liquid = sum(amount for key, amount in added.items() if wets(ingredients[key]))
         return liquid, sum(added.values()) - liquid
 
@@ -128,7 +128,7 @@ class Pour:
         """Return the rows that keep one go within the caps."""
         if self.caps is None:
             return []
-        ingredients = self.cupboard.standing.ingredients
+        ingredients = self.available.context.ingredients
         rows = []
         for name, cap in (("liquid", self.caps.liquid), ("powder", self.caps.powder)):
             of = {key: 1.0 for key in self.keys if wets(ingredients[key]) == (name == "liquid")}
@@ -137,7 +137,7 @@ class Pour:
 
 
 @dataclass(frozen=True)
-class Poured:
+class AdditionPlan:
     """What goes in.
 
     ``counts`` in steps of the balance; ``exact`` this go and ``whole`` everything that is needed [% of the
@@ -152,12 +152,12 @@ class Poured:
     hopeless: bool
 
 
-def pour(task: Pour) -> Poured | None:
+def plan_addition(task: AdditionTask) -> AdditionPlan | None:
     """Return what to add, or None where no addition restores the law."""
     left_out: frozenset[str] = frozenset()
     kept: set[str] | None = None
     while True:
-        options = task.cupboard.options(left_out)
+        options = task.available.options(left_out)
         addition = task.addition(options if kept is None else [one for one in options if one.name in kept])
         whole = task.whole(addition)
         if whole is None:
@@ -175,7 +175,7 @@ def pour(task: Pour) -> Poured | None:
         kept = names
     blended = frozenset(key for option in taken if len(option.members) > 1 for key in option.members)
     most = WHOLE * task.caps.in_all if task.caps else float("inf")
-    return Poured(
+    return AdditionPlan(
         counts=counts,
         exact={key: share * amount for key, amount in whole.amounts.items()},
         whole=whole.amounts,
@@ -185,7 +185,7 @@ def pour(task: Pour) -> Poured | None:
     )
 
 
-def _crumb(task: Pour, options: Sequence[Option], whole: Added, share: float) -> str | None:
+def _crumb(task: AdditionTask, options: Sequence[Option], whole: Added, share: float) -> str | None:
     """Return the smallest member of a blend that would weigh too little; None where all weigh enough."""
     small = [
         (part, key)
@@ -197,7 +197,7 @@ def _crumb(task: Pour, options: Sequence[Option], whole: Added, share: float) ->
     return min(small)[1] if small else None
 
 
-def _counted(task: Pour, addition: Addition, whole: Added, share: float) -> dict[str, int]:
+def _counted(task: AdditionTask, addition: Addition, whole: Added, share: float) -> dict[str, int]:
     """Return whole steps near the exact go that meet all it meets; as far as they can where none do."""
     exact = {key: share * amount for key, amount in whole.amounts.items()}
     if not exact:
@@ -267,7 +267,7 @@ def _prices(
     return prices, off_prices
 
 
-def _second_choices(task: Pour, addition: Addition, whole: Added) -> set[str]:
+def _second_choices(task: AdditionTask, addition: Addition, whole: Added) -> set[str]:
     """Return the materials of the best additions that do without one of the options taken."""
     keys: set[str] = set()
     for name in whole.by_option:
@@ -278,9 +278,9 @@ def _second_choices(task: Pour, addition: Addition, whole: Added) -> set[str]:
     return keys
 
 
-def conflicting_law(task: Pour) -> list[str]:
+def conflicting_law(task: AdditionTask) -> list[str]:
     """Return the names of an irreducible set of rows of the law that no addition restores."""
-    options = task.cupboard.options()
+    options = task.available.options()
 
     def possible(rows: Sequence[Row]) -> bool:
         alone = replace(task.addition(options), hard=[*task.topping_rows, *rows], groups=())

@@ -1,4 +1,4 @@
-"""The one place that picks which process steps, questions, advice and cautions a case calls for."""
+"""Picks which process steps, questions, advice and cautions a case calls for."""
 
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
@@ -7,7 +7,7 @@ from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import BenchItem, CautionRules, Trait, Traits
 from advisor.rulebook.dough import DoughRules
-from advisor.rulebook.identity import Same
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.schema.findings import TextItem
@@ -49,7 +49,7 @@ def applicable(
     items: Iterable[BenchItem], report: Report, of: Mapping[Trait, tuple[str, ...]]
 ) -> tuple[TextItem, ...]:
     """Return the items whose every condition the report and the recipe meet."""
-    return tuple(_told(item, report, of) for item in items if _applies(item, report, of))
+    return tuple(_filled(item, report, of) for item in items if _applies(item, report, of))
 
 
 def _applies(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]) -> bool:
@@ -73,7 +73,7 @@ def _applies(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]
     return (item.above is None or value > item.above) and (item.below is None or value < item.below)
 
 
-def _told(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]) -> TextItem:
+def _filled(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]) -> TextItem:
     value = getattr(report, item.field) if item.field else None
     text = item.text if value is None else item.text.replace("{value}", f"{value:g}")
     if item.recipe:
@@ -113,7 +113,7 @@ def cautions(
             or (rule.estimates and estimates)
             or (rule.allergens and allergens)
             or set(rule.advice) & given
-            or any(_meets(Same(rule), one) for one in ingredients.values())
+            or any(_meets(ByIdentity(rule), one) for one in ingredients.values())
         )
         if called_for and told.keys().isdisjoint(rule.unless):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
@@ -124,7 +124,7 @@ def cautions(
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _meets(of: Same[CautionRules], one: Ingredient) -> bool:
+def _meets(of: ByIdentity[CautionRules], one: Ingredient) -> bool:
     rule, material = of.thing, one.material
     conditions = (
         (rule.forms, material.form in rule.forms),

@@ -1,4 +1,4 @@
-"""The one place where a recipe at the bench is looked at: window, state, checks and cautions."""
+"""Where a recipe at the bench is looked at: window, state, checks and cautions."""
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.case.advice import cautions, traits
-from advisor.demands.gather import Standing, frame_advice, standing_demands
+from advisor.demands.gather import DemandContext, all_demands, frame_advice
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import (
     Judged,
@@ -17,11 +17,11 @@ from advisor.recipe.consistency import (
     window_shares,
 )
 from advisor.recipe.demand import Demand, Measure
-from advisor.recipe.history import past_evidence
+from advisor.recipe.history import history_evidence
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.notebook import believed
-from advisor.recipe.request import Bench, Known
+from advisor.recipe.request import Formula, KnownMaterials
 from advisor.rulebook.bench import Trait
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
@@ -36,30 +36,30 @@ _QUIET = ("no-lever:", "soluble:", "powder-kept")
 
 
 @dataclass(frozen=True)
-class Look:
+class Case:
     """A recipe with everything that is known about it before anything is changed.
 
     ``report``, ``history`` and the doughs of the notebook are evidence of where the maker's workable window
-    lies; ``past`` holds those of the notebook first.
+    lies; ``past_doughs`` holds those of the notebook first.
     """
 
-    bench: Bench
+    formula: Formula
     wishes: Wishes
     rulebook: Rulebook
     report: Report | None
-    past: tuple[Dough, ...]
-    known: Known
+    past_doughs: tuple[Dough, ...]
+    known: KnownMaterials
 
     @classmethod
     def at(
         cls,
-        benched: Bench,
-        known: Known,
+        formula: Formula,
+        known: KnownMaterials,
         *,
         wishes: Wishes | None,
         report: Report | None,
         history: Sequence[PastDough] | None,
-    ) -> "Look":
+    ) -> "Case":
         """Look at a recipe in the light of earlier doughs.
 
         Raises
@@ -68,19 +68,19 @@ class Look:
             In a recipe of the history; the place is named.
         """
         rulebook = known.rulebook
-        past = (*known.notebook.doughs, *past_evidence(history or (), known))
-        return cls(benched, wishes or Wishes(), rulebook, report, past, known)
+        past = (*known.notebook.doughs, *history_evidence(history or (), known))
+        return cls(formula, wishes or Wishes(), rulebook, report, past, known)
 
-    def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Look":
-        """Return the same look with these materials to use, and wishes about no others held."""
-        if ingredients.keys() == self.bench.ingredients.keys():
+    def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Case":
+        """Return the same case with these materials to use, and wishes about no others held."""
+        if ingredients.keys() == self.formula.ingredients.keys():
             return self
         materials = dict(sorted(ingredients.items()))
-        amounts = {key: self.bench.amounts.get(key, 0.0) for key in materials}
+        amounts = {key: self.formula.amounts.get(key, 0.0) for key in materials}
         fixed = tuple(key for key in self.wishes.fixed if key in materials)
         return replace(
             self,
-            bench=replace(self.bench, amounts=amounts, measures=Measures(materials)),
+            formula=replace(self.formula, amounts=amounts, measures=Measures(materials)),
             wishes=self.wishes
             if fixed == self.wishes.fixed
             else self.wishes.model_copy(update={"fixed": fixed}),
@@ -97,11 +97,11 @@ class Look:
         return self.rulebook.pairs_in(self.wishes.market)
 
     @cached_property
-    def standing(self) -> Standing:
+    def context(self) -> DemandContext:
         """What the demands are drawn from."""
-        return Standing(
-            self.bench.measures,
-            self.bench.amounts,
+        return DemandContext(
+            self.formula.measures,
+            self.formula.amounts,
             self.wishes,
             self.law,
             self.rulebook.legal_pairs.get(self.wishes.market, ()),
@@ -113,17 +113,17 @@ class Look:
     def doughs(self) -> tuple[Dough, ...]:
         """All evidence of the window: the past and this report."""
         if self.report is None:
-            return self.past
+            return self.past_doughs
         report = self.report
         now = Judged(
-            self.bench.measures,
-            self.bench.amounts,
+            self.formula.measures,
+            self.formula.amounts,
             report.feel,
             report.degree,
             report.method,
-            self.bench.lot_names,
+            self.formula.lot_names,
         )
-        return (*self.past, *evidence([now], self.rulebook.dough))
+        return (*self.past_doughs, *evidence([now], self.rulebook.dough))
 
     @cached_property
     def _method(self) -> Method | None:
@@ -132,14 +132,14 @@ class Look:
     @cached_property
     def window(self) -> Window | None:
         """What the evidence says of the window; None for a recipe with no powder or no liquid."""
-        if not self.bench.measures.wetness().of(self.bench.amounts):
+        if not self.formula.measures.wetness().of(self.formula.amounts):
             return None
         rules, notebook = self.rulebook.dough, self.known.notebook
         newer = self.doughs[len(notebook.doughs) :]
         keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
         belief = believed(keys, self.known.get, notebook.measured, rules)
         if not notebook.doughs:
-            spread = own_spread(self.past, belief, rules)
+            spread = own_spread(self.past_doughs, belief, rules)
             return learn(newer, replace(belief, spread=spread), learning_rules(rules))
         stored = notebook.window
         belief = replace(
@@ -147,56 +147,56 @@ class Look:
             demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
             demand_means={**belief.demand_means, **stored.prior.demand_means},
         )
-        more = len(self.past) > len(notebook.doughs)
-        spread = own_spread(self.past, belief, rules) if more else stored.prior.spread
+        more = len(self.past_doughs) > len(notebook.doughs)
+        spread = own_spread(self.past_doughs, belief, rules) if more else stored.prior.spread
         return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
 
     @cached_property
     def _shares(self) -> dict[str, float]:
         return window_shares(
-            self.bench.measures,
-            self.bench.amounts,
+            self.formula.measures,
+            self.formula.amounts,
             self.rulebook.dough,
             method=self._method,
-            lots=self.bench.lot_names,
+            lots=self.formula.lot_names,
         )
 
     @cached_property
     def own(self) -> bool:
         """Whether the maker's own doughs say more of this recipe than what is believed without them."""
-        if not self.past or self.window is None:
+        if not self.past_doughs or self.window is None:
             return False
         return self.window.taught(self._shares) >= self.rulebook.dough.classes.own_from
 
     @cached_property
     def centre(self) -> float | None:
         """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
-        if not self.past or self.window is None:
+        if not self.past_doughs or self.window is None:
             return None
         return math.exp(self.window.centre(self._shares)[0])
 
     @cached_property
     def demands(self) -> list[Demand]:
         """Every demand that holds whatever was reported."""
-        return standing_demands(self.standing)
+        return all_demands(self.context)
 
     @cached_property
     def advised(self) -> list[Demand]:
         """Frames and assessed levels."""
-        return list(frame_advice(self.bench.measures, self.rulebook.frames, self.rulebook.assessed))
+        return list(frame_advice(self.formula.measures, self.rulebook.frames, self.rulebook.assessed))
 
     def state(self, amounts: Amounts) -> State:
         """Return totals and consistency at these amounts."""
         return State(
-            totals=self.bench.measures.totals(amounts),
+            totals=self.formula.measures.totals(amounts),
             consistency=consistency(
-                self.bench.measures,
+                self.formula.measures,
                 amounts,
                 self.window,
                 self.rulebook.dough,
                 own=self.own,
                 method=self._method,
-                lots=self.bench.lot_names,
+                lots=self.formula.lot_names,
             ),
         )
 
@@ -212,7 +212,7 @@ class Look:
 
         ``instead`` takes the place of the demands that hold whatever was reported.
         """
-        standing = self.demands if instead is None else instead
+        always = self.demands if instead is None else instead
         whole = sum(amounts.values())
         total = Demand(
             id="total",
@@ -226,7 +226,7 @@ class Look:
             basis="exact",
         )
         found = []
-        for demand in (total, *standing, *besides, *self.advised):
+        for demand in (total, *always, *besides, *self.advised):
             if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
                 continue
             check = demand.check(amounts, digits, whole)
@@ -238,15 +238,15 @@ class Look:
     @cached_property
     def order(self) -> tuple[str, ...]:
         """Every material: lines in the order they came, new ones after them."""
-        written = self.bench.written.percents
-        return (*written, *(key for key in self.bench.keys if key not in written))
+        written = self.formula.written.percents
+        return (*written, *(key for key in self.formula.keys if key not in written))
 
     def recipe(self, amounts: Amounts) -> PercentRecipe:
         """Return amounts as a recipe: lines in the order they came, new materials after them."""
         return PercentRecipe(
-            name=self.bench.written.name,
+            name=self.formula.written.name,
             lines=tuple(
-                PercentLine(material=key, percent=round(amounts[key], 4), lot=self.bench.lot(key))
+                PercentLine(material=key, percent=round(amounts[key], 4), lot=self.formula.lot(key))
                 for key in self.order
                 if amounts.get(key)
             ),
@@ -255,7 +255,7 @@ class Look:
     def traits(self) -> Mapping[Trait, tuple[str, ...]]:
         """Return what can be said of the recipe without having felt it, and which materials bring it."""
         return traits(
-            self.bench.measures, self.bench.amounts, self.rulebook.dough, self.rulebook.bench.traits
+            self.formula.measures, self.formula.amounts, self.rulebook.dough, self.rulebook.bench.traits
         )
 
     def cautions(
@@ -267,13 +267,13 @@ class Look:
         """
         used = {
             key: one
-            for key, one in self.bench.ingredients.items()
-            if amounts.get(key) or self.bench.amounts.get(key)
+            for key, one in self.formula.ingredients.items()
+            if amounts.get(key) or self.formula.amounts.get(key)
         }
-        wet = bool(self.bench.measures.wetness().of(amounts))
+        wet = bool(self.formula.measures.wetness().of(amounts))
         estimates = wet and any(one.estimated for one in used.values())
         said = cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)
         if grams is None:
-            whole = (self.bench.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
+            whole = (self.formula.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
             grams = {key: amount * whole for key, amount in amounts.items()}
-        return (*said, *lot_cautions(self.bench.lots, self.known.notebook.today, grams))
+        return (*said, *lot_cautions(self.formula.lots, self.known.notebook.today, grams))

@@ -1,4 +1,4 @@
-"""The one place that keeps the strength inside its band with the confidence that was wished."""
+"""Keeps the strength inside its band with the confidence that was wished."""
 
 import math
 from collections.abc import Mapping
@@ -18,7 +18,7 @@ _NARROWEST = 0.95
 
 
 @dataclass(frozen=True)
-class Sure:
+class Confident:
     """A task whose band of active matter is narrowed so far that lots may vary, and its plan."""
 
     task: Task
@@ -37,7 +37,7 @@ def chance_in_band(
     return spread_of(terms, rulebook.strength, reach).chance_in_band or 0.0
 
 
-def surely(task: Task, confidence: float, rulebook: Rulebook) -> Sure:
+def solve_with_confidence(task: Task, confidence: float, rulebook: Rulebook) -> Confident:
     """Narrow the band of active matter as little as the confidence needs, or as far as it helps.
 
     Parameters
@@ -56,14 +56,16 @@ def surely(task: Task, confidence: float, rulebook: Rulebook) -> Sure:
 
     reach = task.rules.bands.one_sided_reach
 
-    def tried(share: float) -> tuple[Sure, float]:
+    def tried(share: float) -> tuple[Confident, float]:
         narrower = replace(
             task, hard=[_narrowed(one, share, reach) if one is band else one for one in task.hard]
         )
         solved = solve(narrower)
         if solved is None:
-            return Sure(narrower, None), -1.0
-        return Sure(narrower, solved), chance_in_band(task.ingredients, solved.plan.amounts, band, rulebook)
+            return Confident(narrower, None), -1.0
+        return Confident(narrower, solved), chance_in_band(
+            task.ingredients, solved.plan.amounts, band, rulebook
+        )
 
     plain, chance = tried(0.0)
     if plain.solved is None or chance >= confidence:

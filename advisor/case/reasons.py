@@ -1,4 +1,4 @@
-"""The one place of the sentences that say why a line moved; each follows from the demands it serves."""
+"""The sentences that say why a line moved; each follows from the demands it serves."""
 
 import math
 from collections.abc import Sequence

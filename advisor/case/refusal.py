@@ -1,4 +1,4 @@
-"""The one place that says why no recipe fits, and which recipe comes nearest."""
+"""Says why no recipe fits, and which recipe comes nearest."""
 
 import math
 from collections.abc import Sequence
@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from advisor.case.advice import applicable
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.reasons import decimals
 from advisor.case.solve import Task, rounded
 from advisor.errors import Fault, NoRecipeFits
@@ -20,13 +20,13 @@ _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
 
 
-def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> NoRecipeFits:
+def no_recipe_fits(task: Task, case: Case, *, target_is_hard: bool = False) -> NoRecipeFits:
     """Return the error that names an irreducible conflict and the nearest recipe.
 
     Parameters
     ----------
     task : Task
-    look : Look
+    case : Case
     target_is_hard : bool
         Whether the report's target is what cannot be met.
     """
@@ -39,20 +39,20 @@ def no_recipe_fits(task: Task, look: Look, *, target_is_hard: bool = False) -> N
         _detail(sides, reach),
         [
             Fault(
-                _where(demand, side, look),
+                _where(demand, side, case),
                 _unmet(len(sides) - 1),
                 reach[demand.id + side],
             )
             for demand, side in sides
         ],
-        conflict=[_described(demand, side, look) for demand, side in sides],
-        nearest=_nearest(task, look),
-        advice=_bench_advice(look),
-        rules_version=look.rulebook.edition,
+        conflict=[_described(demand, side, case) for demand, side in sides],
+        nearest=_nearest(task, case),
+        advice=_bench_advice(case),
+        rules_version=case.rulebook.edition,
     )
 
 
-def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Look) -> NoRecipeFits:
+def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], case: Case) -> NoRecipeFits:
     """Return the error for a bowl over a limit of the law that nothing at hand brings back.
 
     Parameters
@@ -60,7 +60,7 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Loo
     law : sequence of Demand
     rows : sequence of str
         Names of the irreducible rows, ``demand:side``.
-    look : Look
+    case : Case
     """
     by_row: dict[str, tuple[Demand, Side]] = {f"{demand.id}:max": (demand, "max") for demand in law}
     sides = [by_row[name] for name in rows]
@@ -69,25 +69,25 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], look: Loo
         f"Nothing that may be added brings the bowl back to the law: {named}.",
         [
             Fault(
-                _where(demand, side, look),
-                f"holds {_figure(demand, demand.measure.of(look.bench.amounts) or 0.0)}",
+                _where(demand, side, case),
+                f"holds {_figure(demand, demand.measure.of(case.formula.amounts) or 0.0)}",
                 "put on the shelf what is free of it, or use the dough up little by little in later batches",
             )
             for demand, side in sides
         ],
-        conflict=[_described(demand, side, look) for demand, side in sides],
+        conflict=[_described(demand, side, case) for demand, side in sides],
         nearest=None,
-        advice=_bench_advice(look),
-        rules_version=look.rulebook.edition,
+        advice=_bench_advice(case),
+        rules_version=case.rulebook.edition,
     )
 
 
-def _bench_advice(look: Look) -> list[dict[str, Any]]:
+def _bench_advice(case: Case) -> list[dict[str, Any]]:
     """Return what the report calls for at the bench; it may help where no recipe does."""
-    if look.report is None:
+    if case.report is None:
         return []
-    bench, traits = look.rulebook.bench, look.traits()
-    told = [*applicable(bench.process, look.report, traits), *applicable(bench.advice, look.report, traits)]
+    bench, traits = case.rulebook.bench, case.traits()
+    told = [*applicable(bench.process, case.report, traits), *applicable(bench.advice, case.report, traits)]
     return [item.model_dump(mode="json") for item in told]
 
 
@@ -120,30 +120,30 @@ def _phrase(demand: Demand, side: Side) -> str:
     return f"{demand.name}{where} at {'least' if side == 'min' else 'most'}"
 
 
-def told(task: Task, row_name: str) -> str:
+def demand_phrase(task: Task, row_name: str) -> str:
     """Return the demand behind a row in words, with its figure."""
     demand, side = task.demand_of[row_name]
     return f"{_phrase(demand, side)} {_figure(demand, demand.bound(side) or 0.0)}"
 
 
-def _where(demand: Demand, side: Side, look: Look) -> str:
+def _where(demand: Demand, side: Side, case: Case) -> str:
     """Return the place in the request that a demand comes from."""
     if demand.where and side in demand.where:
         return demand.where[side]
     if demand.id.startswith("target:"):
         return "/report"
-    written = list(look.bench.written.percents)
+    written = list(case.formula.written.percents)
     named = [key for key in demand.about if key in written]
     return f"/recipe/lines/{written.index(named[0])}" if len(named) == 1 else "/recipe"
 
 
-def _described(demand: Demand, side: Side, look: Look) -> dict[str, Any]:
+def _described(demand: Demand, side: Side, case: Case) -> dict[str, Any]:
     return {
         "demand": _phrase(demand, side),
         "value": round(demand.bound(side) or 0.0, 4),
         "unit": demand.unit,
         "kind": demand.kind,
-        "where": _where(demand, side, look),
+        "where": _where(demand, side, case),
         "source": demand.source,
     }
 
@@ -185,7 +185,7 @@ def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
     return f"{word} {_figure(demand, value)}"
 
 
-def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
+def _nearest(task: Task, case: Case) -> dict[str, Any] | None:
     """Return the recipe that keeps total and law and bends the rest least; None where law excludes all."""
     prices = task.rules.bend_prices
     root = math.sqrt(prices.scale)
@@ -202,18 +202,18 @@ def _nearest(task: Task, look: Look) -> dict[str, Any] | None:
     if plan is None:
         return None
     bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
-    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, look)]
-    found = rounded(replace(task, hard=kept), bent, look.bench.written.decimals)
+    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, case)]
+    found = rounded(replace(task, hard=kept), bent, case.formula.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
     return {
-        "recipe": look.recipe(amounts).model_dump(mode="json"),
-        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, look)],
-        "after": look.state(amounts).model_dump(mode="json"),
-        "checks": [check.model_dump(mode="json") for check in look.checks(amounts, task.soft)],
+        "recipe": case.recipe(amounts).model_dump(mode="json"),
+        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, case)],
+        "after": case.state(amounts).model_dump(mode="json"),
+        "checks": [check.model_dump(mode="json") for check in case.checks(amounts, task.soft)],
     }
 
 
-def _bends(demand: Demand, amounts: Amounts, look: Look) -> list[dict[str, Any]]:
+def _bends(demand: Demand, amounts: Amounts, case: Case) -> list[dict[str, Any]]:
     value = demand.measure.of(amounts)
     if value is None or demand.gap(amounts) < (_HALF_STEP if demand.unit == "%" else _HALF_STEP / 5):
         return []
@@ -224,6 +224,6 @@ def _bends(demand: Demand, amounts: Amounts, look: Look) -> list[dict[str, Any]]
             "demand": _phrase(demand, side),
             "by": round(by, 2 if demand.unit == "%" else 3),
             "unit": "point" if demand.unit == "%" else demand.unit,
-            "where": _where(demand, side, look),
+            "where": _where(demand, side, case),
         }
     ]

@@ -1,21 +1,21 @@
-"""The one place of the dose that keeps a limit of the law however much water leaves the bar."""
+"""The dose that keeps a limit of the law however much water leaves the bar."""
 
 import math
 from collections.abc import Iterator
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
 
 
-def safe_doses(look: Look, amounts: Amounts) -> Iterator[TextItem]:
+def safe_doses(case: Case, amounts: Amounts) -> Iterator[TextItem]:
     """Return, for each limit the dried bar may pass, the percent of the dough that is safe at both ends.
 
     The dose is the one that meets the limit when most water leaves, the rest of the recipe in proportion;
     it is rounded down.
     """
-    for demand in look.demands:
+    for demand in case.demands:
         dried = demand.measure.of(amounts)
         if demand.kind != "law" or demand.state != "as_dried" or demand.maximum is None or not dried:
             continue

@@ -1,15 +1,15 @@
-"""The one place that says which materials of a shelf may be reached for."""
+"""Says which materials of a shelf may be reached for."""
 
 from collections.abc import Iterable, Mapping
 
-from advisor.case.case import Look
-from advisor.rulebook.compatibility import Company
+from advisor.case.case import Case
+from advisor.rulebook.compatibility import Compatibility
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
 
 
 def admitted(
-    shelf: Iterable[str], there: Mapping[str, Ingredient], look: Look
+    shelf: Iterable[str], there: Mapping[str, Ingredient], case: Case
 ) -> tuple[frozenset[str], tuple[TextItem, ...]]:
     """Return the materials of a shelf that may join what is there, and why each other one may not.
 
@@ -18,19 +18,19 @@ def admitted(
     shelf : iterable of str
     there : mapping
         What is in the dough already; it clashes with nothing more than it does.
-    look : Look
+    case : Case
         Knows every material of the request, and what must not meet.
     """
-    known = look.bench.ingredients
-    company = Company(look.pairs, look.rulebook.program.never_new)
+    known = case.formula.ingredients
+    compatibility = Compatibility(case.pairs, case.rulebook.program.never_new)
     for one in there.values():
-        company.welcome(one)
+        compatibility.include(one)
     joined, notes = set(), []
     for key in sorted(set(shelf)):
-        reason = None if key in there else company.refuses(known[key])
+        reason = None if key in there else compatibility.refusal(known[key])
         if reason is None:
             joined.add(key)
-            company.welcome(known[key])
+            compatibility.include(known[key])
         else:
             notes.append(reason)
     return frozenset(joined), tuple(notes)

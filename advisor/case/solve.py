@@ -1,4 +1,4 @@
-"""The one road from demands to a proved recipe: build the problem, solve, round, prove."""
+"""From demands to a proved recipe: build the problem, solve, round, prove."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace

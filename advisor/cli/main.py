@@ -1,4 +1,4 @@
-"""The one place of the command line: a verb for each task, and the server."""
+"""The command line: a verb for each task, and the server."""
 
 import argparse
 import json

@@ -1,4 +1,4 @@
-"""The one place of the correction call: request and answer."""
+"""The correction call: request and answer."""
 
 from typing import Literal
 

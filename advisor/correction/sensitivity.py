@@ -1,4 +1,4 @@
-"""The one place that says what easing a pressing bound would change; each is proved by solving again."""
+"""Says what easing a pressing bound would change; each is proved by solving again."""
 
 from dataclasses import replace
 

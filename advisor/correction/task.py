@@ -1,14 +1,14 @@
-"""The one place of the correction: a failed dough becomes the next recipe, with what moved and why."""
+"""The correction: a failed dough becomes the next recipe, with what moved and why."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from advisor.case.advice import applicable
-from advisor.case.case import Look
-from advisor.case.confidence import chance_in_band, confidence_note, surely
+from advisor.case.case import Case
+from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, why
-from advisor.case.refusal import no_recipe_fits, told
+from advisor.case.refusal import demand_phrase, no_recipe_fits
 from advisor.case.shelf import admitted
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
@@ -16,13 +16,13 @@ from advisor.correction.sensitivity import sensitivities
 from advisor.demands.gather import active_demand, dough_bounds, is_lever
 from advisor.demands.target import Target, target
 from advisor.errors import Fault, InvalidRequest
-from advisor.labelling.consequences import what_doughs_say, what_follows
+from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.hold_back import held_back_liquids
 from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Change, HoldBack, TextItem
@@ -67,105 +67,105 @@ def correct(
     >>> answer.status, sum(line.percent for line in answer.recipe.lines)
     ('corrected', 100.0)
     """
-    wanted = asked(CorrectionRequest, request)
+    wanted = read_request(CorrectionRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known, wanted.shelf)
+    formula = read_formula(wanted.recipe, known, wanted.shelf)
     if wanted.wishes:
-        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
-    look = Look.at(benched, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
-    usable, kept_out = _usable(look)
-    return _Correction(look.with_materials(usable), wanted.report, kept_out).answer()
+        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    case = Case.at(formula, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    usable, kept_out = _usable(case)
+    return _Correction(case.with_materials(usable), wanted.report, kept_out).answer()
 
 
 @dataclass(frozen=True)
 class _Correction:
-    look: Look
+    case: Case
     report: Report
     kept_out: tuple[TextItem, ...] = ()
 
     def answer(self) -> CorrectionAnswer:
         aim = self._target()
         task = self._task(aim)
-        own = self.look.bench.amounts
+        own = self.case.formula.amounts
         demands = (*task.hard, *task.soft)
         content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
         if aim.route == "keep" and not task.cheapest and content:
-            return self._told(aim, task, own, None)
+            return self._answer_at(aim, task, own, None)
         task, solved = self._solved(task)
         if solved is None:
-            raise no_recipe_fits(task, self.look)
+            raise no_recipe_fits(task, self.case)
         if not _progress(aim, own, solved):
-            raise no_recipe_fits(task, self.look, target_is_hard=True)
-        found = rounded(task, solved.plan, self.look.bench.written.decimals)
+            raise no_recipe_fits(task, self.case, target_is_hard=True)
+        found = rounded(task, solved.plan, self.case.formula.written.decimals)
         if found is None:
-            raise no_recipe_fits(task, self.look, target_is_hard=True)
+            raise no_recipe_fits(task, self.case, target_is_hard=True)
         amounts = found.amounts
         if task.cheapest and aim.route == "keep" and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
-        return self._told(aim, task, amounts, solved)
+        return self._answer_at(aim, task, amounts, solved)
 
     def _solved(self, task: Task) -> tuple[Task, Solved | None]:
-        confidence = self.look.wishes.confidence
+        confidence = self.case.wishes.confidence
         if confidence is None:
             return task, solve(task)
-        sure = surely(task, confidence, self.look.rulebook)
-        return sure.task, sure.solved
+        found = solve_with_confidence(task, confidence, self.case.rulebook)
+        return found.task, found.solved
 
     def _sure_enough(self, amounts: Amounts) -> bool:
-        confidence = self.look.wishes.confidence
+        confidence = self.case.wishes.confidence
         if confidence is None:
             return True
-        look = self.look
-        chance = chance_in_band(look.bench.ingredients, amounts, active_demand(look.standing), look.rulebook)
+        case = self.case
+        chance = chance_in_band(case.formula.ingredients, amounts, active_demand(case.context), case.rulebook)
         return chance >= confidence
 
     def _confidence(self, amounts: Amounts) -> tuple[TextItem, ...]:
-        look, confidence = self.look, self.look.wishes.confidence
+        case, confidence = self.case, self.case.wishes.confidence
         if confidence is None:
             return ()
-        band = active_demand(look.standing)
-        return (confidence_note(look.bench.ingredients, amounts, band, confidence, look.rulebook),)
+        band = active_demand(case.context)
+        return (confidence_note(case.formula.ingredients, amounts, band, confidence, case.rulebook),)
 
     def _target(self) -> Target:
-        look, rules = self.look, self.look.rulebook
+        case, rules = self.case, self.case.rulebook
         return target(
             self.report,
-            look.bench.measures,
-            look.bench.amounts,
+            case.formula.measures,
+            case.formula.amounts,
             rules.dough,
             rules.feels,
             rules.bench.traits,
-            centre=look.centre,
-            own=look.own,
+            centre=case.centre,
+            own=case.own,
         )
 
     def _task(self, aim: Target) -> Task:
-        look = self.look
-        bounds = list(dough_bounds(look.standing, drier=aim.direction < 0)) if aim.index else []
+        case = self.case
+        bounds = list(dough_bounds(case.context, drier=aim.direction < 0)) if aim.index else []
         if aim.route == "cohesion":
             bounds = [d for d in bounds if d.id not in ("watery-share", "oil-per-powder")]
         return Task(
-            ingredients=look.bench.ingredients,
-            starts=look.bench.amounts,
-            hard=[*look.demands, *bounds],
+            ingredients=case.formula.ingredients,
+            starts=case.formula.amounts,
+            hard=[*case.demands, *bounds],
             soft=aim.demands,
-            rules=look.rulebook.program,
-            cheapest=look.wishes.aim == "lowest_cost",
-            newcomers_at_most=look.wishes.new_materials_at_most,
+            rules=case.rulebook.program,
+            cheapest=case.wishes.aim == "lowest_cost",
+            newcomers_at_most=case.wishes.new_materials_at_most,
         )
 
     def _cheaper(self, amounts: Amounts, own: Amounts, demands: Sequence[Demand]) -> bool:
         if any(demand.gap(own) > CERTIFIED for demand in demands):
             return True
-        price = self.look.bench.measures.price
+        price = self.case.formula.measures.price
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
-    def _told(self, aim: Target, task: Task, found: Amounts, solved: Solved | None) -> CorrectionAnswer:
+    def _answer_at(self, aim: Target, task: Task, found: Amounts, solved: Solved | None) -> CorrectionAnswer:
         """Return the answer; it is not about what stayed on the shelf."""
         used = {key: one for key, one in task.ingredients.items() if task.starts[key] or found[key]}
-        look, report = self.look.with_materials(used), self.report
-        own, amounts = look.bench.amounts, {key: found[key] for key in used}
+        case, report = self.case.with_materials(used), self.report
+        own, amounts = case.formula.amounts, {key: found[key] for key in used}
         demands = (*task.hard, *task.soft)
         changes = tuple(
             Change(
@@ -175,53 +175,53 @@ class _Correction:
                 change=round(amounts[key] - own[key], 4),
                 why=why(Move(used[key], own[key], amounts[key]), amounts, demands, cheapest=task.cheapest),
             )
-            for key in look.order
+            for key in case.order
             if abs(amounts[key] - own[key]) > CERTIFIED
         )
-        traits = look.traits()
-        book = look.rulebook.bench
+        traits = case.traits()
+        book = case.rulebook.bench
         process = applicable(book.process, report, traits)
         advice = [*process, *_then(process, changes), *applicable(book.advice, report, traits)]
         return CorrectionAnswer(
             status="corrected" if changes else "unchanged",
-            recipe=look.recipe(amounts),
+            recipe=case.recipe(amounts),
             changes=changes,
-            before=look.state(own),
-            after=look.state(amounts),
-            checks=look.checks(amounts, demands[len(self.look.demands) :]),
+            before=case.state(own),
+            after=case.state(amounts),
+            checks=case.checks(amounts, demands[len(self.case.demands) :]),
             advice=tuple(advice),
             questions=applicable(book.question, report, traits),
             sensitivities=(
-                sensitivities(task, solved, found, look.bench.written.decimals)
+                sensitivities(task, solved, found, case.formula.written.decimals)
                 if solved is not None and changes
                 else ()
             ),
-            hold_back=_hold_back(look, amounts),
-            cautions=look.cautions(amounts, [item.id for item in advice]),
+            hold_back=_hold_back(case, amounts),
+            cautions=case.cautions(amounts, [item.id for item in advice]),
             notes=(
-                *look.bench.notes,
+                *case.formula.notes,
                 *self.kept_out,
-                *_nothing_to_move(aim, look),
+                *_nothing_to_move(aim, case),
                 *_short(aim, task, amounts, solved),
                 *self._confidence(amounts),
-                *what_follows(look, amounts),
-                *what_doughs_say(look),
+                *consequence_notes(case, amounts),
+                *learning_notes(case),
             ),
-            rules_version=look.rulebook.edition,
+            rules_version=case.rulebook.edition,
         )
 
 
-def _usable(look: Look) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
+def _usable(case: Case) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
     """Return the recipe's materials and what may join them, with a note on each that is turned away."""
-    ingredients, own = look.bench.ingredients, look.bench.amounts
+    ingredients, own = case.formula.ingredients, case.formula.amounts
     there = {key: one for key, one in ingredients.items() if own[key]}
-    joined, notes = admitted(ingredients.keys() - there.keys(), there, look)
+    joined, notes = admitted(ingredients.keys() - there.keys(), there, case)
     usable = {
         key: one
         for key, one in ingredients.items()
-        if key in there or (key in joined and is_lever(one, look.standing))
+        if key in there or (key in joined and is_lever(one, case.context))
     }
-    return _priced(usable, own, notes) if look.wishes.aim == "lowest_cost" else (usable, notes)
+    return _priced(usable, own, notes) if case.wishes.aim == "lowest_cost" else (usable, notes)
 
 
 def _priced(
@@ -267,24 +267,24 @@ def _then(process: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextI
     )
 
 
-def _hold_back(look: Look, amounts: Amounts) -> tuple[HoldBack, ...]:
-    held = held_back_liquids(look.bench.ingredients, amounts, look.rulebook.dough.hold_back)
+def _hold_back(case: Case, amounts: Amounts) -> tuple[HoldBack, ...]:
+    held = held_back_liquids(case.formula.ingredients, amounts, case.rulebook.dough.hold_back)
     return tuple(
         HoldBack(material=key, percent=round(held[key], 2))
-        for key in look.order
+        for key in case.order
         if round(held.get(key, 0.0), 2) > 0
     )
 
 
-def _nothing_to_move(aim: Target, look: Look) -> tuple[TextItem, ...]:
+def _nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
     """Return why a report asks nothing of a recipe: it makes no dough, or lacks what would be moved."""
     if aim.route == "keep":
         return ()
     if aim.index is None:
-        lacking = "liquid" if look.bench.measures.powders.of(look.bench.amounts) else "powder"
+        lacking = "liquid" if case.formula.measures.powders.of(case.formula.amounts) else "powder"
         text = f"There is no {lacking} in this recipe, so it makes no dough that could be wetter or drier."
         return (TextItem(id="no-dough", text=text),)
-    if aim.route == "cracks" and not look.bench.measures.humectants.top:
+    if aim.route == "cracks" and not case.formula.measures.humectants.top:
         text = "Neither recipe nor shelf holds a humectant to take more of: put one on the shelf."
         return (TextItem(id="no-humectant", text=text),)
     return ()
@@ -297,7 +297,7 @@ def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> 
         return ()
     named = [name for name in solved.plan.pressing if name in task.demand_of]
     named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
-    pressing = ", ".join(list(dict.fromkeys(told(task, name) for name in named))[:3])
+    pressing = ", ".join(list(dict.fromkeys(demand_phrase(task, name) for name in named))[:3])
     notes = []
     for demand in missed:
         value = demand.measure.of(amounts) or 0.0

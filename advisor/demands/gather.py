@@ -1,4 +1,4 @@
-"""The one place that lists what a recipe must satisfy: wishes, law, preservation, use and the dough."""
+"""Lists what a recipe must satisfy: wishes, law, preservation, use and the dough."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -18,7 +18,7 @@ APART = "apart:"
 
 
 @dataclass(frozen=True)
-class Standing:
+class DemandContext:
     """What the demands of a recipe are drawn from.
 
     ``amounts`` are the percents the recipe came with; materials of the shelf stand at 0. ``forbidden`` are
@@ -39,7 +39,7 @@ class Standing:
         return self.measures.ingredients
 
 
-def standing_demands(of: Standing) -> list[Demand]:
+def all_demands(of: DemandContext) -> list[Demand]:
     """Return every demand that holds whatever was reported, most sacred first."""
     return [
         *legal_demands(of.measures, of.law),
@@ -90,7 +90,7 @@ def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
         )
 
 
-def apart_demands(of: Standing) -> Iterator[Demand]:
+def apart_demands(of: DemandContext) -> Iterator[Demand]:
     """Return, for each forbidden pair the recipe holds, that none is left of the side there is less of."""
     used = {key: one for key, one in of.ingredients.items() if of.amounts[key]}
     for pair, *sides in met(of.forbidden, used):
@@ -109,7 +109,7 @@ def apart_demands(of: Standing) -> Iterator[Demand]:
         )
 
 
-def _wished(of: Standing) -> Iterator[Demand]:
+def _wished(of: DemandContext) -> Iterator[Demand]:
     yield active_demand(of)
     for index, key in enumerate(of.wishes.fixed):
         own = of.amounts[key]
@@ -152,7 +152,7 @@ def _component(place: str, name: str, band: Band, measure: Measure) -> Demand:
     )
 
 
-def active_demand(of: Standing) -> Demand:
+def active_demand(of: DemandContext) -> Demand:
     """Return the band of the active matter: as wished, else around the recipe's own."""
     own = of.measures.active.of(of.amounts) or 0.0
     bands = of.program.bands
@@ -177,7 +177,7 @@ def active_demand(of: Standing) -> Demand:
     )
 
 
-def _preserved(of: Standing) -> Iterator[Demand]:
+def _preserved(of: DemandContext) -> Iterator[Demand]:
     for key, one in of.ingredients.items():
         use = one.material.use
         if one.main_role != "preservative" or use is None or use.min is None:
@@ -198,7 +198,7 @@ def _preserved(of: Standing) -> Iterator[Demand]:
             )
 
 
-def _use_ranges(of: Standing) -> Iterator[Demand]:
+def _use_ranges(of: DemandContext) -> Iterator[Demand]:
     """Return the use ranges, widened to the recipe's own amount; a wish takes the place of its own side."""
     for key, one in of.ingredients.items():
         use, own = one.material.use, of.amounts[key]
@@ -220,7 +220,7 @@ def _use_ranges(of: Standing) -> Iterator[Demand]:
         )
 
 
-def _not_levers(of: Standing) -> Iterator[Demand]:
+def _not_levers(of: DemandContext) -> Iterator[Demand]:
     held = of.program.held
     for key, one in of.ingredients.items():
         if key not in of.wishes.fixed and not is_lever(one, of):
@@ -238,14 +238,14 @@ def _not_levers(of: Standing) -> Iterator[Demand]:
             )
 
 
-def is_lever(one: Ingredient, of: Standing) -> bool:
+def is_lever(one: Ingredient, of: DemandContext) -> bool:
     """Tell whether a material may be moved: its kind allows it, or a wish speaks of its line."""
     held = of.program.held
     named = one.holds(*held.components) * 100 >= held.at_least_percent
     return one.key in of.wishes.lines or not (named or one.main_role in held.roles)
 
 
-def dough_bounds(of: Standing, *, drier: bool) -> Iterator[Demand]:
+def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
     """Return the cohesion bounds, widened to the recipe's own values, and what may not dry a dough."""
     rules, coarse = of.dough.cohesion, of.dough.coarse
     yield powder_kept(of)
@@ -303,7 +303,7 @@ def dough_bounds(of: Standing, *, drier: bool) -> Iterator[Demand]:
                 )
 
 
-def powder_kept(of: Standing) -> Demand:
+def powder_kept(of: DemandContext) -> Demand:
     """Return the demand that keeps powder in the recipe."""
     uptake = Measure(of.measures.wetness().bottom or {}, None, 100.0)
     own = uptake.of(of.amounts) or 0.0

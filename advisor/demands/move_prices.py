@@ -1,4 +1,4 @@
-"""The one place that says what moving a line costs."""
+"""Says what moving a line costs."""
 
 import hashlib
 import math

@@ -1,4 +1,4 @@
-"""The one place that says what a report asks of the next dough, and of the one in the bowl."""
+"""Says what a report asks of the next dough, and of the one in the bowl."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

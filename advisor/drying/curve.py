@@ -1,4 +1,4 @@
-"""The one place of the time a bar takes to dry: fits to weighings, and a first guess before there are any."""
+"""The time a bar takes to dry: fits to weighings, and a first guess before there are any."""
 
 import math
 from collections.abc import Callable, Sequence

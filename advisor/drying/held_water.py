@@ -1,4 +1,4 @@
-"""The one place of water that stays in a bar: what its solids and humectants hold, and its water activity."""
+"""Water that stays in a bar: what its solids and humectants hold, and its water activity."""
 
 import math
 from collections.abc import Callable, Mapping

@@ -1,4 +1,4 @@
-"""The one place of the drying task: how a bar dries, and what the dried bar consists of."""
+"""The drying task: how a bar dries, and what the dried bar consists of."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -7,7 +7,7 @@ from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying,
 from advisor.drying.held_water import held_water, water_activity
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, asked, bench, known_materials
+from advisor.recipe.request import Formula, known_materials, read_formula, read_request
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.drying import (
@@ -61,17 +61,17 @@ def dry(
     >>> answer.model, answer.hours_to_dry.low < answer.hours_to_dry.typical < answer.hours_to_dry.high
     ('exponential', True)
     """
-    wanted = asked(DryingRequest, request)
+    wanted = read_request(DryingRequest, request)
     rules = rulebook or load_rulebook()
-    benched = None
+    formula = None
     if wanted.recipe is not None:
-        benched = bench(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+        formula = read_formula(wanted.recipe, known_materials(wanted.materials, rules, notebook))
     if len(wanted.weighings) < rules.drying.fit.least_weighings and wanted.body is not None:
-        return _guessed(wanted, benched, rules)
-    return _fitted(wanted, benched, rules)
+        return _guessed(wanted, formula, rules)
+    return _fitted(wanted, formula, rules)
 
 
-def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> DryingAnswer:
+def _fitted(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) -> DryingAnswer:
     figures = rules.drying
     hours = [weighing.hours for weighing in wanted.weighings]
     grams = [weighing.grams for weighing in wanted.weighings]
@@ -81,11 +81,11 @@ def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> Dr
         grams,
         figures.fit,
         final_grams=wanted.final_grams,
-        final_between=_final_between(wanted, benched),
+        final_between=_final_between(wanted, formula),
     )
     dry_after = hours_to_dry(curve, figures.dry.loss_percent_per_day)
     last = max(hours[-1] - hours[0], dry_after.typical)
-    dried, notes = _dried(wanted, benched, curve.final_grams, 100 * curve.final_grams / grams[0], figures)
+    dried, notes = _dried(wanted, formula, curve.final_grams, 100 * curve.final_grams / grams[0], figures)
     k, n = curve.k_interval(), curve.n_interval()
     return DryingAnswer(
         model=curve.model,
@@ -98,20 +98,20 @@ def _fitted(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> Dr
         dried=dried,
         basis="own",
         cautions=(),
-        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(benched, dry_after, figures)),
+        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(formula, dry_after, figures)),
         rules_version=rules.edition,
     )
 
 
-def _guessed(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> DryingAnswer:
+def _guessed(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) -> DryingAnswer:
     body, figures = wanted.body, rules.drying
-    if body is None or benched is None:
+    if body is None or formula is None:
         raise InvalidRequest(
             "A first guess needs a recipe: how much water leaves comes from there.",
             [Fault("/recipe", "is missing", "send the recipe, or three or more weighings")],
         )
     left = Interval(
-        *(benched.measures.mass_left(end).of(benched.amounts) or 100.0 for end in ("high", "typical", "low"))
+        *(formula.measures.mass_left(end).of(formula.amounts) or 100.0 for end in ("high", "typical", "low"))
     )
     leaving = Interval(100 - left.high, 100 - left.typical, 100 - left.low)
     rate, dry_after, share_left = first_guess(body.shape, body.thickness_mm / 2, leaving, figures)
@@ -123,7 +123,7 @@ def _guessed(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> D
         return whole * (1 - gone)
 
     final = None if grams is None else grams * left.typical / 100
-    dried, notes = _dried(wanted, benched, final, left.typical, figures)
+    dried, notes = _dried(wanted, formula, final, left.typical, figures)
     return DryingAnswer(
         model="diffusion",
         parameters=DryingParameters(k=_figures(rate.typical, 2), n=1.0),
@@ -139,7 +139,7 @@ def _guessed(wanted: DryingRequest, benched: Bench | None, rules: Rulebook) -> D
             _said("few", figures, least=str(figures.fit.least_weighings)),
             _said("leaving", figures),
             *notes,
-            *_general_notes(benched, dry_after, figures),
+            *_general_notes(formula, dry_after, figures),
         ),
         rules_version=rules.edition,
     )
@@ -154,22 +154,22 @@ def _check_dry_grams(wanted: DryingRequest) -> None:
             )
 
 
-def _final_between(wanted: DryingRequest, benched: Bench | None) -> tuple[float, float] | None:
+def _final_between(wanted: DryingRequest, formula: Formula | None) -> tuple[float, float] | None:
     """Return between which weights [g] the final one lies: no more than all water can leave."""
     if not wanted.weighings:
         return None
     start, last = wanted.weighings[0].grams, wanted.weighings[-1].grams
     if wanted.dry_grams is not None:
         return wanted.dry_grams, last
-    if benched is None:
+    if formula is None:
         return None
-    water = benched.measures.water.of(benched.amounts) or 0.0
+    water = formula.measures.water.of(formula.amounts) or 0.0
     return start * (100 - water) / 100, last
 
 
 def _dried(
     wanted: DryingRequest,
-    benched: Bench | None,
+    formula: Formula | None,
     final_grams: float | None,
     mass_left: float,
     figures: DryingRules,
@@ -179,7 +179,7 @@ def _dried(
     if wanted.dry_grams is not None and final_grams:
         moisture = 100 * (final_grams - wanted.dry_grams) / final_grams
         notes.append(_said("moisture", figures, percent=f"{moisture:.1f}"))
-    if benched is None:
+    if formula is None:
         notes.append(_said("no_recipe", figures))
         if final_grams is None:
             return None, notes
@@ -191,13 +191,13 @@ def _dried(
             water_activity=None,
         )
         return bare, notes
-    made = benched.measures.totals(benched.amounts)
-    water = benched.measures.water.of(benched.amounts) or 0.0
+    made = formula.measures.totals(formula.amounts)
+    water = formula.measures.water.of(formula.amounts) or 0.0
     lost = 100 - mass_left
     if lost > water + 1e-6:
         notes.append(_said("over", figures))
     water_left = max(0.0, water - lost)
-    active = benched.measures.active.of(benched.amounts) or 0.0
+    active = formula.measures.active.of(formula.amounts) or 0.0
     totals = made.model_copy(
         update={
             "as_dried": AsDried(
@@ -207,7 +207,7 @@ def _dried(
             )
         }
     )
-    composition = _composition(benched, mass_left)
+    composition = _composition(formula, mass_left)
     activity = _activity(composition, 100 * water_left / mass_left, figures)
     notes.append(_activity_note(activity, figures))
     if wanted.room_rh is not None:
@@ -222,12 +222,12 @@ def _dried(
     return dried, notes
 
 
-def _composition(benched: Bench, mass_left: float) -> dict[str, float]:
+def _composition(formula: Formula, mass_left: float) -> dict[str, float]:
     """Return percent of each component in the dried bar; what left is taken from the water."""
     percents: dict[str, float] = {}
     shown: dict[str, str] = {}
-    for key, percent in benched.amounts.items():
-        for name, share in benched.ingredients[key].composition.items():
+    for key, percent in formula.amounts.items():
+        for name, share in formula.ingredients[key].composition.items():
             folded = shown.setdefault(name.casefold(), name)
             percents[folded] = percents.get(folded, 0.0) + percent * share
     whole = sum(percents.values())
@@ -288,13 +288,13 @@ def _fit_notes(first_hours: float, curve: DryingCurve, figures: DryingRules) -> 
     return said
 
 
-def _general_notes(benched: Bench | None, dry_after: Interval, figures: DryingRules) -> list[TextItem]:
+def _general_notes(formula: Formula | None, dry_after: Interval, figures: DryingRules) -> list[TextItem]:
     days, percent = figures.dry.handling_days, f"{figures.dry.loss_percent_per_day:g}"
     if dry_after.high <= 24 * days:
         wait = _said("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
     else:
         wait = _said("handling", figures, days=f"{days:g}", percent=percent)
-    return [wait, *(benched.notes if benched is not None else ())]
+    return [wait, *(formula.notes if formula is not None else ())]
 
 
 def _said(kind: str, figures: DryingRules, **filled: str) -> TextItem:

@@ -1,4 +1,4 @@
-"""The one place of how much one more dough would teach.
+"""How much one more dough would teach.
 
 One judgement at a point of the window takes from the uncertainty of the recipes what the point tells of them:
 with the covariance C, a dough x and a recipe g, (g'Cx)^2 I / (1 + I x'Cx), where I is the information of the

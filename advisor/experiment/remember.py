@@ -1,4 +1,4 @@
-"""The one place that makes a notebook of materials, doughs and bench tests, without storage."""
+"""Makes a notebook of materials, doughs and bench tests, without storage."""
 
 import datetime
 from collections.abc import Mapping
@@ -8,7 +8,7 @@ from typing import Any
 from advisor.laboratory.uptake import measured
 from advisor.recipe.history import dough_weights, stored_evidence
 from advisor.recipe.notebook import Notebook, newest_recipes
-from advisor.recipe.request import asked, known_materials
+from advisor.recipe.request import known_materials, read_request
 from advisor.rulebook.ingredient import compile_material
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.notebook import StoredNotebook
@@ -47,7 +47,7 @@ def remember(
     >>> assess({"recipe": {"lines": lines}}, notebook=shop).consistency.basis
     'own'
     """
-    kept = asked(StoredNotebook, notebook)
+    kept = read_request(StoredNotebook, notebook)
     rules = rulebook or load_rulebook()
     own = {one.key: compile_material(one, rules.dough) for one in kept.materials}
     lots = {(one.material, one.lot): one for one in kept.lots}

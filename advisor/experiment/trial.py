@@ -1,4 +1,4 @@
-"""The one place that proposes the small test dough that would teach a shop most."""
+"""Proposes the small test dough that would teach a shop most."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -11,9 +11,9 @@ from advisor.experiment.trial_schema import Surer, TrialAnswer, TrialRequest
 from advisor.learning import Window, learn_more
 from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.consistency import learning_rules, window_shares
-from advisor.recipe.history import past_evidence
+from advisor.recipe.history import history_evidence
 from advisor.recipe.notebook import Notebook, believed
-from advisor.recipe.request import Bench, Known, asked, bench, known_materials
+from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
@@ -60,16 +60,16 @@ def trial(
     >>> answer.weighing.total_grams, answer.recipes[0].sd_after < answer.recipes[0].sd_before
     (50.0, True)
     """
-    wanted = asked(TrialRequest, request or {})
+    wanted = read_request(TrialRequest, request or {})
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
     return _Search(wanted, known, _doughs(wanted, known)).answer()
 
 
-def _doughs(wanted: TrialRequest, known: Known) -> list[Bench]:
+def _doughs(wanted: TrialRequest, known: KnownMaterials) -> list[Formula]:
     """Return the recipes that are to become surer."""
     recipes = wanted.recipes or known.notebook.recipes
-    found = [bench(recipe, known, where=f"/recipes/{place}") for place, recipe in enumerate(recipes)]
+    found = [read_formula(recipe, known, where=f"/recipes/{place}") for place, recipe in enumerate(recipes)]
     doughs = [one for one in found if one.measures.wetness().of(one.amounts)]
     if not doughs:
         raise InvalidRequest(
@@ -83,7 +83,7 @@ def _doughs(wanted: TrialRequest, known: Known) -> list[Bench]:
 class _Blend:
     """A test dough before its wetness is chosen: powders and other lines, each adding up to 1."""
 
-    start: Bench
+    start: Formula
     powders: Mapping[str, float]
     others: Mapping[str, float]
     more_of: str | None
@@ -102,8 +102,8 @@ class _Blend:
 @dataclass(frozen=True)
 class _Search:
     wanted: TrialRequest
-    known: Known
-    doughs: Sequence[Bench]
+    known: KnownMaterials
+    doughs: Sequence[Formula]
 
     def answer(self) -> TrialAnswer:
         figures = self.known.rulebook.dough.trial
@@ -122,20 +122,20 @@ class _Search:
         places = [(place, distance) for place in range(len(mixed)) for distance in figures.wetness_steps]
         place, distance = min(places, key=lambda one: (left(*one), *one))
         centre = window.centre(mixed[place])[0]
-        return self._told(
+        return self._described(
             blends[place],
             math.exp(centre + distance),
             before,
             belief.sds_after(Candidate(mixed[place], distance), shares),
         )
 
-    def _shares(self, one: Bench, amounts: Mapping[str, float]) -> dict[str, float]:
+    def _shares(self, one: Formula, amounts: Mapping[str, float]) -> dict[str, float]:
         rules = self.known.rulebook.dough
         return window_shares(one.measures, amounts, rules, method=self.wanted.method, lots=one.lot_names)
 
     def _window(self, keys: set[str]) -> Window:
         rules, shop = self.known.rulebook.dough, self.known.notebook
-        past = past_evidence(self.wanted.history or (), self.known)
+        past = history_evidence(self.wanted.history or (), self.known)
         keys |= {key for dough in past for key in dough.shares} | set(shop.window.prior.demand_sds)
         belief = believed(keys, self.known.get, shop.measured, rules)
         return learn_more(shop.window, past, belief, learning_rules(rules))
@@ -156,7 +156,7 @@ class _Search:
                     mixed[key] += more
                     yield _Blend(one, {k: v for k, v in mixed.items() if v > 0}, others, key)
 
-    def _told(
+    def _described(
         self, blend: _Blend, index: float, before: Sequence[float], after: Sequence[float]
     ) -> TrialAnswer:
         figures, rules = self.known.rulebook.dough.trial, self.known.rulebook

@@ -1,4 +1,4 @@
-"""The one place of the trial call: the small test dough that would teach most."""
+"""The trial call: the small test dough that would teach most."""
 
 from typing import Annotated
 

@@ -1,4 +1,4 @@
-"""The one place that tells what a shop's doughs have taught of its workable window."""
+"""Tells what a shop's doughs have taught of its workable window."""
 
 import math
 from collections import defaultdict
@@ -20,9 +20,9 @@ from advisor.experiment.window_schema import (
 from advisor.laboratory.uptake import LEVEL, demand_of
 from advisor.learning import Window
 from advisor.recipe.consistency import method_key, pooled_sd
-from advisor.recipe.history import dough_weights, past_evidence
+from advisor.recipe.history import dough_weights, history_evidence
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Known, asked, known_materials
+from advisor.recipe.request import KnownMaterials, known_materials, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Method
@@ -66,20 +66,22 @@ def window_of(
     >>> answer.doughs, answer.by_method[0].method, answer.powders[0].doughs
     (3, 'hand', 3)
     """
-    wanted = asked(WindowRequest, request or {})
+    wanted = read_request(WindowRequest, request or {})
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
     shop = _with_history(known, wanted)
     return _Taught(shop, known, rules).answer()
 
 
-def _with_history(known: Known, wanted: WindowRequest) -> Notebook:
+def _with_history(known: KnownMaterials, wanted: WindowRequest) -> Notebook:
     """Return the notebook with the doughs of the request after its own."""
     shop = known.notebook
     inline = replace(shop, materials={**shop.materials, **known.inline}) if known.inline else shop
     if not wanted.history:
         return inline
-    more = [(f"history/{place}", past_evidence([past], known)) for place, past in enumerate(wanted.history)]
+    more = [
+        (f"history/{place}", history_evidence([past], known)) for place, past in enumerate(wanted.history)
+    ]
     days = [past.made_on for past in wanted.history]
     weights = dough_weights(days, wanted.half_life_days, shop.today)
     return replace(
@@ -99,7 +101,7 @@ def _with_history(known: Known, wanted: WindowRequest) -> Notebook:
 @dataclass(frozen=True)
 class _Taught:
     shop: Notebook
-    known: Known
+    known: KnownMaterials
     rulebook: Rulebook
 
     @cached_property

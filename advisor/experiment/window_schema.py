@@ -1,4 +1,4 @@
-"""The one place of the window call: what a shop's doughs have taught so far."""
+"""The window call: what a shop's doughs have taught so far."""
 
 from typing import Annotated
 

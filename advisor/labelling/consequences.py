@@ -1,6 +1,6 @@
-"""The one place that says what a changed recipe means for its label and its preservation."""
+"""Says what a changed recipe means for its label and its preservation."""
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.labelling.ingredient_list import ingredient_list, label_change
 from advisor.law.preservation import preservation_change, preservatives
 from advisor.learning import Window
@@ -9,17 +9,17 @@ from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
 
 
-def what_follows(look: Look, amounts: Amounts) -> tuple[TextItem, ...]:
+def consequence_notes(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return notes on the ingredient list and the preservation where a change touches them.
 
     Without a market the list is compared by the names and the order of the EU.
     """
-    own, materials = look.bench.amounts, look.bench.ingredients
+    own, materials = case.formula.amounts, case.formula.ingredients
     if amounts == own:
         return ()
     before, after = ([(of[key], materials[key].material) for key in of if of[key]] for of in (own, amounts))
-    market = look.wishes.market if look.wishes.market != "none" else "eu"
-    rules = look.rulebook.label
+    market = case.wishes.market if case.wishes.market != "none" else "eu"
+    rules = case.rulebook.label
     previous = ingredient_list(before, market, rules)
     change = label_change(previous.names, ingredient_list(after, market, rules), rules)
     told = [
@@ -32,18 +32,18 @@ def what_follows(look: Look, amounts: Amounts) -> tuple[TextItem, ...]:
         notes.append(
             TextItem(id="label", text=f"The ingredient list changes ({'; '.join(told)}): print a new label.")
         )
-    law = look.rulebook.laws["eu"]
-    found = preservatives(after, None, look.rulebook.substances, law)
-    earlier = {item.key: own[item.key] for item in preservatives(before, None, look.rulebook.substances, law)}
-    return (*notes, *preservation_change(found, earlier, look.rulebook.preservation))
+    law = case.rulebook.laws["eu"]
+    found = preservatives(after, None, case.rulebook.substances, law)
+    earlier = {item.key: own[item.key] for item in preservatives(before, None, case.rulebook.substances, law)}
+    return (*notes, *preservation_change(found, earlier, case.rulebook.preservation))
 
 
-def what_doughs_say(look: Look) -> tuple[TextItem, ...]:
+def learning_notes(case: Case) -> tuple[TextItem, ...]:
     """Return how many doughs of the maker's tell it, and where they contradict each other or fit ill."""
-    learned = look.window
-    if learned is None or not look.past:
+    learned = case.window
+    if learned is None or not case.past_doughs:
         return ()
-    notes = [_how_many(look, learned)]
+    notes = [_how_many(case, learned)]
     if learned.widened:
         text = (
             "Your doughs contradict each other, so the window is taken wider than they alone would make it."
@@ -61,14 +61,14 @@ def what_doughs_say(look: Look) -> tuple[TextItem, ...]:
     return tuple(notes)
 
 
-def _how_many(look: Look, learned: Window) -> TextItem:
+def _how_many(case: Case, learned: Window) -> TextItem:
     """Return how many doughs the window rests on, and which powders they leave to an estimate."""
-    count, needed = len(look.past), look.rulebook.dough.classes.own_from
+    count, needed = len(case.past_doughs), case.rulebook.dough.classes.own_from
     text = f"Where this dough is workable rests on {count} of your judged doughs"
-    shares = look.bench.measures.demand_shares(look.bench.amounts)
+    shares = case.formula.measures.demand_shares(case.formula.amounts)
     guessed = []
     for key in sorted(shares, key=lambda key: -shares[key]):
-        one, sd = look.bench.ingredients[key], learned.demand(key)[1]
+        one, sd = case.formula.ingredients[key], learned.demand(key)[1]
         if one.estimated and one.uptake_sd and 1 - (sd / one.uptake_sd) ** 2 < needed:
             guessed.append(one.name)
     if guessed:

@@ -1,4 +1,4 @@
-"""The one place of what a material brings to an ingredient list: declared names with their amounts."""
+"""What a material brings to an ingredient list: declared names with their amounts."""
 
 import re
 from collections.abc import Mapping, Sequence

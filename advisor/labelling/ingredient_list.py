@@ -1,4 +1,4 @@
-"""The one place of the order of an ingredient list, and of how it differs from an earlier one."""
+"""The order of an ingredient list, and of how it differs from an earlier one."""
 
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
-from advisor.rulebook.identity import Same
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelMarket, LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Material
@@ -76,7 +76,7 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     colourants: dict[str, bool] = {}
     allergens: dict[str, float] = {}
     for percent, material in sorted(lines, key=lambda line: line[1].key):
-        names, its_allergens = _brought(Same(material), market, Same(rules))
+        names, its_allergens = _brought(ByIdentity(material), market, ByIdentity(rules))
         for entry, share in its_allergens.items():
             allergens[entry] = allergens.get(entry, 0.0) + percent * share
         for key, name, share, colourant in names:
@@ -100,7 +100,7 @@ def allergens_named(market: Market, rules: LabelRules) -> bool:
 
 @lru_cache(maxsize=_REMEMBERED)
 def _brought(
-    material: Same[Material], market: Market, rules: Same[LabelRules]
+    material: ByIdentity[Material], market: Market, rules: ByIdentity[LabelRules]
 ) -> tuple[list[tuple[str, str, float, bool]], dict[str, float]]:
     """Return what a material brings to the list of a market: names with their keys, and allergens."""
     brings, by = material.thing, rules.thing

@@ -1,4 +1,4 @@
-"""The one place of what laws and safety assessments say beside their figures, in sentences."""
+"""What laws and safety assessments say beside their figures, in sentences."""
 
 from collections.abc import Sequence
 

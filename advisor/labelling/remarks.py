@@ -1,4 +1,4 @@
-"""The one place of what a maker is told beside an ingredient list."""
+"""What a maker is told beside an ingredient list."""
 
 from collections.abc import Sequence
 

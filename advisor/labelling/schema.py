@@ -1,4 +1,4 @@
-"""The one place of the label call: request and answer."""
+"""The label call: request and answer."""
 
 from typing import Annotated
 

@@ -1,4 +1,4 @@
-"""The one place of the label task: the ingredient list of a recipe, and what else a label asks for."""
+"""The label task: the ingredient list of a recipe, and what else a label asks for."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -15,7 +15,7 @@ from advisor.labelling.legal_notes import legal_notes
 from advisor.labelling.remarks import also_needed, label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, Known, asked, bench, known_materials
+from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
 from advisor.rulebook.compatibility import broken
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.base import Market
@@ -54,25 +54,25 @@ def label(
     >>> label({"recipe": {"lines": lines}, "market": "eu"}).ingredients
     ('Sodium Cocoyl Isethionate', 'Aqua', 'Cocamidopropyl Betaine')
     """
-    wanted = asked(LabelRequest, request)
+    wanted = read_request(LabelRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known)
-    lines = _lines(benched)
+    formula = read_formula(wanted.recipe, known)
+    lines = _lines(formula)
     found = ingredient_list(lines, wanted.market, rules.label)
     law = rules.laws.get(wanted.market)
     heeded = rules.label.heed.cautions
-    said = cautions(rules.cautions.caution, benched.ingredients, law, estimates=False)
+    said = cautions(rules.cautions.caution, formula.ingredients, law, estimates=False)
     way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
     return LabelAnswer(
-        name=benched.written.name,
+        name=formula.written.name,
         market=wanted.market,
         ingredients=found.names,
         free_order_from=found.free_order_from,
         allergens=found.allergens if allergens_named(wanted.market, rules.label) else (),
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
-            *broken(rules.legal_pairs.get(wanted.market, ()), benched.ingredients),
+            *broken(rules.legal_pairs.get(wanted.market, ()), formula.ingredients),
             *legal_notes(lines, law, rules.label),
         ),
         also=also_needed(wanted.market, rules.label),
@@ -87,17 +87,17 @@ def label(
         basis=way.basis,
         source=way.source,
         cautions=tuple(item for item in said if item.id in heeded),
-        notes=benched.notes,
+        notes=formula.notes,
         rules_version=rules.edition,
     )
 
 
-def _lines(benched: Bench) -> Lines:
-    return [(percent, benched.ingredients[key].material) for key, percent in benched.amounts.items()]
+def _lines(formula: Formula) -> Lines:
+    return [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
 
 
 def _changed(
-    wanted: LabelRequest, found: IngredientList, known: Known, rules: Rulebook
+    wanted: LabelRequest, found: IngredientList, known: KnownMaterials, rules: Rulebook
 ) -> OrderChange | None:
     if wanted.previous is None:
         return None
@@ -107,8 +107,10 @@ def _changed(
 
 
 def _names(
-    previous: tuple[str, ...] | Recipe, market: Market, known: Known, rules: Rulebook
+    previous: tuple[str, ...] | Recipe, market: Market, known: KnownMaterials, rules: Rulebook
 ) -> tuple[str, ...]:
     if isinstance(previous, Recipe):
-        return ingredient_list(_lines(bench(previous, known, where="/previous")), market, rules.label).names
+        return ingredient_list(
+            _lines(read_formula(previous, known, where="/previous")), market, rules.label
+        ).names
     return previous

@@ -1,11 +1,11 @@
-"""The one place of the pH task: two readings around a trial dose give the dose still to add."""
+"""The pH task: two readings around a trial dose give the dose still to add."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest
 from advisor.law.acidity import NextDose, next_dose
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.rulebook.acidity import AcidityRules
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
@@ -40,7 +40,7 @@ def dose(request: DoseRequest | Mapping[str, Any], *, rulebook: Rulebook | None 
     >>> answer.next_dose, answer.batch_dose
     (0.25, 20.0)
     """
-    wanted = asked(DoseRequest, request)
+    wanted = read_request(DoseRequest, request)
     rules = rulebook or load_rulebook()
     figures = rules.acidity
     found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, figures.dose)

@@ -1,4 +1,4 @@
-"""The one place of the pH call: request and answer."""
+"""The pH call: request and answer."""
 
 from typing import Annotated, Literal
 

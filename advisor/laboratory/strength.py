@@ -1,4 +1,4 @@
-"""The one place of the strength task: how sure the active matter of a batch is."""
+"""The strength task: how sure the active matter of a batch is."""
 
 import math
 from collections.abc import Mapping
@@ -7,7 +7,7 @@ from typing import Any
 from advisor.laboratory.strength_schema import Contribution, StrengthAnswer, StrengthRequest
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, asked, bench, known_materials
+from advisor.recipe.request import Formula, known_materials, read_formula, read_request
 from advisor.recipe.strength_spread import (
     Spread,
     Strength,
@@ -55,16 +55,16 @@ def strength(
     >>> answer.chance_in_band, answer.exact
     (1.0, True)
     """
-    wanted = asked(StrengthRequest, request)
+    wanted = read_request(StrengthRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known)
+    formula = read_formula(wanted.recipe, known)
     grams = {line.material: line.grams or 0.0 for line in wanted.recipe.lines}
-    spreads = active_terms(benched.ingredients, benched.amounts)
-    balance = _balance(wanted, benched)
+    spreads = active_terms(formula.ingredients, formula.amounts)
+    balance = _balance(wanted, formula)
     band = wanted.band
     if band is None or (band.min is None and band.max is None):
-        own = benched.measures.active.of(benched.amounts) or 0.0
+        own = formula.measures.active.of(formula.amounts) or 0.0
         default = rules.program.bands
         band = Band(
             min=round(max(0.0, own - default.active_below), 4),
@@ -85,19 +85,19 @@ def strength(
         contributions=_contributions(spreads, found),
         cautions=(
             TextItem(id="declare", text=rules.strength.text["declare"]),
-            *lot_cautions(benched.lots, known.notebook.today, grams),
+            *lot_cautions(formula.lots, known.notebook.today, grams),
         ),
-        notes=(*benched.notes, *_notes(wanted, benched, found, rules)),
+        notes=(*formula.notes, *_notes(wanted, formula, found, rules)),
         rules_version=rules.edition,
     )
 
 
-def _balance(wanted: StrengthRequest, benched: Bench) -> list[Spread]:
-    grams = benched.written.grams
+def _balance(wanted: StrengthRequest, formula: Formula) -> list[Spread]:
+    grams = formula.written.grams
     if wanted.balance_step is None or grams is None:
         return []
-    activity = {key: benched.ingredients[key].active for key in benched.amounts}
-    return weighing_terms(benched.amounts, activity, grams, wanted.balance_step)
+    activity = {key: formula.ingredients[key].active for key in formula.amounts}
+    return weighing_terms(formula.amounts, activity, grams, wanted.balance_step)
 
 
 def _contributions(spreads: Mapping[str, Spread], found: Strength) -> tuple[Contribution, ...]:
@@ -113,18 +113,20 @@ def _contributions(spreads: Mapping[str, Spread], found: Strength) -> tuple[Cont
     )
 
 
-def _notes(wanted: StrengthRequest, benched: Bench, found: Strength, rules: Rulebook) -> tuple[TextItem, ...]:
+def _notes(
+    wanted: StrengthRequest, formula: Formula, found: Strength, rules: Rulebook
+) -> tuple[TextItem, ...]:
     told: dict[str, dict[str, str]] = {}
     figures = [
-        benched.ingredients[key].material
-        for key in benched.amounts
-        if benched.ingredients[key].active > 0
-        and not activity_spread(benched.ingredients[key].material).width
+        formula.ingredients[key].material
+        for key in formula.amounts
+        if formula.ingredients[key].active > 0
+        and not activity_spread(formula.ingredients[key].material).width
     ]
     if figures:
         told["exact_figure"] = {"what": "; ".join(material.name for material in figures)}
     if wanted.balance_step is not None:
-        grams = benched.written.grams
+        grams = formula.written.grams
         if grams is None:
             told["balance"] = {}
         else:
@@ -134,7 +136,7 @@ def _notes(wanted: StrengthRequest, benched: Bench, found: Strength, rules: Rule
     else:
         error = draw_error(found.chance_in_band or 0.0, rules.strength.draws)
         told["drawn"] = {"draws": str(rules.strength.draws), "error": f"{100 * error:.1f}"}
-    if benched.measures.cationic.of(benched.amounts):
+    if formula.measures.cationic.of(formula.amounts):
         told["cationic"] = {}
     return tuple(
         TextItem(id=kind.replace("_", "-"), text=rules.strength.text[kind].format(**filled))

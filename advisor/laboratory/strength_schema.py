@@ -1,4 +1,4 @@
-"""The one place of the strength call: request and answer."""
+"""The strength call: request and answer."""
 
 from advisor.schema.base import Asked, Grams, Shape
 from advisor.schema.drying import Bounds

@@ -1,4 +1,4 @@
-"""The one place of the titration task: the active matter of a lot from a laboratory's two-phase titration."""
+"""The titration task: the active matter of a lot from a laboratory's two-phase titration."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -7,7 +7,7 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
 from advisor.laboratory.titration import titrated_active
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Known, asked, known_materials
+from advisor.recipe.request import KnownMaterials, known_materials, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 
@@ -41,7 +41,7 @@ def titrate(
     >>> titrate({**read, "molar_mass": 288.38}).active
     92.28
     """
-    wanted = asked(TitrationRequest, request)
+    wanted = read_request(TitrationRequest, request)
     rules = rulebook or load_rulebook()
     molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules, notebook))
     active = titrated_active(
@@ -69,7 +69,7 @@ def titrate(
     )
 
 
-def _molar_mass(wanted: TitrationRequest, known: Known) -> float:
+def _molar_mass(wanted: TitrationRequest, known: KnownMaterials) -> float:
     if wanted.molar_mass is not None:
         return wanted.molar_mass
     if wanted.material is None:

@@ -1,4 +1,4 @@
-"""The one place of the titration call: request and answer."""
+"""The titration call: request and answer."""
 
 from typing import Annotated
 

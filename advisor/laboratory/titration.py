@@ -1,4 +1,4 @@
-"""The one place of the two-phase titration of anionic active matter (ISO 2271)."""
+"""The two-phase titration of anionic active matter (ISO 2271)."""
 
 
 def titrated_active(

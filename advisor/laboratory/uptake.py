@@ -1,4 +1,4 @@
-"""The one place that turns a bench test into a powder's demand for liquid."""
+"""Turns a bench test into a powder's demand for liquid."""
 
 import math
 from collections.abc import Mapping
@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Measured, Notebook, weighed_in
-from advisor.recipe.request import Known, asked, known_materials
+from advisor.recipe.request import KnownMaterials, known_materials, read_request
 from advisor.rulebook.dough import UptakeTestRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
@@ -57,7 +57,7 @@ def uptake(
     >>> answer.measured.typical, round(answer.relative_sd, 2)
     (0.4, 0.15)
     """
-    wanted = asked(UptakeTestRequest, request)
+    wanted = read_request(UptakeTestRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
     powder, _ = _pair(wanted, known)
@@ -87,7 +87,7 @@ def uptake(
     )
 
 
-def measured(test: UptakeTest, known: Known) -> Measured | None:
+def measured(test: UptakeTest, known: KnownMaterials) -> Measured | None:
     """Return the demand a bench test found [g of reference liquid per g]; None without repeats.
 
     Raises
@@ -108,7 +108,7 @@ def measured(test: UptakeTest, known: Known) -> Measured | None:
     return Measured(math.exp(middle) * liquid.wetting / powder_grams, sd)
 
 
-def _pair(test: UptakeTest, known: Known) -> tuple[Ingredient, Ingredient]:
+def _pair(test: UptakeTest, known: KnownMaterials) -> tuple[Ingredient, Ingredient]:
     found = known.all([(test.material, "/material"), (test.liquid, "/liquid")])
     powder, liquid = found[test.material], found[test.liquid]
     faults = []

@@ -1,4 +1,4 @@
-"""The one place of pH: shares of an acid's species, and the dose that two readings ask for."""
+"""pH: shares of an acid's species, and the dose that two readings ask for."""
 
 import math
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""The one place of what can be said of the preservation of a recipe, and of what cannot."""
+"""What can be said of the preservation of a recipe, and of what cannot."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

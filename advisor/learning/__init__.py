@@ -1,4 +1,4 @@
-"""The one place of what past doughs teach: where the workable window lies and how much each powder drinks.
+"""What past doughs teach: where the workable window lies and how much each powder drinks.
 
 Every judged dough says on which side of the window it lay. Its wetting index, the powders in it and that
 verdict are the evidence of an ordinal regression with logistic errors, held by a normal prior.

@@ -1,4 +1,4 @@
-"""The one place that decides what is best added to something nothing can be taken out of."""
+"""Decides what is best added to something nothing can be taken out of."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -1,4 +1,4 @@
-"""The one place that shares a batch out in whole steps of one or two balances, and proves it."""
+"""Shares a batch out in whole steps of one or two balances, and proves it."""
 
 import math
 from collections.abc import Iterable, Mapping, Sequence

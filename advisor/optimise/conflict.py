@@ -1,4 +1,4 @@
-"""The one place that finds which demands exclude each other, and what comes nearest to meeting them."""
+"""Finds which demands exclude each other, and what comes nearest to meeting them."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""The only place that decides what is optimised: amounts, prices and rows become one linear program."""
+"""Decides what is optimised: amounts, prices and rows become one linear program."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace

@@ -1,4 +1,4 @@
-"""The one place that turns proved amounts into whole steps, and proves them again."""
+"""Turns proved amounts into whole steps, and proves them again."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place of the linear row: the same object checks a recipe, constrains the program and explains."""
+"""The linear row: the same object checks a recipe, constrains the program and explains."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

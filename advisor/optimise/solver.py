@@ -1,4 +1,4 @@
-"""The one place that knows PuLP and its in-process solver: a plain linear program in, plain solutions out."""
+"""Knows PuLP and its in-process solver: a plain linear program in, plain solutions out."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

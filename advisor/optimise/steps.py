@@ -1,4 +1,4 @@
-"""The one place that turns an addition into whole steps of a balance: none, or enough to weigh well."""
+"""Turns an addition into whole steps of a balance: none, or enough to weigh well."""
 
 import math
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,4 @@
-"""The one place of what a printed form is made of, before it is text, Markdown or a page."""
+"""What a printed form is made of, before it is text, Markdown or a page."""
 
 import re
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place of how a figure is written on a form."""
+"""How a figure is written on a form."""
 
 
 def figure(value: float, decimals: int = 4) -> str:

@@ -1,4 +1,4 @@
-"""The one place that says which answers are printed, and in which forms."""
+"""Says which answers are printed, and in which forms."""
 
 from collections.abc import Callable, Mapping
 

@@ -1,4 +1,4 @@
-"""The one place that lays out an ingredient list for paper, to be copied onto a label."""
+"""Lays out an ingredient list for paper, to be copied onto a label."""
 
 from collections.abc import Iterator
 

@@ -1,4 +1,4 @@
-"""The one place that writes a document as Markdown."""
+"""Writes a document as Markdown."""
 
 import re
 from collections.abc import Iterator

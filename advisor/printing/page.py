@@ -1,4 +1,4 @@
-"""The one place that writes a document as an HTML page to print.
+"""Writes a document as an HTML page to print.
 
 The page carries no script. Served, it links its style, so that it may stand under ``style-src 'self'``;
 opened from a file, it carries it.

@@ -1,4 +1,4 @@
-"""The one place that writes a document as plain text."""
+"""Writes a document as plain text."""
 
 import textwrap
 from collections.abc import Iterator

@@ -1,4 +1,4 @@
-"""The one place that lays out a batch record for paper, with lines to write on for what is not filled in."""
+"""Lays out a batch record for paper, with lines to write on for what is not filled in."""
 
 from collections.abc import Iterator, Sequence
 

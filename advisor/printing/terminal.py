@@ -1,4 +1,4 @@
-"""The one place of how answers look on a terminal: plain tables and numbered sentences."""
+"""How answers look on a terminal: plain tables and numbered sentences."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping

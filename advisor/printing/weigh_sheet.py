@@ -1,4 +1,4 @@
-"""The one place that lays out a weigh sheet for paper, in grams or ounces."""
+"""Lays out a weigh sheet for paper, in grams or ounces."""
 
 import math
 from collections.abc import Iterator
@@ -89,7 +89,7 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
     names = {line.material: line.name for line in answer.lines}
     yield _kept_back("Keep back of the liquids", answer.hold_back, names, scale)
     yield _kept_back("Keep back of the powders", answer.hold_back_powders, names, scale)
-    yield Checklist("Work", tuple(_told(step) for step in answer.steps))
+    yield Checklist("Work", tuple(_step_line(step) for step in answer.steps))
     yield Sentences("Not met", tuple(_unmet(check) for check in answer.checks if not check.ok))
     yield Sentences("Notes", tuple(note.text for note in answer.notes))
     yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))
@@ -128,7 +128,7 @@ def _kept_back(title: str, held: tuple[GramLine, ...], names: dict[str, str], sc
     )
 
 
-def _told(step: WeighStep) -> str:
+def _step_line(step: WeighStep) -> str:
     phase = f"{step.phase}: " if step.phase else ""
     minutes = "" if step.minutes is None or step.minutes > 600 else f" (about {step.minutes:g} min)"
     return f"{phase}{step.text}{minutes}"

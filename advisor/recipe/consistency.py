@@ -1,4 +1,4 @@
-"""The one place of what a dough is called: wetness, cohesion, the word for it and its chances."""
+"""What a dough is called: wetness, cohesion, the word for it and its chances."""
 
 import math
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,4 @@
-"""The one place where a demand of the trade becomes rows of the program and a line of the answer."""
+"""Where a demand of the trade becomes rows of the program and a line of the answer."""
 
 import math
 from collections.abc import Mapping
@@ -134,7 +134,7 @@ class Demand:
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
             name=self.name,
-            value=_told(value, digits if met else digits + 3),
+            value=_rounded(value, digits if met else digits + 3),
             unit=self.unit,
             min=_tidy(self.minimum, digits),
             max=_tidy(self.maximum, digits),
@@ -149,14 +149,14 @@ class Demand:
         )
 
 
-def _told(value: float, digits: int) -> float:
+def _rounded(value: float, digits: int) -> float:
     """Round to so many decimals, and a small figure to as many significant ones."""
     small = 0 < abs(value) < 1
     return round(value, digits - 1 - math.floor(math.log10(abs(value))) if small else digits)
 
 
 def _tidy(bound: float | None, digits: int) -> float | None:
-    return None if bound is None else _told(bound, max(digits, 4))
+    return None if bound is None else _rounded(bound, max(digits, 4))
 
 
 def _scaled(row: Row) -> Row:

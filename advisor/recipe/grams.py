@@ -1,4 +1,4 @@
-"""The one place of grams as a maker writes them."""
+"""Grams as a maker writes them."""
 
 from collections.abc import Iterable
 from decimal import Decimal

@@ -1,17 +1,17 @@
-"""The one place where doughs a maker wrote down become evidence of the window."""
+"""Where doughs a maker wrote down become evidence of the window."""
 
 import datetime
 from collections.abc import Mapping, Sequence
 
 from advisor.learning import Dough, faded
 from advisor.recipe.consistency import Judged, evidence
-from advisor.recipe.request import Known, bench
+from advisor.recipe.request import KnownMaterials, read_formula
 from advisor.schema.notebook import StoredDough
 from advisor.schema.report import Method, PastDough, Report
 
 
-def past_evidence(
-    history: Sequence[PastDough], known: Known, half_life_days: float | None = None
+def history_evidence(
+    history: Sequence[PastDough], known: KnownMaterials, half_life_days: float | None = None
 ) -> list[Dough]:
     """Return what earlier doughs say of the window, in the order they came.
 
@@ -19,7 +19,7 @@ def past_evidence(
     ----------
     history : sequence of PastDough
         Doughs with their reports.
-    known : Known
+    known : KnownMaterials
         The materials they may name.
     half_life_days : float, optional
         Age at which a dough counts half [d]; without, all count alike.
@@ -33,7 +33,7 @@ def past_evidence(
     today = known.notebook.today
     weights = dough_weights([past.made_on for past in history], half_life_days, today)
     for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
-        was = bench(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
+        was = read_formula(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
         report = past.report
         judged.append(
             Judged(
@@ -63,7 +63,7 @@ def dough_weights(
     return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
 
 
-def stored_evidence(dough: StoredDough, known: Known, where: str = "") -> list[Dough]:
+def stored_evidence(dough: StoredDough, known: KnownMaterials, where: str = "") -> list[Dough]:
     """Return what a dough of the notebook says of the window: none, one or two judgements.
 
     The outcome stands for the bowl as it was after the additions; where nothing was added it is the later and
@@ -74,7 +74,9 @@ def stored_evidence(dough: StoredDough, known: Known, where: str = "") -> list[D
     InvalidRecipe, UnknownMaterial
         The place is named.
     """
-    was = bench(dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe", dough.lots)
+    was = read_formula(
+        dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe", dough.lots
+    )
     rules, lots = known.rulebook.dough, was.lot_names
     first, last = dough.report, _as_report(dough.outcome)
 

@@ -1,4 +1,4 @@
-"""The one place that says what of a recipe is kept back at the first mixing and fed to feel."""
+"""Says what of a recipe is kept back at the first mixing and fed to feel."""
 
 from collections.abc import Mapping
 

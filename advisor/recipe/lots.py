@@ -1,4 +1,4 @@
-"""The one place where a lot's own figures take the place of its material's typical ones."""
+"""Where a lot's own figures take the place of its material's typical ones."""
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping

@@ -1,4 +1,4 @@
-"""The one place of the sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
+"""The sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace

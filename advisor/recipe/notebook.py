@@ -1,4 +1,4 @@
-"""The one place of what a shop knows of itself: own materials, judged doughs, measured demands."""
+"""What a shop knows of itself: own materials, judged doughs, measured demands."""
 
 import datetime
 import math

@@ -1,4 +1,4 @@
-"""The one place where a recipe as written becomes amounts that add up to exactly 100."""
+"""Where a recipe as written becomes amounts that add up to exactly 100."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place where a request comes in: its fields are checked and its names become ingredients."""
+"""Where a request comes in: its fields are checked and its names become ingredients."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -24,7 +24,7 @@ _MOST_HINTED = 10
 _LONGEST_NAME = 100
 
 
-def asked(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
+def read_request(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
     """Return the request as its shape.
 
     Raises
@@ -96,7 +96,7 @@ def _leads_on(body: Any, part: int | str) -> bool:
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownMaterials:
     """The materials a request may name: inline ones before the shop's own, those before the library's."""
 
     rulebook: Rulebook
@@ -147,7 +147,7 @@ def _hint(nearest: Sequence[str]) -> str:
 
 def known_materials(
     materials: Sequence[Material] | None, rulebook: Rulebook, notebook: Notebook | None = None
-) -> Known:
+) -> KnownMaterials:
     """Return the materials a request may name, with what the shop's notebook knows besides.
 
     Raises
@@ -163,11 +163,11 @@ def known_materials(
                 [Fault(f"/materials/{index}/key", "stands in an earlier material")],
             )
         inline[material.key] = compile_material(material, rulebook.dough)
-    return Known(rulebook, inline, notebook or Notebook(rulebook.dough, rulebook.ingredients))
+    return KnownMaterials(rulebook, inline, notebook or Notebook(rulebook.dough, rulebook.ingredients))
 
 
 @dataclass(frozen=True)
-class Bench:
+class Formula:
     """A recipe with every material that may be used for it, in canonical order, and the lots it names."""
 
     written: Written
@@ -196,13 +196,13 @@ class Bench:
         return self.lots[key].lot if key in self.lots else None
 
 
-def bench(
+def read_formula(
     recipe: Recipe,
-    known: Known,
+    known: KnownMaterials,
     shelf: Sequence[str] | None = None,
     where: str = "/recipe",
     lots: Mapping[str, str] | None = None,
-) -> Bench:
+) -> Formula:
     """Read a recipe and lay out its materials with those of the shelf.
 
     ``lots`` names lots beside those that stand in the lines. A lot's own figures take the place of its
@@ -226,7 +226,7 @@ def bench(
     ingredients |= {key: known.of_lot(ingredients[key], named) for key, named in used.items()}
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
     told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
-    return Bench(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)
+    return Formula(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)
 
 
 def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:

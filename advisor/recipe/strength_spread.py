@@ -1,4 +1,4 @@
-"""The one place of how sure the active matter of a batch is."""
+"""How sure the active matter of a batch is."""
 
 import math
 from collections.abc import Mapping, Sequence

@@ -1,9 +1,9 @@
-"""The one place that says which materials must not meet, and which new ones may come in at all."""
+"""Says which materials must not meet, and which new ones may come in at all."""
 
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
-from advisor.rulebook.identity import Same
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook, Limit
 from advisor.rulebook.pairs import PairRules, Side
@@ -59,10 +59,10 @@ def met(
 def broken(pairs: tuple[PairRules, ...], used: Mapping[str, Ingredient]) -> Iterator[TextItem]:
     """Return a sentence on each refusing pair of which both sides are used."""
     for pair, *sides in met(pairs, used):
-        yield told(pair, *(" and ".join(used[key].name for key in side) for side in sides))
+        yield pair_sentence(pair, *(" and ".join(used[key].name for key in side) for side in sides))
 
 
-def told(pair: PairRules, first: str, second: str) -> TextItem:
+def pair_sentence(pair: PairRules, first: str, second: str) -> TextItem:
     """Return the sentence of a pair about two materials, by name."""
     return TextItem(id=pair.id, text=pair.text.replace("{first}", first).replace("{second}", second))
 
@@ -85,7 +85,7 @@ def stands_on(side: Side, one: Ingredient) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def _sides(one: Ingredient, of: Same[tuple[PairRules, ...]]) -> tuple[int, int]:
+def _sides(one: Ingredient, of: ByIdentity[tuple[PairRules, ...]]) -> tuple[int, int]:
     """Return on which refusing pairs' first and second side a material stands, a bit for each pair."""
     first = second = 0
     for place, pair in enumerate(of.thing):
@@ -97,16 +97,19 @@ def _sides(one: Ingredient, of: Same[tuple[PairRules, ...]]) -> tuple[int, int]:
 
 def clash(one: Ingredient, other: Ingredient, pairs: tuple[PairRules, ...]) -> TextItem | None:
     """Return the rule that two materials break together, with its sentence about them."""
-    (first, second), (other_first, other_second) = _sides(one, Same(pairs)), _sides(other, Same(pairs))
+    (first, second), (other_first, other_second) = (
+        _sides(one, ByIdentity(pairs)),
+        _sides(other, ByIdentity(pairs)),
+    )
     broken = first & other_second | second & other_first
     if not broken:
         return None
     place = (broken & -broken).bit_length() - 1
     names = (one.name, other.name) if first & other_second & (1 << place) else (other.name, one.name)
-    return told(pairs[place], *names)
+    return pair_sentence(pairs[place], *names)
 
 
-class Company:
+class Compatibility:
     """Materials that go together; told of each newcomer that does not.
 
     Parameters
@@ -116,19 +119,19 @@ class Company:
     """
 
     def __init__(self, pairs: tuple[PairRules, ...], never: NeverNew) -> None:
-        self._pairs = Same(pairs)
+        self._pairs = ByIdentity(pairs)
         self._never = never
         self._members: list[tuple[Ingredient, int, int]] = []
         self._first = self._second = 0
 
-    def welcome(self, one: Ingredient) -> None:
+    def include(self, one: Ingredient) -> None:
         """Take a material in, whatever it is."""
         first, second = _sides(one, self._pairs)
         self._members.append((one, first, second))
         self._first |= first
         self._second |= second
 
-    def refuses(self, one: Ingredient) -> TextItem | None:
+    def refusal(self, one: Ingredient) -> TextItem | None:
         """Return why a material may not be brought in; None where it may."""
         for name in self._never.components:
             if 100 * one.holds(name) >= 50:
@@ -148,7 +151,7 @@ def refused(
     one: Ingredient, among: Mapping[str, Ingredient], pairs: tuple[PairRules, ...], never: NeverNew
 ) -> TextItem | None:
     """Return why a material may not be brought into a recipe; None where it may."""
-    company = Company(pairs, never)
+    compatibility = Compatibility(pairs, never)
     for other in among.values():
-        company.welcome(other)
-    return company.refuses(one)
+        compatibility.include(other)
+    return compatibility.refusal(one)

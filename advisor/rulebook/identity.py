@@ -1,17 +1,17 @@
-"""The one place that lets what was worked out from a thing be kept by the thing itself, not by its value."""
+"""Lets what was worked out from a thing be kept by the thing itself, not by its value."""
 
 from typing import Any, Generic, TypeVar
 
 Thing = TypeVar("Thing")
 
 
-class Same(Generic[Thing]):
+class ByIdentity(Generic[Thing]):
     """A thing that equals itself alone, as a key of what is remembered.
 
     Examples
     --------
     >>> clay = {"key": "kaolin"}
-    >>> Same(clay) == Same(clay), Same(clay) == Same(dict(clay))
+    >>> ByIdentity(clay) == ByIdentity(clay), ByIdentity(clay) == ByIdentity(dict(clay))
     (True, False)
     """
 
@@ -22,7 +22,7 @@ class Same(Generic[Thing]):
 
     def __eq__(self, other: Any) -> bool:
         """Tell whether another holds the same thing."""
-        return isinstance(other, Same) and self.thing is other.thing
+        return isinstance(other, ByIdentity) and self.thing is other.thing
 
     def __hash__(self) -> int:
         """Return the identity of the thing."""

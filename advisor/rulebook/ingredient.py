@@ -1,4 +1,4 @@
-"""The one place where a material becomes the figures a recipe is reckoned with."""
+"""Where a material becomes the figures a recipe is reckoned with."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place of what a market's law says of a recipe: limits, conditions, materials without maximum."""
+"""What a market's law says of a recipe: limits, conditions, materials without maximum."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

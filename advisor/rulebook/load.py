@@ -1,4 +1,4 @@
-"""The one place that loads and validates rules/, once and whole."""
+"""Loads and validates rules/, once and whole."""
 
 import difflib
 import hashlib
@@ -216,10 +216,10 @@ def _shaped(shape: type[Shape], name: str, parsed: Mapping[str, Mapping[str, Any
     try:
         return shape.model_validate(_table(name, parsed))
     except ValidationError as error:
-        raise RulesError(f"rules/{name}: {_told(error)}") from error
+        raise RulesError(f"rules/{name}: {_faults_of(error)}") from error
 
 
-def _told(error: ValidationError) -> str:
+def _faults_of(error: ValidationError) -> str:
     return "; ".join(
         f"{'.'.join(map(str, fault['loc'])) or 'entry'}: {fault['msg']}" for fault in error.errors()
     )
@@ -257,7 +257,7 @@ def _material(key: str, entry: Any, where: str, sources: Mapping[str, tuple[str,
     try:
         material = Material.model_validate({"key": key, **_cited(entry, where, sources, keep="composition")})
     except ValidationError as error:
-        raise RulesError(f"{where}: {_told(error)}") from error
+        raise RulesError(f"{where}: {_faults_of(error)}") from error
     for name in _FIGURES:
         figure = getattr(material, name)
         stated = name in material.model_fields_set and figure is not None

@@ -1,4 +1,4 @@
-"""The one place of reading fields out of rules tables, with messages that name file and entry."""
+"""Reading fields out of rules tables, with messages that name file and entry."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any

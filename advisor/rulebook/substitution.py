@@ -1,4 +1,4 @@
-"""The one place of the shape of rules/substitution.toml: groups, bounds, ranking, what is told of a swap."""
+"""The shape of rules/substitution.toml: groups, bounds, ranking, what is told of a swap."""
 
 from typing import Annotated, Literal, Self, get_args
 

@@ -1,4 +1,4 @@
-"""The one place of the shapes of the rules on weighing: balances, tolerances, premixes, phases, steps."""
+"""The shapes of the rules on weighing: balances, tolerances, premixes, phases, steps."""
 
 from typing import Annotated, Literal
 

@@ -1,4 +1,4 @@
-"""The one place of what every shape of the contract shares: strict fields and bounded numbers."""
+"""What every shape of the contract shares: strict fields and bounded numbers."""
 
 import datetime
 import re

@@ -1,4 +1,4 @@
-"""The one place of the batch record call: what is written down of one batch, and what is still missing."""
+"""The batch record call: what is written down of one batch, and what is still missing."""
 
 from typing import Annotated
 

@@ -1,4 +1,4 @@
-"""The one place of the drying call: request and answer."""
+"""The drying call: request and answer."""
 
 from typing import Annotated, Literal
 

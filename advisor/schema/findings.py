@@ -1,4 +1,4 @@
-"""The one place of what answers are made of: totals, consistency, checks, changes and texts."""
+"""What answers are made of: totals, consistency, checks, changes and texts."""
 
 from typing import Literal
 

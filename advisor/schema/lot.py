@@ -1,4 +1,4 @@
-"""The one place of a lot: one delivery of a material, with what its certificate and its label say."""
+"""A lot: one delivery of a material, with what its certificate and its label say."""
 
 from typing import Annotated, Literal
 

@@ -1,4 +1,4 @@
-"""The one place of a material as supplied: the shape a request, the notebook and rules/ all carry."""
+"""A material as supplied: the shape a request, the notebook and rules/ all carry."""
 
 from typing import Annotated, Generic, Literal, Self, TypeVar
 

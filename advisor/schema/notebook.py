@@ -1,4 +1,4 @@
-"""The one place of what a shop keeps: its doughs, and the whole notebook in one piece."""
+"""What a shop keeps: its doughs, and the whole notebook in one piece."""
 
 from typing import Annotated, Literal
 

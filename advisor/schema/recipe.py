@@ -1,4 +1,4 @@
-"""The one place of a recipe as the contract carries it: lines in percent or in grams."""
+"""A recipe as the contract carries it: lines in percent or in grams."""
 
 from collections.abc import Mapping
 from typing import Annotated, Self

@@ -1,4 +1,4 @@
-"""The one place of what a maker reports of a dough, now and of earlier doughs."""
+"""What a maker reports of a dough, now and of earlier doughs."""
 
 from typing import Annotated, Literal
 

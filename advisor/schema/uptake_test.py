@@ -1,4 +1,4 @@
-"""The one place of the bench test of a powder's demand for liquid: request and answer."""
+"""The bench test of a powder's demand for liquid: request and answer."""
 
 from typing import Annotated, Self
 

@@ -1,4 +1,4 @@
-"""The one place of what a maker asks of the recipe besides a dough that handles."""
+"""What a maker asks of the recipe besides a dough that handles."""
 
 from typing import Annotated, Literal
 

@@ -1,12 +1,12 @@
-"""The one place where one replacement becomes an option: solved, rounded, proved, explained."""
+"""Where one replacement becomes an option: solved, rounded, proved, explained."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
 from functools import cached_property
 
-from advisor.case.case import Look
-from advisor.case.confidence import Sure, confidence_note, surely
+from advisor.case.case import Case
+from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, why
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.demands.gather import active_demand
@@ -24,8 +24,8 @@ from advisor.substitution.shifts import Swapped, shifts
 
 
 @dataclass(frozen=True)
-class SwapLook(Look):
-    """A look at a recipe that is held to the demands of a swap."""
+class SubstitutionCase(Case):
+    """A case of a recipe held to the demands of a swap."""
 
     swap: tuple[Demand, ...]
 
@@ -35,16 +35,16 @@ class SwapLook(Look):
         return list(self.swap)
 
 
-def swap_task(look: Look, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Task:
+def swap_task(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Task:
     """Return what is asked of the program; ``cheap`` are the replacements it may move at little cost."""
     task = Task(
-        ingredients=look.bench.ingredients,
-        starts=look.bench.amounts,
+        ingredients=case.formula.ingredients,
+        starts=case.formula.amounts,
         hard=[*demands, gap.absent()],
         soft=(),
-        rules=look.rulebook.program,
-        cheapest=look.wishes.aim == "lowest_cost",
-        newcomers_at_most=look.wishes.new_materials_at_most,
+        rules=case.rulebook.program,
+        cheapest=case.wishes.aim == "lowest_cost",
+        newcomers_at_most=case.wishes.new_materials_at_most,
     )
     return replace(task, prices=swap_prices(task, gap, cheap))
 
@@ -55,80 +55,80 @@ class Swap:
 
     Parameters
     ----------
-    look : Look
+    case : Case
         The recipe with the shelf and the replacements.
     gap : Gap
     trial : Trial
         What the screen found.
     """
 
-    look: Look
+    case: Case
     gap: Gap
     trial: Trial
 
     @cached_property
     def replaced(self) -> tuple[Ingredient, ...]:
         """What stands in."""
-        return tuple(self.look.bench.ingredients[key] for key in self.trial.chosen)
+        return tuple(self.case.formula.ingredients[key] for key in self.trial.chosen)
 
     @cached_property
     def _demands(self) -> tuple[Demand, ...]:
-        standing = self.look.standing
-        kept = balance_demand(standing, self.gap.rules) if self.trial.balanced else None
+        context = self.case.context
+        kept = balance_demand(context, self.gap.rules) if self.trial.balanced else None
         return (
-            *swap_demands(standing, self.gap, frozenset(self.trial.chosen)),
-            self.gap.demand(self.replaced, standing.amounts),
+            *swap_demands(context, self.gap, frozenset(self.trial.chosen)),
+            self.gap.demand(self.replaced, context.amounts),
             *((kept,) if kept is not None else ()),
         )
 
     @cached_property
-    def held_to(self) -> SwapLook:
-        """The look that holds the recipe to the demands of this swap."""
-        look = self.look
-        fields = {field.name: getattr(look, field.name) for field in dataclass_fields(look)}
-        return SwapLook(**fields, swap=self._demands)
+    def held_to(self) -> SubstitutionCase:
+        """The case that holds the recipe to the demands of this swap."""
+        case = self.case
+        fields = {field.name: getattr(case, field.name) for field in dataclass_fields(case)}
+        return SubstitutionCase(**fields, swap=self._demands)
 
     @cached_property
     def task(self) -> Task:
         """What is asked of the program."""
-        return swap_task(self.look, self.gap, self._demands, self.trial.chosen)
+        return swap_task(self.case, self.gap, self._demands, self.trial.chosen)
 
     @cached_property
-    def _sure(self) -> Sure:
+    def _confident(self) -> Confident:
         """The plan of least change; in a wished band of active matter with the confidence that was wished."""
-        wishes = self.look.wishes
+        wishes = self.case.wishes
         if wishes.confidence is None or wishes.active is None:
-            return Sure(self.task, solve(self.task))
-        return surely(self.task, wishes.confidence, self.look.rulebook)
+            return Confident(self.task, solve(self.task))
+        return solve_with_confidence(self.task, wishes.confidence, self.case.rulebook)
 
     @property
     def solved(self) -> Solved | None:
         """The plan; None where the wish allows fewer new materials than it takes."""
-        return self._sure.solved
+        return self._confident.solved
 
     @cached_property
     def amounts(self) -> Amounts | None:
         """Proved percents; None where no whole steps meet every demand."""
         if self.solved is None:
             return None
-        found = rounded(self._sure.task, self.solved.plan, self.look.bench.written.decimals)
+        found = rounded(self._confident.task, self.solved.plan, self.case.formula.written.decimals)
         return None if found is None else found.amounts
 
     def option(self, amounts: Amounts) -> Option:
         """Return the recipe with its reasons, shifts, checks and rank."""
-        look, own = self.held_to, self.look.bench.amounts
-        measures, weights = look.bench.measures, self.task.prices or {}
+        case, own = self.held_to, self.case.formula.amounts
+        measures, weights = case.formula.measures, self.task.prices or {}
         told = shifts(self._swapped(amounts))
         kept = self._kept()
         keys = self.trial.chosen
         return Option(
             replacement=keys[0] if len(keys) == 1 else (keys[0], keys[1]),
-            recipe=look.recipe(amounts),
+            recipe=case.recipe(amounts),
             changes=self._changes(amounts),
             shifts=(*self._strength(kept), *told),
-            before=look.state(own),
-            after=look.state(amounts),
-            checks=look.checks(amounts),
+            before=case.state(own),
+            after=case.state(amounts),
+            checks=case.checks(amounts),
             ranking=ranking(
                 self.gap.one,
                 self.replaced,
@@ -142,27 +142,27 @@ class Swap:
 
     def confidence(self) -> TextItem | None:
         """Return what confidence in the band of active matter the recipe reaches, where one was wished."""
-        look, wished = self.look, self.look.wishes.confidence
+        case, wished = self.case, self.case.wishes.confidence
         if wished is None or self.amounts is None:
             return None
-        band = active_demand(look.standing)
-        note = confidence_note(look.bench.ingredients, self.amounts, band, wished, look.rulebook)
+        band = active_demand(case.context)
+        note = confidence_note(case.formula.ingredients, self.amounts, band, wished, case.rulebook)
         return TextItem(id=note.id, text=f"{names_of(self.replaced)}: {note.text}")
 
     def _swapped(self, amounts: Amounts) -> Swapped:
-        look = self.look
+        case = self.case
         return Swapped(
             self.gap,
             self.replaced,
-            look.bench.measures,
-            look.bench.amounts,
+            case.formula.measures,
+            case.formula.amounts,
             amounts,
-            look.wishes.market,
-            look.rulebook.label,
+            case.wishes.market,
+            case.rulebook.label,
         )
 
     def _changes(self, amounts: Amounts) -> tuple[Change, ...]:
-        own = self.look.bench.amounts
+        own = self.case.formula.amounts
         return tuple(
             Change(
                 material=key,
@@ -176,8 +176,8 @@ class Swap:
         )
 
     def _why(self, key: str, amounts: Amounts) -> str:
-        gap, own = self.gap, self.look.bench.amounts
-        one = self.look.bench.ingredients[key]
+        gap, own = self.gap, self.case.formula.amounts
+        one = self.case.formula.ingredients[key]
         if key == gap.one.key:
             return gap.rules.text["missing"]
         if key in self.trial.chosen:
@@ -195,20 +195,20 @@ class Swap:
         if len(self.replaced) != 1 or not same_surfactant(self.gap.one, self.replaced[0]):
             return None
         lot, old = self.replaced[0].key, self.gap.one.key
-        own = self.look.bench.amounts
+        own = self.case.formula.amounts
         percents: dict[str, float] = {}
-        for key in self.look.bench.written.percents:
+        for key in self.case.formula.written.percents:
             name = lot if key == old else key
             percents[name] = round(percents.get(name, 0.0) + own[key], 4)
         lines = tuple(
-            PercentLine(material=key, percent=percent, lot=self.look.bench.lot(key))
+            PercentLine(material=key, percent=percent, lot=self.case.formula.lot(key))
             for key, percent in percents.items()
         )
-        totals = self.look.bench.measures.totals(percents)
-        return Kept(recipe=PercentRecipe(name=self.look.bench.written.name, lines=lines), totals=totals)
+        totals = self.case.formula.measures.totals(percents)
+        return Kept(recipe=PercentRecipe(name=self.case.formula.written.name, lines=lines), totals=totals)
 
     def _strength(self, kept: Kept | None) -> tuple[Shift, ...]:
-        before = self.look.bench.measures.active.of(self.look.bench.amounts) or 0.0
+        before = self.case.formula.measures.active.of(self.case.formula.amounts) or 0.0
         if kept is None or abs(kept.totals.active - before) < self.gap.rules.telling.strength_points:
             return ()
         text = self.gap.rules.text["strength"].format(

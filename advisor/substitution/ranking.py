@@ -1,4 +1,4 @@
-"""The one place of the points by which replacements are ranked."""
+"""The points by which replacements are ranked."""
 
 from collections.abc import Sequence
 

@@ -1,10 +1,10 @@
-"""The one place that says what may stand in for a missing material, and what is asked of the recipe then."""
+"""Says what may stand in for a missing material, and what is asked of the recipe then."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.demands.gather import APART, Standing, apart_demands, dough_bounds, standing_demands
+from advisor.demands.gather import APART, DemandContext, all_demands, apart_demands, dough_bounds
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.compatibility import refused, stands_on
@@ -208,12 +208,12 @@ def may_shift_balance(gap: Gap, replaced: Sequence[Ingredient]) -> bool:
     return len(classes) > 1 and bool(classes & _BALANCED)
 
 
-def swap_demands(of: Standing, gap: Gap, freed: frozenset[str]) -> list[Demand]:
+def swap_demands(of: DemandContext, gap: Gap, freed: frozenset[str]) -> list[Demand]:
     """Return every demand on the recipe with a replacement in it, but for the work and the balance.
 
     Parameters
     ----------
-    of : Standing
+    of : DemandContext
         The recipe and what is wished, as it came.
     gap : Gap
     freed : frozenset of str
@@ -224,14 +224,14 @@ def swap_demands(of: Standing, gap: Gap, freed: frozenset[str]) -> list[Demand]:
     dropped |= {f"no-lever:{one}" for one in freed}
     demands = [
         _narrowed(demand, of, gap.rules) if demand.id == "active" else demand
-        for demand in standing_demands(of)
+        for demand in all_demands(of)
         if demand.id not in dropped and not demand.id.startswith(APART)
     ]
     without = replace(of, amounts={**of.amounts, key: 0.0})
     return [*apart_demands(without), *demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
 
 
-def _narrowed(demand: Demand, of: Standing, rules: SubstitutionRules) -> Demand:
+def _narrowed(demand: Demand, of: DemandContext, rules: SubstitutionRules) -> Demand:
     if demand.rank != "default":
         return demand
     own, points = of.measures.active.of(of.amounts) or 0.0, rules.bounds.active_points
@@ -244,7 +244,7 @@ def _narrowed(demand: Demand, of: Standing, rules: SubstitutionRules) -> Demand:
     )
 
 
-def _washing_kept(of: Standing, rules: SubstitutionRules) -> Iterator[Demand]:
+def _washing_kept(of: DemandContext, rules: SubstitutionRules) -> Iterator[Demand]:
     """Return the band of the washing matter, unless a wish asks for quite another strength."""
     own, share = of.measures.primary_active.of(of.amounts), rules.bounds.primary_share
     active, wished = of.measures.active.of(of.amounts) or 0.0, of.wishes.active
@@ -265,7 +265,7 @@ def _washing_kept(of: Standing, rules: SubstitutionRules) -> Iterator[Demand]:
         )
 
 
-def balance_demand(of: Standing, rules: SubstitutionRules) -> Demand | None:
+def balance_demand(of: DemandContext, rules: SubstitutionRules) -> Demand | None:
     """Return the demand on the ratio of anionic to amphoteric matter; None where there is none."""
     measure, share = balance(of.measures), rules.bounds.balance_share
     own = measure.of(of.amounts)
@@ -285,7 +285,7 @@ def balance_demand(of: Standing, rules: SubstitutionRules) -> Demand | None:
     )
 
 
-def _dough_kept(of: Standing) -> Iterator[Demand]:
+def _dough_kept(of: DemandContext) -> Iterator[Demand]:
     index, band = of.measures.wetness().of(of.amounts), of.dough.steps.keep_band
     if not index:
         return

@@ -1,4 +1,4 @@
-"""The one place of the substitution call: request and answer."""
+"""The substitution call: request and answer."""
 
 from typing import Annotated, Literal
 

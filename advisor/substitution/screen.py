@@ -1,4 +1,4 @@
-"""The one place that tries every replacement on one loaded program, and says what keeps one out."""
+"""Tries every replacement on one loaded program, and says what keeps one out."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace

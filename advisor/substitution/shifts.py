@@ -1,4 +1,4 @@
-"""The one place that tells what a swap shifts besides the arithmetic; each shift is computed."""
+"""Tells what a swap shifts besides the arithmetic; each shift is computed."""
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place of the substitution: what may stand in for a missing material, ranked, and what may not."""
+"""The substitution: what may stand in for a missing material, ranked, and what may not."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -6,15 +6,22 @@ from functools import cached_property
 from itertools import combinations
 from typing import Any
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import WHOLE, Task
 from advisor.errors import Fault, InvalidRequest
-from advisor.labelling.consequences import what_doughs_say
+from advisor.labelling.consequences import learning_notes
 from advisor.optimise.problem import MOVED, Problem, Session
 from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Bench, Known, asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import (
+    Formula,
+    KnownMaterials,
+    check_wished_keys,
+    known_materials,
+    read_formula,
+    read_request,
+)
 from advisor.rulebook.compatibility import clash, refused
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
@@ -72,21 +79,21 @@ def substitute(
     >>> [option.replacement for option in answer.options], [one.rule for one in answer.rejected]
     (['hydroxysultaine-42'], ['cationic-with-anionic'])
     """
-    wanted = asked(SubstitutionRequest, request)
+    wanted = read_request(SubstitutionRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known, wanted.shelf)
+    formula = read_formula(wanted.recipe, known, wanted.shelf)
     named = known.all((key, f"/replacements/{i}") for i, key in enumerate(wanted.replacements or ()))
-    _check(wanted, benched, named)
-    look = Look.at(benched, known, wishes=wanted.wishes, report=None, history=wanted.history)
-    gap = Gap(benched.ingredients[wanted.missing], benched.amounts[wanted.missing], rules.substitution)
+    _check(wanted, formula, named)
+    case = Case.at(formula, known, wishes=wanted.wishes, report=None, history=wanted.history)
+    gap = Gap(formula.ingredients[wanted.missing], formula.amounts[wanted.missing], rules.substitution)
     candidates = named or _group(gap, known)
-    at_bench = {key: benched.ingredients[key] for key in candidates if key in benched.ingredients}
-    sorted_out = _sorted_out(look, gap, {**candidates, **at_bench})
-    return _Substitution(look, gap, sorted_out, wanted.options_at_most).answer()
+    at_bench = {key: formula.ingredients[key] for key in candidates if key in formula.ingredients}
+    sorted_out = _sorted_out(case, gap, {**candidates, **at_bench})
+    return _Substitution(case, gap, sorted_out, wanted.options_at_most).answer()
 
 
-def _check(wanted: SubstitutionRequest, benched: Bench, named: Mapping[str, Ingredient]) -> None:
+def _check(wanted: SubstitutionRequest, formula: Formula, named: Mapping[str, Ingredient]) -> None:
     """Refuse what contradicts the missing material.
 
     Raises
@@ -94,14 +101,14 @@ def _check(wanted: SubstitutionRequest, benched: Bench, named: Mapping[str, Ingr
     InvalidRequest
     """
     missing, wishes = wanted.missing, wanted.wishes
-    if missing not in benched.written.percents:
+    if missing not in formula.written.percents:
         raise InvalidRequest(
             f"{missing!r} is not in the recipe, so it cannot be missing there.",
             [Fault("/missing", "is not in the recipe", "name a material of the recipe")],
         )
     wrong = [f"/replacements/{i}" for i, key in enumerate(wanted.replacements or ()) if key == missing]
     if wishes is not None:
-        check_wished_keys(wishes, {**benched.ingredients, **named}, benched.written.percents)
+        check_wished_keys(wishes, {**formula.ingredients, **named}, formula.written.percents)
         wrong += [f"/wishes/fixed/{i}" for i, key in enumerate(wishes.fixed) if key == missing]
         if missing in wishes.lines and wishes.lines[missing].min:
             wrong.append(f"/wishes/lines/{missing}/min")
@@ -112,7 +119,7 @@ def _check(wanted: SubstitutionRequest, benched: Bench, named: Mapping[str, Ingr
         )
 
 
-def _group(gap: Gap, known: Known) -> dict[str, Ingredient]:
+def _group(gap: Gap, known: KnownMaterials) -> dict[str, Ingredient]:
     """Return every material of the library and the request that has the role of the missing one."""
     everything = {**known.rulebook.ingredients, **known.notebook.materials, **known.inline}
     return {key: one for key, one in everything.items() if gap.belongs(one)}
@@ -128,7 +135,7 @@ class _Sorted:
     notes: tuple[TextItem, ...]
 
 
-def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _Sorted:
+def _sorted_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> _Sorted:
     """Hold every candidate and the shelf against the named rules.
 
     Raises
@@ -136,9 +143,9 @@ def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _
     InvalidRequest
         The lowest cost is asked for and a material of the recipe has no price.
     """
-    pairs, never_new = look.pairs, look.rulebook.program.never_new
-    recipe = {key: one for key, one in look.bench.ingredients.items() if look.bench.amounts[key]}
-    cheapest = look.wishes.aim == "lowest_cost"
+    pairs, never_new = case.pairs, case.rulebook.program.never_new
+    recipe = {key: one for key, one in case.formula.ingredients.items() if case.formula.amounts[key]}
+    cheapest = case.wishes.aim == "lowest_cost"
     unpriced = [key for key, one in recipe.items() if one.price is None and key != gap.one.key]
     if cheapest and unpriced:
         raise InvalidRequest(
@@ -164,7 +171,7 @@ def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _
             rejected.append(Rejected(replacement=key, rule=rule.id, reason=rule.text))
     at_hand = dict(recipe)
     notes = []
-    for key, one in look.bench.ingredients.items():
+    for key, one in case.formula.ingredients.items():
         if key not in recipe:
             others = {name: other for name, other in at_hand.items() if name != gap.one.key}
             rule = broken(one, refused(one, others, pairs, never_new))
@@ -177,7 +184,7 @@ def _sorted_out(look: Look, gap: Gap, candidates: Mapping[str, Ingredient]) -> _
 
 @dataclass(frozen=True)
 class _Substitution:
-    look: Look
+    case: Case
     gap: Gap
     sorted_out: _Sorted
     options_at_most: int
@@ -210,20 +217,20 @@ class _Substitution:
             rejected=tuple(sorted(rejected, key=lambda one: one.replacement)),
             cautions=self._cautions(made),
             notes=self._notes(made, waiting, fitting),
-            rules_version=self.look.rulebook.edition,
+            rules_version=self.case.rulebook.edition,
         )
 
-    def _look(self, chosen: Sequence[str]) -> Look:
+    def _look(self, chosen: Sequence[str]) -> Case:
         barred = {key for one in chosen for key in self._clashing.get(one, ())}
         at_hand = {key: one for key, one in self.sorted_out.at_hand.items() if key not in barred}
-        return self.look.with_materials(at_hand | {key: self.sorted_out.live[key] for key in chosen})
+        return self.case.with_materials(at_hand | {key: self.sorted_out.live[key] for key in chosen})
 
     @cached_property
     def _clashing(self) -> dict[str, frozenset[str]]:
         """The shelf materials that may not meet a candidate."""
-        pairs = self.look.pairs
+        pairs = self.case.pairs
         new = {
-            key: one for key, one in self.sorted_out.at_hand.items() if not self.look.bench.amounts.get(key)
+            key: one for key, one in self.sorted_out.at_hand.items() if not self.case.formula.amounts.get(key)
         }
         return {
             key: frozenset(
@@ -233,26 +240,26 @@ class _Substitution:
         }
 
     @cached_property
-    def _wide(self) -> Look:
+    def _wide(self) -> Case:
         """The recipe with the shelf and every material that is tried."""
-        return self.look.with_materials({**self.sorted_out.at_hand, **self.sorted_out.live})
+        return self.case.with_materials({**self.sorted_out.at_hand, **self.sorted_out.live})
 
     @cached_property
     def _screen(self) -> Screen:
         wide, live = self._wide, self.sorted_out.live
         held = {demand.about[0] for demand in wide.demands if demand.id.startswith("no-lever:")}
         return Screen(
-            task=swap_task(wide, self.gap, swap_demands(wide.standing, self.gap, frozenset(live))),
+            task=swap_task(wide, self.gap, swap_demands(wide.context, self.gap, frozenset(live))),
             gap=self.gap,
             candidates=tuple(live),
-            balance=balance_demand(wide.standing, self.gap.rules),
+            balance=balance_demand(wide.context, self.gap.rules),
             excluded=self._clashing,
             at_hand=frozenset(self.sorted_out.at_hand) - held,
         )
 
     def _rank(self, trial: Trial) -> Ranking:
         """Return the points of a trial before its small moves are weighed and rounded."""
-        own, measures = self.look.bench.amounts, self._wide.bench.measures
+        own, measures = self.case.formula.amounts, self._wide.formula.measures
         amounts = {key: amount for key, amount in trial.plan.amounts.items() if amount > MOVED}
         return ranking(
             self.gap.one,
@@ -281,7 +288,7 @@ class _Substitution:
         rules = self.gap.rules.ranking
         best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
         for one, other in combinations(self.sorted_out.live.values(), 2):
-            if clash(one, other, self.look.pairs):
+            if clash(one, other, self.case.pairs):
                 continue
             if best is not None:
                 known = at_least(
@@ -289,7 +296,7 @@ class _Substitution:
                     (one, other),
                     disturbance=least,
                     new_materials=sum(
-                        1 for some in (one, other) if not self.look.bench.amounts.get(some.key)
+                        1 for some in (one, other) if not self.case.formula.amounts.get(some.key)
                     ),
                     rules=rules,
                 )
@@ -302,7 +309,7 @@ class _Substitution:
                 yield trial
 
     def _brought(self, trial: Trial) -> list[float]:
-        return [trial.plan.amounts[key] - self.look.bench.amounts.get(key, 0.0) for key in trial.chosen]
+        return [trial.plan.amounts[key] - self.case.formula.amounts.get(key, 0.0) for key in trial.chosen]
 
     def _blamed(self, key: str) -> Rejected:
         """Return a rejection that names the demand standing most against a replacement."""
@@ -316,7 +323,7 @@ class _Substitution:
         text = self.gap.text(
             rule.replace("-", "_"),
             name=swap.replaced[0].name,
-            most=self.look.wishes.new_materials_at_most,
+            most=self.case.wishes.new_materials_at_most,
         )
         return Rejected(replacement=swap.trial.chosen[0], rule=rule, reason=text)
 
@@ -337,23 +344,23 @@ class _Substitution:
 
     def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[TextItem, ...]:
         """Return the cautions for every material of the recipe and of the options."""
-        used = {key: amount for key, amount in self.look.bench.amounts.items() if amount}
+        used = {key: amount for key, amount in self.case.formula.amounts.items() if amount}
         for option, _ in made:
             used |= {line.material: line.percent for line in option.recipe.lines}
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
-        look = self.look.with_materials({key: self._wide.bench.ingredients[key] for key in used})
-        batch = (self.look.bench.written.grams or 0.0) / 100
+        case = self.case.with_materials({key: self._wide.formula.ingredients[key] for key in used})
+        batch = (self.case.formula.written.grams or 0.0) / 100
         wanted: dict[str, float] = {}
         lines = [line for option, _ in made for line in option.recipe.lines]
         for line in sorted(lines, key=lambda one: one.percent):
             wanted[line.material] = line.percent * batch
-        return look.cautions(used, [_GRAINS] if grains else [], wanted)
+        return case.cautions(used, [_GRAINS] if grains else [], wanted)
 
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]
     ) -> tuple[TextItem, ...]:
         gap, live = self.gap, self.sorted_out.live
-        told = [*self.look.bench.notes, *self.sorted_out.notes, *what_doughs_say(self.look)]
+        told = [*self.case.formula.notes, *self.sorted_out.notes, *learning_notes(self.case)]
 
         def say(kind: str, sentence: str, **filled: object) -> None:
             told.append(TextItem(id=kind, text=gap.text(sentence, missing=gap.one.name, **filled)))
@@ -374,7 +381,7 @@ class _Substitution:
                 say("another-lot", "lot", name=swap.replaced[0].material.name)
             confidence = swap.confidence()
             told += [confidence] if confidence is not None else []
-            told += remarks(swap.replaced, self._among(swap), self.look.pairs)
+            told += remarks(swap.replaced, self._among(swap), self.case.pairs)
         if waiting:
             names = ", ".join(" with ".join(chosen) for chosen in waiting)
             say("also-fit", "also_fit", names=names)
@@ -383,10 +390,10 @@ class _Substitution:
         return tuple(dict.fromkeys(told))
 
     def _among(self, swap: Swap) -> dict[str, Ingredient]:
-        own = self.look.bench.amounts
+        own = self.case.formula.amounts
         return {
             key: one
-            for key, one in swap.look.bench.ingredients.items()
+            for key, one in swap.case.formula.ingredients.items()
             if key != self.gap.one.key and (own.get(key) or key in swap.trial.chosen)
         }
 

@@ -1,4 +1,4 @@
-"""The one place where a chunk of recipes is answered, one by one, each failure in its place."""
+"""Where a chunk of recipes is answered, one by one, each failure in its place."""
 
 import json
 import pickle

@@ -1,4 +1,4 @@
-"""The one place that knows the distributed engine: chunks answered by the workers of a Dask cluster."""
+"""Knows the distributed engine: chunks answered by the workers of a Dask cluster."""
 
 from concurrent.futures import Future
 from typing import Any

@@ -1,4 +1,4 @@
-"""The one place of who answers the chunks of a sweep on this machine: this process, or one a core."""
+"""Who answers the chunks of a sweep on this machine: this process, or one a core."""
 
 import multiprocessing
 import os
@@ -19,7 +19,7 @@ _AHEAD = 2
 _STARTING = threading.Lock()
 
 
-class Crew(Protocol):
+class Executor(Protocol):
     """Who answers chunks; ``depth`` is how many it takes on at one time."""
 
     depth: int
@@ -31,7 +31,7 @@ class Crew(Protocol):
         """Take no more; what has not begun is left."""
 
 
-class Alone:
+class InProcess:
     """This process, one chunk after the other."""
 
     depth = 1

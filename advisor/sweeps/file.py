@@ -1,4 +1,4 @@
-"""The one place of a sweep over a file, its answers written line by line so that it can be resumed."""
+"""A sweep over a file, its answers written line by line so that it can be resumed."""
 
 import hashlib
 import json
@@ -22,7 +22,7 @@ from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks, in_order
 from advisor.sweeps.schema import Task
 from advisor.sweeps.summary import COLUMNS, RECIPE_COLUMNS, recipe_rows, summary_row
-from advisor.sweeps.task import crew_for
+from advisor.sweeps.task import executor_for
 from advisor.tables import read_recipe_tables, write_table
 
 Body = dict[str, Any]
@@ -126,8 +126,11 @@ def _answered(order: Order, asked: Iterable[Asked], done: int, left: int, out: B
 
     if not left:
         return
-    crew = crew_for(left, order.workers, order.scheduler)
-    with closing(crew), closing(in_order(Setting.of({}), chunks(jobs(), order.task), crew)) as outcomes:
+    executor = executor_for(left, order.workers, order.scheduler)
+    with (
+        closing(executor),
+        closing(in_order(Setting.of({}), chunks(jobs(), order.task), executor)) as outcomes,
+    ):
         for index, outcome in enumerate(outcomes, start=done):
             line = outcome.line(index)
             head = b'{"index":%d,' % index

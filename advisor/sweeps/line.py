@@ -1,4 +1,4 @@
-"""The one place that tells which task a line of a sweep asks: its own word, the sweep's, or what it names."""
+"""Tells which task a line of a sweep asks: its own word, the sweep's, or what it names."""
 
 from collections.abc import Mapping
 from typing import Any, cast, get_args

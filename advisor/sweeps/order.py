@@ -1,4 +1,4 @@
-"""The one place that keeps the answers of a sweep in the order asked, with few chunks under way."""
+"""Keeps the answers of a sweep in the order asked, with few chunks under way."""
 
 from collections import deque
 from collections.abc import Generator, Iterable, Iterator
@@ -6,7 +6,7 @@ from concurrent.futures import Future
 from itertools import islice
 
 from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting
-from advisor.sweeps.executor import Crew
+from advisor.sweeps.executor import Executor
 from advisor.sweeps.schema import Task
 
 PER_CHUNK: dict[Task, int] = {"correction": 16, "substitution": 4, "assessment": 32}
@@ -25,16 +25,16 @@ def chunks(jobs: Iterable[Job | Outcome], task: Task) -> Iterator[Chunk]:
         yield chunk
 
 
-def in_order(setting: Setting, cut: Iterable[Chunk], crew: Crew) -> Generator[Outcome, None, None]:
-    """Yield the outcomes of chunks in their order; chunks are drawn only as the crew takes them on.
+def in_order(setting: Setting, cut: Iterable[Chunk], executor: Executor) -> Generator[Outcome, None, None]:
+    """Yield the outcomes of chunks in their order; chunks are drawn only as the executor takes them on.
 
     Closing the iterator leaves what has not begun.
     """
     waiting: deque[Future[list[Outcome]]] = deque()
     try:
         for chunk in cut:
-            waiting.append(crew.submit(setting, chunk))
-            while len(waiting) >= crew.depth:
+            waiting.append(executor.submit(setting, chunk))
+            while len(waiting) >= executor.depth:
                 yield from waiting.popleft().result()
         while waiting:
             yield from waiting.popleft().result()

@@ -1,4 +1,4 @@
-"""The one place of the sweep call: one task asked of many recipes, request and answer."""
+"""The sweep call: one task asked of many recipes, request and answer."""
 
 from typing import Annotated, Any, Literal
 

@@ -1,4 +1,4 @@
-"""The one place of what a sweep came to: a row for each recipe, and the counts of its outcomes."""
+"""What a sweep came to: a row for each recipe, and the counts of its outcomes."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any

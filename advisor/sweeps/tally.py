@@ -1,4 +1,4 @@
-"""The one place that counts the outcomes of a sweep, for what it says besides the answers."""
+"""Counts the outcomes of a sweep, for what it says besides the answers."""
 
 from collections.abc import Iterable
 from typing import Any

@@ -1,4 +1,4 @@
-"""The one place of the sweep: one task asked of many recipes, answered in their order."""
+"""The sweep: one task asked of many recipes, answered in their order."""
 
 import json
 from collections.abc import Iterator, Mapping
@@ -8,12 +8,12 @@ from typing import Any
 from advisor.assessment.schema import AssessmentAnswer
 from advisor.correction.schema import CorrectionAnswer
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.substitution.schema import SubstitutionAnswer
 from advisor.sweeps.chunk import Job, Outcome, Setting
 from advisor.sweeps.cluster import Cluster
-from advisor.sweeps.executor import Alone, Crew, Processes, cores
+from advisor.sweeps.executor import Executor, InProcess, Processes, cores
 from advisor.sweeps.order import chunks, in_order
 from advisor.sweeps.schema import (
     Answered,
@@ -78,11 +78,14 @@ def sweep(
     >>> answer.answers[1].problem["code"]
     'invalid-recipe'
     """
-    wanted = asked(SweepRequest, request).root
+    wanted = read_request(SweepRequest, request).root
     rules = rulebook or load_rulebook()
     setting = Setting.of(shared_fields(wanted), rules, notebook)
-    crew = crew_for(len(wanted.recipes), workers, scheduler)
-    with closing(crew), closing(in_order(setting, chunks(sweep_jobs(wanted), wanted.task), crew)) as outcomes:
+    executor = executor_for(len(wanted.recipes), workers, scheduler)
+    with (
+        closing(executor),
+        closing(in_order(setting, chunks(sweep_jobs(wanted), wanted.task), executor)) as outcomes,
+    ):
         told = list(outcomes)
     return SweepAnswer(
         answers=tuple(_entry(wanted.task, index, outcome) for index, outcome in enumerate(told)),
@@ -102,7 +105,7 @@ def sweep_jobs(wanted: CorrectionSweep | SubstitutionSweep | AssessmentSweep) ->
         yield Job(wanted.task, {"recipe": recipe}, f"/recipes/{index}")
 
 
-def crew_for(recipes: int, workers: int | None = None, scheduler: str | None = None) -> Crew:
+def executor_for(recipes: int, workers: int | None = None, scheduler: str | None = None) -> Executor:
     """Return who answers so many recipes.
 
     Raises
@@ -113,7 +116,7 @@ def crew_for(recipes: int, workers: int | None = None, scheduler: str | None = N
     if scheduler is not None:
         return Cluster(scheduler)
     many = workers or (cores() if recipes > FEW else 1)
-    return Processes(many) if many > 1 else Alone()
+    return Processes(many) if many > 1 else InProcess()
 
 
 def _entry(task: Task, index: int, outcome: Outcome) -> Answered | Refused:

@@ -1,4 +1,4 @@
-"""The one place where a recipe becomes whole steps of the balances, with every limit proved again."""
+"""Where a recipe becomes whole steps of the balances, with every limit proved again."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.errors import Fault, InvalidRequest
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
 from advisor.optimise.row import Row
@@ -42,7 +42,7 @@ class Batch:
         return round(units / self.per_gram, 9)
 
 
-def on_balances(asked_for: WeighingRequest, look: Look) -> Batch:
+def on_balances(asked_for: WeighingRequest, case: Case) -> Batch:
     """Return the batch in units of the balances.
 
     Raises
@@ -53,11 +53,11 @@ def on_balances(asked_for: WeighingRequest, look: Look) -> Batch:
     coarse = asked_for.balance_step
     fine = coarse if asked_for.fine_balance_step is None else asked_for.fine_balance_step
     _check_steps(coarse, fine)
-    rules, own = look.rulebook.weighing, look.bench.amounts
+    rules, own = case.rulebook.weighing, case.formula.amounts
     per_gram = units_per_gram([coarse, fine])
     balances = Balances(in_units(coarse, per_gram), in_units(fine, per_gram))
-    legal = [demand for demand in look.demands if demand.kind == "law"]
-    sensitive = potent(look.bench.ingredients, own, legal, rules)
+    legal = [demand for demand in case.demands if demand.kind == "law"]
+    sensitive = potent(case.formula.ingredients, own, legal, rules)
     batch = Fraction(repr(asked_for.batch_grams)) * per_gram
     rough = {key: float(batch) * percent / 100 for key, percent in own.items()}
     steps = steps_of(rough, sensitive, balances, per_gram, rules)
@@ -75,7 +75,7 @@ def on_balances(asked_for: WeighingRequest, look: Look) -> Batch:
             ],
         )
     wanted = {key: total * percent / 100 for key, percent in own.items()}
-    making_up = make_up(wanted, steps, sensitive | _held(look), balances, total)
+    making_up = make_up(wanted, steps, sensitive | _held(case), balances, total)
     if making_up is not None:
         steps = {**steps, making_up: balances.fine}
     return Batch(per_gram, balances, sensitive, wanted, steps, total)
@@ -95,26 +95,26 @@ def _check_steps(coarse: float, fine: float) -> None:
         )
 
 
-def _held(look: Look) -> frozenset[str]:
-    return frozenset(key for d in look.demands if d.id.startswith(_HELD) for key in d.about)
+def _held(case: Case) -> frozenset[str]:
+    return frozenset(key for d in case.demands if d.id.startswith(_HELD) for key in d.about)
 
 
 @dataclass(frozen=True)
 class Weighed:
     """A batch in whole steps of the balances; ``units`` are the smallest either of them shows."""
 
-    look: Look
+    case: Case
     batch: Batch
 
     @cached_property
     def demands(self) -> list[Demand]:
         """What is asked of the weighed batch: all that holds of the recipe, and its wetness."""
-        asked_of = [self._loosened(demand) for demand in self.look.demands]
-        index = self.look.bench.measures.wetness()
-        own = index.of(self.look.bench.amounts)
+        asked_of = [self._loosened(demand) for demand in self.case.demands]
+        index = self.case.formula.measures.wetness()
+        own = index.of(self.case.formula.amounts)
         if not own:
             return asked_of
-        rules = self.look.rulebook.weighing.wetness
+        rules = self.case.rulebook.weighing.wetness
         kept = Demand(
             id="wetness-kept",
             name="wetting index",
@@ -136,7 +136,7 @@ class Weighed:
             return demand
         key = demand.about[0]
         half = 50 * self.batch.steps[key] / self.batch.total
-        own = self.look.bench.amounts[key]
+        own = self.case.formula.amounts[key]
         low, high = demand.minimum, demand.maximum
         return replace(
             demand,
@@ -147,7 +147,7 @@ class Weighed:
     @cached_property
     def broken(self) -> list[Demand]:
         """What the recipe itself breaks."""
-        return [demand for demand in self.demands if demand.gap(self.look.bench.amounts) > _MET]
+        return [demand for demand in self.demands if demand.gap(self.case.formula.amounts) > _MET]
 
     @cached_property
     def units(self) -> dict[str, int]:
@@ -159,7 +159,7 @@ class Weighed:
             No whole steps add up to the batch.
         """
         batch = self.batch
-        share = Share(batch.wanted, batch.steps, batch.total, batch.per_gram, _held(self.look))
+        share = Share(batch.wanted, batch.steps, batch.total, batch.per_gram, _held(self.case))
         units = weigh_out(share, self._ladder())
         if units is None:
             raise InvalidRequest(
@@ -175,7 +175,7 @@ class Weighed:
         for given_up in (frozenset[Rank](), *_GIVEN_UP):
             left = [demand for demand in kept if demand.rank not in given_up]
             if not ladder or len(left) < len(kept):
-                ladder.append([row for one in left for row in one.rows(self.look.bench.keys, whole)])
+                ladder.append([row for one in left for row in one.rows(self.case.formula.keys, whole)])
             kept = left
         return ladder
 

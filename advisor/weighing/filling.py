@@ -1,4 +1,4 @@
-"""The one place of how much dough goes into a bar of a given dry weight."""
+"""How much dough goes into a bar of a given dry weight."""
 
 import math
 from collections.abc import Sequence

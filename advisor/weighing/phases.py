@@ -1,4 +1,4 @@
-"""The one place that says in which phase a material is added, and how warm a melt must be."""
+"""Says in which phase a material is added, and how warm a melt must be."""
 
 import math
 from collections.abc import Mapping

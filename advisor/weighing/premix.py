@@ -1,4 +1,4 @@
-"""The one place that proposes a premix for what is too little to weigh."""
+"""Proposes a premix for what is too little to weigh."""
 
 import math
 from collections.abc import Mapping, Sequence

@@ -1,4 +1,4 @@
-"""The one place of the weighing call: request and answer."""
+"""The weighing call: request and answer."""
 
 from typing import Annotated, Literal
 

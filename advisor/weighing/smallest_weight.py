@@ -1,4 +1,4 @@
-"""The one place of the smallest weight a balance is good for."""
+"""The smallest weight a balance is good for."""
 
 from advisor.rulebook.weighing import MinimumWeightRules
 

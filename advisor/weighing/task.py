@@ -1,4 +1,4 @@
-"""The one place of the weigh sheet: a recipe becomes grams on the balances, with the work in order."""
+"""The weigh sheet: a recipe becomes grams on the balances, with the work in order."""
 
 import math
 from collections.abc import Iterator, Mapping
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.case.safe_doses import safe_doses
 from advisor.drying.curve import Interval
 from advisor.errors import Fault, InvalidRequest
@@ -14,7 +14,7 @@ from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import asked, bench, check_wished_keys, known_materials
+from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.rulebook.weighing import WeighingRules
@@ -66,15 +66,15 @@ def weigh(
     >>> [(line.material, line.grams) for line in answer.lines], answer.total_grams
     ([('betaine-30', 83.0), ('kaolin', 167.0)], 250.0)
     """
-    wanted = asked(WeighingRequest, request)
+    wanted = read_request(WeighingRequest, request)
     rules = rulebook or load_rulebook()
     known = known_materials(wanted.materials, rules, notebook)
-    benched = bench(wanted.recipe, known)
+    formula = read_formula(wanted.recipe, known)
     if wanted.wishes:
-        check_wished_keys(wanted.wishes, benched.ingredients, benched.written.percents)
-    _check_phases(wanted.phases or {}, benched.ingredients)
-    look = Look.at(benched, known, wishes=wanted.wishes, report=None, history=None)
-    return _Sheet(wanted, Weighed(look, on_balances(wanted, look))).answer()
+        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    _check_phases(wanted.phases or {}, formula.ingredients)
+    case = Case.at(formula, known, wishes=wanted.wishes, report=None, history=None)
+    return _Sheet(wanted, Weighed(case, on_balances(wanted, case))).answer()
 
 
 def _check_phases(given: Mapping[str, str], ingredients: Mapping[str, Ingredient]) -> None:
@@ -99,8 +99,8 @@ class _Sheet:
     weighed: Weighed
 
     @property
-    def look(self) -> Look:
-        return self.weighed.look
+    def case(self) -> Case:
+        return self.weighed.case
 
     @property
     def batch(self) -> Batch:
@@ -108,11 +108,11 @@ class _Sheet:
 
     @property
     def _rules(self) -> WeighingRules:
-        return self.look.rulebook.weighing
+        return self.case.rulebook.weighing
 
     @property
     def _ingredients(self) -> Mapping[str, Ingredient]:
-        return self.look.bench.ingredients
+        return self.case.formula.ingredients
 
     @cached_property
     def _letters(self) -> dict[str, str]:
@@ -134,7 +134,7 @@ class _Sheet:
             bar_grams=_figure(fill.dough_grams_per_bar.typical) if fill else "",
         )
         return WeighingAnswer(
-            name=self.look.bench.written.name,
+            name=self.case.formula.written.name,
             batch_grams=self.asked_for.batch_grams,
             total_grams=self.batch.grams(self.batch.total),
             balances=self._balances(),
@@ -145,9 +145,9 @@ class _Sheet:
             hold_back_powders=powders,
             checks=self._checks(),
             fill=fill,
-            cautions=self.look.cautions(self.weighed.percents, grams=self.weighed.grams),
-            notes=(*self.look.bench.notes, *self._notes(fill)),
-            rules_version=self.look.rulebook.edition,
+            cautions=self.case.cautions(self.weighed.percents, grams=self.weighed.grams),
+            notes=(*self.case.formula.notes, *self._notes(fill)),
+            rules_version=self.case.rulebook.edition,
         )
 
     def _balances(self) -> tuple[BalanceUse, ...]:
@@ -192,7 +192,7 @@ class _Sheet:
             balance="fine" if batch.balances.two and step == batch.balances.fine else "coarse",
             tolerance_grams=spread,
             warning=" ".join(self._warnings(key, spread, premixed)) or None,
-            lot=self.look.bench.lot(key),
+            lot=self.case.formula.lot(key),
         )
 
     def _warnings(self, key: str, spread: float, premixed: bool) -> Iterator[str]:
@@ -231,7 +231,7 @@ class _Sheet:
             )
             found = []
             for carrier in carriers(
-                one, self._ingredients, rules.premix, rules.phases.watery_percent, self.look.pairs
+                one, self._ingredients, rules.premix, rules.phases.watery_percent, self.case.pairs
             ):
                 made = dilution(
                     little, left[carrier], self.batch.steps[carrier], self.batch.total, rules.premix
@@ -265,7 +265,7 @@ class _Sheet:
         return Premix(material=key, carrier=carrier, text=text, **figures)
 
     def _held_back(self, premixes: Mapping[str, Premix]) -> tuple[tuple[GramLine, ...], tuple[GramLine, ...]]:
-        share = self.look.rulebook.dough.hold_back
+        share = self.case.rulebook.dough.hold_back
         return (
             self._whole_steps(held_back_liquids(self._ingredients, self.weighed.grams, share), premixes),
             self._whole_steps(held_back_powders(self._ingredients, self.weighed.grams, share), premixes),
@@ -288,7 +288,7 @@ class _Sheet:
         wanted = self.asked_for.dried_bar_grams
         if wanted is None:
             return None
-        measures, rules = self.look.bench.measures, self.look.rulebook.drying
+        measures, rules = self.case.formula.measures, self.case.rulebook.drying
         left = [
             measures.mass_left(end).of(self.weighed.percents) or 0.0 for end in ("high", "typical", "low")
         ]
@@ -326,7 +326,7 @@ class _Sheet:
             maximum=total,
             basis="exact",
         )
-        demands = (weighed, *self.weighed.demands, *self.look.advised)
+        demands = (weighed, *self.weighed.demands, *self.case.advised)
         found = [(demand, demand.check(self.weighed.grams, digits=3)) for demand in demands]
         return tuple(
             check
@@ -344,14 +344,14 @@ class _Sheet:
             if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(percents) <= _MET:
                 continue
             if demand in self.weighed.broken:
-                told = self._outside(text["recipe_breaks"], demand, self.look.bench.amounts)
+                told = self._outside(text["recipe_breaks"], demand, self.case.formula.amounts)
                 yield TextItem(id="recipe-breaks", text=told)
             else:
                 step = _figure(self.batch.grams(self.batch.balances.coarse))
                 told = self._outside(text["balance_breaks"], demand, percents).replace("{step}", step)
                 yield TextItem(id="balance-too-coarse", text=told)
-        yield from safe_doses(self.look, percents)
-        if not self.look.bench.measures.powders.of(percents):
+        yield from safe_doses(self.case, percents)
+        if not self.case.formula.measures.powders.of(percents):
             yield TextItem(id="no-powder", text=text["no_powder"])
         if fill is not None and not fill.bars:
             yield TextItem(id="no-bar", text=text["no_bar"])

@@ -1,4 +1,4 @@
-"""The one place that says on which balance a line is weighed, how far it may be off, and what to warn of."""
+"""Says on which balance a line is weighed, how far it may be off, and what to warn of."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

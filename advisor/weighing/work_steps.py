@@ -1,4 +1,4 @@
-"""The one place that puts the steps of the work in order, from the rules and the phases of a batch."""
+"""Puts the steps of the work in order, from the rules and the phases of a batch."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -47,22 +47,22 @@ def work_steps(work: Work, steps: Sequence[StepRules], rules: PhaseRules) -> tup
         "premix": list(work.premixed),
         "held_back": list(work.kept_back),
     }
-    told = list(_told(work, steps, "before", before, rules))
+    told = list(_step_text(work, steps, "before", before, rules))
     liquid_before = False
     done: set[str] = set()
     for letter in order:
         parts = _parts(by_letter[letter], letter > last, liquid_before, rules)
         fresh = [step for step in steps if not (step.once and step.id in done)]
-        found = list(_told(work, fresh, "phase", parts, rules, letter))
+        found = list(_step_text(work, fresh, "phase", parts, rules, letter))
         done |= {step.id for step in found}
         told += found
         liquid_before = liquid_before or bool(parts.get("liquid"))
         if letter == last:
-            told += _told(work, steps, "kneading", {"always": []}, rules)
+            told += _step_text(work, steps, "kneading", {"always": []}, rules)
     after: dict[Part, list[str]] = {"always": [], "held_back": list(work.kept_back)}
     if work.bar_grams:
         after["bars"] = ["bar"]
-    return (*told, *_told(work, steps, "after", after, rules))
+    return (*told, *_step_text(work, steps, "after", after, rules))
 
 
 def last_powder_phase(
@@ -112,7 +112,7 @@ def _parts_of(one: Ingredient, rules: PhaseRules) -> tuple[Part, ...]:
     return ("colour", "powder") if role == "colourant" else ("powder",)
 
 
-def _told(
+def _step_text(
     work: Work,
     steps: Iterable[StepRules],
     when: str,

@@ -1,4 +1,4 @@
-"""The one place that turns away addresses that cannot name anything: those with control characters."""
+"""Turns away addresses that cannot name anything: those with control characters."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""The one place that lets callers move on from a busy server process to an idle one.
+"""Lets callers move on from a busy server process to an idle one.
 
 The processes of a server share one door, and whoever is awake first takes every connection that stands before
 it: of thirty callers who come at once, one process may get twenty-nine, and they stay as long as they keep

@@ -1,4 +1,4 @@
-"""The one place that lets no exception out: each is answered as a problem, a fault is logged as well."""
+"""Lets no exception out: each is answered as a problem, a fault is logged as well."""
 
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send

@@ -1,4 +1,4 @@
-"""The one place that answers HEAD as GET without the body (RFC 9110, 9.3.2)."""
+"""Answers HEAD as GET without the body (RFC 9110, 9.3.2)."""
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 

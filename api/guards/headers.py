@@ -1,4 +1,4 @@
-"""The one place of the security headers every answer carries."""
+"""The security headers every answer carries."""
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 

@@ -1,4 +1,4 @@
-"""The one place that refuses a request made under a name this server does not go by (DNS rebinding)."""
+"""Refuses a request made under a name this server does not go by (DNS rebinding)."""
 
 import ipaddress
 import re

@@ -1,4 +1,4 @@
-"""The one place that bounds how many requests are worked on or wait at one time."""
+"""Bounds how many requests are worked on or wait at one time."""
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 

@@ -1,4 +1,4 @@
-"""The one place that gives each request an id and writes one line about it: no body, no query, no key."""
+"""Gives each request an id and writes one line about it: no body, no query, no key."""
 
 import json
 import logging

@@ -1,4 +1,4 @@
-"""The one place that counts what the server does, and tells it in the text format of Prometheus."""
+"""Counts what the server does, and tells it in the text format of Prometheus."""
 
 import resource
 import sys

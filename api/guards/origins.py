@@ -1,4 +1,4 @@
-"""The one place that refuses what a page of another site sends through a visitor's browser."""
+"""Refuses what a page of another site sends through a visitor's browser."""
 
 from collections.abc import Sequence
 

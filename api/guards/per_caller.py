@@ -1,4 +1,4 @@
-"""The one place that bounds how many requests of one caller are under way, so that none crowds others out."""
+"""Bounds how many requests of one caller are under way, so that none crowds others out."""
 
 from collections import Counter
 from hashlib import blake2b

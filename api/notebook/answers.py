@@ -1,4 +1,4 @@
-"""The one place where what is kept becomes an answer: the text itself, its ETag, its address."""
+"""Where what is kept becomes an answer: the text itself, its ETag, its address."""
 
 from urllib.parse import quote
 

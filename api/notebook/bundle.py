@@ -1,4 +1,4 @@
-"""The one place where a whole notebook becomes CSV tables in a zip, and tables a notebook again."""
+"""Where a whole notebook becomes CSV tables in a zip, and tables a notebook again."""
 
 import io
 import json

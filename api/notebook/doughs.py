@@ -1,4 +1,4 @@
-"""The one place that keeps doughs, in the order they were written down, and the lots that went into them."""
+"""Keeps doughs, in the order they were written down, and the lots that went into them."""
 
 import uuid
 from dataclasses import dataclass

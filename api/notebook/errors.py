@@ -1,4 +1,4 @@
-"""The one place of what can go wrong with stored things, as branches of the tree of errors."""
+"""What can go wrong with stored things, as branches of the tree of errors."""
 
 from api.errors import HTTPError
 

@@ -1,11 +1,11 @@
-"""The one place that reads a whole notebook that is to be put in, row by row."""
+"""Reads a whole notebook that is to be put in, row by row."""
 
 from collections.abc import Iterable
 from typing import Any
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.recipe.read import lots_of, read_recipe
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.schema.notebook import StoredNotebook
 
 
@@ -17,7 +17,7 @@ def read_notebook(body: Any) -> StoredNotebook:
     InvalidRequest
         Rows are wrong or stand twice; each is named, and nothing is put in.
     """
-    notebook: StoredNotebook = asked(StoredNotebook, body)
+    notebook: StoredNotebook = read_request(StoredNotebook, body)
     found = [
         *_twice("materials", (one.key for one in notebook.materials)),
         *_twice("lots", ((one.material, one.lot) for one in notebook.lots)),

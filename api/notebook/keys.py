@@ -1,4 +1,4 @@
-"""The one place of the keys that tell shops apart; only their SHA-256 is kept."""
+"""The keys that tell shops apart; only their SHA-256 is kept."""
 
 import hashlib
 import secrets

@@ -1,4 +1,4 @@
-"""The one place that turns what a shop keeps into evidence, and keeps it until the notebook changes."""
+"""Turns what a shop keeps into evidence, and keeps it until the notebook changes."""
 
 import datetime
 import threading
@@ -13,7 +13,7 @@ from advisor.laboratory.uptake import measured
 from advisor.learning import Dough
 from advisor.recipe.history import dough_weights, stored_evidence
 from advisor.recipe.notebook import Measured, Notebook, newest_recipes
-from advisor.recipe.request import Known, known_materials
+from advisor.recipe.request import KnownMaterials, known_materials
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
@@ -106,7 +106,7 @@ class Knowledge:
         notebook.window  # noqa: B018
         return _Shop(now, own, notebook, judged)
 
-    def _known(self, own: list[_Row], delivered: list[_Row]) -> Known:
+    def _known(self, own: list[_Row], delivered: list[_Row]) -> KnownMaterials:
         rules = self.rulebook
         materials: dict[str, Ingredient] = {}
         for _, body in own:
@@ -117,7 +117,7 @@ class Knowledge:
         return known_materials(None, rules, notebook)
 
     def _judged(
-        self, connection: Connection, shop: str, known: Known, earlier: dict[str, _Judged]
+        self, connection: Connection, shop: str, known: KnownMaterials, earlier: dict[str, _Judged]
     ) -> dict[str, _Judged]:
         """Return every dough as evidence, oldest first; only what is new is read and reckoned."""
         tags = connection.execute(
@@ -135,7 +135,7 @@ class Knowledge:
         }
 
 
-def _reckoned(tag: str, body: str, known: Known) -> _Judged:
+def _reckoned(tag: str, body: str, known: KnownMaterials) -> _Judged:
     dough = StoredDough.model_validate_json(body)
     try:
         return _Judged(tag, dough.recipe, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
@@ -143,7 +143,7 @@ def _reckoned(tag: str, body: str, known: Known) -> _Judged:
         return _Judged(tag, dough.recipe, dough.made_on, (), unknown=True)
 
 
-def _tested(connection: Connection, shop: str, known: Known) -> dict[str, Measured]:
+def _tested(connection: Connection, shop: str, known: KnownMaterials) -> dict[str, Measured]:
     found = {}
     for _, body in UPTAKE_TESTS.items(connection, shop):
         test = UptakeTest.model_validate_json(body)

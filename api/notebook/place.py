@@ -1,4 +1,4 @@
-"""The one place that says where a notebook lies, as a person may read it."""
+"""Says where a notebook lies, as a person may read it."""
 
 from pathlib import Path
 from urllib.parse import urlsplit

@@ -1,4 +1,4 @@
-"""The one place that decides whether a writer has seen what he is about to change (RFC 9110, 13)."""
+"""Decides whether a writer has seen what he is about to change (RFC 9110, 13)."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

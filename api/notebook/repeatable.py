@@ -1,4 +1,4 @@
-"""The one place of what makes asking twice do a thing once: the header Idempotency-Key."""
+"""What makes asking twice do a thing once: the header Idempotency-Key."""
 
 import hashlib
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The one place of the tables of the notebook; the migrations lead to exactly these."""
+"""The tables of the notebook; the migrations lead to exactly these."""
 
 import sqlalchemy as sa
 

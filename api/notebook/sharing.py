@@ -1,4 +1,4 @@
-"""The one place of what the command line does with shops and keys, without a server."""
+"""What the command line does with shops and keys, without a server."""
 
 import time
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""The one place that keeps what is found by a name of its own: materials, lots, bench tests."""
+"""Keeps what is found by a name of its own: materials, lots, bench tests."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

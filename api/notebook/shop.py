@@ -1,4 +1,4 @@
-"""The one place of what can be done in the notebook of one shop, within one transaction."""
+"""What can be done in the notebook of one shop, within one transaction."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

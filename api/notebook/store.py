@@ -1,4 +1,4 @@
-"""The one place that opens the notebook's database: where it lies, whether it is sound, how it is written.
+"""Opens the notebook's database: where it lies, whether it is sound, how it is written.
 
 SQLite writes one at a time (``BEGIN IMMEDIATE``), ahead of its file and through to the disk before it
 answers; PostgreSQL holds the row of the shop.
@@ -87,7 +87,7 @@ class Store:
         ------
         Storage, Busy
         """
-        with _told(self.place):
+        with _storage_errors(self.place):
             engine = self._opened() if self.exists else _nothing()
             with engine.connect() as connection:
                 yield connection
@@ -100,7 +100,7 @@ class Store:
         ------
         Storage, Busy
         """
-        with _told(self.place):
+        with _storage_errors(self.place):
             self._made()
             connected = self._opened().connect().execution_options(**{_WRITES: True})
             with connected as connection, connection.begin():
@@ -248,7 +248,7 @@ def _upgrade(connection: Connection) -> None:
 
 
 @contextmanager
-def _told(place: str) -> Iterator[None]:
+def _storage_errors(place: str) -> Iterator[None]:
     """Turn what a database says into what a maker can do about it."""
     try:
         yield

@@ -1,4 +1,4 @@
-"""The one place that takes a whole notebook out, puts one in, and erases it."""
+"""Takes a whole notebook out, puts one in, and erases it."""
 
 from collections.abc import Mapping, Sequence
 

@@ -1,4 +1,4 @@
-"""The one place that ties an address to the task that answers it."""
+"""Ties an address to the task that answers it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -52,7 +52,7 @@ from advisor.weighing.schema import WeighingAnswer, WeighingRequest
 from advisor.weighing.task import weigh
 from api.answering import json_answer
 from api.negotiation import JSON, chosen
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Endpoint, Operation
 from api.reading import parse_json, read_body, read_query
@@ -222,7 +222,7 @@ CALLS = (
 )
 
 
-def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, work: Work, access: ShopAccess) -> list[Operation]:
     """Return one operation a calculation."""
     return [
         Operation(
@@ -231,7 +231,7 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
             operation_id=call.operation_id,
             summary=call.summary,
             tag="Calculations",
-            endpoint=_endpoint(call, settings.body_bytes_at_most, work, desk),
+            endpoint=_endpoint(call, settings.body_bytes_at_most, work, access),
             request=call.request,
             answers={200: call.answer},
             errors=(*call.errors, *((KeyNeeded, Storage) if call.knows_shop else ())),
@@ -242,12 +242,12 @@ def operations(settings: Settings, work: Work, desk: Desk) -> list[Operation]:
     ]
 
 
-def _endpoint(call: Call, most_bytes: int, work: Work, desk: Desk) -> Endpoint:
+def _endpoint(call: Call, most_bytes: int, work: Work, access: ShopAccess) -> Endpoint:
     async def calculate(request: Request) -> Response:
         form = chosen(request, (JSON, *_PRINTED) if call.sheet else (JSON,))
         asked = read_query(request, call.query)
         body = await read_body(request, most_bytes)
-        shop = {"notebook": await desk.of(request)} if call.knows_shop else {}
+        shop = {"notebook": await access.of(request)} if call.knows_shop else {}
         return await work.run(
             lambda: _answered(call, call.task(parse_json(body), **shop), form, asked),
             long=call.long or len(body) > SHORT_BYTES,

@@ -1,4 +1,4 @@
-"""The one place that serves the page about the API; its scripts and styles come from an installed package."""
+"""Serves the page about the API; its scripts and styles come from an installed package."""
 
 from importlib.resources import files
 from pathlib import Path
@@ -8,18 +8,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.staticfiles import StaticFiles
 
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 
 _FOLDER = Path(__file__).resolve().parent.parent / "docs"
 
 
-def add_docs(app: FastAPI, desk: Desk) -> None:
+def add_docs(app: FastAPI, access: ShopAccess) -> None:
     """Serve /docs, to whoever may use the server."""
     page = (_FOLDER / "index.html").read_text(encoding="utf-8")
     script = (_FOLDER / "start.js").read_text(encoding="utf-8")
 
     async def docs(request: Request) -> Response:
-        await desk.of(request)
+        await access.of(request)
         return HTMLResponse(page)
 
     async def start(_: Request) -> Response:

@@ -1,4 +1,4 @@
-"""The one place that keeps doughs: what was made, how it felt, what became of it."""
+"""Keeps doughs: what was made, how it felt, what became of it."""
 
 import json
 from typing import Any, Literal
@@ -9,7 +9,7 @@ from starlette.responses import Response
 from advisor.batch_record.task import record
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
 from advisor.recipe.history import stored_evidence
-from advisor.recipe.request import asked, known_materials
+from advisor.recipe.request import known_materials, read_request
 from advisor.schema.base import Key
 from advisor.schema.batch_record import BatchRecordAnswer
 from advisor.schema.lot import LotName
@@ -18,8 +18,8 @@ from advisor.schema.server import Page
 from api.answering import kept_answer
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored
-from api.notebook.desk import Desk
 from api.notebook.errors import Conflict, IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.notebook.repeatable import Repeatable
@@ -59,12 +59,12 @@ class DoughsPage(Page):
     items: tuple[StoredDough, ...]
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on doughs."""
 
     async def read_dough(request: Request) -> StoredDough:
-        dough: StoredDough = asked(StoredDough, await read_json(request, settings.body_bytes_at_most))
-        known = known_materials(None, desk.rulebook, await desk.of(request))
+        dough: StoredDough = read_request(StoredDough, await read_json(request, settings.body_bytes_at_most))
+        known = known_materials(None, access.rulebook, await access.of(request))
         known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
         stored_evidence(dough, known)
         known.all((key, f"/lots/{key}") for key in dough.lots or {})
@@ -74,8 +74,8 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
         chosen(request)
         read_query(request, Asking)
         dough = await read_dough(request)
-        repeatable = _repeatable(request, dough, desk.now)
-        kept = await desk.write(request, lambda shop: shop.add_dough(dough, repeatable))
+        repeatable = _repeatable(request, dough, access.now)
+        kept = await access.write(request, lambda shop: shop.add_dough(dough, repeatable))
         return stored(kept.body, new=True, address=f"/v1/doughs/{kept.id}")
 
     async def list_doughs(request: Request) -> Response:
@@ -83,27 +83,27 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
         query = read_query(request, DoughsQuery)
         after, lot = _place(query.after), _lot(query)
         newest = query.newest == "true"
-        kept, following = await desk.read(
+        kept, following = await access.read(
             request, lambda shop: shop.doughs(query.limit, after, newest=newest, lot=lot)
         )
         cursor = "null" if following is None else f'"{following}"'
         items = ",".join(dough.body for dough in kept)
-        version = json.dumps(desk.rulebook.edition)
+        version = json.dumps(access.rulebook.edition)
         return kept_text(request, f'{{"items":[{items}],"next":{cursor},"rules_version":{version}}}')
 
     async def get_dough(request: Request, dough_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        return kept_text(request, (await desk.read(request, lambda shop: shop.dough(dough_id))).body)
+        return kept_text(request, (await access.read(request, lambda shop: shop.dough(dough_id))).body)
 
     async def get_record(request: Request, dough_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        kept = await desk.read(request, lambda shop: shop.dough(dough_id))
+        kept = await access.read(request, lambda shop: shop.dough(dough_id))
         wanted = StoredDough.model_validate_json(kept.body).as_record()
         if wanted is None:
             raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
-        return kept_answer(request, record(wanted, notebook=await desk.of(request)))
+        return kept_answer(request, record(wanted, notebook=await access.of(request)))
 
     async def put_dough(request: Request, dough_id: str) -> Response:
         chosen(request)
@@ -113,16 +113,16 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             raise InvalidRequest(
                 "The dough has another id than its address.", [Fault("/id", "is not the id of the address")]
             )
-        asked(StoredDough, {"id": dough_id, "recipe": dough.recipe})
+        read_request(StoredDough, {"id": dough_id, "recipe": dough.recipe})
         condition = Precondition.of(request.headers)
-        kept, new = await desk.write(request, lambda shop: shop.put_dough(dough_id, dough, condition))
+        kept, new = await access.write(request, lambda shop: shop.put_dough(dough_id, dough, condition))
         return stored(kept.body, new=new, address=f"/v1/doughs/{kept.id}")
 
     async def delete_dough(request: Request, dough_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await desk.write(request, lambda shop: shop.remove_dough(dough_id, condition), makes=False)
+        await access.write(request, lambda shop: shop.remove_dough(dough_id, condition), makes=False)
         return gone()
 
     kept_errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
@@ -156,7 +156,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             parameters={"limit": 50},
             answers={200: DoughsPage, 304: None},
             errors=kept_errors,
-            example=lambda: {"items": [_EXAMPLE], "next": None, "rules_version": desk.rulebook.edition},
+            example=lambda: {"items": [_EXAMPLE], "next": None, "rules_version": access.rulebook.edition},
         ),
         Operation(
             method="GET",

@@ -1,4 +1,4 @@
-"""The one place that tells whether the server works, and with what."""
+"""Tells whether the server works, and with what."""
 
 from importlib.metadata import PackageNotFoundError, version
 

@@ -1,4 +1,4 @@
-"""The one place that hands out the keys shops are told apart by, and the cookie of a shared bench."""
+"""Hands out the keys shops are told apart by, and the cookie of a shared bench."""
 
 import re
 from typing import Annotated, Any
@@ -9,14 +9,14 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.schema.base import Asked, Shape
 from advisor.schema.server import Page
 from api.answering import json_answer
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.access import COOKIE, ShopAccess
 from api.notebook.answers import gone
-from api.notebook.desk import COOKIE, Desk
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.reading import read_bytes, read_json, read_query
@@ -82,12 +82,12 @@ class KeysPage(Page):
     items: tuple[KeyItem, ...]
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on keys and shops."""
 
     def told(made: Any) -> Response:
         answer = NewKeyAnswer(
-            id=made.id, key=made.key, shop=made.shop, label=made.label, rules_version=desk.rulebook.edition
+            id=made.id, key=made.key, shop=made.shop, label=made.label, rules_version=access.rulebook.edition
         )
         response = json_answer(answer, 201)
         response.headers["Location"] = f"/v1/keys/{made.id}"
@@ -96,35 +96,37 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
     async def list_keys(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        rows = await desk.read(request, lambda shop: shop.keys())
+        rows = await access.read(request, lambda shop: shop.keys())
         items = tuple(KeyItem.model_validate(row) for row in rows)
-        return json_answer(KeysPage(items=items, next=None, rules_version=desk.rulebook.edition))
+        return json_answer(KeysPage(items=items, next=None, rules_version=access.rulebook.edition))
 
     async def make_key(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        wanted: KeyRequest = asked(KeyRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(await desk.write(request, lambda shop: shop.new_key(wanted.label, desk.now)))
+        wanted: KeyRequest = read_request(KeyRequest, await read_json(request, settings.body_bytes_at_most))
+        return told(await access.write(request, lambda shop: shop.new_key(wanted.label, access.now)))
 
     async def make_shop(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        wanted: ShopRequest = asked(ShopRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(await desk.write(request, lambda shop: shop.new_shop(wanted.name, desk.now)))
+        wanted: ShopRequest = read_request(ShopRequest, await read_json(request, settings.body_bytes_at_most))
+        return told(await access.write(request, lambda shop: shop.new_shop(wanted.name, access.now)))
 
     async def rotate_key(request: Request, key_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        return told(await desk.write(request, lambda shop: shop.rotate_key(key_id, desk.now), makes=False))
+        return told(
+            await access.write(request, lambda shop: shop.rotate_key(key_id, access.now), makes=False)
+        )
 
     async def revoke_key(request: Request, key_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        await desk.write(request, lambda shop: shop.revoke_key(key_id, desk.now), makes=False)
+        await access.write(request, lambda shop: shop.revoke_key(key_id, access.now), makes=False)
         return gone()
 
     errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
-    example: dict[str, Any] = {**_EXAMPLE, "rules_version": desk.rulebook.edition}
+    example: dict[str, Any] = {**_EXAMPLE, "rules_version": access.rulebook.edition}
     return [
         Operation(
             method="GET",
@@ -138,7 +140,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             example=lambda: {
                 "items": [{"id": _ID, "label": "bench", "made_at": 1930000000, "revoked_at": None}],
                 "next": None,
-                "rules_version": desk.rulebook.edition,
+                "rules_version": access.rulebook.edition,
             },
         ),
         Operation(
@@ -193,7 +195,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
     ]
 
 
-def add_join(app: FastAPI, desk: Desk) -> None:
+def add_join(app: FastAPI, access: ShopAccess) -> None:
     """Serve /join, where a one-time link becomes the cookie of one device.
 
     The link is used up only when its button is pressed: programs that look ahead at links do no harm.
@@ -207,7 +209,7 @@ def add_join(app: FastAPI, desk: Desk) -> None:
 
     async def join(request: Request) -> Response:
         sent = (await read_bytes(request, _MOST_CODE_BYTES)).decode("ascii", "replace")
-        made = await desk.join(sent.removeprefix("code="), "shared link")
+        made = await access.join(sent.removeprefix("code="), "shared link")
         response = RedirectResponse("/", 303)
         response.set_cookie(
             COOKIE,

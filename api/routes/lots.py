@@ -1,4 +1,4 @@
-"""The one place that keeps the lots of a material."""
+"""Keeps the lots of a material."""
 
 from typing import Any
 
@@ -6,14 +6,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.schema.lot import Lot, LotRow
 from advisor.schema.server import Page
 from api.answering import kept_answer
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored, text_of
-from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
@@ -38,18 +38,18 @@ class LotsPage(Page):
     items: tuple[LotRow, ...]
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on lots."""
 
     async def known(request: Request, key: str) -> None:
-        notebook = await desk.of(request)
-        if (desk.rulebook.ingredients.get(key) if notebook is None else notebook.get(key)) is None:
+        notebook = await access.of(request)
+        if (access.rulebook.ingredients.get(key) if notebook is None else notebook.get(key)) is None:
             raise NotFound("There is no material of this key.")
 
     async def list_lots(request: Request, key: str) -> Response:
         chosen(request)
         query = read_query(request, PageQuery)
-        rows = await desk.read(request, lambda shop: shop.items("lots", (key,)))
+        rows = await access.read(request, lambda shop: shop.items("lots", (key,)))
         lots = [
             LotRow.model_validate(
                 {**Lot.model_validate_json(body).model_dump(), "material": name[0], "lot": name[1]}
@@ -57,29 +57,29 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             for name, body in rows
         ]
         items, following = page(lots, lambda lot: lot.lot, query.after, query.limit)
-        found = LotsPage(items=items, next=following, rules_version=desk.rulebook.edition)
+        found = LotsPage(items=items, next=following, rules_version=access.rulebook.edition)
         return kept_answer(request, found)
 
     async def get_lot(request: Request, key: str, lot: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        return kept_text(request, await desk.read(request, lambda shop: shop.get("lots", (key, lot))))
+        return kept_text(request, await access.read(request, lambda shop: shop.get("lots", (key, lot))))
 
     async def put_lot(request: Request, key: str, lot: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        body = text_of(asked(Lot, await read_json(request, settings.body_bytes_at_most)))
+        body = text_of(read_request(Lot, await read_json(request, settings.body_bytes_at_most)))
         await known(request, key)
-        asked(LotRow, {"material": key, "lot": lot})
+        read_request(LotRow, {"material": key, "lot": lot})
         condition = Precondition.of(request.headers)
-        new = await desk.write(request, lambda shop: shop.put("lots", (key, lot), body, condition))
+        new = await access.write(request, lambda shop: shop.put("lots", (key, lot), body, condition))
         return stored(body, new=new, address=request.url.path)
 
     async def delete_lot(request: Request, key: str, lot: str) -> Response:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await desk.write(request, lambda shop: shop.remove("lots", (key, lot), condition), makes=False)
+        await access.write(request, lambda shop: shop.remove("lots", (key, lot), condition), makes=False)
         return gone()
 
     kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest, NotFound)
@@ -99,7 +99,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
             example=lambda: {
                 "items": [{**_EXAMPLE, "material": _PLACE["key"], "lot": _PLACE["lot"]}],
                 "next": None,
-                "rules_version": desk.rulebook.edition,
+                "rules_version": access.rulebook.edition,
             },
         ),
         Operation(

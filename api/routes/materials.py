@@ -1,4 +1,4 @@
-"""The one place that answers for materials: the shop's own and those of the library."""
+"""Answers for materials: the shop's own and those of the library."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +14,7 @@ from api.answering import kept_answer
 from api.catalogue import Catalogue
 from api.errors import NotFound
 from api.negotiation import chosen
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.paging import page
@@ -24,9 +24,9 @@ from api.shapes import Asking, MaterialsQuery
 _EXAMPLE = "betaine-30"
 
 
-def operations(desk: Desk) -> list[Operation]:
+def operations(access: ShopAccess) -> list[Operation]:
     """Return the operations on materials."""
-    rulebook = desk.rulebook
+    rulebook = access.rulebook
     library = Catalogue.of(rulebook.ingredients)
 
     def listed(query: MaterialsQuery, own: Mapping[str, Ingredient]) -> MaterialsPage:
@@ -40,13 +40,13 @@ def operations(desk: Desk) -> list[Operation]:
     async def list_materials(request: Request) -> Response:
         chosen(request)
         query = read_query(request, MaterialsQuery)
-        shop = await desk.of(request)
+        shop = await access.of(request)
         return kept_answer(request, listed(query, {} if shop is None else shop.materials))
 
     async def get_material(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        shop = await desk.of(request)
+        shop = await access.of(request)
         own = {} if shop is None else shop.materials
         found = own.get(key) or rulebook.ingredients.get(key)
         if found is None:

@@ -1,4 +1,4 @@
-"""The one place that takes the whole notebook out, puts one in, and erases it."""
+"""Takes the whole notebook out, puts one in, and erases it."""
 
 from typing import Any
 
@@ -11,9 +11,9 @@ from advisor.schema.base import Shape
 from advisor.schema.notebook import StoredNotebook
 from api.answering import strong_tag
 from api.negotiation import JSON, chosen
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text
 from api.notebook.bundle import from_zip, to_zip
-from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
 from api.notebook.precondition import CHANGING, MAKING, Precondition
@@ -43,13 +43,13 @@ class PutIn(Shape):
     rules_version: str
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on the whole notebook."""
 
     async def get_notebook(request: Request) -> Response:
         form = chosen(request, (JSON, _ZIP))
         read_query(request, Asking)
-        text = await desk.read(request, lambda shop: shop.taken_out())
+        text = await access.read(request, lambda shop: shop.taken_out())
         if form == JSON:
             return kept_text(request, text)
         headers = {
@@ -65,10 +65,10 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
         raw = await read_bytes(request, settings.notebook_bytes_at_most)
         notebook = await to_thread.run_sync(lambda: read_notebook(_READ[form](raw)))
         condition = Precondition.of(request.headers)
-        (counts, new), text = await desk.write(
+        (counts, new), text = await access.write(
             request, lambda shop: (shop.put_in(notebook, condition), shop.taken_out())
         )
-        answer = PutIn(**counts, rules_version=desk.rulebook.edition).model_dump_json()
+        answer = PutIn(**counts, rules_version=access.rulebook.edition).model_dump_json()
         headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
         return Response(answer, 201 if new else 200, headers, JSON)
 
@@ -76,7 +76,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await desk.write(request, lambda shop: shop.erase(condition), makes=False)
+        await access.write(request, lambda shop: shop.erase(condition), makes=False)
         return gone()
 
     kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
@@ -111,7 +111,7 @@ def operations(settings: Settings, desk: Desk) -> list[Operation]:
                 "lots": 1,
                 "uptake_tests": 0,
                 "doughs": 0,
-                "rules_version": desk.rulebook.edition,
+                "rules_version": access.rulebook.edition,
             },
         ),
         Operation(

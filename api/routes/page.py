@@ -1,4 +1,4 @@
-"""The one place that serves the page: its document, its files, the samples and what this server offers."""
+"""Serves the page: its document, its files, the samples and what this server offers."""
 
 from importlib.util import find_spec
 from pathlib import Path

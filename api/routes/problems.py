@@ -1,4 +1,4 @@
-"""The one place that explains every problem code, as JSON or as a page."""
+"""Explains every problem code, as JSON or as a page."""
 
 import inspect
 from html import escape

@@ -1,4 +1,4 @@
-"""The one place that lets the rules be read: feels, limits of the law, frames."""
+"""Lets the rules be read: feels, limits of the law, frames."""
 
 from collections.abc import Callable
 from typing import Any, TypeVar, get_args

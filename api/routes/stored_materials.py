@@ -1,4 +1,4 @@
-"""The one place that keeps a shop's own materials."""
+"""Keeps a shop's own materials."""
 
 from typing import Any
 
@@ -6,12 +6,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRequest, NotInstalled
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.schema.material import Material
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, stored, text_of
-from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
@@ -29,27 +29,27 @@ _EXAMPLE: dict[str, Any] = {
 }
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on a shop's own materials."""
 
     async def put_material(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        material: Material = asked(Material, await read_json(request, settings.body_bytes_at_most))
+        material: Material = read_request(Material, await read_json(request, settings.body_bytes_at_most))
         if material.key != key:
             raise InvalidRequest(
                 "The material has another key than its address.",
                 [Fault("/key", "is not the key of the address")],
             )
         condition, body = Precondition.of(request.headers), text_of(material)
-        new = await desk.write(request, lambda shop: shop.put("materials", (key,), body, condition))
+        new = await access.write(request, lambda shop: shop.put("materials", (key,), body, condition))
         return stored(body, new=new, address=f"/v1/materials/{key}")
 
     async def delete_material(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await desk.write(request, lambda shop: shop.remove("materials", (key,), condition), makes=False)
+        await access.write(request, lambda shop: shop.remove("materials", (key,), condition), makes=False)
         return gone()
 
     errors = (NotInstalled, KeyNeeded, Stale, IfMatchNeeded, Storage)

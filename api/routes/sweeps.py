@@ -1,4 +1,4 @@
-"""The one place that answers one task for many recipes: as one JSON body, or line by line as they come."""
+"""Answers one task for many recipes: as one JSON body, or line by line as they come."""
 
 import json
 from collections.abc import AsyncGenerator, AsyncIterator
@@ -10,7 +10,7 @@ from starlette.responses import Response, StreamingResponse
 
 from advisor.errors import AdvisorError, Fault, NotInstalled
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import asked
+from advisor.recipe.request import read_request
 from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, refused
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks
@@ -21,7 +21,7 @@ from api.errors import TooLarge
 from api.guards.metrics import Metrics
 from api.lines import MOST_BYTES, NDJSON, Exchange, Lines
 from api.negotiation import JSON, chosen
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.reading import declared, parse_json, read_body, read_query
@@ -32,7 +32,7 @@ from api.work import Work
 
 
 def operations(
-    settings: Settings, work: Work, desk: Desk, sweeping: Sweeping, metrics: Metrics
+    settings: Settings, work: Work, access: ShopAccess, sweeping: Sweeping, metrics: Metrics
 ) -> list[Operation]:
     """Return the operation on sweeps."""
 
@@ -41,11 +41,11 @@ def operations(
             chosen(request, (NDJSON,))
             query = read_query(request, SweepQuery)
             named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
-            return _line_by_line(named, query.task, await desk.of(request), sweeping)
+            return _line_by_line(named, query.task, await access.of(request), sweeping)
         chosen(request)
         read_query(request, Asking)
         body = await read_body(request, settings.body_bytes_at_most)
-        notebook = await desk.of(request)
+        notebook = await access.of(request)
         setting, jobs = await work.run(lambda: _prepared(body, notebook), long=True)
         named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
         return StreamingResponse(_whole(named, sweeping, setting, jobs), media_type=JSON)
@@ -77,7 +77,7 @@ def _prepared(body: bytes, notebook: Notebook | None) -> tuple[Setting, list[Chu
     ------
     InvalidJSON, InvalidRequest
     """
-    wanted = asked(SweepRequest, parse_json(body)).root
+    wanted = read_request(SweepRequest, parse_json(body)).root
     return Setting.of(shared_fields(wanted), notebook=notebook), list(chunks(sweep_jobs(wanted), wanted.task))
 
 

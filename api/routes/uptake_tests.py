@@ -1,4 +1,4 @@
-"""The one place that keeps bench tests of a powder's demand; the calculation itself keeps nothing."""
+"""Keeps bench tests of a powder's demand; the calculation itself keeps nothing."""
 
 from typing import Any
 
@@ -7,12 +7,12 @@ from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRequest, NotInstalled, UnknownMaterial
 from advisor.laboratory.uptake import measured
-from advisor.recipe.request import asked, known_materials
+from advisor.recipe.request import known_materials, read_request
 from advisor.schema.uptake_test import UptakeTest
 from api.errors import NotFound
 from api.negotiation import chosen
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored, text_of
-from api.notebook.desk import Desk
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
@@ -33,34 +33,34 @@ _EXAMPLE: dict[str, Any] = {
 }
 
 
-def operations(settings: Settings, desk: Desk) -> list[Operation]:
+def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on the kept test of a material."""
 
     async def get_test(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        return kept_text(request, await desk.read(request, lambda shop: shop.get("uptake_tests", (key,))))
+        return kept_text(request, await access.read(request, lambda shop: shop.get("uptake_tests", (key,))))
 
     async def put_test(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        test: UptakeTest = asked(UptakeTest, await read_json(request, settings.body_bytes_at_most))
+        test: UptakeTest = read_request(UptakeTest, await read_json(request, settings.body_bytes_at_most))
         if test.material != key:
             fault = Fault("/material", "is not the key of the address")
             raise InvalidRequest("The test is of another material than its address.", [fault])
-        if measured(test, known_materials(None, desk.rulebook, await desk.of(request))) is None:
+        if measured(test, known_materials(None, access.rulebook, await access.of(request))) is None:
             raise InvalidRequest(
                 "The test holds no figures.", [Fault("/repeats", "needs one repeat or more")]
             )
         condition, body = Precondition.of(request.headers), text_of(test)
-        new = await desk.write(request, lambda shop: shop.put("uptake_tests", (key,), body, condition))
+        new = await access.write(request, lambda shop: shop.put("uptake_tests", (key,), body, condition))
         return stored(body, new=new, address=f"/v1/materials/{key}/uptake-test")
 
     async def delete_test(request: Request, key: str) -> Response:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await desk.write(request, lambda shop: shop.remove("uptake_tests", (key,), condition), makes=False)
+        await access.write(request, lambda shop: shop.remove("uptake_tests", (key,), condition), makes=False)
         return gone()
 
     kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest)

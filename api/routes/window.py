@@ -1,4 +1,4 @@
-"""The one place that tells what a shop's doughs have taught."""
+"""Tells what a shop's doughs have taught."""
 
 from dataclasses import replace
 from typing import Annotated
@@ -13,7 +13,7 @@ from advisor.experiment.window_schema import WindowAnswer
 from advisor.recipe.notebook import Notebook
 from api.answering import kept_answer
 from api.negotiation import chosen
-from api.notebook.desk import Desk
+from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
 from api.reading import read_query
@@ -26,15 +26,15 @@ class WindowQuery(Asking):
     first: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
 
 
-def operations(desk: Desk) -> list[Operation]:
+def operations(access: ShopAccess) -> list[Operation]:
     """Return the operation on the window."""
 
     async def get_window(request: Request) -> Response:
         chosen(request)
         query = read_query(request, WindowQuery)
-        desk.open()
-        notebook = _first(await desk.of(request), query.first)
-        return kept_answer(request, window_of(rulebook=desk.rulebook, notebook=notebook))
+        access.open()
+        notebook = _first(await access.of(request), query.first)
+        return kept_answer(request, window_of(rulebook=access.rulebook, notebook=notebook))
 
     return [
         Operation(
@@ -48,7 +48,7 @@ def operations(desk: Desk) -> list[Operation]:
             parameters={"first": 10},
             answers={200: WindowAnswer, 304: None},
             errors=(NotInstalled, KeyNeeded, Storage, InvalidRequest),
-            example=lambda: window_of(rulebook=desk.rulebook).model_dump(mode="json"),
+            example=lambda: window_of(rulebook=access.rulebook).model_dump(mode="json"),
         )
     ]
 

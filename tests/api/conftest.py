@@ -1,4 +1,4 @@
-"""The one place of the client the tests of the API share, and of the request they start from."""
+"""The client the tests of the API share, and of the request they start from."""
 
 from collections.abc import Iterator
 from typing import Any

@@ -1,4 +1,4 @@
-"""The one place of the correction that is measured, and of SciPy's linear program of the same rows and columns."""
+"""The correction that is measured, and of SciPy's linear program of the same rows and columns."""
 
 import statistics
 import time
@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from scipy.optimize import linprog
 
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.optimise.problem import Problem
 from advisor.recipe.request import bench, known_materials
@@ -38,9 +38,9 @@ def body(shelf: int = 0) -> dict[str, Any]:
 def problem(asked: dict[str, Any]) -> Problem:
     """Return the program of a correction."""
     known = known_materials(None, load_rulebook())
-    benched = bench(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
+    formula = bench(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
     report = Report.model_validate(asked["report"])
-    look = Look.at(benched, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
+    look = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
     correction = _Correction(look, report)
     return correction._task(correction._target()).problem()
 

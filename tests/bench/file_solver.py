@@ -1,4 +1,4 @@
-"""The one place that solves the same programs by PuLP's file-based solver, for comparison only."""
+"""Solves the same programs by PuLP's file-based solver, for comparison only."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

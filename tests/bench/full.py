@@ -22,7 +22,7 @@ import advisor
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.chunk import Job, Setting
 from advisor.sweeps.cluster import Cluster
-from advisor.sweeps.executor import Crew, Processes, cores
+from advisor.sweeps.executor import Executor, Processes, cores
 from advisor.sweeps.order import chunks, in_order
 from tests import makers
 from tests.bench.correction import body, problem, same_program, side_by_side
@@ -123,12 +123,12 @@ def bodies() -> list[dict[str, Any]]:
     ]
 
 
-def swept(crew: Crew, count: int) -> float:
+def swept(executor: Executor, count: int) -> float:
     """Return the seconds of a sweep of so many corrections."""
     asked = bodies()
     jobs = (Job("correction", asked[number % len(asked)]) for number in range(count))
     start = time.perf_counter()
-    for _ in in_order(Setting.of({}), chunks(jobs, "correction"), crew):
+    for _ in in_order(Setting.of({}), chunks(jobs, "correction"), executor):
         pass
     return time.perf_counter() - start
 
@@ -136,19 +136,19 @@ def swept(crew: Crew, count: int) -> float:
 def sweeps(*, long: bool) -> Iterator[Line]:
     """Measure sweeps on every core, over lines of JSON, and on a cluster."""
     start = time.perf_counter()
-    crew = Processes(cores())
-    swept(crew, 16 * crew.depth)
+    executor = Processes(cores())
+    swept(executor, 16 * executor.depth)
     yield Line(f"start of {cores()} worker processes", f"{time.perf_counter() - start:.1f} s")
     per_recipe = []
     for count in (1_000, 10_000, *([100_000] if long else [])):
-        took = statistics.median(swept(crew, count) for _ in range(max(1, 5_000 // count)))
+        took = statistics.median(swept(executor, count) for _ in range(max(1, 5_000 // count)))
         per_recipe.append(took / count)
         yield Line(
             f"sweep of {count:,} corrections".replace(",", " "),
             f"{count / took:.0f}/s",
             "at least 700/s on two cores",
         )
-    crew.close()
+    executor.close()
     spread = max(per_recipe) / min(per_recipe) - 1
     yield Line("cost per recipe, most to least of these", f"{100 * spread:.0f} % apart", "within 15 %")
     raw = [json.dumps(asked).encode() + b"\n" for asked in bodies()]
@@ -172,10 +172,10 @@ def clusters() -> Iterator[Line]:
         rates = []
         for workers in (1, 2):
             with LocalCluster(n_workers=workers, threads_per_worker=1, dashboard_address=None) as cluster:
-                crew = Cluster(cluster.scheduler_address)
-                swept(crew, 200)
-                rates.append(6_000 / swept(crew, 6_000))
-                crew.close()
+                executor = Cluster(cluster.scheduler_address)
+                swept(executor, 200)
+                rates.append(6_000 / swept(executor, 6_000))
+                executor.close()
     yield Line(
         "Dask, two workers to one",
         f"{rates[1] / rates[0]:.2f} ({rates[0]:.0f}/s to {rates[1]:.0f}/s)",

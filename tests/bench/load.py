@@ -1,4 +1,4 @@
-"""The one place that loads a server of its own: so many callers, each asking again as soon as it is answered."""
+"""Loads a server of its own: so many callers, each asking again as soon as it is answered."""
 
 import asyncio
 import json

@@ -1,4 +1,4 @@
-"""The one place of where the tests of the foundation look: this checkout and its texts."""
+"""Where the tests of the foundation look: this checkout and its texts."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""The one place that holds what is published against what is in the checkout: data, samples, versions."""
+"""Holds what is published against what is in the checkout: data, samples, versions."""
 
 import json
 import re

@@ -1,4 +1,4 @@
-"""The one place that proves the commands of make, and their words where Python is missing, old or bare."""
+"""Proves the commands of make, and their words where Python is missing, old or bare."""
 
 import os
 import subprocess

@@ -1,4 +1,4 @@
-"""The one place that holds the README against the errors and the commands that there are."""
+"""Holds the README against the errors and the commands that there are."""
 
 import re
 import subprocess

@@ -1,4 +1,4 @@
-"""The one place that keeps out of the repository what belongs to one machine or one workplace.
+"""Keeps out of the repository what belongs to one machine or one workplace.
 
 The words are put together from pieces, so that this file does not carry them itself.
 """

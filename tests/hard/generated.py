@@ -1,4 +1,4 @@
-"""The one place that asks every operation of the description what Schemathesis invents, and holds the answers to it.
+"""Asks every operation of the description what Schemathesis invents, and holds the answers to it.
 
 Two thirds of the requests are as the description says, one third are not, but for lines of JSON, of which every one
 is answered in its place. Of the sound requests with a body most carry a plausible one of our own, a sample with

@@ -1,4 +1,4 @@
-"""The one place that starts a PostgreSQL server for a test run: new, without network, as nobody of importance."""
+"""Starts a PostgreSQL server for a test run: new, without network, as nobody of importance."""
 
 import os
 import pwd

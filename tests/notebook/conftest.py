@@ -1,4 +1,4 @@
-"""The one place of what the tests of the notebook share: a server with a notebook of its own, and doughs."""
+"""What the tests of the notebook share: a server with a notebook of its own, and doughs."""
 
 import uuid
 from collections.abc import Iterator

@@ -15,7 +15,7 @@ from advisor.experiment.window import window_of
 from advisor.laboratory.uptake import uptake
 from advisor.learning import Dough, learn, learn_more
 from advisor.recipe.consistency import learning_rules, prior
-from advisor.recipe.history import dough_weights, past_evidence, stored_evidence
+from advisor.recipe.history import dough_weights, history_evidence, stored_evidence
 from advisor.recipe.notebook import Measured, Notebook
 from advisor.recipe.request import known_materials
 from advisor.rulebook.load import load_rulebook
@@ -268,7 +268,7 @@ def test_the_expected_gain_is_what_simulated_judgements_give() -> None:
 
 def test_a_history_of_lots_and_methods_needs_no_storage() -> None:
     past = [PastDough.model_validate({**dough("workable"), "lots": {"kaolin": "A"}}) for _ in range(2)]
-    [one, _] = past_evidence(past, known_materials(None, BOOK))
+    [one, _] = history_evidence(past, known_materials(None, BOOK))
     assert one.shares["kaolin#A"] == one.shares["kaolin"]
 
 
@@ -277,7 +277,7 @@ def test_a_history_of_lots_and_methods_needs_no_storage() -> None:
 )
 def test_the_window_is_as_wide_as_the_powders_forgive(powder: str, width: float) -> None:
     index = blended({powder: 1.0, "isethionate-powder": 0.0}, 1.0)
-    [one] = past_evidence(
+    [one] = history_evidence(
         [PastDough.model_validate({**dough("workable"), "recipe": index})], known_materials(None, BOOK)
     )
     assert one.width == width

@@ -1,4 +1,4 @@
-"""The one place that proves the words of the database script where it may or can install nothing."""
+"""Proves the words of the database script where it may or can install nothing."""
 
 import subprocess
 from pathlib import Path

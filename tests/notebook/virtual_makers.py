@@ -1,4 +1,4 @@
-"""The one place of virtual makers: each has a window and powders of its own, drawn from the prior of the rules."""
+"""Virtual makers: each has a window and powders of its own, drawn from the prior of the rules."""
 
 import math
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ import numpy as np
 
 from advisor.correction.task import correct
 from advisor.learning import class_chances
-from advisor.recipe.history import past_evidence
+from advisor.recipe.history import history_evidence
 from advisor.recipe.measures import Measures
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
@@ -91,7 +91,7 @@ class Maker:
 def notebook(past: list[dict[str, Any]]) -> Notebook:
     """Return a notebook of some doughs."""
     known = known_materials(None, BOOK)
-    doughs = past_evidence([PastDough.model_validate(one) for one in past], known)
+    doughs = history_evidence([PastDough.model_validate(one) for one in past], known)
     return Notebook(BOOK.dough, BOOK.ingredients, doughs=tuple(doughs))
 
 

@@ -8,7 +8,7 @@ import pytest
 from scipy.optimize import linprog
 
 import makers
-from advisor.case.case import Look
+from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.optimise.problem import Problem, Session
 from advisor.optimise.row import Row
@@ -103,7 +103,7 @@ def corrections(seed: int) -> Problem:
     recipe = Recipe.model_validate(makers.recipe(seed))
     known = known_materials(None, rules)
     report = Report.model_validate(makers.report(seed))
-    look = Look.at(
+    look = Case.at(
         bench(recipe, known),
         known,
         wishes=Wishes.model_validate(makers.wishes(seed)),

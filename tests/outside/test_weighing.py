@@ -1,4 +1,4 @@
-"""The one place of published figures on weighing: minimum weight, sharing out whole steps, filling."""
+"""Published figures on weighing: minimum weight, sharing out whole steps, filling."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""The one place that starts a server of its own for the tests of the page, with a notebook of its own."""
+"""Starts a server of its own for the tests of the page, with a notebook of its own."""
 
 import os
 import socket

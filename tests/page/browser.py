@@ -1,4 +1,4 @@
-"""The one place that starts the browser the page is tested in: Debian's chromium, which asks nobody anything."""
+"""Starts the browser the page is tested in: Debian's chromium, which asks nobody anything."""
 
 import shutil
 from collections.abc import Iterator

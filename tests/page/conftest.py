@@ -1,4 +1,4 @@
-"""The one place of the server, the browser and the watch over both that every test of the page shares."""
+"""The server, the browser and the watch over both that every test of the page shares."""
 
 from collections.abc import Callable, Iterator
 from typing import Any

@@ -1,4 +1,4 @@
-"""The one place of what a maker's hand does on the page, in the words that stand on it."""
+"""What a maker's hand does on the page, in the words that stand on it."""
 
 import re
 from pathlib import Path

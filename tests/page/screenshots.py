@@ -1,4 +1,4 @@
-"""The one place that takes the pictures of the page that the README shows, of the invented workshop."""
+"""Takes the pictures of the page that the README shows, of the invented workshop."""
 
 import sys
 import tempfile

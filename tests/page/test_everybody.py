@@ -1,4 +1,4 @@
-"""The one place that proves the page is for everybody: axe, keyboard, motion, both lights, both units."""
+"""Proves the page is for everybody: axe, keyboard, motion, both lights, both units."""
 
 from collections.abc import Callable
 from typing import Any

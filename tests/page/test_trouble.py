@@ -1,4 +1,4 @@
-"""The one place that proves what the page says when something is wrong, slow or gone."""
+"""Proves what the page says when something is wrong, slow or gone."""
 
 from collections.abc import Callable
 from pathlib import Path

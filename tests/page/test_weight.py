@@ -1,4 +1,4 @@
-"""The one place that proves what the page costs and what it may do: bytes, time, policy, texts."""
+"""Proves what the page costs and what it may do: bytes, time, policy, texts."""
 
 import json
 import re

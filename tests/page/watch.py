@@ -1,4 +1,4 @@
-"""The one place of what a page may not do: ask another host, or complain in the console."""
+"""What a page may not do: ask another host, or complain in the console."""
 
 from urllib.parse import urlsplit
 

@@ -1,4 +1,4 @@
-"""The one place where Alembic is handed the connection the notebook is being opened on."""
+"""Where Alembic is handed the connection the notebook is being opened on."""
 
 from alembic import context
 

@@ -1,4 +1,4 @@
-"""The one place where a request meets the notebook: which shop it comes from, and what it may read or write.
+"""Where a request meets the notebook: which shop it comes from, and what it may read or write.
 
 Nothing here needs the extra that the notebook needs, until somebody asks for something stored.
 """
@@ -31,7 +31,7 @@ COOKIE = "dough_key"
 LOCAL = "local"
 
 
-class Desk:
+class ShopAccess:
     """The notebook of every shop, opened when it is first needed.
 
     Parameters
