@@ -12,7 +12,6 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from pydantic import BaseModel
 
-import makers
 from advisor.client import Client, ProblemError
 from advisor.correction.schema import CorrectionRequest
 from advisor.sweeps.schema import Refused

@@ -11,7 +11,6 @@ from fastapi.testclient import TestClient
 from starlette.requests import ClientDisconnect
 
 import advisor
-import makers
 from advisor.sweeps.chunk import Job, Outcome, Setting
 from api.app import create_app
 from api.lines import MOST_BYTES, Exchange, Lines, cut_lines

@@ -9,7 +9,6 @@ import pytest
 from fastapi.testclient import TestClient
 
 import advisor
-import makers
 from advisor.errors import SolverError
 from advisor.optimise import solver
 from api.app import create_app

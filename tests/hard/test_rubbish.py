@@ -11,7 +11,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import advisor
-import makers
 from advisor.errors import AdvisorError, InvalidRecipe, RequestError
 from advisor.tables import read_recipe_table, read_recipe_tables, read_table, write_table
 from api.app import create_app

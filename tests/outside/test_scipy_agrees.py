@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-import makers
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.optimise.problem import Problem, Session

@@ -8,12 +8,11 @@ from typing import Any
 
 import pytest
 
-import makers
 from advisor import AdvisorError, substitute
 from advisor.errors import InvalidRequest, NoRecipeFits, RulesError, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from advisor.substitution.schema import Option, SubstitutionAnswer
-from swap_judge import ROOT, Judge, forbidden, library, table
+from helpers.swap_judge import ROOT, Judge, forbidden, library, table
 
 GENERATED = 500
 EXTRAS = ["acid", "base", "chelator", "featured", "colourant", "binder", "fragrance", "structurant"]

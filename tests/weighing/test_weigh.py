@@ -17,7 +17,7 @@ from advisor.printing.plain import as_text
 from advisor.printing.weigh_sheet import weigh_sheet
 from advisor.rulebook.load import load_rulebook
 from advisor.weighing.schema import WeighingAnswer
-from makers import recipe as made_recipe
+from helpers.makers import recipe as made_recipe
 
 RECIPES: dict[str, dict[str, float]] = {
     "Estuary": {

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 
 import advisor
-import makers
 from advisor.bowl.recover_schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 

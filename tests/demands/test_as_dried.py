@@ -5,8 +5,7 @@ from typing import Any
 import pytest
 
 import advisor
-import makers
-from swap_judge import figure, library, table
+from helpers.swap_judge import figure, library, table
 
 LINES = {
     "isethionate-powder": 50.0,

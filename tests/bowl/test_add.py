@@ -11,7 +11,7 @@ import advisor
 from advisor.bowl.add_schema import AdditionAnswer
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
-from bowls import bowl
+from helpers.bowls import bowl
 
 GENERATED = 2_000
 BLOCKS = 20

@@ -9,7 +9,7 @@ from advisor.cli.main import VERBS, main
 from tests.answers.__main__ import VERBS as CALLS
 from tests.answers.__main__ import index
 
-SAMPLES = Path(__file__).resolve().parent.parent / "samples"
+SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 WET = str(SAMPLES / "wet-betaine-dough.json")
 
 

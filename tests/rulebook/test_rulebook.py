@@ -9,7 +9,7 @@ import pytest
 from advisor.errors import RulesError
 from advisor.rulebook.load import load_rulebook
 
-HERE = Path(__file__).resolve().parent
+HERE = Path(__file__).resolve().parents[1]
 RULES = HERE.parent / "rules"
 MISTAKES = tomllib.loads((HERE / "broken_rules" / "mistakes.toml").read_text(encoding="utf-8"))
 

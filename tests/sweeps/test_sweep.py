@@ -15,7 +15,6 @@ import pytest
 from advisor.sweep import executor as crews
 
 import advisor
-import makers
 from advisor.cli.main import main
 from advisor.errors import AdvisorError, InvalidRequest
 from advisor.rulebook.load import load_rulebook
@@ -276,7 +275,7 @@ def test_a_script_needs_no_guard_to_use_every_core(tmp_path: Path) -> None:
         "print(advisor.sweep(request, workers=2).notes[0].text)\n",
         encoding="utf-8",
     )
-    root = Path(__file__).resolve().parent.parent
+    root = Path(__file__).resolve().parents[2]
     ran = subprocess.run(
         [sys.executable, str(script)],
         capture_output=True,

@@ -3,7 +3,6 @@
 import random
 from typing import Any
 
-import makers
 from advisor.rulebook.load import load_rulebook
 
 

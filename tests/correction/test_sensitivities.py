@@ -5,7 +5,6 @@ from typing import Any
 import pytest
 
 import advisor
-import makers
 from advisor.errors import NoRecipeFits
 
 

@@ -9,7 +9,7 @@ import pytest
 import advisor
 
 CASES = tomllib.loads(
-    (Path(__file__).resolve().parent / "cases" / "corrections.toml").read_text(encoding="utf-8")
+    (Path(__file__).resolve().parents[1] / "cases" / "corrections.toml").read_text(encoding="utf-8")
 )
 
 

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 
 import advisor
-import makers
 from advisor.correction.schema import CorrectionAnswer
 from advisor.errors import AdvisorError, NoRecipeFits
 
