@@ -17,6 +17,7 @@ from advisor.correction.schema import CorrectionRequest
 from advisor.sweeps.schema import Refused
 from api.description import _Schema
 from api.samples import samples
+from helpers import makers
 
 PLAIN = {"health", "material", "materials", "sweep_lines", "close"}
 

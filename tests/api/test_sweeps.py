@@ -18,6 +18,7 @@ from api.settings import Settings
 from api.spool import Spool
 from api.sweeping import FEW, Sweeping
 from api.work import Work
+from helpers import makers
 
 Body = dict[str, Any]
 NDJSON = {"content-type": "application/x-ndjson"}

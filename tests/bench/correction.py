@@ -11,7 +11,7 @@ from scipy.optimize import linprog
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.optimise.problem import Problem
-from advisor.recipe.request import bench, known_materials
+from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
@@ -38,10 +38,10 @@ def body(shelf: int = 0) -> dict[str, Any]:
 def problem(asked: dict[str, Any]) -> Problem:
     """Return the program of a correction."""
     known = known_materials(None, load_rulebook())
-    formula = bench(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
+    formula = read_formula(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
     report = Report.model_validate(asked["report"])
-    look = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
-    correction = _Correction(look, report)
+    case = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
+    correction = _Correction(case, report)
     return correction._task(correction._target()).problem()
 
 

@@ -24,10 +24,10 @@ from advisor.sweeps.chunk import Job, Setting
 from advisor.sweeps.cluster import Cluster
 from advisor.sweeps.executor import Executor, Processes, cores
 from advisor.sweeps.order import chunks, in_order
-from tests import makers
 from tests.bench.correction import body, problem, same_program, side_by_side
 from tests.bench.file_solver import by_files
 from tests.bench.load import loaded, server, streamed
+from tests.helpers import makers
 
 DOCS = Path(__file__).resolve().parents[2] / "docs" / "benchmarks.md"
 LEAN = ("name", "form", "roles", "composition", "charge", "use")

@@ -8,6 +8,7 @@ import pytest
 import advisor
 from advisor.bowl.recover_schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
+from helpers import makers
 
 LINES = {
     "isethionate-powder": 50.0,

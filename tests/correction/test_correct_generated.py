@@ -8,6 +8,7 @@ import pytest
 import advisor
 from advisor.correction.schema import CorrectionAnswer
 from advisor.errors import AdvisorError, NoRecipeFits
+from helpers import makers
 
 GENERATED = 2_000
 BLOCKS = 20

@@ -6,6 +6,7 @@ import pytest
 
 import advisor
 from advisor.errors import NoRecipeFits
+from helpers import makers
 
 
 def percents(answer: Any) -> dict[str, float]:

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 import advisor
+from helpers import makers
 from helpers.swap_judge import figure, library, table
 
 LINES = {

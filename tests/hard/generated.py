@@ -27,7 +27,7 @@ from schemathesis.generation import GenerationMode
 
 from api.app import create_app
 from api.settings import Settings
-from tests import makers
+from tests.helpers import makers
 
 SEED = 20_261_125
 ALLOWED = ["2xx", "3xx", "401", "403", "404", "409", "412", "422", "428"]

@@ -14,6 +14,7 @@ from advisor.optimise import solver
 from api.app import create_app
 from api.settings import Settings
 from api.sweeping import FEW
+from helpers import makers
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ import advisor
 from advisor.errors import AdvisorError, InvalidRecipe, RequestError
 from advisor.tables import read_recipe_table, read_recipe_tables, read_table, write_table
 from api.app import create_app
+from helpers import makers
 
 TORN = 2_000
 PIECES = [

@@ -4,6 +4,7 @@ import random
 from typing import Any
 
 from advisor.rulebook.load import load_rulebook
+from helpers import makers
 
 
 def bowl(seed: int) -> dict[str, Any]:

@@ -4,9 +4,9 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from advisor.trade import notebook as trade
 from fastapi.testclient import TestClient
 
+from advisor.recipe import notebook as shop_notebook
 from api.app import create_app
 from api.settings import Settings
 
@@ -19,13 +19,13 @@ TEST = {"material": "kaolin", "liquid": "betaine-30", "repeats": [{"smooth": 8.0
 def fits(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Return how many doughs each fit of a whole notebook was made from, as they come."""
     made: list[int] = []
-    fit = trade.learn
+    fit = shop_notebook.learn
 
     def counted(doughs: Any, *more: Any) -> Any:
         made.append(len(doughs))
         return fit(doughs, *more)
 
-    monkeypatch.setattr(trade, "learn", counted)
+    monkeypatch.setattr(shop_notebook, "learn", counted)
     return made
 
 

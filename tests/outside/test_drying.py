@@ -5,10 +5,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from advisor.trade import drying
 from scipy.optimize import curve_fit
 
 from advisor import dry
+from advisor.drying import curve as drying
 from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
 from advisor.drying.held_water import held_water, norrish_activity, water_activity
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled

@@ -11,11 +11,12 @@ from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.optimise.problem import Problem, Session
 from advisor.optimise.row import Row
-from advisor.recipe.request import bench, known_materials
+from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
 from advisor.schema.wishes import Wishes
+from helpers import makers
 
 GENERATED = 1_500
 
@@ -102,14 +103,14 @@ def corrections(seed: int) -> Problem:
     recipe = Recipe.model_validate(makers.recipe(seed))
     known = known_materials(None, rules)
     report = Report.model_validate(makers.report(seed))
-    look = Case.at(
-        bench(recipe, known),
+    case = Case.at(
+        read_formula(recipe, known),
         known,
         wishes=Wishes.model_validate(makers.wishes(seed)),
         report=report,
         history=None,
     )
-    correction = _Correction(look, report)
+    correction = _Correction(case, report)
     return correction._task(correction._target()).problem()
 
 

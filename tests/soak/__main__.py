@@ -19,8 +19,8 @@ from pathlib import Path
 
 import httpx
 
-from tests import makers
 from tests.answers.__main__ import SAMPLES, index
+from tests.helpers import makers
 
 MALFORMED = 10_000
 FULL_SECONDS = 600.0

@@ -12,6 +12,7 @@ from advisor import AdvisorError, substitute
 from advisor.errors import InvalidRequest, NoRecipeFits, RulesError, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from advisor.substitution.schema import Option, SubstitutionAnswer
+from helpers import makers
 from helpers.swap_judge import ROOT, Judge, forbidden, library, table
 
 GENERATED = 500

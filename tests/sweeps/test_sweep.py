@@ -12,16 +12,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from advisor.sweep import executor as crews
 
 import advisor
 from advisor.cli.main import main
 from advisor.errors import AdvisorError, InvalidRequest
 from advisor.rulebook.load import load_rulebook
+from advisor.sweeps import executor
 from advisor.sweeps.chunk import Job, Outcome, Setting, refused
 from advisor.sweeps.executor import InProcess, Processes
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks, in_order
+from helpers import makers
 
 Body = dict[str, Any]
 REPORT = {"feel": "too_wet", "degree": "slight"}
@@ -205,7 +206,7 @@ def test_a_line_names_its_task_or_takes_the_sweeps() -> None:
 
 
 def test_a_fault_in_one_recipe_stays_in_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
-    from advisor.sweep import chunk
+    from advisor.sweeps import chunk
 
     def faulty(*_: Any, **__: Any) -> Any:
         raise ZeroDivisionError("a-secret")
@@ -221,13 +222,13 @@ def test_a_fault_in_one_recipe_stays_in_its_place(monkeypatch: pytest.MonkeyPatc
 def test_a_worker_that_dies_is_replaced(monkeypatch: pytest.MonkeyPatch) -> None:
     """The first pool is broken by hand, as an out-of-memory killer would break it."""
     made = []
-    plain = crews._pool
+    plain = executor._pool
 
     def pool(workers: int) -> Any:
         made.append(plain(workers))
         return made[-1]
 
-    monkeypatch.setattr(crews, "_pool", pool)
+    monkeypatch.setattr(executor, "_pool", pool)
     processes = Processes(1)
     setting = Setting.of({})
     chunk = [Job("assessment", {"recipe": makers.recipe(seed)}) for seed in range(3)]
@@ -251,14 +252,14 @@ def test_a_chunk_that_kills_every_worker_is_answered_with_problems(monkeypatch: 
             return None
 
         def submit(self, *_: object) -> Any:
-            done: Any = crews.Future()
+            done: Any = executor.Future()
             done.set_exception(BrokenProcessPool("gone"))
             return done
 
         def shutdown(self, **_: object) -> None:
             return None
 
-    monkeypatch.setattr(crews, "_pool", lambda _: Deadly())
+    monkeypatch.setattr(executor, "_pool", lambda _: Deadly())
     processes = Processes(1)
     outcomes = processes.submit(Setting.of({}), [Job("assessment", {})] * 2).result(timeout=10)
     processes.close()
