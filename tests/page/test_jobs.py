@@ -141,7 +141,7 @@ def test_another_recipe_does_not_weigh_the_last_one(hand: Hand) -> None:
     hand.open_sample()
     hand.answered()
     hand.weigh()
-    hand.page.get_by_role("link", name="Formula").click()
+    hand.page.get_by_role("link", name="Bench").click()
     hand.tap("Change", exact=False, first=True)
     hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
     hand.open_sample("Too dry")
