@@ -28,7 +28,6 @@ from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
 
-_IN_THE_BOWL = ("target:wetness", "target:oil", "target:watery")
 _SHAPED = ("cracks", "soft")
 
 
@@ -168,7 +167,7 @@ class _Bowl:
                 by_price=case.wishes.aim == "lowest_cost",
             ),
             law=[demand for demand in demands if demand.rank == "law"],
-            targets=() if self.shaped else [d for d in aim.demands if d.id in _IN_THE_BOWL],
+            targets=() if self.shaped else [d for d in aim.demands if d.in_bowl],
             bands=[demand for demand in demands if demand.rank != "law"],
             bend_prices=case.rulebook.program.bend_prices.model_dump(),
             step=self._percent(self.wanted.balance_step),

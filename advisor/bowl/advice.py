@@ -82,7 +82,7 @@ class AdditionAdvice:
         for demand in self._missed():
             if demand.kind == "wish":
                 yield self._declare(demand)
-            elif demand.id.startswith("preserved:"):
+            elif demand.group == "preserved":
                 value = demand.measure.of(self.after) or 0.0
                 yield self._text(
                     "below_working_level",
@@ -137,7 +137,7 @@ class AdditionAdvice:
     def _way(self) -> str:
         """Return which sentence says how far towards the target the dough is brought."""
         in_all = {key: grams + self.left.get(key, 0.0) for key, grams in self.after.items()}
-        target = next(demand for demand in self.demands if demand.id == "target:wetness")
+        target = next(demand for demand in self.demands if demand.target and demand.group == "wetness")
         if target.gap(in_all) <= _NEARLY * (self.aim.wanted or 0.0):
             return "both_goes" if self.left else "half_way"
         low = (target.measure.of(in_all) or 0.0) < (target.minimum or 0.0)
@@ -166,4 +166,4 @@ class AdditionAdvice:
             unit=demand.unit,
             bound=f"{'at least' if under else 'at most'} {bound:.2f} {demand.unit}",
         )
-        return TextItem(id=f"declare-{demand.id.partition(':')[0].replace('_', '-')}", text=told.text)
+        return TextItem(id=f"declare-{demand.group.replace('_', '-')}", text=told.text)

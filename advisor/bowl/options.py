@@ -4,7 +4,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from advisor.demands.gather import DemandContext, dough_bounds
+from advisor.demands.context import DemandContext
+from advisor.demands.dough import dough_bounds
 from advisor.demands.move_prices import hash_share
 from advisor.demands.target import Route
 from advisor.optimise.addition import Option
@@ -179,15 +180,14 @@ def bowl_demands(
         One step of the balance [% of the bowl].
     """
     kept = []
-    preserved = {demand.about for demand in demands if demand.id.startswith("preserved:")}
+    preserved = {demand.about for demand in demands if demand.group == "preserved"}
     for demand in demands:
-        group = demand.id.partition(":")[0]
-        if group == "no-lever":
+        if demand.group == "no-lever":
             continue
-        if group == "use":
+        if demand.group == "use":
             minimum = None if demand.about in preserved else _reachable(demand, of)
             demand = replace(demand, minimum=minimum)
-        elif group == "fixed":
+        elif demand.group == "fixed":
             own = of.amounts[demand.about[0]]
             demand = replace(
                 demand,
@@ -198,11 +198,7 @@ def bowl_demands(
         if demand.minimum is not None or demand.maximum is not None:
             kept.append(demand)
     if dough:
-        kept += [
-            demand
-            for demand in dough_bounds(of, drier=drier)
-            if demand.id in ("watery-share", "oil-per-powder", "coarse-powder")
-        ]
+        kept += [demand for demand in dough_bounds(of, drier=drier) if demand.in_bowl]
     return kept
 
 
@@ -222,7 +218,7 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], held_within: 
     """
     kept = []
     for demand in demands:
-        if demand.id.startswith("no-lever:"):
+        if demand.group == "no-lever":
             own = of.amounts[demand.about[0]]
             if own:
                 low, high = own * (1 - held_within), own * (1 + held_within)
@@ -231,11 +227,7 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], held_within: 
             kept.append(demand)
     own_index = of.measures.wetness().of(of.amounts)
     if own_index:
-        kept += [
-            demand
-            for demand in dough_bounds(of, drier=False)
-            if demand.id in ("watery-share", "oil-per-powder", "coarse-powder")
-        ]
+        kept += [demand for demand in dough_bounds(of, drier=False) if demand.in_bowl]
     return kept
 
 
@@ -247,6 +239,9 @@ def planned_wetness(of: DemandContext) -> list[Demand]:
     return [
         Demand(
             id="target:wetness",
+            group="wetness",
+            target=True,
+            in_bowl=True,
             name="wetting index",
             measure=of.measures.wetness(),
             unit="1",

@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.case.advice import cautions, traits
-from advisor.demands.gather import DemandContext, all_demands, frame_advice
+from advisor.demands.advised import frame_advice
+from advisor.demands.context import DemandContext
+from advisor.demands.gather import all_demands
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import (
     Judged,
@@ -31,8 +33,6 @@ from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
 from advisor.schema.report import Method, PastDough, Report
 from advisor.schema.wishes import Wishes
-
-_QUIET = ("no-lever:", "soluble:", "powder-kept")
 
 
 @dataclass(frozen=True)
@@ -216,6 +216,7 @@ class Case:
         whole = sum(amounts.values())
         total = Demand(
             id="total",
+            group="total",
             name="total",
             measure=Measure(dict.fromkeys(amounts, 1.0), None, whole),
             unit="%",
@@ -230,7 +231,7 @@ class Case:
             if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
                 continue
             check = demand.check(amounts, digits, whole)
-            if check is None or (check.ok and demand.id.startswith(_QUIET)):
+            if check is None or (check.ok and not demand.shown_when_met):
                 continue
             found.append(check)
         return tuple(found)

@@ -52,7 +52,7 @@ def solve_with_confidence(task: Task, confidence: float, rulebook: Rulebook) -> 
     The narrowed band is the same row with other bounds, so every narrower plan is still checked and explained
     by its demands; the chance itself is reckoned from the ranges of the lots, not from a bound on it.
     """
-    band = next(demand for demand in task.hard if demand.id == "active")
+    band = next(demand for demand in task.hard if demand.group == "active")
 
     reach = task.rules.bands.one_sided_reach
 

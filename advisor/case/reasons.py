@@ -92,7 +92,7 @@ def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: f
         for d in demands
         if (gap := d.gap(left, whole)) > _NOTICED and gap > d.gap(amounts, whole) + _NOTICED
     ]
-    broken.sort(key=lambda demand: (not demand.id.startswith("target:"), demand.kind == "advice"))
+    broken.sort(key=lambda demand: (not demand.target, demand.kind == "advice"))
     return broken
 
 
@@ -101,7 +101,7 @@ def _effect(move: Move, broken: Sequence[Demand]) -> str:
     if not broken or any(demand.kind == "dough" for demand in broken):
         return _in_the_dough(move)
     new = "New: keeps" if not move.before else "Keeps"
-    return f"{new} {_KEPT['active' if broken[0].id == 'active' else broken[0].kind]}"
+    return f"{new} {_KEPT['active' if broken[0].group == 'active' else broken[0].kind]}"
 
 
 def _in_the_dough(move: Move) -> str:

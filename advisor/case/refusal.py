@@ -130,7 +130,7 @@ def _where(demand: Demand, side: Side, case: Case) -> str:
     """Return the place in the request that a demand comes from."""
     if demand.where and side in demand.where:
         return demand.where[side]
-    if demand.id.startswith("target:"):
+    if demand.target:
         return "/report"
     written = list(case.formula.written.percents)
     named = [key for key in demand.about if key in written]

@@ -13,8 +13,10 @@ from advisor.case.shelf import admitted
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import sensitivities
-from advisor.demands.gather import active_demand, dough_bounds, is_lever
+from advisor.demands.dough import dough_bounds
 from advisor.demands.target import Target, target
+from advisor.demands.use import is_lever
+from advisor.demands.wishes import active_demand
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.optimise.problem import CERTIFIED

@@ -101,6 +101,9 @@ def target(
         low, high = index * (1 - rules.steps.keep_band), index * (1 + rules.steps.keep_band)
     wetness = Demand(
         id="target:wetness",
+        group="wetness",
+        target=True,
+        in_bowl=True,
         name="wetting index",
         measure=measures.wetness(),
         unit="1",
@@ -161,6 +164,8 @@ def _besides(
     return (
         Demand(
             id="target:humectant",
+            group="humectant",
+            target=True,
             name="humectants",
             measure=measures.humectants,
             unit="%",
@@ -193,6 +198,8 @@ def _less_tacky(
     return (
         Demand(
             id="target:hygroscopic",
+            group="hygroscopic",
+            target=True,
             name="what draws moisture",
             measure=hygroscopic,
             unit="%",
@@ -215,6 +222,9 @@ def _cohesion(
         demands.append(
             Demand(
                 id="target:oil",
+                group="oil",
+                target=True,
+                in_bowl=True,
                 name="oil per powder",
                 measure=measures.oil_per_powder,
                 unit="1",
@@ -231,6 +241,9 @@ def _cohesion(
         demands.append(
             Demand(
                 id="target:watery",
+                group="watery",
+                target=True,
+                in_bowl=True,
                 name="watery share of the liquids",
                 measure=measures.watery_share,
                 unit="1",

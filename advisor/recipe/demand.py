@@ -11,6 +11,33 @@ from advisor.schema.findings import Check
 Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
 Kind = Literal["total", "law", "wish", "dough", "use", "advice"]
 Side = Literal["min", "max"]
+Group = Literal[
+    "total",
+    "law",
+    "apart",
+    "active",
+    "fixed",
+    "line",
+    "components",
+    "components_dried",
+    "preserved",
+    "use",
+    "no-lever",
+    "powder-kept",
+    "soluble",
+    "wetness",
+    "watery",
+    "oil",
+    "coarse",
+    "humectant",
+    "hygroscopic",
+    "frame",
+    "level",
+    "function",
+    "missing",
+    "primary-active",
+    "balance",
+]
 _ROOM = 1e-9
 
 
@@ -72,11 +99,14 @@ class Measure:
 class Demand:
     """A measure with the bounds asked of it, where they come from, and how sacred they are.
 
-    ``where`` holds the JSON Pointer of each bound of a wish. ``rank`` orders conflicts: advice is given up
-    first, law never. ``ends`` holds the measure at the driest and the dampest state of a dried bar.
+    ``group`` says what it speaks of, ``id`` names its rows. ``where`` holds the JSON Pointer of each bound of
+    a wish. ``rank`` orders conflicts: advice is given up first, law never. ``dampest`` holds the measure at
+    the dampest state of a dried bar. ``target`` marks what the task is to reach, ``in_bowl`` what can be
+    asked of a dough to which things are only added, ``shown_when_met`` whether a check that is met is told.
     """
 
     id: str
+    group: Group
     name: str
     measure: Measure
     unit: str
@@ -91,7 +121,14 @@ class Demand:
     where: Mapping[Side, str] | None = None
     dampest: Measure | None = None
     binding_room: float = 0.01
-    reason: str = ""
+    target: bool = False
+    in_bowl: bool = False
+    shown_when_met: bool = True
+
+    @property
+    def held(self) -> bool:
+        """Whether it keeps one line at its own percent: by a wish, or because its kind is no lever."""
+        return self.group in ("fixed", "no-lever")
 
     def bound(self, side: Side) -> float | None:
         """Return one bound."""

@@ -9,7 +9,7 @@ from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, why
 from advisor.case.solve import Solved, Task, rounded, solve
-from advisor.demands.gather import active_demand
+from advisor.demands.wishes import active_demand
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts

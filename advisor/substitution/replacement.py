@@ -4,7 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.demands.gather import APART, DemandContext, all_demands, apart_demands, dough_bounds
+from advisor.demands.context import DemandContext
+from advisor.demands.dough import dough_bounds
+from advisor.demands.gather import all_demands
+from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.compatibility import refused, stands_on
@@ -99,6 +102,7 @@ class Gap:
             least = max(least, min(1.0, self.work))
         return Demand(
             id="function",
+            group="function",
             name=f"{self.group.brings} in place of {self.one.name}",
             measure=Measure(shares, None, 100.0),
             unit="1" if self.measured_by_dose else "%",
@@ -115,6 +119,7 @@ class Gap:
         """Return the demand that nothing of the missing material is used."""
         return Demand(
             id=f"missing:{self.one.key}",
+            group="missing",
             name=f"{self.one.name}, missing",
             measure=Measure({self.one.key: 1.0}, None, 100.0),
             unit="%",
@@ -220,12 +225,15 @@ def swap_demands(of: DemandContext, gap: Gap, freed: frozenset[str]) -> list[Dem
         The replacements: they move although their kind is no lever of a dough.
     """
     key = gap.one.key
-    dropped = {f"{group}:{key}" for group in ("use", "preserved", "no-lever")}
-    dropped |= {f"no-lever:{one}" for one in freed}
+    freed |= {key}
     demands = [
-        _narrowed(demand, of, gap.rules) if demand.id == "active" else demand
+        _narrowed(demand, of, gap.rules) if demand.group == "active" else demand
         for demand in all_demands(of)
-        if demand.id not in dropped and not demand.id.startswith(APART)
+        if not (
+            demand.group == "apart"
+            or (demand.group == "no-lever" and not freed.isdisjoint(demand.about))
+            or (demand.group in ("use", "preserved") and key in demand.about)
+        )
     ]
     without = replace(of, amounts={**of.amounts, key: 0.0})
     return [*apart_demands(without), *demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
@@ -253,6 +261,7 @@ def _washing_kept(of: DemandContext, rules: SubstitutionRules) -> Iterator[Deman
     if own:
         yield Demand(
             id="primary-active",
+            group="primary-active",
             name="washing active matter",
             measure=of.measures.primary_active,
             unit="%",
@@ -273,6 +282,7 @@ def balance_demand(of: DemandContext, rules: SubstitutionRules) -> Demand | None
         return None
     return Demand(
         id="balance",
+        group="balance",
         name="anionic to amphoteric active matter",
         measure=measure,
         unit="1",
@@ -291,6 +301,7 @@ def _dough_kept(of: DemandContext) -> Iterator[Demand]:
         return
     yield Demand(
         id="wetness",
+        group="wetness",
         name="wetting index",
         measure=of.measures.wetness(),
         unit="1",
@@ -302,4 +313,4 @@ def _dough_kept(of: DemandContext) -> Iterator[Demand]:
         source="as before",
         binding_room=0.002,
     )
-    yield from (bound for bound in dough_bounds(of, drier=False) if bound.id != "coarse-powder")
+    yield from (bound for bound in dough_bounds(of, drier=False) if bound.group != "coarse")

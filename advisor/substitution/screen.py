@@ -101,12 +101,12 @@ class Screen:
 
     @cached_property
     def _absent(self) -> Demand:
-        return next(demand for demand in self.task.hard if demand.id == f"missing:{self.gap.one.key}")
+        return next(demand for demand in self.task.hard if demand.group == "missing")
 
     def _bending(self, demand: Demand) -> list[Row]:
         """Return the rows of a demand, each at a price for the share of its bound by which it bends."""
         prices = self.task.rules.bend_prices
-        firm = demand.rank == "law" or demand.id == "function"
+        firm = demand.rank == "law" or demand.group == "function"
         price = _FIRM if firm else getattr(prices, demand.rank)
         unit = demand.measure.below(self.task.starts) / demand.measure.scale if demand.measure.bottom else 1.0
         rows = []

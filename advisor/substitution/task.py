@@ -247,7 +247,7 @@ class _Substitution:
     @cached_property
     def _screen(self) -> Screen:
         wide, live = self._wide, self.sorted_out.live
-        held = {demand.about[0] for demand in wide.demands if demand.id.startswith("no-lever:")}
+        held = {demand.about[0] for demand in wide.demands if demand.group == "no-lever"}
         return Screen(
             task=swap_task(wide, self.gap, swap_demands(wide.context, self.gap, frozenset(live))),
             gap=self.gap,
@@ -339,7 +339,7 @@ class _Substitution:
         lawful = [demand for demand in task.hard if demand.rank in ("law", "held")]
         held = [demand for demand in lawful if demand.rank == "held"]
         if _possible(task, held) and not _possible(task, lawful):
-            narrowed = swap_task(wide, self.gap, [d for d in lawful if d.id != self.gap.absent().id])
+            narrowed = swap_task(wide, self.gap, [d for d in lawful if d.group != "missing"])
             raise no_recipe_fits(narrowed, wide)
 
     def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[TextItem, ...]:

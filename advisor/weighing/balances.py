@@ -16,7 +16,6 @@ from advisor.weighing.weigh_sheet import Balances, make_up, potent, steps_of
 
 _FINEST_PER_GRAM = 10**6
 _MET = 1e-7
-_HELD = ("fixed:", "no-lever:")
 _GIVEN_UP: tuple[frozenset[Rank], ...] = (
     frozenset({"advice", "default"}),
     frozenset({"dough"}),
@@ -96,7 +95,7 @@ def _check_steps(coarse: float, fine: float) -> None:
 
 
 def _held(case: Case) -> frozenset[str]:
-    return frozenset(key for d in case.demands if d.id.startswith(_HELD) for key in d.about)
+    return frozenset(key for d in case.demands if d.held for key in d.about)
 
 
 @dataclass(frozen=True)
@@ -117,6 +116,7 @@ class Weighed:
         rules = self.case.rulebook.weighing.wetness
         kept = Demand(
             id="wetness-kept",
+            group="wetness",
             name="wetting index",
             measure=index,
             unit="1",
@@ -132,7 +132,7 @@ class Weighed:
 
     def _loosened(self, demand: Demand) -> Demand:
         """Return the demand; a bound at the line's own percent gives half a step of its balance."""
-        if not demand.id.startswith((*_HELD, "use:")):
+        if not demand.held and demand.group != "use":
             return demand
         key = demand.about[0]
         half = 50 * self.batch.steps[key] / self.batch.total

@@ -317,6 +317,7 @@ class _Sheet:
         total = self.batch.grams(self.batch.total)
         weighed = Demand(
             id="total",
+            group="total",
             name="total",
             measure=Measure(dict.fromkeys(self.weighed.units, 1.0), None, total),
             unit="g",
@@ -331,7 +332,7 @@ class _Sheet:
         return tuple(
             check
             for demand, check in found
-            if check is not None and not (check.ok and demand.id.startswith("no-lever:"))
+            if check is not None and not (check.ok and not demand.shown_when_met)
         )
 
     def _notes(self, fill: Fill | None) -> Iterator[TextItem]:

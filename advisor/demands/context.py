@@ -1,0 +1,34 @@
+"""What the demands of a recipe are drawn from."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.dough import DoughRules
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.program import ProgramRules
+from advisor.schema.wishes import Wishes
+
+
+@dataclass(frozen=True)
+class DemandContext:
+    """What the demands of a recipe are drawn from.
+
+    ``amounts`` are the percents the recipe came with; materials of the shelf stand at 0. ``forbidden`` are
+    the pairs of materials that the law lets no product hold.
+    """
+
+    measures: Measures
+    amounts: Amounts
+    wishes: Wishes
+    law: LawBook | None
+    forbidden: tuple[PairRules, ...]
+    dough: DoughRules
+    program: ProgramRules
+
+    @property
+    def ingredients(self) -> Mapping[str, Ingredient]:
+        """Every material that may be used."""
+        return self.measures.ingredients

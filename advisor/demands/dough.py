@@ -1,0 +1,91 @@
+"""What the dough asks of any recipe: cohesion, fine powder, powders that dry."""
+
+from collections.abc import Iterator
+
+from advisor.demands.context import DemandContext
+from advisor.demands.line import line_demand
+from advisor.recipe.demand import Demand, Measure
+
+
+def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
+    """Return the cohesion bounds, widened to the recipe's own values, and what may not dry a dough."""
+    rules, coarse = of.dough.cohesion, of.dough.coarse
+    yield powder_kept(of)
+    own_watery = of.measures.watery_share.of(of.amounts)
+    own_oil = of.measures.oil_per_powder.of(of.amounts)
+    own_coarse = of.measures.coarse_share.of(of.amounts)
+    if own_watery is not None:
+        yield Demand(
+            id="watery-share",
+            group="watery",
+            in_bowl=True,
+            name="watery share of the liquids",
+            measure=of.measures.watery_share,
+            unit="1",
+            kind="dough",
+            rank="dough",
+            minimum=min(rules.watery_share_at_least, own_watery),
+            basis=rules.basis,
+            source=rules.source,
+        )
+    if own_oil is not None and own_coarse is not None:
+        yield Demand(
+            id="oil-per-powder",
+            group="oil",
+            in_bowl=True,
+            name="oil per powder",
+            measure=of.measures.oil_per_powder,
+            unit="1",
+            kind="dough",
+            rank="dough",
+            maximum=max(rules.oil_per_powder_at_most, own_oil),
+            basis=rules.basis,
+            source=rules.source,
+        )
+        yield Demand(
+            id="coarse-powder",
+            group="coarse",
+            in_bowl=True,
+            name="coarse powder",
+            measure=of.measures.coarse_share,
+            unit="1",
+            kind="dough",
+            rank="dough",
+            maximum=max(coarse.share_at_most, own_coarse),
+            basis=coarse.basis,
+            source=coarse.source,
+        )
+    if drier:
+        for key, one in of.ingredients.items():
+            if one.material.soluble and one.powder() and key not in of.wishes.lines:
+                yield line_demand(
+                    key,
+                    None,
+                    of.amounts[key],
+                    group="soluble",
+                    kind="dough",
+                    rank="dough",
+                    name=f"{one.name}, no drying powder",
+                    basis="practice",
+                    source="soluble crystals make a dough wetter within an hour",
+                    shown_when_met=False,
+                )
+
+
+def powder_kept(of: DemandContext) -> Demand:
+    """Return the demand that keeps powder in the recipe."""
+    uptake = Measure(of.measures.wetness().bottom or {}, None, 100.0)
+    own = uptake.of(of.amounts) or 0.0
+    return Demand(
+        id="powder-kept",
+        group="powder-kept",
+        name="demand of the powders for liquid",
+        measure=uptake,
+        unit="%",
+        kind="dough",
+        rank="dough",
+        minimum=of.dough.steps.powder_kept_at_least * own,
+        basis=of.dough.steps.basis,
+        source="powders may be exchanged, not taken away",
+        shown_when_met=False,
+    )

@@ -1,0 +1,74 @@
+"""What the law of a market asks: its limits, and the pairs it lets no product hold."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from advisor.demands.context import DemandContext
+from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.measures import Measures
+from advisor.rulebook.compatibility import met
+from advisor.rulebook.ingredient import Ingredient, folded_name
+from advisor.rulebook.law import LawBook, counted
+
+
+def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
+    """Return the limits of a market that the ingredients touch, as made and as dried."""
+    if law is None:
+        return
+    tops: dict[str, dict[str, float]] = {}
+    for key, one in measures.ingredients.items():
+        for limit_id, share in counted(law, one.folded).items():
+            tops.setdefault(limit_id, {})[key] = share
+    for limit in law.limits:
+        top = tops.get(limit.id)
+        if top is None:
+            continue
+        touched = {
+            name
+            for key in top
+            for name in measures.ingredients[key].composition
+            if folded_name(name) in limit.weights
+        }
+        made = Measure(top, None, 100.0)
+        shared = {
+            "group": "law",
+            "name": limit.name,
+            "unit": "%",
+            "kind": "law",
+            "rank": "law",
+            "maximum": limit.max,
+            "about": tuple(sorted(touched)),
+            "basis": limit.basis,
+            "source": limit.source,
+        }
+        yield Demand(id=f"law:{limit.id}:as_made", measure=made, **shared)  # type: ignore[arg-type]
+        yield Demand(
+            id=f"law:{limit.id}:as_dried",
+            measure=measures.dried(made, "high"),
+            dampest=measures.dried(made, "low"),
+            state="as_dried",
+            **shared,  # type: ignore[arg-type]
+        )
+
+
+def apart_demands(of: DemandContext) -> Iterator[Demand]:
+    """Return, for each forbidden pair the recipe holds, that none is left of the side there is less of."""
+    used = {key: one for key, one in of.ingredients.items() if of.amounts[key]}
+    for pair, *sides in met(of.forbidden, used):
+        less, more = sorted(sides, key=lambda side: (sum(of.amounts[key] for key in side), side))
+        yield Demand(
+            id=f"apart:{pair.id}",
+            group="apart",
+            name=f"{_names(less, used)} beside {_names(more, used)}",
+            measure=Measure(dict.fromkeys(less, 1.0), None, 100.0),
+            unit="%",
+            kind="law",
+            rank="law",
+            maximum=0.0,
+            about=tuple(less),
+            basis=pair.basis,
+            source=pair.source,
+        )
+
+
+def _names(keys: Iterable[str], of: Mapping[str, Ingredient]) -> str:
+    return " and ".join(of[key].name for key in keys)

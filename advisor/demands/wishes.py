@@ -1,0 +1,95 @@
+"""What the maker wishes: a strength, lines that stay or keep a band, shares of components."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Literal
+
+from advisor.demands.context import DemandContext
+from advisor.demands.line import line_demand
+from advisor.recipe.demand import Demand, Measure, Side
+from advisor.recipe.measures import End, Measures
+from advisor.rulebook.ingredient import WATER, folded_name
+from advisor.schema.wishes import Band
+
+_Components = Literal["components", "components_dried"]
+
+
+def wish_demands(of: DemandContext) -> Iterator[Demand]:
+    """Return what was wished, the strength first."""
+    yield active_demand(of)
+    for index, key in enumerate(of.wishes.fixed):
+        own = of.amounts[key]
+        both: Mapping[Side, str] = {"min": f"/wishes/fixed/{index}", "max": f"/wishes/fixed/{index}"}
+        yield line_demand(key, own, own, group="fixed", kind="wish", rank="held", basis="wish", where=both)
+    for key, band in of.wishes.lines.items():
+        where = _sides(f"/wishes/lines/{key}")
+        yield line_demand(
+            key, band.min, band.max, group="line", kind="wish", rank="wish", basis="wish", where=where
+        )
+    for name, band in of.wishes.components.items():
+        yield _component("components", name, band, of.measures.component(name))
+    for name, band in of.wishes.components_dried.items():
+        yield from _component_dried(name, band, of.measures)
+
+
+def _component_dried(name: str, band: Band, measures: Measures) -> Iterator[Demand]:
+    """Return a share of the dried bar at most and at least, each at the end of drying that is the worse."""
+    most_at: End = "low" if folded_name(name) == WATER else "high"
+    least_at: End = "high" if most_at == "low" else "low"
+    for side, end in ((Band(max=band.max), most_at), (Band(min=band.min), least_at)):
+        if side != Band():
+            demand = _component("components_dried", name, side, measures.component_dried(name, end))
+            yield replace(demand, id=f"{demand.id}:{end}", state="as_dried")
+
+
+def _component(
+    place: Literal["components", "components_dried"], name: str, band: Band, measure: Measure
+) -> Demand:
+    return Demand(
+        id=f"{place}:{name}",
+        group=place,
+        name=name,
+        measure=measure,
+        unit="%",
+        kind="wish",
+        rank="wish",
+        minimum=band.min,
+        maximum=band.max,
+        about=(name,),
+        basis="wish",
+        where=_sides(f"/wishes/{place}/{_escaped(name)}"),
+    )
+
+
+def active_demand(of: DemandContext) -> Demand:
+    """Return the band of the active matter: as wished, else around the recipe's own."""
+    own = of.measures.active.of(of.amounts) or 0.0
+    bands = of.program.bands
+    default = Demand(
+        id="active",
+        group="active",
+        name="active matter",
+        measure=of.measures.active,
+        unit="%",
+        kind="wish",
+        rank="default",
+        minimum=max(0.0, own - bands.active_below),
+        maximum=min(100.0, own + bands.active_above),
+        basis=bands.basis,
+        source="no band was wished: the recipe's own active matter within a point",
+        where=_sides("/wishes/active"),
+    )
+    wished = of.wishes.active or Band()
+    if wished.min is None and wished.max is None:
+        return default
+    return replace(
+        default, rank="wish", minimum=wished.min, maximum=wished.max, basis="wish", source="your wish"
+    )
+
+
+def _sides(where: str) -> Mapping[Side, str]:
+    return {"min": f"{where}/min", "max": f"{where}/max"}
+
+
+def _escaped(name: str) -> str:
+    return name.replace("~", "~0").replace("/", "~1")
