@@ -4,32 +4,21 @@ from importlib import import_module
 from typing import Any
 
 from advisor.errors import AdvisorError
+from advisor.registry import TASKS, task
 
-_TASKS = {
-    "add": "advisor.bowl.add",
-    "assess": "advisor.assessment.task",
-    "correct": "advisor.correction.task",
-    "dose": "advisor.laboratory.dose",
-    "dry": "advisor.drying.task",
-    "label": "advisor.labelling.task",
-    "record": "advisor.batch_record.task",
-    "recover": "advisor.bowl.recover",
-    "remember": "advisor.experiment.remember",
-    "strength": "advisor.laboratory.strength",
-    "substitute": "advisor.substitution.task",
-    "sweep": "advisor.sweeps.task",
-    "titrate": "advisor.laboratory.titrate",
-    "trial": "advisor.experiment.trial",
-    "uptake": "advisor.laboratory.uptake",
-    "weigh": "advisor.weighing.task",
-    "window_of": "advisor.experiment.window",
-}
-
-__all__ = ["AdvisorError", *_TASKS]
+__all__ = ["AdvisorError", "remember", *(one.name for one in TASKS)]
 
 
 def __getattr__(name: str) -> Any:
-    """Load a task when it is first asked for."""
-    if name in _TASKS:
-        return getattr(import_module(_TASKS[name]), name)
+    """Load a task, or what else is offered, when it is first asked for."""
+    if name == "__version__":
+        return import_module("importlib.metadata").version("dough-advisor")
+    if name == "remember":
+        return import_module("advisor.experiment.remember").remember
+    if name in __all__:
+        return task(name).function
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted((*__all__, "__version__"))

@@ -5,30 +5,17 @@ adds to its answers are ignored.
 """
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import httpx
 from pydantic import BaseModel, TypeAdapter
 
-from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
-from advisor.bowl.add_schema import AdditionAnswer, AdditionRequest
-from advisor.bowl.recover_schema import RecoveryAnswer, RecoveryRequest
-from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
-from advisor.experiment.trial_schema import TrialAnswer, TrialRequest
-from advisor.labelling.schema import LabelAnswer, LabelRequest
-from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest
-from advisor.laboratory.strength_schema import StrengthAnswer, StrengthRequest
-from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
-from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest
-from advisor.schema.drying import DryingAnswer, DryingRequest
+from advisor.registry import TASKS, Task
 from advisor.schema.material import Material
 from advisor.schema.server import Health, MaterialsPage
-from advisor.schema.uptake_test import UptakeTestAnswer, UptakeTestRequest
-from advisor.substitution.schema import SubstitutionAnswer, SubstitutionRequest
-from advisor.sweeps.schema import Answered, Refused, SweepAnswer, SweepRequest
-from advisor.weighing.schema import WeighingAnswer, WeighingRequest
+from advisor.sweeps.schema import Answered, Refused
 
 Answer = TypeVar("Answer", bound=BaseModel)
 Fields = Mapping[str, Any]
@@ -103,66 +90,6 @@ class Client:
         """Close the connection."""
         self._http.close()
 
-    def assess(self, request: AssessmentRequest | Fields) -> AssessmentAnswer:
-        """Hold a recipe against every demand."""
-        return self._post("assessments", request, AssessmentAnswer)
-
-    def correct(self, request: CorrectionRequest | Fields) -> CorrectionAnswer:
-        """Turn a failed dough into the next recipe."""
-        return self._post("corrections", request, CorrectionAnswer)
-
-    def add(self, request: AdditionRequest | Fields) -> AdditionAnswer:
-        """Say what to add to the dough in the bowl."""
-        return self._post("additions", request, AdditionAnswer)
-
-    def substitute(self, request: SubstitutionRequest | Fields) -> SubstitutionAnswer:
-        """Find what may stand in for a missing material."""
-        return self._post("substitutions", request, SubstitutionAnswer)
-
-    def recover(self, request: RecoveryRequest | Fields) -> RecoveryAnswer:
-        """Mend a batch in which something was over-weighed."""
-        return self._post("recoveries", request, RecoveryAnswer)
-
-    def weigh(self, request: WeighingRequest | Fields) -> WeighingAnswer:
-        """Write the weigh sheet of a batch."""
-        return self._post("weighings", request, WeighingAnswer)
-
-    def label(self, request: LabelRequest | Fields) -> LabelAnswer:
-        """Write the ingredient list for a market."""
-        return self._post("labels", request, LabelAnswer)
-
-    def dry(self, request: DryingRequest | Fields) -> DryingAnswer:
-        """Fit the drying of a bar and say when it is dry."""
-        return self._post("drying", request, DryingAnswer)
-
-    def dose(self, request: DoseRequest | Fields) -> DoseAnswer:
-        """Say how much acid or alkali is still to add."""
-        return self._post("ph-doses", request, DoseAnswer)
-
-    def strength(self, request: StrengthRequest | Fields) -> StrengthAnswer:
-        """Reckon the active matter with its spread."""
-        return self._post("strengths", request, StrengthAnswer)
-
-    def titrate(self, request: TitrationRequest | Fields) -> TitrationAnswer:
-        """Reckon the active matter of a lot from a titration."""
-        return self._post("titrations", request, TitrationAnswer)
-
-    def uptake(self, request: UptakeTestRequest | Fields) -> UptakeTestAnswer:
-        """Reckon what a powder takes up from its bench test."""
-        return self._post("uptake-tests", request, UptakeTestAnswer)
-
-    def trial(self, request: TrialRequest | Fields) -> TrialAnswer:
-        """Propose the small test dough that would teach most."""
-        return self._post("trials", request, TrialAnswer)
-
-    def record(self, request: BatchRecordRequest | Fields) -> BatchRecordAnswer:
-        """Lay out the record of a batch and what it lacks."""
-        return self._post("batch-records", request, BatchRecordAnswer)
-
-    def sweep(self, request: SweepRequest | Fields) -> SweepAnswer:
-        """Ask one task of at most 10 000 recipes."""
-        return self._post("sweeps", request, SweepAnswer)
-
     def sweep_lines(self, bodies: Iterable[Fields]) -> Iterator[Answered | Refused]:
         """Ask any number of tasks, and yield each answer or problem as it comes, in the order asked.
 
@@ -201,14 +128,37 @@ class Client:
         """Return whether the server works, and with what."""
         return self._read(self._http.get("/health"), Health)
 
-    def _post(self, call: str, request: BaseModel | Fields, shape: type[Answer]) -> Answer:
+    if TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Callable[[BaseModel | Fields], Any]:
+            """Ask the task of the name, which the registry adds."""
+
+    def _ask(self, task: Task, request: BaseModel | Fields) -> Any:
         fields = (
             request.model_dump(mode="json", exclude_unset=True) if isinstance(request, BaseModel) else request
         )
-        return self._read(self._http.post(f"/v1/{call}", json=fields, headers=self._headers), shape)
+        return self._read(
+            self._http.post(f"/v1/{task.route}", json=fields, headers=self._headers), task.answer
+        )
 
     @staticmethod
     def _read(answer: httpx.Response, shape: type[Answer]) -> Answer:
         if answer.status_code >= 400:
             raise ProblemError(answer.json())
         return shape.model_validate_json(answer.content, extra="ignore")
+
+
+def _method(task: Task) -> Callable[..., Any]:
+    def ask(self: Client, request: BaseModel | Fields) -> Any:
+        return self._ask(task, request)
+
+    ask.__name__, ask.__qualname__ = task.name, f"Client.{task.name}"
+    ask.__doc__ = (
+        f"{task.summary}.\n\nTakes ``{task.shapes}Request`` or a dict, returns ``{task.shapes}Answer``."
+    )
+    return ask
+
+
+for _task in TASKS:
+    if _task.method == "POST":
+        setattr(Client, _task.name, _method(_task))

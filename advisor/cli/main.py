@@ -10,36 +10,17 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args
 
-import advisor
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstalled, RulesError
 from advisor.recipe.request import with_keys
+from advisor.registry import TASKS, Task
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import Degree, Feel, Market
 from advisor.schema.report import Sign
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Task as Swept
 
 _LOOPBACK = "127.0.0.1"
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
-VERBS = {
-    "assess": "look at a recipe as it stands",
-    "correct": "turn a failed dough into the next recipe",
-    "add": "save the dough in the bowl by adding to it",
-    "substitute": "replace a material that cannot be had",
-    "recover": "mend a batch in which something was over-weighed",
-    "weigh": "turn a recipe into a weigh sheet",
-    "label": "write the ingredient list",
-    "dry": "fit a drying curve and say when the bars are dry",
-    "dose": "work out the next dose of acid or alkali",
-    "strength": "say how sure the strength is",
-    "record": "write the record of a batch",
-    "uptake": "work out what a powder takes up from the bench test",
-    "trial": "propose the small test dough that would teach most",
-    "titrate": "work out active matter from a titration (laboratory)",
-}
-
-
 _FORMS = ("text", "markdown", "html")
-_PRINTED = ("weigh", "label", "record")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -73,10 +54,11 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Exit codes: 0 done, 2 bad input, 3 nothing fits, 4 failed.",
     )
     verbs = parser.add_subparsers(dest="verb", required=True)
-    for verb, about in VERBS.items():
-        _add_task(verbs, verb, about)
+    for one in TASKS:
+        if one.method == "POST" and one.name != "sweep":
+            _add_task(verbs, one)
     _add_sweep(verbs)
-    serve = verbs.add_parser("serve", help="start the JSON API and the page", description="Start the server.")
+    serve = verbs.add_parser("serve", help="Start the JSON API and the page", description="Start the server.")
     serve.add_argument("--host", default=_LOOPBACK, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=8000, help="port to listen on (default: %(default)s)")
     serve.add_argument(
@@ -86,17 +68,18 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _add_task(verbs: Any, verb: str, about: str) -> None:
-    parser = verbs.add_parser(verb, help=about, description=f"{about[0].upper()}{about[1:]}.")
+def _add_task(verbs: Any, asked: Task) -> None:
+    parser = verbs.add_parser(asked.asked_as, help=asked.summary, description=f"{asked.summary}.")
+    parser.set_defaults(asked=asked)
     parser.add_argument(
         "file",
         help="a request as JSON, or a recipe as CSV (material,percent or grams); - is standard input",
     )
     shown = parser.add_mutually_exclusive_group()
     shown.add_argument("--json", action="store_true", help="print the answer as JSON")
-    if verb in _PRINTED:
+    if asked.form:
         shown.add_argument("--print", choices=_FORMS, help="write the answer as a form to print")
-    if verb == "weigh":
+    if asked.name == "weigh":
         parser.add_argument("--units", choices=("g", "oz"), default="g", help="units of the weigh sheet")
     _add_fields(parser)
 
@@ -120,12 +103,12 @@ def _add_fields(parser: argparse.ArgumentParser) -> None:
 
 def _add_sweep(verbs: Any) -> None:
     about = "Ask one task of many recipes; begun again after an interruption, it goes on where it stopped."
-    parser = verbs.add_parser("sweep", help="ask one task of many recipes", description=about)
+    parser = verbs.add_parser("sweep", help="Ask one task of many recipes", description=about)
     parser.add_argument(
         "file",
         help="recipes as CSV (recipe,material,percent or grams), or one body of the task a line as NDJSON",
     )
-    parser.add_argument("--task", required=True, choices=get_args(Task), help="what is asked of each recipe")
+    parser.add_argument("--task", required=True, choices=get_args(Swept), help="what is asked of each recipe")
     parser.add_argument(
         "-o",
         "--output",
@@ -155,15 +138,15 @@ def _sweep(options: argparse.Namespace) -> int:
 
 
 def _run(options: argparse.Namespace) -> int:
-    body = _body(options)
-    answer = getattr(advisor, options.verb)(body)
+    body, asked = _body(options), options.asked
+    answer = asked.function(body)
     if options.json:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
-    elif options.verb in _PRINTED and (options.print or options.verb == "weigh"):
+    elif asked.form and (options.print or asked.name == "weigh"):
         from advisor.printing.forms import printed
 
-        units = {"units": options.units} if options.verb == "weigh" else {}
-        sys.stdout.write(printed(options.verb, answer, options.print or "text", **units) + "\n")
+        units = {"units": options.units} if asked.name == "weigh" else {}
+        sys.stdout.write(printed(asked, answer, options.print or "text", **units) + "\n")
     else:
         from advisor.printing.terminal import show
 

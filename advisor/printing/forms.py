@@ -1,22 +1,15 @@
-"""Says which answers are printed, and in which forms."""
+"""The forms in which an answer is printed."""
 
 from collections.abc import Callable, Mapping
 
 from pydantic import BaseModel
 
 from advisor.printing.document import Document
-from advisor.printing.label import label_sheet
 from advisor.printing.markdown import as_markdown
 from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
-from advisor.printing.record import batch_record
-from advisor.printing.weigh_sheet import weigh_sheet
+from advisor.registry import Task
 
-SHEETS: Mapping[str, Callable[..., Document]] = {
-    "weigh": weigh_sheet,
-    "label": label_sheet,
-    "record": batch_record,
-}
 FORMS: Mapping[str, Callable[[Document], str]] = {
     "text": as_text,
     "markdown": as_markdown,
@@ -24,26 +17,26 @@ FORMS: Mapping[str, Callable[[Document], str]] = {
 }
 
 
-def printed(task: str, answer: BaseModel, form: str, **how: str) -> str:
+def printed(asked: Task, answer: BaseModel, form: str, **how: str) -> str:
     """Return the answer of a task as a form to print; a page carries its style within.
 
     Parameters
     ----------
-    task : str
-        A key of ``SHEETS``.
+    asked : Task
+        One whose answer is a form.
     answer : BaseModel
         What that task answered.
     form : str
         A key of ``FORMS``.
     how : str
-        What the sheet takes besides: a weigh sheet its ``units``.
+        What the form takes besides: a weigh sheet its ``units``.
 
     Examples
     --------
-    >>> import advisor
+    >>> from advisor.registry import task
     >>> lines = [{"material": "kaolin", "percent": 70}, {"material": "water", "percent": 30}]
-    >>> answer = advisor.label({"recipe": {"lines": lines}, "market": "eu"})
-    >>> "Kaolin, Aqua" in printed("label", answer, "markdown")
+    >>> answer = task("label").function({"recipe": {"lines": lines}, "market": "eu"})
+    >>> "Kaolin, Aqua" in printed(task("label"), answer, "markdown")
     True
     """
-    return FORMS[form](SHEETS[task](answer, **how))
+    return FORMS[form](asked.lay_out(answer, **how))

@@ -3,26 +3,20 @@
 import json
 import pickle
 import traceback
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
-from advisor.assessment.task import assess
-from advisor.correction.task import correct
 from advisor.errors import AdvisorError, SolverError
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
+from advisor.registry import TASKS
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import Answer, TextItem
-from advisor.substitution.task import substitute
+from advisor.schema.findings import TextItem
 from advisor.sweeps.schema import Task
 
-TASKS: Mapping[Task, Callable[..., Answer]] = {
-    "correction": correct,
-    "substitution": substitute,
-    "assessment": assess,
-}
+SWEPT = {task.swept_as: task for task in TASKS if task.swept_as}
 _RECIPE = "/recipe"
 _PACKS_KEPT = 4
 
@@ -141,7 +135,7 @@ def _unpacked(packed: bytes) -> Setting:
 
 def _outcome(setting: Setting, job: Job) -> Outcome:
     try:
-        answer = TASKS[job.task](
+        answer = SWEPT[job.task].function(
             {**job.body, **setting.shared}, rulebook=setting.rulebook, notebook=setting.notebook
         )
     except AdvisorError as error:

@@ -5,13 +5,10 @@ from collections.abc import Iterator, Mapping
 from contextlib import closing
 from typing import Any
 
-from advisor.assessment.schema import AssessmentAnswer
-from advisor.correction.schema import CorrectionAnswer
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.substitution.schema import SubstitutionAnswer
-from advisor.sweeps.chunk import Job, Outcome, Setting
+from advisor.sweeps.chunk import SWEPT, Job, Outcome, Setting
 from advisor.sweeps.cluster import Cluster
 from advisor.sweeps.executor import Executor, InProcess, Processes, cores
 from advisor.sweeps.order import chunks, in_order
@@ -28,11 +25,6 @@ from advisor.sweeps.schema import (
 from advisor.sweeps.tally import Tally
 
 FEW = 400
-_ANSWERS: Mapping[Task, type[CorrectionAnswer | SubstitutionAnswer | AssessmentAnswer]] = {
-    "correction": CorrectionAnswer,
-    "substitution": SubstitutionAnswer,
-    "assessment": AssessmentAnswer,
-}
 
 
 def sweep(
@@ -121,5 +113,5 @@ def executor_for(recipes: int, workers: int | None = None, scheduler: str | None
 
 def _entry(task: Task, index: int, outcome: Outcome) -> Answered | Refused:
     if outcome.answered:
-        return Answered(index=index, answer=_ANSWERS[task].model_validate_json(outcome.text))
+        return Answered(index=index, answer=SWEPT[task].answer.model_validate_json(outcome.text))
     return Refused(index=index, problem=json.loads(outcome.text))

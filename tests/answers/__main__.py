@@ -5,27 +5,11 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-import advisor
 from advisor.errors import AdvisorError
+from advisor.registry import TASKS
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-VERBS = {
-    "assessments": "assess",
-    "corrections": "correct",
-    "additions": "add",
-    "substitutions": "substitute",
-    "recoveries": "recover",
-    "weighings": "weigh",
-    "labels": "label",
-    "drying": "dry",
-    "ph-doses": "dose",
-    "strengths": "strength",
-    "titrations": "titrate",
-    "batch-records": "record",
-    "uptake-tests": "uptake",
-    "trials": "trial",
-    "sweeps": "sweep",
-}
+CALLS = {one.route: one for one in TASKS}
 
 
 def index() -> dict[str, dict[str, str]]:
@@ -37,7 +21,7 @@ def answer(name: str, call: str) -> dict[str, Any]:
     """Return status and body of the answer to one sample; what differs from run to run is left empty."""
     body = json.loads((SAMPLES / f"{name}.json").read_text(encoding="utf-8"))
     try:
-        told = getattr(advisor, VERBS[call])(body)
+        told = CALLS[call].function(body)
     except AdvisorError as error:
         return {"status": error.status, "body": error.problem() | {"instance": ""}}
     answered = told.model_dump(mode="json")

@@ -2,7 +2,6 @@
 
 import inspect
 import json
-import typing
 from collections.abc import Iterator
 from typing import Any
 
@@ -10,10 +9,10 @@ import httpx
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from pydantic import BaseModel
 
 from advisor.client import Client, ProblemError
 from advisor.correction.schema import CorrectionRequest
+from advisor.registry import task
 from advisor.sweeps.schema import Refused
 from api.description import _Schema
 from api.samples import samples
@@ -53,13 +52,11 @@ def test_every_calculation_has_a_method_of_its_operation_id(described: dict[str,
 
 def test_methods_take_and_return_the_shapes_that_are_described(described: dict[str, Any]) -> None:
     for operation_id, operation in calculations(described).items():
-        hints = typing.get_type_hints(getattr(Client, operation_id))
-        request = next(one for one in typing.get_args(hints["request"]) if issubclass(one, BaseModel))
         asked = operation["requestBody"]["content"]["application/json"]["schema"]
         told = operation["responses"]["200"]["content"]["application/json"]["schema"]
-        assert named(asked).removesuffix("-Input") == request.__name__
-        assert named(told).removesuffix("-Output") == hints["return"].__name__
-        fields = hints["return"].model_json_schema(mode="serialization", schema_generator=_Schema)[
+        assert named(asked).removesuffix("-Input") == task(operation_id).request.__name__
+        assert named(told).removesuffix("-Output") == task(operation_id).answer.__name__
+        fields = task(operation_id).answer.model_json_schema(mode="serialization", schema_generator=_Schema)[
             "properties"
         ]
         assert set(described["components"]["schemas"][named(told)]["properties"]) == set(fields)

@@ -211,7 +211,7 @@ def test_a_fault_in_one_recipe_stays_in_its_place(monkeypatch: pytest.MonkeyPatc
     def faulty(*_: Any, **__: Any) -> Any:
         raise ZeroDivisionError("a-secret")
 
-    monkeypatch.setitem(chunk.TASKS, "correction", faulty)  # type: ignore[arg-type]
+    monkeypatch.setitem(vars(chunk.SWEPT["correction"]), "function", faulty)
     jobs = [Job("correction", {}), Job("assessment", {"recipe": makers.recipe(1)})]
     first, second = chunk.answer_chunk(Setting.of({}), jobs)
     assert json.loads(first.text)["code"] == "advisor-error"

@@ -1,0 +1,273 @@
+"""The tasks, an entry each: function, shapes, address, verb, errors, printed form and sample."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from importlib import import_module
+from typing import Any, Literal
+
+from advisor.errors import (
+    AdvisorError,
+    InvalidRecipe,
+    NoRecipeFits,
+    NotInstalled,
+    SolverError,
+    UnknownMaterial,
+)
+
+Errors = tuple[type[AdvisorError], ...]
+_RECIPE: Errors = (InvalidRecipe, UnknownMaterial)
+_SOLVED: Errors = (*_RECIPE, SolverError)
+_PROGRAM: Errors = (*_SOLVED, NoRecipeFits)
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing a maker asks.
+
+    Parameters
+    ----------
+    name : str
+        Of the function, of the client's method and, if ``verb`` says nothing else, of the verb.
+    module : str
+        Where the function is.
+    route : str
+        Its address below /v1/.
+    summary : str
+        What it does, for the command line, the client and the description of the API.
+    shapes : str
+        Where its shapes are, and how their names begin: ``advisor.correction.schema:Correction`` stands for
+        ``CorrectionRequest`` and ``CorrectionAnswer``.
+    sample : str
+        The request in samples/ that shows it.
+    errors : tuple
+        What it may raise besides ``InvalidRequest``.
+    method : {"POST", "GET"}
+    verb : str, optional
+        Of the command line, where it is not the name.
+    document : str, optional
+        Where the function is that lays its answer out, as ``module:function``.
+    form : bool
+        Whether its answer is a form to print.
+    long : bool
+        Whether it may keep a server busy.
+    swept_as : str, optional
+        What a sweep calls it.
+    knows_shop : bool
+        Whether it takes a ``notebook``.
+
+    Examples
+    --------
+    >>> task("correct").answer.__name__
+    'CorrectionAnswer'
+    """
+
+    name: str
+    module: str
+    route: str
+    summary: str
+    shapes: str
+    sample: str = ""
+    errors: Errors = _RECIPE
+    method: Literal["POST", "GET"] = "POST"
+    verb: str = ""
+    document: str = ""
+    form: bool = False
+    long: bool = False
+    swept_as: str = ""
+    knows_shop: bool = True
+
+    @cached_property
+    def function(self) -> Callable[..., Any]:
+        """The function that answers."""
+        found: Callable[..., Any] = _loaded(f"{self.module}:{self.name}")
+        return found
+
+    @cached_property
+    def request(self) -> type[Any]:
+        """The shape of what is asked."""
+        found: type[Any] = _loaded(f"{self.shapes}Request")
+        return found
+
+    @cached_property
+    def answer(self) -> type[Any]:
+        """The shape of the answer."""
+        found: type[Any] = _loaded(f"{self.shapes}Answer")
+        return found
+
+    @cached_property
+    def lay_out(self) -> Callable[..., Any]:
+        """The function that lays an answer out as a document."""
+        found: Callable[..., Any] = _loaded(self.document)
+        return found
+
+    @property
+    def asked_as(self) -> str:
+        """The word a maker types."""
+        return self.verb or self.name
+
+
+def _loaded(place: str) -> Any:
+    module, _, name = place.partition(":")
+    return getattr(import_module(module), name)
+
+
+TASKS = (
+    Task(
+        name="assess",
+        module="advisor.assessment.task",
+        route="assessments",
+        summary="Look at a recipe as it stands, against every demand",
+        shapes="advisor.assessment.schema:Assessment",
+        sample="recipe-to-look-at",
+        swept_as="assessment",
+    ),
+    Task(
+        name="correct",
+        module="advisor.correction.task",
+        route="corrections",
+        summary="Turn a failed dough into the next recipe",
+        shapes="advisor.correction.schema:Correction",
+        sample="wet-betaine-dough",
+        errors=_PROGRAM,
+        swept_as="correction",
+    ),
+    Task(
+        name="add",
+        module="advisor.bowl.add",
+        route="additions",
+        summary="Save the dough in the bowl by adding to it",
+        shapes="advisor.bowl.add_schema:Addition",
+        sample="bowl-too-wet",
+        errors=_PROGRAM,
+    ),
+    Task(
+        name="substitute",
+        module="advisor.substitution.task",
+        route="substitutions",
+        summary="Replace a material that cannot be had",
+        shapes="advisor.substitution.schema:Substitution",
+        sample="betaine-cannot-be-had",
+        errors=_PROGRAM,
+        long=True,
+        swept_as="substitution",
+    ),
+    Task(
+        name="recover",
+        module="advisor.bowl.recover",
+        route="recoveries",
+        summary="Mend a batch in which something was over-weighed",
+        shapes="advisor.bowl.recover_schema:Recovery",
+        sample="too-much-clay",
+        errors=_SOLVED,
+    ),
+    Task(
+        name="weigh",
+        module="advisor.weighing.task",
+        route="weighings",
+        summary="Write the weigh sheet of a batch",
+        shapes="advisor.weighing.schema:Weighing",
+        sample="weigh-sheet-on-two-balances",
+        errors=_SOLVED,
+        document="advisor.printing.weigh_sheet:weigh_sheet",
+        form=True,
+    ),
+    Task(
+        name="label",
+        module="advisor.labelling.task",
+        route="labels",
+        summary="Write the ingredient list for a market",
+        shapes="advisor.labelling.schema:Label",
+        sample="label-of-the-heron-bar",
+        document="advisor.printing.label:label_sheet",
+        form=True,
+    ),
+    Task(
+        name="dry",
+        module="advisor.drying.task",
+        route="drying",
+        summary="Fit the drying of a bar and say when it is dry",
+        shapes="advisor.schema.drying:Drying",
+        sample="bar-on-the-drying-rack",
+        errors=(*_RECIPE, NotInstalled),
+    ),
+    Task(
+        name="dose",
+        module="advisor.laboratory.dose",
+        route="ph-doses",
+        summary="Say how much acid or alkali is still to add",
+        shapes="advisor.laboratory.dose_schema:Dose",
+        sample="dough-too-alkaline",
+        errors=(),
+        knows_shop=False,
+    ),
+    Task(
+        name="strength",
+        module="advisor.laboratory.strength",
+        route="strengths",
+        summary="Reckon the active matter and how sure it is",
+        shapes="advisor.laboratory.strength_schema:Strength",
+        sample="strength-to-declare",
+    ),
+    Task(
+        name="titrate",
+        module="advisor.laboratory.titrate",
+        route="titrations",
+        summary="Reckon the active matter of a lot from a titration",
+        shapes="advisor.laboratory.titrate_schema:Titration",
+        sample="lot-from-the-laboratory",
+        errors=(UnknownMaterial,),
+    ),
+    Task(
+        name="uptake",
+        module="advisor.laboratory.uptake",
+        route="uptake-tests",
+        summary="Reckon what a powder takes up from its bench test, or get the form of the test",
+        shapes="advisor.schema.uptake_test:UptakeTest",
+        sample="clay-in-a-cup",
+        errors=(UnknownMaterial,),
+    ),
+    Task(
+        name="trial",
+        module="advisor.experiment.trial",
+        route="trials",
+        summary="Propose the small test dough that would teach most",
+        shapes="advisor.experiment.trial_schema:Trial",
+        sample="next-test-dough",
+    ),
+    Task(
+        name="record",
+        module="advisor.batch_record.task",
+        route="batch-records",
+        summary="Lay out the record of a batch and what it lacks",
+        shapes="advisor.schema.batch_record:BatchRecord",
+        sample="record-of-batch-41",
+        errors=(*_RECIPE, NotInstalled),
+        document="advisor.printing.record:batch_record",
+        form=True,
+    ),
+    Task(
+        name="sweep",
+        module="advisor.sweeps.task",
+        route="sweeps",
+        summary="Ask one task of many recipes",
+        shapes="advisor.sweeps.schema:Sweep",
+        sample="betaine-gone-from-the-range",
+        errors=(NotInstalled,),
+    ),
+    Task(
+        name="window_of",
+        module="advisor.experiment.window",
+        route="window",
+        summary="Say what the shop's own doughs have taught",
+        shapes="advisor.experiment.window_schema:Window",
+        method="GET",
+        verb="window",
+    ),
+)
+_BY_NAME = {one.name: one for one in TASKS}
+
+
+def task(name: str) -> Task:
+    """Return the task of a name."""
+    return _BY_NAME[name]
