@@ -18,22 +18,22 @@ from starlette.routing import Match
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.executor import cores
 from api.description import describe
-from api.errors import MethodNotAllowed
-from api.guards.addresses import Addresses
-from api.guards.balance import Balance
-from api.guards.failures import Failures
-from api.guards.head import Head
-from api.guards.headers import SecurityHeaders
-from api.guards.hosts import Hosts
-from api.guards.in_flight import InFlight
-from api.guards.log import RequestLog
-from api.guards.metrics import Measured, Metrics
-from api.guards.origins import Origins
-from api.guards.per_caller import PerCaller
+from api.http.errors import MethodNotAllowed
+from api.http.guards.addresses import Addresses
+from api.http.guards.balance import Balance
+from api.http.guards.failures import Failures
+from api.http.guards.head import Head
+from api.http.guards.headers import SecurityHeaders
+from api.http.guards.hosts import Hosts
+from api.http.guards.in_flight import InFlight
+from api.http.guards.log import RequestLog
+from api.http.guards.metrics import Measured, Metrics
+from api.http.guards.origins import Origins
+from api.http.guards.per_caller import PerCaller
+from api.http.problems import as_error, problem_response
 from api.notebook.access import ShopAccess
 from api.operation import Operation
-from api.problems import as_error, problem_response
-from api.routes import (
+from api.resources import (
     calculations,
     doughs,
     health,
@@ -48,9 +48,9 @@ from api.routes import (
     uptake_tests,
     window,
 )
-from api.routes.docs import add_docs
-from api.routes.metrics import add_metrics
-from api.routes.page import add_page
+from api.resources.docs import add_docs
+from api.resources.metrics import add_metrics
+from api.resources.page import add_page
 from api.settings import Settings
 from api.sweeping import Sweeping
 from api.work import Work

@@ -15,7 +15,7 @@ from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, UnknownMa
 from advisor.schema.base import Asked
 from advisor.schema.material import PercentFigure, PriceFigure, UptakeFigure
 from advisor.schema.server import MaterialsPage
-from api.errors import (
+from api.http.errors import (
     Busy,
     ForeignOrigin,
     Internal,
@@ -27,9 +27,9 @@ from api.errors import (
     TooMany,
     WrongHost,
 )
-from api.negotiation import JSON
+from api.http.negotiation import JSON
+from api.http.problems import MEDIA_TYPE
 from api.operation import Operation
-from api.problems import MEDIA_TYPE
 from api.samples import Sample, samples
 from api.shapes import NoRecipeFitsProblem, Problem, UnknownMaterialProblem
 

@@ -6,7 +6,7 @@ import os
 from fastapi import FastAPI
 
 from api.app import create_app
-from api.guards.log import log_to, write
+from api.http.guards.log import log_to, write
 from api.notebook.place import place_of
 from api.settings import Settings
 

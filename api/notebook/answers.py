@@ -6,8 +6,8 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.answering import strong_tag
-from api.negotiation import JSON
+from api.http.answering import strong_tag
+from api.http.negotiation import JSON
 
 
 def kept_text(request: Request, body: str, media: str = JSON) -> Response:

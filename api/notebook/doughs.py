@@ -8,8 +8,8 @@ from sqlalchemy.engine import Connection
 
 from advisor.recipe.read import lots_of
 from advisor.schema.notebook import StoredDough
-from api.answering import strong_tag
-from api.errors import NotFound
+from api.http.answering import strong_tag
+from api.http.errors import NotFound
 from api.notebook import schema
 from api.notebook.errors import Conflict
 from api.notebook.precondition import Precondition

@@ -1,6 +1,6 @@
 """What can go wrong with stored things, as branches of the tree of errors."""
 
-from api.errors import HTTPError
+from api.http.errors import HTTPError
 
 
 class KeyNeeded(HTTPError):

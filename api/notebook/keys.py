@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from api.errors import NotFound
+from api.http.errors import NotFound
 from api.notebook import schema
 
 LINK_SECONDS = 600

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from api.answering import strong_tag
+from api.http.answering import strong_tag
 from api.notebook.errors import IfMatchNeeded, Stale
 
 CHANGING = {"If-Match": "The ETag of what is changed; needed where it exists."}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from api.errors import NotFound
+from api.http.errors import NotFound
 from api.notebook import schema
 from api.notebook.precondition import Precondition
 

@@ -8,7 +8,7 @@ from sqlalchemy.engine import Connection
 
 from advisor.recipe.notebook import Notebook
 from advisor.schema.notebook import StoredDough, StoredNotebook
-from api.errors import NotFound
+from api.http.errors import NotFound
 from api.notebook import doughs, keys, whole
 from api.notebook.doughs import Kept
 from api.notebook.errors import KeyNeeded

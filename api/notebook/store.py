@@ -17,7 +17,7 @@ from sqlalchemy import event, exc
 from sqlalchemy.engine import URL, Connection, Engine, make_url
 from sqlalchemy.pool import StaticPool
 
-from api.errors import Busy
+from api.http.errors import Busy
 from api.notebook import schema
 from api.notebook.errors import Storage
 from api.notebook.place import place_of

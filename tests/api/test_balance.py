@@ -4,7 +4,7 @@ import asyncio
 
 from starlette.types import Message, Receive, Scope, Send
 
-from api.guards.balance import FEW, REMEMBERED, Balance
+from api.http.guards.balance import FEW, REMEMBERED, Balance
 
 
 def ended(at_once: int, rounds: int) -> list[int]:

@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 
 import advisor
 from advisor.errors import AdvisorError
-from api.routes.calculations import CALLS, Call
+from api.resources.calculations import CALLS, Call
 from api.samples import Sample, samples
 from api.work import Work
 

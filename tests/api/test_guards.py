@@ -13,9 +13,9 @@ from fastapi.testclient import TestClient
 from starlette.types import Message, Receive, Scope, Send
 
 from api.app import create_app
-from api.errors import Busy
-from api.guards.in_flight import InFlight
-from api.guards.log import LOGGER, log_to
+from api.http.errors import Busy
+from api.http.guards.in_flight import InFlight
+from api.http.guards.log import LOGGER, log_to
 from api.settings import Settings
 
 

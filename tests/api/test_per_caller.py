@@ -7,8 +7,8 @@ from fastapi.testclient import TestClient
 from starlette.types import Message, Receive, Scope, Send
 
 from api.app import create_app
-from api.errors import TooMany
-from api.guards.per_caller import PerCaller
+from api.http.errors import TooMany
+from api.http.guards.per_caller import PerCaller
 from api.settings import Settings
 
 

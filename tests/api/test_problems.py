@@ -8,7 +8,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from advisor.errors import AdvisorError, RulesError, SolverError
-from api.problems import as_error, catalogue
+from api.http.problems import as_error, catalogue
 
 KINDS = catalogue()
 

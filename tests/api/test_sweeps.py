@@ -13,9 +13,9 @@ from starlette.requests import ClientDisconnect
 import advisor
 from advisor.sweeps.chunk import Job, Outcome, Setting
 from api.app import create_app
-from api.lines import MOST_BYTES, Exchange, Lines, cut_lines
+from api.http.lines import MOST_BYTES, Exchange, Lines, cut_lines
+from api.http.spool import Spool
 from api.settings import Settings
-from api.spool import Spool
 from api.sweeping import FEW, Sweeping
 from api.work import Work
 from helpers import makers

@@ -9,14 +9,14 @@ from advisor.errors import Fault, InvalidRequest, NotInstalled, UnknownMaterial
 from advisor.laboratory.uptake import measured
 from advisor.recipe.request import known_materials, read_request
 from advisor.schema.uptake_test import UptakeTest
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.reading import read_json, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored, text_of
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
-from api.reading import read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking
 

@@ -11,12 +11,12 @@ from advisor.errors import InvalidRequest, NotInstalled
 from advisor.experiment.window import window_of
 from advisor.experiment.window_schema import WindowAnswer
 from advisor.recipe.notebook import Notebook
-from api.answering import kept_answer
-from api.negotiation import chosen
+from api.http.answering import kept_answer
+from api.http.negotiation import chosen
+from api.http.reading import read_query
 from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
-from api.reading import read_query
 from api.shapes import Asking
 
 

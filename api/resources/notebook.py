@@ -9,8 +9,9 @@ from starlette.responses import Response
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.schema.base import Shape
 from advisor.schema.notebook import StoredNotebook
-from api.answering import strong_tag
-from api.negotiation import JSON, chosen
+from api.http.answering import strong_tag
+from api.http.negotiation import JSON, chosen
+from api.http.reading import declared, parse_json, read_bytes, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text
 from api.notebook.bundle import from_zip, to_zip
@@ -18,7 +19,6 @@ from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
-from api.reading import declared, parse_json, read_bytes, read_query
 from api.settings import Settings
 from api.shapes import Asking
 

@@ -50,12 +50,12 @@ from advisor.substitution.schema import SubstitutionAnswer, SubstitutionRequest
 from advisor.substitution.task import substitute
 from advisor.weighing.schema import WeighingAnswer, WeighingRequest
 from advisor.weighing.task import weigh
-from api.answering import json_answer
-from api.negotiation import JSON, chosen
+from api.http.answering import json_answer
+from api.http.negotiation import JSON, chosen
+from api.http.reading import parse_json, read_body, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Endpoint, Operation
-from api.reading import parse_json, read_body, read_query
 from api.settings import Settings
 from api.shapes import Asking, SheetQuery
 from api.work import SHORT_BYTES, Work

@@ -6,7 +6,7 @@ from hashlib import blake2b
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.errors import TooMany
+from api.http.errors import TooMany
 
 
 class PerCaller:

@@ -8,7 +8,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
-from api.spool import Spool
+from api.http.spool import Spool
 
 NDJSON = "application/x-ndjson"
 MOST_BYTES = 64 * 1024

@@ -10,8 +10,8 @@ from pydantic import BaseModel, ValidationError
 from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest
-from api.errors import InvalidJSON, NotJSON, TooLarge
-from api.negotiation import JSON
+from api.http.errors import InvalidJSON, NotJSON, TooLarge
+from api.http.negotiation import JSON
 
 Query = TypeVar("Query", bound=BaseModel)
 DEEPEST = 64
@@ -107,7 +107,7 @@ def parse_json(raw: bytes) -> Any:
     >>> parse_json(b'{"percent": 30, "percent": 40}')
     Traceback (most recent call last):
         ...
-    api.errors.InvalidJSON: A field stands twice in one object.
+    api.http.errors.InvalidJSON: A field stands twice in one object.
     """
     try:
         text = raw.decode("utf-8")

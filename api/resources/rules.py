@@ -10,11 +10,11 @@ from starlette.responses import Response
 from advisor.errors import InvalidRequest
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
-from api.answering import kept_answer
-from api.negotiation import chosen
+from api.http.answering import kept_answer
+from api.http.negotiation import chosen
+from api.http.paging import page
+from api.http.reading import read_query
 from api.operation import Endpoint, Operation
-from api.paging import page
-from api.reading import read_query
 from api.shapes import (
     ConditionItem,
     DegreeItem,

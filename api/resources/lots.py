@@ -9,16 +9,16 @@ from advisor.errors import InvalidRequest, NotInstalled
 from advisor.recipe.request import read_request
 from advisor.schema.lot import Lot, LotRow
 from advisor.schema.server import Page
-from api.answering import kept_answer
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.answering import kept_answer
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.paging import page
+from api.http.reading import read_json, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored, text_of
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
-from api.paging import page
-from api.reading import read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking, PageQuery
 

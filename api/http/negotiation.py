@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from starlette.requests import Request
 
-from api.errors import NotAcceptable
+from api.http.errors import NotAcceptable
 
 JSON = "application/json"
 

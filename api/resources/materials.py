@@ -10,15 +10,15 @@ from advisor.errors import InvalidRequest
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.material import Material
 from advisor.schema.server import MaterialsPage
-from api.answering import kept_answer
-from api.catalogue import Catalogue
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.answering import kept_answer
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.paging import page
+from api.http.reading import read_query
 from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
-from api.paging import page
-from api.reading import read_query
+from api.resources.catalogue import Catalogue
 from api.shapes import Asking, MaterialsQuery
 
 _EXAMPLE = "betaine-30"

@@ -7,12 +7,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from advisor.errors import InvalidRequest
-from api.answering import kept_answer
-from api.errors import NotFound
-from api.negotiation import JSON, chosen
+from api.http.answering import kept_answer
+from api.http.errors import NotFound
+from api.http.negotiation import JSON, chosen
+from api.http.problems import catalogue
+from api.http.reading import read_query
 from api.operation import Operation
-from api.problems import catalogue
-from api.reading import read_query
 from api.shapes import Asking, ProblemPage
 
 _HTML = "text/html"

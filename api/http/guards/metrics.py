@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.guards.log import METHODS
+from api.http.guards.log import METHODS
 
 MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
 SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)

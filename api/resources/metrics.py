@@ -4,7 +4,7 @@ from fastapi import FastAPI
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.guards.metrics import MEDIA_TYPE, Metrics
+from api.http.guards.metrics import MEDIA_TYPE, Metrics
 from api.notebook.access import ShopAccess
 
 

@@ -6,7 +6,7 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.negotiation import JSON
+from api.http.negotiation import JSON
 
 
 def json_answer(answer: BaseModel, status: int = 200, *, without_nulls: bool = False) -> Response:

@@ -3,9 +3,9 @@
 from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.errors import Internal
-from api.guards.log import write_fault
-from api.problems import as_error, problem_response
+from api.http.errors import Internal
+from api.http.guards.log import write_fault
+from api.http.problems import as_error, problem_response
 
 
 class Failures:

@@ -8,10 +8,10 @@ from starlette.responses import Response
 from advisor.errors import InvalidRequest
 from advisor.rulebook.load import Rulebook
 from advisor.schema.server import Health
-from api.answering import json_answer
-from api.negotiation import chosen
+from api.http.answering import json_answer
+from api.http.negotiation import chosen
+from api.http.reading import read_query
 from api.operation import Operation
-from api.reading import read_query
 from api.shapes import Asking
 
 

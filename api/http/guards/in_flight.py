@@ -2,7 +2,7 @@
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.errors import Busy
+from api.http.errors import Busy
 
 _ALWAYS_SERVED = "/health"
 

@@ -4,7 +4,7 @@ import re
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.errors import NotFound
+from api.http.errors import NotFound
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.errors import WrongHost
+from api.http.errors import WrongHost
 
 _HOST = re.compile(r"(?:\[(?P<address>[0-9a-fA-F:.]+)\]|(?P<name>[^\[\]:/@]+))(?::[0-9]{1,5})?")
 

@@ -8,14 +8,14 @@ from starlette.responses import Response
 from advisor.errors import Fault, InvalidRequest, NotInstalled
 from advisor.recipe.request import read_request
 from advisor.schema.material import Material
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.reading import read_json, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, stored, text_of
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
-from api.reading import read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking
 

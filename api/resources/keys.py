@@ -12,14 +12,14 @@ from advisor.errors import InvalidRequest, NotInstalled
 from advisor.recipe.request import read_request
 from advisor.schema.base import Asked, Shape
 from advisor.schema.server import Page
-from api.answering import json_answer
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.answering import json_answer
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.reading import read_bytes, read_json, read_query
 from api.notebook.access import COOKIE, ShopAccess
 from api.notebook.answers import gone
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
-from api.reading import read_bytes, read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking
 

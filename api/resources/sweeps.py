@@ -17,14 +17,14 @@ from advisor.sweeps.order import chunks
 from advisor.sweeps.schema import SweepAnswer, SweepRequest, Task
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs
-from api.errors import TooLarge
-from api.guards.metrics import Metrics
-from api.lines import MOST_BYTES, NDJSON, Exchange, Lines
-from api.negotiation import JSON, chosen
+from api.http.errors import TooLarge
+from api.http.guards.metrics import Metrics
+from api.http.lines import MOST_BYTES, NDJSON, Exchange, Lines
+from api.http.negotiation import JSON, chosen
+from api.http.reading import declared, parse_json, read_body, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.errors import KeyNeeded, Storage
 from api.operation import Operation
-from api.reading import declared, parse_json, read_body, read_query
 from api.settings import Settings
 from api.shapes import Asking, SweepQuery
 from api.sweeping import Sweeping

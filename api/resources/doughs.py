@@ -15,16 +15,16 @@ from advisor.schema.batch_record import BatchRecordAnswer
 from advisor.schema.lot import LotName
 from advisor.schema.notebook import StoredDough
 from advisor.schema.server import Page
-from api.answering import kept_answer
-from api.errors import NotFound
-from api.negotiation import chosen
+from api.http.answering import kept_answer
+from api.http.errors import NotFound
+from api.http.negotiation import chosen
+from api.http.reading import read_json, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text, stored
 from api.notebook.errors import Conflict, IfMatchNeeded, KeyNeeded, Stale, Storage
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.notebook.repeatable import Repeatable
 from api.operation import Operation
-from api.reading import read_json, read_query
 from api.settings import Settings
 from api.shapes import Asking, PageQuery
 

@@ -7,7 +7,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from advisor.errors import AdvisorError, InvalidRequest
-from api.errors import Busy, HTTPError, Internal, MethodNotAllowed, NotFound
+from api.http.errors import Busy, HTTPError, Internal, MethodNotAllowed, NotFound
 
 MEDIA_TYPE = "application/problem+json"
 MOST_ERRORS = 100

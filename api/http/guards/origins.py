@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.errors import ForeignOrigin
+from api.http.errors import ForeignOrigin
 
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 

@@ -1,0 +1,1 @@
+"""One file a resource: what is asked at its addresses, and how it is answered."""
