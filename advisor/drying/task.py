@@ -3,7 +3,9 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
+from advisor.drying.curve import DryingCurve, Interval, hours_to_dry
+from advisor.drying.diffusion import first_guess
+from advisor.drying.fit import fit_drying
 from advisor.drying.held_water import held_water, water_activity
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook

@@ -8,8 +8,10 @@ import pytest
 from scipy.optimize import curve_fit
 
 from advisor import dry
-from advisor.drying import curve as drying
-from advisor.drying.curve import DryingCurve, Interval, first_guess, fit_drying, hours_to_dry
+from advisor.drying import fit as drying
+from advisor.drying.curve import DryingCurve, Interval, hours_to_dry
+from advisor.drying.diffusion import first_guess
+from advisor.drying.fit import fit_drying
 from advisor.drying.held_water import held_water, norrish_activity, water_activity
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.rulebook.load import load_rulebook

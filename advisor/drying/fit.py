@@ -1,0 +1,261 @@
+"""Fits a drying curve to the weighings of one bar."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.util import find_spec
+
+import numpy as np
+from numpy.typing import NDArray
+
+from advisor.drying.curve import NUDGE, WIDEST, DryingCurve
+from advisor.errors import Fault, InvalidRequest, NotInstalled
+from advisor.rulebook.drying import FitRules
+
+Vector = NDArray[np.float64]
+_LN_K_BOUNDS = (-40.0, 10.0)
+_LN_N_BOUNDS = (-2.0, 2.0)
+_TRIES_AT_MOST = 300
+
+
+def fit_drying(
+    hours: Sequence[float],
+    grams: Sequence[float],
+    rules: FitRules,
+    *,
+    final_grams: float | None = None,
+    final_between: tuple[float, float] | None = None,
+) -> DryingCurve:
+    """Fit Page's curve and the one-term exponential by least squares, and choose one.
+
+    Parameters
+    ----------
+    hours, grams : sequence of float
+        Weighings of one bar, at least three, with rising hours; the first is the start.
+    rules : FitRules
+        Least number of weighings, interval, assumed scatter.
+    final_grams : float, optional
+        Weight in balance with the room [g]; fitted when absent.
+    final_between : pair of float, optional
+        Between which weights [g] the final one is sought when it is not given.
+
+    Returns
+    -------
+    DryingCurve
+        Page's curve where its exponent is shown by the weighings, else the exponential.
+
+    Raises
+    ------
+    InvalidRequest
+        Too few weighings, hours that do not rise, or a bar that does not lose weight.
+    NotInstalled
+        SciPy is missing (extra "fit").
+
+    Notes
+    -----
+    With a weight for the start and one parameter for each other weighing there is no scatter left to see;
+    then the scatter of the rules is assumed, and ``scatter_assumed`` says so. Intervals are of Student's t on
+    the logarithms of k and n, and never wider than a factor of a thousand to either side.
+
+    References
+    ----------
+    G. E. Page, M.S. thesis, Purdue University (1949), the exponent on time.
+    """
+    need_scipy()
+    _judge(hours, grams, rules, final_grams)
+    times = np.asarray(hours[1:], dtype=float) - hours[0]
+    lost = grams[0] - np.asarray(grams[1:], dtype=float)
+    free_final = final_grams is None
+    bounds = _loss_bounds(grams, final_grams, final_between)
+    exponential = _least_squares(times, lost, bounds, with_exponent=False)
+    page = (
+        _least_squares(times, lost, bounds, with_exponent=True) if len(times) >= 2 + 2 * free_final else None
+    )
+    chosen = page if page is not None and _shown(exponential, page, len(times), rules) else exponential
+    return _curve(chosen, grams, times, lost, free_final, rules)
+
+
+def need_scipy() -> None:
+    """Refuse to go on without SciPy.
+
+    Raises
+    ------
+    NotInstalled
+    """
+    if find_spec("scipy") is None:
+        raise NotInstalled('Fitting a drying curve needs SciPy: install the extra "fit".', extra="fit")
+
+
+def _judge(
+    hours: Sequence[float], grams: Sequence[float], rules: FitRules, final_grams: float | None
+) -> None:
+    if len(hours) < rules.least_weighings:
+        raise _wrong("/weighings", f"{len(hours)} weighings; a curve needs {rules.least_weighings} or more")
+    for position in range(1, len(hours)):
+        if hours[position] <= hours[position - 1]:
+            raise _wrong(f"/weighings/{position}/hours", "hours must rise from one weighing to the next")
+    if grams[-1] >= grams[0]:
+        raise _wrong(f"/weighings/{len(grams) - 1}/grams", "the bar has lost no weight")
+    if final_grams is not None and final_grams >= grams[0]:
+        raise _wrong("/final_grams", "the final weight must be below the first weighing")
+    lightest = min(grams)
+    if final_grams is not None and final_grams - lightest > rules.final_slack * (grams[0] - lightest):
+        raise _wrong(
+            "/final_grams", f"the bar has already weighed {lightest:g} g, less than the final weight"
+        )
+
+
+def _wrong(where: str, problem: str) -> InvalidRequest:
+    return InvalidRequest(f"The weighings cannot be fitted: {problem}.", [Fault(where, problem)])
+
+
+def _loss_bounds(
+    grams: Sequence[float], final_grams: float | None, between: tuple[float, float] | None
+) -> tuple[float, float]:
+    """Return the least and the greatest loss [g] that is sought; equal where the final weight is given."""
+    if final_grams is not None:
+        return grams[0] - final_grams, grams[0] - final_grams
+    least = max(grams[0] - weight for weight in grams) * 0.98
+    low, high = between if between is not None else (0.0, grams[0])
+    return max(least, grams[0] - high), max(least * 1.05, grams[0] - low)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fitted:
+    ln_k: float
+    ln_n: float
+    loss: float
+    squares: float
+    jacobian: Vector
+    free: tuple[int, ...]
+    at_bound: bool
+
+
+def _least_squares(
+    times: Vector, lost: Vector, bounds: tuple[float, float], *, with_exponent: bool
+) -> _Fitted:
+    from scipy.optimize import least_squares
+
+    fixed_loss = bounds[0] == bounds[1]
+    loss = bounds[0] if fixed_loss else min(bounds[1], max(bounds[0], float(lost.max()) * 1.05))
+    ratio = np.clip(1 - lost / loss, 1e-3, 1 - 1e-3)
+    start_ln_k, start_ln_n = _start(times, ratio, with_exponent=with_exponent)
+    free = [0, *([1] if with_exponent else []), *([] if fixed_loss else [2])]
+    start = np.array([start_ln_k, start_ln_n, loss])
+    lower = np.array([_LN_K_BOUNDS[0], _LN_N_BOUNDS[0], bounds[0]])
+    upper = np.array([_LN_K_BOUNDS[1], _LN_N_BOUNDS[1], bounds[1]])
+
+    def whole(values: Vector) -> Vector:
+        every = start.copy()
+        every[free] = values
+        return every
+
+    def residuals(values: Vector) -> Vector:
+        every = whole(values)
+        return np.asarray(every[2] * (1 - _left(times, every)) - lost, dtype=float)
+
+    def jacobian(values: Vector) -> Vector:
+        every = whole(values)
+        left = _left(times, every)
+        power = np.exp(every[0]) * times ** np.exp(every[1])
+        slope = every[2] * left * power
+        columns = np.column_stack([slope, slope * np.log(times) * np.exp(every[1]), 1 - left])
+        return np.asarray(columns[:, free], dtype=float)
+
+    found = least_squares(
+        residuals,
+        np.clip(start[free], lower[free] + 1e-9, upper[free] - 1e-9),
+        jac=jacobian,
+        bounds=(lower[free], upper[free]),
+        x_scale="jac",
+        ftol=1e-15,
+        xtol=1e-15,
+        gtol=1e-15,
+        max_nfev=_TRIES_AT_MOST,
+    )
+    every = whole(found.x)
+    at_bound = not fixed_loss and bool(found.active_mask[-1])
+    return _Fitted(
+        ln_k=float(every[0]),
+        ln_n=float(every[1]),
+        loss=float(every[2]),
+        squares=float(residuals(found.x) @ residuals(found.x)),
+        jacobian=jacobian(found.x),
+        free=tuple(free),
+        at_bound=at_bound,
+    )
+
+
+def _left(times: Vector, every: Vector) -> Vector:
+    return np.asarray(np.exp(-np.exp(every[0]) * times ** np.exp(every[1])), dtype=float)
+
+
+def _start(times: Vector, ratio: Vector, *, with_exponent: bool) -> tuple[float, float]:
+    doubled = np.log(-np.log(ratio))
+    if with_exponent and len(times) > 1:
+        exponent = min(max(float(np.polyfit(np.log(times), doubled, 1)[0]), 0.3), 3.0)
+        return float(np.mean(doubled - exponent * np.log(times))), math.log(exponent)
+    return float(np.mean(doubled - np.log(times))), 0.0
+
+
+def _shown(exponential: _Fitted, page: _Fitted, count: int, rules: FitRules) -> bool:
+    """Tell whether the exponent is shown: an F test, or a normal one where no scatter can be seen."""
+    from scipy.stats import chi2, f
+
+    gain = exponential.squares - page.squares
+    degrees = count - len(page.free)
+    if degrees > 0:
+        variance = max(page.squares / degrees, (1e-9 * page.loss) ** 2)
+        return gain / variance > float(f.ppf(rules.simpler_unless, 1, degrees))
+    return gain / (rules.scatter * page.loss) ** 2 > float(chi2.ppf(rules.simpler_unless, 1))
+
+
+def _curve(
+    fitted: _Fitted,
+    grams: Sequence[float],
+    times: Vector,
+    lost: Vector,
+    final_fitted: bool,
+    rules: FitRules,
+) -> DryingCurve:
+    from scipy.stats import norm, t
+
+    degrees = len(times) - len(fitted.free)
+    variance = fitted.squares / degrees if degrees > 0 else (rules.scatter * fitted.loss) ** 2
+    tail = (1 + rules.interval) / 2
+    quantile = float(t.ppf(tail, degrees)) if degrees > 0 else float(norm.ppf(tail))
+    spread = _covariance(fitted, variance)
+    ratios = np.concatenate([[1.0], 1 - lost / fitted.loss])
+    total = float(((ratios - ratios.mean()) ** 2).sum())
+    squares = fitted.squares / fitted.loss**2
+    return DryingCurve(
+        model="page" if 1 in fitted.free else "exponential",
+        start_grams=grams[0],
+        final_grams=grams[0] - fitted.loss,
+        k=math.exp(fitted.ln_k),
+        n=math.exp(fitted.ln_n),
+        rmse=math.sqrt(squares / len(ratios)),
+        r2=1 - squares / total,
+        spread=tuple(tuple(float(value) for value in row) for row in spread),
+        quantile=quantile,
+        final_fitted=final_fitted,
+        final_at_bound=fitted.at_bound,
+        scatter_assumed=degrees <= 0,
+    )
+
+
+def _covariance(fitted: _Fitted, variance: float) -> Vector:
+    """Return the covariance of ln k, ln n and the loss; what the weighings do not touch is wide open."""
+    spread = np.zeros((3, 3))
+    sizes = np.linalg.norm(fitted.jacobian, axis=0)
+    free = [(place, name) for place, name in enumerate(fitted.free) if not (name == 2 and fitted.at_bound)]
+    felt = [(place, name) for place, name in free if sizes[place] > NUDGE * fitted.loss or name == 2]
+    for place, name in free:
+        if (place, name) not in felt:
+            spread[name, name] = WIDEST**2
+    if felt:
+        places, names = [place for place, _ in felt], [name for _, name in felt]
+        scaled = fitted.jacobian[:, places] / sizes[places]
+        inverse = np.linalg.pinv(scaled.T @ scaled) / np.outer(sizes[places], sizes[places])
+        spread[np.ix_(names, names)] = inverse * variance
+    return spread
