@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 
 from advisor.case.case import Case
+from advisor.errors import Fault, InvalidRequest
 from advisor.rulebook.compatibility import Compatibility
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
@@ -21,16 +22,39 @@ def admitted(
     case : Case
         Knows every material of the request, and what must not meet.
     """
+    joined, turned_away = sifted(shelf, there, case)
+    return joined, tuple(turned_away.values())
+
+
+def sifted(
+    shelf: Iterable[str], there: Mapping[str, Ingredient], case: Case
+) -> tuple[frozenset[str], dict[str, TextItem]]:
+    """Return what ``admitted`` does, the reason of each that is turned away by its key."""
     known = case.formula.ingredients
     compatibility = Compatibility(case.pairs, case.rulebook.program.never_new)
     for one in there.values():
         compatibility.include(one)
-    joined, notes = set(), []
+    joined, turned_away = set(), {}
     for key in sorted(set(shelf)):
         reason = None if key in there else compatibility.refusal(known[key])
         if reason is None:
             joined.add(key)
             compatibility.include(known[key])
         else:
-            notes.append(reason)
-    return frozenset(joined), tuple(notes)
+            turned_away[key] = reason
+    return frozenset(joined), turned_away
+
+
+def refuse_unpriced(recipe: Mapping[str, Ingredient]) -> None:
+    """Refuse the lowest cost where a material of the recipe has no price.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    unpriced = [key for key, one in recipe.items() if one.price is None]
+    if unpriced:
+        raise InvalidRequest(
+            "The lowest cost needs the price of every material in the recipe.",
+            [Fault("/wishes/aim", f"{key} has no price", "give its price_per_kg") for key in unpriced],
+        )

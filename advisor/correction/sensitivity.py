@@ -51,7 +51,7 @@ def _effect(
         return None
     session.hold(frozenset())
     session.ease(name, eased * per_row)
-    plan = session.settle()
+    plan = session.settle(explained=False)
     session.ease(name, row.bound)
     if plan is None:
         return None

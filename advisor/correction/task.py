@@ -9,7 +9,7 @@ from advisor.case.case import Case
 from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, why
 from advisor.case.refusal import demand_phrase, no_recipe_fits
-from advisor.case.shelf import admitted
+from advisor.case.shelf import admitted, refuse_unpriced
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import sensitivities
@@ -17,7 +17,6 @@ from advisor.demands.dough import dough_bounds
 from advisor.demands.target import Target, target
 from advisor.demands.use import is_lever
 from advisor.demands.wishes import active_demand
-from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
@@ -236,13 +235,8 @@ def _priced(
     InvalidRequest
         A material of the recipe has no price.
     """
+    refuse_unpriced({key: one for key, one in usable.items() if amounts.get(key)})
     unpriced = [key for key, one in usable.items() if one.price is None]
-    missing = [key for key in unpriced if amounts.get(key)]
-    if missing:
-        raise InvalidRequest(
-            "The lowest cost needs the price of every material in the recipe.",
-            [Fault("/wishes/aim", f"{key} has no price", "give its price_per_kg") for key in missing],
-        )
     left_out = tuple(
         TextItem(id="no-price", text=f"{usable[key].name} is left out: its price is not known.")
         for key in unpriced

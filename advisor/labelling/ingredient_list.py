@@ -3,7 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
 from advisor.rulebook.identity import ByIdentity
@@ -26,7 +26,7 @@ class Listed:
     free: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class IngredientList:
     """The ingredients in order.
 
@@ -38,7 +38,7 @@ class IngredientList:
     allergens: tuple[str, ...]
     free_order_from: int | None
 
-    @property
+    @cached_property
     def names(self) -> tuple[str, ...]:
         """The names in order."""
         return tuple(ingredient.name for ingredient in self.ingredients)
@@ -130,8 +130,8 @@ def label_change(previous: Sequence[str], current: IngredientList, rules: LabelR
     kept = _longest_rising([rank(key) for key in common])
     moved = {key for position, key in enumerate(common) if position not in kept}
     return LabelChange(
-        moved=tuple(name for name in current.names if rules.key(name) in moved),
-        added=tuple(name for name in current.names if rules.key(name) not in earlier),
+        moved=tuple(current.names[place] for key, place in places.items() if key in moved),
+        added=tuple(current.names[place] for key, place in places.items() if key not in earlier),
         dropped=tuple(name for name, key in zip(previous, earlier, strict=True) if key not in places),
     )
 

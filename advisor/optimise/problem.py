@@ -113,6 +113,7 @@ class Session:
                 self._add(program, row)
         if problem.newcomers_at_most is not None:
             self._cap_newcomers(program, problem.newcomers_at_most)
+        self._fewest_moves = _fewest_moves(problem)
         self._base = sum(cost * problem.starts.get(key, 0.0) for key, cost in problem.costs.items())
         self._model = Model(program)
 
@@ -240,24 +241,47 @@ class Session:
                 names.append(row.name)
         return tuple(sorted(names))
 
-    def settle(self) -> Plan | None:
-        """Solve, then hold small movers one by one as long as the price with fees falls."""
+    def settle(self, *, explained: bool = True) -> Plan | None:
+        """Solve, then hold small movers one by one as long as the price with fees falls.
+
+        ``explained`` asks which bounds press.
+        """
         found = self._solved()
         if found is None:
             return None
         improved = bool(self.problem.mover_fee)
         while improved:
             improved = False
-            for key in found[0].moved(self.problem.starts):
-                if not self.can_hold(key):
-                    continue
+            for key in self._worth_holding(found[0]):
                 self.hold(self._held | {key})
                 tried = self._solved()
                 if tried is not None and _better(tried[0], found[0]):
                     found, improved = tried, True
                     break
                 self.hold(self._held - {key})
-        return self._explained(*found)
+        return self._explained(*found) if explained else found[0]
+
+    def _worth_holding(self, plan: Plan) -> list[str]:
+        """Return the movers that can be held, the smallest move first.
+
+        Under a fixed total at least two lines move and holding one more never lowers the price without fees:
+        where two old lines move, nothing can be won.
+        """
+        moved = plan.moved(self.problem.starts)
+        if len(moved) <= self._fewest_moves and self.problem.newcomers.isdisjoint(moved):
+            return []
+        return [key for key in moved if self.can_hold(key)]
+
+
+def _fewest_moves(problem: Problem) -> int:
+    """Return how many lines move at least wherever one does: two where the sum of all is fixed."""
+    totals = (row for row in problem.rows if row.sense == "=" and row.penalty is None)
+    fixed = any(
+        all(row.coefficients.get(key) == 1.0 for key in problem.starts)
+        and row.gap(problem.starts) <= MOVED
+        for row in totals
+    )
+    return 2 if fixed else 1
 
 
 def _better(tried: Plan, plan: Plan) -> bool:

@@ -16,16 +16,16 @@ from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (
     Formula,
-    KnownMaterials,
     check_wished_keys,
     known_materials,
     read_formula,
     read_request,
 )
-from advisor.rulebook.compatibility import clash, refused
+from advisor.rulebook.compatibility import clash
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
+from advisor.substitution.candidates import Candidates, of_its_role, sort_out
 from advisor.substitution.option import Swap, swap_task
 from advisor.substitution.ranking import at_least, ranking
 from advisor.substitution.replacement import (
@@ -87,10 +87,10 @@ def substitute(
     _check(wanted, formula, named)
     case = Case.at(formula, known, wishes=wanted.wishes, report=None, history=wanted.history)
     gap = Gap(formula.ingredients[wanted.missing], formula.amounts[wanted.missing], rules.substitution)
-    candidates = named or _group(gap, known)
+    candidates = named or of_its_role(gap, known)
     at_bench = {key: formula.ingredients[key] for key in candidates if key in formula.ingredients}
-    sorted_out = _sorted_out(case, gap, {**candidates, **at_bench})
-    return _Substitution(case, gap, sorted_out, wanted.options_at_most).answer()
+    tried = sort_out(case, gap, {**candidates, **at_bench})
+    return _Substitution(case, gap, tried, wanted.options_at_most).answer()
 
 
 def _check(wanted: SubstitutionRequest, formula: Formula, named: Mapping[str, Ingredient]) -> None:
@@ -119,74 +119,11 @@ def _check(wanted: SubstitutionRequest, formula: Formula, named: Mapping[str, In
         )
 
 
-def _group(gap: Gap, known: KnownMaterials) -> dict[str, Ingredient]:
-    """Return every material of the library and the request that has the role of the missing one."""
-    everything = {**known.rulebook.ingredients, **known.notebook.materials, **known.inline}
-    return {key: one for key, one in everything.items() if gap.belongs(one)}
-
-
-@dataclass(frozen=True)
-class _Sorted:
-    """Which materials are tried, what else may be used, and what is said of the others."""
-
-    live: Mapping[str, Ingredient]
-    at_hand: Mapping[str, Ingredient]
-    rejected: tuple[Rejected, ...]
-    notes: tuple[TextItem, ...]
-
-
-def _sorted_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> _Sorted:
-    """Hold every candidate and the shelf against the named rules.
-
-    Raises
-    ------
-    InvalidRequest
-        The lowest cost is asked for and a material of the recipe has no price.
-    """
-    pairs, never_new = case.pairs, case.rulebook.program.never_new
-    recipe = {key: one for key, one in case.formula.ingredients.items() if case.formula.amounts[key]}
-    cheapest = case.wishes.aim == "lowest_cost"
-    unpriced = [key for key, one in recipe.items() if one.price is None and key != gap.one.key]
-    if cheapest and unpriced:
-        raise InvalidRequest(
-            "The lowest cost needs the price of every material in the recipe.",
-            [Fault("/wishes/aim", f"{key} has no price", "give its price_per_kg") for key in unpriced],
-        )
-
-    def broken(one: Ingredient, rule: TextItem | None) -> TextItem | None:
-        if rule is None and cheapest and one.price is None:
-            return TextItem(id="no-price", text=gap.text("no_price", name=one.name))
-        return rule
-
-    live: dict[str, Ingredient] = {}
-    rejected = []
-    for key, one in sorted(candidates.items()):
-        rule = broken(one, gap.named_rule(one, recipe, pairs, never_new))
-        if rule is None and gap.share(one) <= 0:
-            text = gap.text("no_function", name=one.name, missing=gap.one.name, brings=gap.group.brings)
-            rule = TextItem(id="no-recipe-fits", text=text)
-        if rule is None:
-            live[key] = one
-        else:
-            rejected.append(Rejected(replacement=key, rule=rule.id, reason=rule.text))
-    at_hand = dict(recipe)
-    notes = []
-    for key, one in case.formula.ingredients.items():
-        if key not in recipe:
-            others = {name: other for name, other in at_hand.items() if name != gap.one.key}
-            rule = broken(one, refused(one, others, pairs, never_new))
-            if rule is None:
-                at_hand[key] = one
-            elif key not in candidates:
-                notes.append(rule)
-    return _Sorted(live, at_hand, tuple(rejected), tuple(notes))
-
-
 @dataclass(frozen=True)
 class _Substitution:
     case: Case
     gap: Gap
-    sorted_out: _Sorted
+    candidates: Candidates
     options_at_most: int
 
     def answer(self) -> SubstitutionAnswer:
@@ -194,8 +131,8 @@ class _Substitution:
         singles = [trial for key in screen.candidates if (trial := screen.attempt((key,))) is not None]
         fitting = {trial.chosen[0] for trial in singles}
         rejected = [
-            *self.sorted_out.rejected,
-            *(self._blamed(key) for key in self.sorted_out.live if key not in fitting),
+            *self.candidates.rejected,
+            *(self._blamed(key) for key in self.candidates.live if key not in fitting),
         ]
         trials = sorted([*singles, *self._pairs(singles)], key=self._place)
         made: list[tuple[Option, Swap]] = []
@@ -222,31 +159,31 @@ class _Substitution:
 
     def _look(self, chosen: Sequence[str]) -> Case:
         barred = {key for one in chosen for key in self._clashing.get(one, ())}
-        at_hand = {key: one for key, one in self.sorted_out.at_hand.items() if key not in barred}
-        return self.case.with_materials(at_hand | {key: self.sorted_out.live[key] for key in chosen})
+        at_hand = {key: one for key, one in self.candidates.at_hand.items() if key not in barred}
+        return self.case.with_materials(at_hand | {key: self.candidates.live[key] for key in chosen})
 
     @cached_property
     def _clashing(self) -> dict[str, frozenset[str]]:
         """The shelf materials that may not meet a candidate."""
         pairs = self.case.pairs
         new = {
-            key: one for key, one in self.sorted_out.at_hand.items() if not self.case.formula.amounts.get(key)
+            key: one for key, one in self.candidates.at_hand.items() if not self.case.formula.amounts.get(key)
         }
         return {
             key: frozenset(
                 other for other, shelved in new.items() if other != key and clash(one, shelved, pairs)
             )
-            for key, one in self.sorted_out.live.items()
+            for key, one in self.candidates.live.items()
         }
 
     @cached_property
     def _wide(self) -> Case:
         """The recipe with the shelf and every material that is tried."""
-        return self.case.with_materials({**self.sorted_out.at_hand, **self.sorted_out.live})
+        return self.case.with_materials({**self.candidates.at_hand, **self.candidates.live})
 
     @cached_property
     def _screen(self) -> Screen:
-        wide, live = self._wide, self.sorted_out.live
+        wide, live = self._wide, self.candidates.live
         held = {demand.about[0] for demand in wide.demands if demand.group == "no-lever"}
         return Screen(
             task=swap_task(wide, self.gap, swap_demands(wide.context, self.gap, frozenset(live))),
@@ -254,7 +191,7 @@ class _Substitution:
             candidates=tuple(live),
             balance=balance_demand(wide.context, self.gap.rules),
             excluded=self._clashing,
-            at_hand=frozenset(self.sorted_out.at_hand) - held,
+            at_hand=frozenset(self.candidates.at_hand) - held,
         )
 
     def _rank(self, trial: Trial) -> Ranking:
@@ -263,7 +200,7 @@ class _Substitution:
         amounts = {key: amount for key, amount in trial.plan.amounts.items() if amount > MOVED}
         return ranking(
             self.gap.one,
-            [self.sorted_out.live[key] for key in trial.chosen],
+            [self.candidates.live[key] for key in trial.chosen],
             disturbance=0.0 if self._screen.task.cheapest else trial.plan.price,
             new_materials=sum(1 for key in amounts if not own.get(key)),
             prices=(measures.price(own), measures.price(amounts)),
@@ -280,14 +217,14 @@ class _Substitution:
 
     def _pairs(self, singles: Sequence[Trial]) -> Iterator[Trial]:
         """Return the pairs that fit: all where no single does, else those that save clearly."""
-        if len(self.sorted_out.live) < 2 or (singles and self._screen.task.cheapest):
+        if len(self.candidates.live) < 2 or (singles and self._screen.task.cheapest):
             return
         least = self._screen.least()
         if least is None:
             return
         rules = self.gap.rules.ranking
         best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
-        for one, other in combinations(self.sorted_out.live.values(), 2):
+        for one, other in combinations(self.candidates.live.values(), 2):
             if clash(one, other, self.case.pairs):
                 continue
             if best is not None:
@@ -314,7 +251,7 @@ class _Substitution:
     def _blamed(self, key: str) -> Rejected:
         """Return a rejection that names the demand standing most against a replacement."""
         found = self._screen.blame((key,))
-        text = _bend(found, self.gap, self.sorted_out.live[key])
+        text = _bend(found, self.gap, self.candidates.live[key])
         return Rejected(replacement=key, rule="no-recipe-fits", reason=text)
 
     def _unmade(self, swap: Swap) -> Rejected:
@@ -359,13 +296,13 @@ class _Substitution:
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]
     ) -> tuple[TextItem, ...]:
-        gap, live = self.gap, self.sorted_out.live
-        told = [*self.case.formula.notes, *self.sorted_out.notes, *learning_notes(self.case)]
+        gap, live = self.gap, self.candidates.live
+        told = [*self.case.formula.notes, *self.candidates.notes, *learning_notes(self.case)]
 
         def say(kind: str, sentence: str, **filled: object) -> None:
             told.append(TextItem(id=kind, text=gap.text(sentence, missing=gap.one.name, **filled)))
 
-        if not live and not self.sorted_out.rejected:
+        if not live and not self.candidates.rejected:
             say("no-candidate", "empty", role=gap.group.role.replace("_", " "))
         elif not made:
             say("nothing-fits", "nothing")

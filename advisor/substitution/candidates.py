@@ -1,0 +1,76 @@
+"""Which materials are tried in the place of a missing one, and which are turned away unsolved."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from advisor.case.case import Case
+from advisor.case.shelf import refuse_unpriced, sifted
+from advisor.recipe.request import KnownMaterials
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.findings import TextItem
+from advisor.substitution.replacement import Gap
+from advisor.substitution.schema import Rejected
+
+
+def of_its_role(gap: Gap, known: KnownMaterials) -> dict[str, Ingredient]:
+    """Return every material of the library and the request that has the role of the missing one."""
+    everything = {**known.rulebook.ingredients, **known.notebook.materials, **known.inline}
+    return {key: one for key, one in everything.items() if gap.belongs(one)}
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Which materials are tried, what else may be used, and what is said of the others.
+
+    ``live`` are those tried, ``at_hand`` the recipe and what of the shelf may join it.
+    """
+
+    live: Mapping[str, Ingredient]
+    at_hand: Mapping[str, Ingredient]
+    rejected: tuple[Rejected, ...]
+    notes: tuple[TextItem, ...]
+
+
+def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Candidates:
+    """Hold every candidate and the shelf against the named rules.
+
+    Raises
+    ------
+    InvalidRequest
+        The lowest cost is asked for and a material of the recipe has no price.
+    """
+    pairs, never_new = case.pairs, case.rulebook.program.never_new
+    recipe = {key: one for key, one in case.formula.ingredients.items() if case.formula.amounts[key]}
+    others = {key: one for key, one in recipe.items() if key != gap.one.key}
+    cheapest = case.wishes.aim == "lowest_cost"
+    if cheapest:
+        refuse_unpriced(others)
+
+    def rule_against(one: Ingredient) -> TextItem | None:
+        named = gap.named_rule(one, recipe, pairs, never_new)
+        if named is not None:
+            return named
+        if cheapest and one.price is None:
+            return TextItem(id="no-price", text=gap.text("no_price", name=one.name))
+        if gap.share(one) > 0:
+            return None
+        text = gap.text("no_function", name=one.name, missing=gap.one.name, brings=gap.group.brings)
+        return TextItem(id="no-recipe-fits", text=text)
+
+    rules = {key: rule_against(one) for key, one in sorted(candidates.items())}
+    shelf = {key: one for key, one in case.formula.ingredients.items() if key not in recipe}
+    unpriced = {key: one for key, one in shelf.items() if cheapest and one.price is None}
+    joined, turned_away = sifted(shelf.keys() - unpriced.keys(), others, case)
+    no_price = {
+        key: TextItem(id="no-price", text=gap.text("no_price", name=one.name))
+        for key, one in unpriced.items()
+    }
+    notes = {**no_price, **turned_away}
+    return Candidates(
+        live={key: candidates[key] for key, rule in rules.items() if rule is None},
+        at_hand={**recipe, **{key: shelf[key] for key in sorted(joined)}},
+        rejected=tuple(
+            Rejected(replacement=key, rule=rule.id, reason=rule.text) for key, rule in rules.items() if rule
+        ),
+        notes=tuple(notes[key] for key in sorted(notes) if key not in candidates),
+    )
