@@ -277,8 +277,7 @@ def _fewest_moves(problem: Problem) -> int:
     """Return how many lines move at least wherever one does: two where the sum of all is fixed."""
     totals = (row for row in problem.rows if row.sense == "=" and row.penalty is None)
     fixed = any(
-        all(row.coefficients.get(key) == 1.0 for key in problem.starts)
-        and row.gap(problem.starts) <= MOVED
+        all(row.coefficients.get(key) == 1.0 for key in problem.starts) and row.gap(problem.starts) <= MOVED
         for row in totals
     )
     return 2 if fixed else 1
