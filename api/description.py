@@ -12,9 +12,11 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaMode, JsonSchemaV
 from pydantic_core import core_schema
 
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, UnknownMaterial
+from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import Asked
 from advisor.schema.material import PercentFigure, PriceFigure, UptakeFigure
 from advisor.schema.server import MaterialsPage
+from advisor.schema.words import spelled_out
 from api.http.errors import (
     Busy,
     ForeignOrigin,
@@ -133,7 +135,9 @@ def _shapes(operations: Iterable[Operation]) -> tuple[Shapes, dict[str, Any]]:
     found, definitions = models_json_schema(
         order, ref_template="#/components/schemas/{model}", schema_generator=_Schema
     )
-    text = json.dumps([[found[one] for one in order], definitions["$defs"]])
+    text = json.dumps(
+        spelled_out([[found[one] for one in order], definitions["$defs"]], load_rulebook().words)
+    )
     for name, figure in _FIGURES.items():
         text = text.replace(_plain(get_args(figure)[1].__name__), name)
     schemas, components = json.loads(text)

@@ -6,13 +6,14 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from advisor.printing.weigh_sheet import Units
 from advisor.rulebook.bench import BenchItem, BenchTest
+from advisor.rulebook.feels import Route
 from advisor.rulebook.levels import Frame, Level, LevelRemark
-from advisor.schema.base import Basis, Degree, Feel, Market, Shape
+from advisor.schema.base import Basis, Degree, Market, Shape
 from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.material import Role
 from advisor.schema.recipe import PercentRecipe
-from advisor.schema.report import Sign
 from advisor.schema.server import Page
+from advisor.schema.words import Feel, Sign
 from advisor.sweeps.schema import Task
 
 Limit = Annotated[int, Field(ge=1, le=200)]
@@ -65,12 +66,17 @@ class LimitsQuery(LongPageQuery):
 
 
 class FeelItem(Shape):
-    """A word for a dough; ``moves`` says what a correction turns on."""
+    """A word for a dough; ``moves`` says what a correction turns on, ``order`` where it stands among them."""
 
     feel: Feel
     name: str
     meaning: str
     moves: str
+    route: Route
+    told_apart: bool
+    order: int
+    asks_degree: bool
+    picture: str
     basis: Basis
     source: str
 

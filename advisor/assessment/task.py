@@ -48,8 +48,8 @@ def assess(
     >>> answer.totals.active
     67.8
     """
-    wanted = read_request(AssessmentRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(AssessmentRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known)
     if wanted.wishes:

@@ -46,8 +46,8 @@ def record(
     >>> [(line.planned_grams, line.deviation_percent) for line in answer.lines]
     [(150.0, 2.33), (350.0, None)]
     """
-    wanted = read_request(BatchRecordRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(BatchRecordRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})

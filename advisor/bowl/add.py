@@ -69,8 +69,8 @@ def add(
     >>> [(line.material, line.grams) for line in answer.additions]
     [('kaolin', 9.0)]
     """
-    wanted = read_request(AdditionRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(AdditionRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     if formula.written.grams is None:

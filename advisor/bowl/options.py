@@ -7,11 +7,11 @@ from typing import Literal
 from advisor.demands.context import DemandContext
 from advisor.demands.dough import dough_bounds
 from advisor.demands.move_prices import hash_share
-from advisor.demands.target import Route
 from advisor.optimise.addition import Option
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Measure, Rank, Side
 from advisor.rulebook.bowl import Levers
+from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient
 
 Direction = Literal["wetter", "drier", "both"]

@@ -69,8 +69,8 @@ def recover(
     >>> [(line.material, line.grams) for line in answer.exact.additions], answer.exact.batch_grams
     ([('isethionate-powder', 6.0), ('kaolin', 1.0)], 110.0)
     """
-    wanted = read_request(RecoveryRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(RecoveryRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     known.all((key, f"/weighed/{key}") for key in wanted.weighed)
     own = {line.material for line in wanted.recipe.lines}

@@ -14,8 +14,7 @@ from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstal
 from advisor.recipe.request import with_keys
 from advisor.registry import TASKS, Task
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.base import Degree, Feel, Market
-from advisor.schema.report import Sign
+from advisor.schema.base import Degree, Market
 from advisor.sweeps.schema import Task as Swept
 
 _LOOPBACK = "127.0.0.1"
@@ -85,11 +84,9 @@ def _add_task(verbs: Any, asked: Task) -> None:
 
 
 def _add_fields(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--feel", choices=get_args(Feel), help="what happened to the dough")
+    parser.add_argument("--feel", help="what happened to the dough, such as too_wet")
     parser.add_argument("--degree", choices=get_args(Degree), help="how badly")
-    parser.add_argument(
-        "--sign", action="append", choices=get_args(Sign), help="a sign seen; may be repeated"
-    )
+    parser.add_argument("--sign", action="append", help="a sign seen, such as dusty; may be repeated")
     parser.add_argument("--market", choices=get_args(Market), help="where the bar is sold")
     parser.add_argument("--shelf", help="other materials at hand, separated by commas")
     parser.add_argument(

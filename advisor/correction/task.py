@@ -68,8 +68,8 @@ def correct(
     >>> answer.status, sum(line.percent for line in answer.recipe.lines)
     ('corrected', 100.0)
     """
-    wanted = read_request(CorrectionRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(CorrectionRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     if wanted.wishes:
@@ -145,7 +145,7 @@ class _Correction:
         case = self.case
         bounds = list(dough_bounds(case.context, drier=aim.direction < 0)) if aim.index else []
         if aim.route == "cohesion":
-            bounds = [d for d in bounds if d.id not in ("watery-share", "oil-per-powder")]
+            bounds = [d for d in bounds if d.group not in ("watery", "oil")]
         return Task(
             ingredients=case.formula.ingredients,
             starts=case.formula.amounts,

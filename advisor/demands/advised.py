@@ -1,55 +1,69 @@
 """What is advised: composition frames and the highest levels assessed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Literal
 
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Measures
-from advisor.rulebook.levels import AssessedFile, FramesFile
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.levels import AssessedFile, FramePart, FramesFile, Level
 
 
 def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile) -> Iterator[Demand]:
-    """Return composition frames and assessed levels as advice."""
+    """Return composition frames, what the house wants at most besides, and assessed levels as advice."""
     frame = frames.frame[0]
+    source = f"{frames.source}, frame {frame.id} {frame.title}"
     for part in frame.part:
-        top = {}
-        for key, one in measures.ingredients.items():
-            if part.counts == "components":
-                share = one.holds(*part.components)
-            elif part.counts == "active":
-                share = one.active if one.material.charge in part.charges else 0.0
-            else:
-                share = 1.0 if one.main_role in part.roles else 0.0
-            if share:
-                top[key] = share
-        if top:
-            yield Demand(
-                id=f"frame:{part.id}",
-                group="frame",
-                name=f"{part.name}, frame {frame.id}",
-                measure=Measure(top, None, 100.0),
-                unit="%",
-                kind="advice",
-                rank="advice",
-                maximum=part.max,
-                about=tuple(sorted(top)),
-                basis=frames.basis,
-                source=f"{frames.source}, frame {frame.id} {frame.title}",
-            )
+        top = _top(part, measures)
+        name = f"{part.name}, frame {frame.id}"
+        yield from _at_most("frame", part, name, top, tuple(sorted(top)), frames.basis, source)
+    for own in frames.own:
+        top = _top(own, measures)
+        yield from _at_most("frame", own, own.name, top, tuple(sorted(top)), own.basis, own.source)
     for level in (one for one in assessed.level if one.kind == "assessed"):
-        top = {
-            key: share for key, one in measures.ingredients.items() if (share := one.holds(*level.components))
-        }
-        if top:
-            yield Demand(
-                id=f"level:{level.id}",
-                group="level",
-                name=f"{level.name}, highest level assessed",
-                measure=Measure(top, None, 100.0),
-                unit="%",
-                kind="advice",
-                rank="advice",
-                maximum=level.max,
-                about=level.components,
-                basis=level.basis,
-                source=level.source,
-            )
+        top = measures.component(*level.components).top
+        name = f"{level.name}, highest level assessed"
+        yield from _at_most("level", level, name, top, level.components, level.basis, level.source)
+
+
+def _at_most(
+    group: Literal["frame", "level"],
+    of: FramePart | Level,
+    name: str,
+    top: Mapping[str, float],
+    about: tuple[str, ...],
+    basis: str,
+    source: str,
+) -> Iterator[Demand]:
+    if top:
+        yield Demand(
+            id=f"{group}:{of.id}",
+            group=group,
+            name=name,
+            measure=Measure(top, None, 100.0),
+            unit="%",
+            kind="advice",
+            rank="advice",
+            maximum=of.max,
+            about=about,
+            basis=basis,
+            source=source,
+        )
+
+
+def _top(part: FramePart, measures: Measures) -> Mapping[str, float]:
+    return {key: share for key, one in measures.ingredients.items() if (share := _counted(part, one))}
+
+
+def _counted(part: FramePart, one: Ingredient) -> float:
+    """Return the share of a material that a part of a frame counts."""
+    match part.counts:
+        case "components":
+            return one.holds(*part.components)
+        case "active":
+            return one.active if one.material.charge in part.charges else 0.0
+        case "supplied":
+            return 1.0 if one.main_role in part.roles else 0.0
+        case "flagged":
+            flags = one.material.flags
+            return 1.0 if flags is not None and getattr(flags, part.flag or "") else 0.0

@@ -2,16 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import Traits
 from advisor.rulebook.dough import DoughRules
-from advisor.rulebook.feels import FeelsFile
+from advisor.rulebook.feels import FeelsFile, Route
 from advisor.schema.report import Report
 
-Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "keep"]
+_TACKY = ("sticky", "humid")
 
 
 @dataclass(frozen=True)
@@ -39,16 +38,10 @@ class Target:
 def route_of(
     report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, feels: FeelsFile
 ) -> Route:
-    """Return what a report points to; crumbling is told apart by its signs, then by the wetting index."""
-    plain: dict[str, Route] = {
-        "too_wet": "drier",
-        "too_dry": "wetter",
-        "cracks_while_drying": "cracks",
-        "stays_soft": "soft",
-        "workable": "keep",
-    }
-    if report.feel != "crumbling":
-        return plain[report.feel]
+    """Return what a report points to: what its feel does, told apart by signs and the wetting index."""
+    feel = feels.feel[report.feel]
+    if not feel.told_apart:
+        return feel.route
     pointed = [feels.sign[sign].points_to for sign in report.signs]
     dry, loose = pointed.count("dry"), pointed.count("cohesion")
     if dry != loose:
@@ -88,7 +81,7 @@ def target(
     """
     route = route_of(report, measures, amounts, rules, feels)
     index = measures.wetness().of(amounts)
-    source = _said(report)
+    source = _said(report, feels)
     if not index:
         return Target(route, None, None, (), source)
     wanted = _wanted(route, index, report, rules, centre, share)
@@ -117,14 +110,14 @@ def target(
     )
     besides = [
         *_besides(route, report, measures, amounts, rules, source, share),
-        *_less_tacky(route, report, measures, amounts, traits, rules, source),
+        *_less_tacky(route, report, measures, amounts, feels, traits, rules, source),
     ]
     return Target(route, index, wanted, (wetness, *besides), source)
 
 
-def _said(report: Report) -> str:
+def _said(report: Report, feels: FeelsFile) -> str:
     said = f"report: {report.feel.replace('_', ' ')}"
-    if report.feel != "workable":
+    if feels.feel[report.feel].asks_degree:
         said += f", {report.degree}"
     return ", ".join([said, *(sign.replace("_", " ") for sign in report.signs)])
 
@@ -185,6 +178,7 @@ def _less_tacky(
     report: Report,
     measures: Measures,
     amounts: Amounts,
+    feels: FeelsFile,
     traits: Traits,
     rules: DoughRules,
     source: str,
@@ -192,7 +186,7 @@ def _less_tacky(
     """Return the demand for less of what draws moisture, where the report speaks of it."""
     hygroscopic = measures.component(*traits.hygroscopic)
     now = hygroscopic.of(amounts) or 0.0
-    told = route == "soft" or {"sticky_but_stiff", "sweats"} & set(report.signs)
+    told = route == "soft" or any(feels.sign[sign].points_to in _TACKY for sign in report.signs)
     if route == "keep" or not told or now < traits.at_least_percent:
         return ()
     return (

@@ -63,8 +63,8 @@ def dry(
     >>> answer.model, answer.hours_to_dry.low < answer.hours_to_dry.typical < answer.hours_to_dry.high
     ('exponential', True)
     """
-    wanted = read_request(DryingRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(DryingRequest, request, rules)
     formula = None
     if wanted.recipe is not None:
         formula = read_formula(wanted.recipe, known_materials(wanted.materials, rules, notebook))

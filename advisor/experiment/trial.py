@@ -60,8 +60,8 @@ def trial(
     >>> answer.weighing.total_grams, answer.recipes[0].sd_after < answer.recipes[0].sd_before
     (50.0, True)
     """
-    wanted = read_request(TrialRequest, request or {})
     rules = rulebook or load_rulebook()
+    wanted = read_request(TrialRequest, request or {}, rules)
     known = known_materials(wanted.materials, rules, notebook)
     return _Search(wanted, known, _doughs(wanted, known)).answer()
 

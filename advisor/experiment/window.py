@@ -66,8 +66,8 @@ def window_of(
     >>> answer.doughs, answer.by_method[0].method, answer.powders[0].doughs
     (3, 'hand', 3)
     """
-    wanted = read_request(WindowRequest, request or {})
     rules = rulebook or load_rulebook()
+    wanted = read_request(WindowRequest, request or {}, rules)
     known = known_materials(wanted.materials, rules, notebook)
     shop = _with_history(known, wanted)
     return _Taught(shop, known, rules).answer()

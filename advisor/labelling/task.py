@@ -54,8 +54,8 @@ def label(
     >>> label({"recipe": {"lines": lines}, "market": "eu"}).ingredients
     ('Sodium Cocoyl Isethionate', 'Aqua', 'Cocamidopropyl Betaine')
     """
-    wanted = read_request(LabelRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(LabelRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known)
     lines = _lines(formula)

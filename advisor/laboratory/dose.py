@@ -40,8 +40,8 @@ def dose(request: DoseRequest | Mapping[str, Any], *, rulebook: Rulebook | None 
     >>> answer.next_dose, answer.batch_dose
     (0.25, 20.0)
     """
-    wanted = read_request(DoseRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(DoseRequest, request, rules)
     figures = rules.acidity
     found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, figures.dose)
     share = (figures.dose.first_share_low + figures.dose.first_share_high) / 2

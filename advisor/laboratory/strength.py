@@ -55,8 +55,8 @@ def strength(
     >>> answer.chance_in_band, answer.exact
     (1.0, True)
     """
-    wanted = read_request(StrengthRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(StrengthRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known)
     grams = {line.material: line.grams or 0.0 for line in wanted.recipe.lines}

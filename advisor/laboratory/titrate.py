@@ -41,8 +41,8 @@ def titrate(
     >>> titrate({**read, "molar_mass": 288.38}).active
     92.28
     """
-    wanted = read_request(TitrationRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(TitrationRequest, request, rules)
     molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules, notebook))
     active = titrated_active(
         wanted.volume_ml,

@@ -57,8 +57,8 @@ def uptake(
     >>> answer.measured.typical, round(answer.relative_sd, 2)
     (0.4, 0.15)
     """
-    wanted = read_request(UptakeTestRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(UptakeTestRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     powder, _ = _pair(wanted, known)
     figures = rules.dough.uptake_test

@@ -140,7 +140,7 @@ def _dough(report: Report | None) -> Iterator[tuple[str, str]]:
 
 def _felt(report: Report) -> Iterator[str]:
     yield _words(report.feel)
-    if report.feel != "workable":
+    if "degree" in report.model_fields_set:
         yield f"({report.degree})"
 
 

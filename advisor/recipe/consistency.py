@@ -8,9 +8,10 @@ from advisor.learning import Dough, LearningRules, Prior, Window, choose_spread
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import DoughRules
-from advisor.schema.base import Degree, Feel
+from advisor.schema.base import Degree
 from advisor.schema.findings import Consistency, Word
 from advisor.schema.report import Method
+from advisor.schema.words import Feel
 
 
 @dataclass(frozen=True, slots=True)

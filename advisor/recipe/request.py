@@ -24,20 +24,21 @@ _MOST_HINTED = 10
 _LONGEST_NAME = 100
 
 
-def read_request(shape: type[Request], request: Request | Mapping[str, Any]) -> Request:
-    """Return the request as its shape.
+def read_request(
+    shape: type[Request], request: Request | Mapping[str, Any], rulebook: Rulebook | None = None
+) -> Request:
+    """Return the request as its shape, its words being those of a rulebook (default: the packaged one).
 
     Raises
     ------
     InvalidRequest
         A field is missing, unknown, of the wrong type or out of its bounds; each is named by JSON Pointer.
     """
-    if isinstance(request, shape):
-        return request
+    body = request.model_dump(exclude_unset=True) if isinstance(request, BaseModel) else request
     try:
-        return shape.model_validate(request)
+        return shape.model_validate(body, context={"words": (rulebook or load_rulebook()).words})
     except ValidationError as error:
-        raise InvalidRequest("A field of the request is wrong.", faults(error, request)) from None
+        raise InvalidRequest("A field of the request is wrong.", faults(error, body)) from None
 
 
 def faults(error: ValidationError, body: Any) -> list[Fault]:

@@ -3,9 +3,10 @@
 from typing import Literal
 
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Sourced, Table
-from advisor.schema.base import Degree, Feel
+from advisor.schema.base import Degree
 from advisor.schema.material import Charge, Form, Role
-from advisor.schema.report import Method, Sign
+from advisor.schema.report import Method
+from advisor.schema.words import Feel, Sign
 
 ReportField = Literal[
     "kneaded_minutes", "rested_minutes", "room_c", "room_rh", "dough_c", "minutes_since_melt", "method"

@@ -5,9 +5,10 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.rulebook.table import ByDegree, Number, Positive, Sentence, Share, Sourced, Table
-from advisor.schema.base import Degree, Feel
+from advisor.schema.base import Degree
 from advisor.schema.material import Form
 from advisor.schema.report import Method
+from advisor.schema.words import Feel
 
 
 class Classes(Sourced):

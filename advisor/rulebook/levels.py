@@ -1,6 +1,8 @@
 """The shapes of rules/frames.toml and rules/assessed.toml: composition frames and assessed levels."""
 
-from typing import Literal
+from typing import Literal, Self
+
+from pydantic import model_validator
 
 from advisor.rulebook.label import Names
 from advisor.rulebook.table import Id, Sentence, Sourced, Table
@@ -14,10 +16,17 @@ class FramePart(Table):
     id: Id
     name: str
     max: Percent
-    counts: Literal["active", "supplied", "components"]
+    counts: Literal["active", "supplied", "components", "flagged"]
     roles: tuple[Role, ...] = ()
     charges: tuple[Charge, ...] = ()
     components: tuple[str, ...] = ()
+    flag: Literal["sulfate_free", "ethoxylated", "palm", "vegan"] | None = None
+
+    @model_validator(mode="after")
+    def _flag_named(self) -> Self:
+        if (self.counts == "flagged") is not (self.flag is not None):
+            raise ValueError("a part that counts what is flagged names its flag, and no other part does")
+        return self
 
 
 class Frame(Table):
@@ -29,10 +38,15 @@ class Frame(Table):
     part: tuple[FramePart, ...]
 
 
+class OwnPart(FramePart, Sourced):
+    """What a house wants at most besides the frames."""
+
+
 class FramesFile(Sourced):
     """rules/frames.toml."""
 
     frame: tuple[Frame, ...]
+    own: tuple[OwnPart, ...] = ()
 
 
 class Level(Sourced):

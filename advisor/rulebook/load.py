@@ -3,7 +3,7 @@
 import difflib
 import hashlib
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -66,6 +66,12 @@ class Rulebook:
     legal_pairs: Mapping[str, tuple[PairRules, ...]]
     tables: Mapping[str, Mapping[str, Any]]
     ingredients: Mapping[str, Ingredient]
+
+    @cached_property
+    def words(self) -> Mapping[str, tuple[str, ...]]:
+        """What a maker may report, by kind: feels in their order, and signs."""
+        feels = sorted(self.feels.feel, key=lambda feel: self.feels.feel[feel].order)
+        return {"feel": tuple(feels), "sign": tuple(self.feels.sign)}
 
     @cached_property
     def _pairs(self) -> Mapping[str, tuple[PairRules, ...]]:
@@ -145,7 +151,9 @@ def _load(folder: Path) -> Rulebook:
     parsed = {name: _parse(name, text) for name, text in texts.items()}
     edition = _shaped(Edition, "edition.toml", parsed)
     digest = hashlib.sha256("\0".join(f"{name}\0{text}" for name, text in texts.items()).encode())
-    dough = _shaped(DoughRules, "dough.toml", parsed)
+    feels = _table("feels.toml", parsed)
+    words = {kind: tuple(feels.get(kind, ())) for kind in ("feel", "sign")}
+    dough = _shaped(DoughRules, "dough.toml", parsed, words)
     substances = read_substances(_table("substances.toml", parsed))
     laws = {
         book.market: book
@@ -160,7 +168,7 @@ def _load(folder: Path) -> Rulebook:
         dough=dough,
         program=_shaped(ProgramRules, "program.toml", parsed),
         feels=_shaped(FeelsFile, "feels.toml", parsed),
-        bench=_shaped(BenchFile, "bench.toml", parsed),
+        bench=_shaped(BenchFile, "bench.toml", parsed, words),
         bowl=_shaped(BowlRules, "bowl.toml", parsed),
         cautions=_shaped(CautionsFile, "cautions.toml", parsed),
         pairs=_shaped(PairsFile, "pairs.toml", parsed),
@@ -212,9 +220,14 @@ def _table(name: str, parsed: Mapping[str, Mapping[str, Any]]) -> Mapping[str, A
     return parsed[name]
 
 
-def _shaped(shape: type[Shape], name: str, parsed: Mapping[str, Mapping[str, Any]]) -> Shape:
+def _shaped(
+    shape: type[Shape],
+    name: str,
+    parsed: Mapping[str, Mapping[str, Any]],
+    words: Mapping[str, Collection[str]] | None = None,
+) -> Shape:
     try:
-        return shape.model_validate(_table(name, parsed))
+        return shape.model_validate(_table(name, parsed), context={"words": words or {}})
     except ValidationError as error:
         raise RulesError(f"rules/{name}: {_faults_of(error)}") from error
 

@@ -56,4 +56,3 @@ Name = Annotated[str, Field(strict=True, min_length=1, max_length=200, pattern=r
 Basis = Literal["published", "practice", "estimate", "memory", "own"]
 Market = Literal["eu", "uk", "us", "ca", "jp", "none"]
 Degree = Literal["slight", "clear", "severe"]
-Feel = Literal["too_wet", "too_dry", "crumbling", "cracks_while_drying", "stays_soft", "workable"]

@@ -8,7 +8,6 @@ from advisor.schema.base import (
     Asked,
     Date,
     Degrees,
-    Feel,
     Flag,
     Grams,
     Key,
@@ -22,6 +21,7 @@ from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
 from advisor.schema.uptake_test import UptakeTest
+from advisor.schema.words import Feel
 
 DoughId = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9-]{1,64}$")]
 

@@ -4,25 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Date, Degree, Degrees, Feel, Key, Minutes, PercentOrZero, Text
+from advisor.schema.base import Asked, Date, Degree, Degrees, Key, Minutes, PercentOrZero, Text
 from advisor.schema.recipe import Recipe
+from advisor.schema.words import Feel, Sign
 
 Method = Literal["hand", "mixer", "press"]
-Sign = Literal[
-    "smears",
-    "sags",
-    "sticks_to_hand",
-    "dusty",
-    "pale",
-    "cracks_when_rolled",
-    "greasy",
-    "shiny",
-    "breaks_at_poke",
-    "short_ribbon",
-    "gritty",
-    "sticky_but_stiff",
-    "sweats",
-]
+_SIGNS_AT_MOST = 50
 
 
 class Report(Asked):
@@ -30,7 +17,7 @@ class Report(Asked):
 
     feel: Feel
     degree: Degree = "clear"
-    signs: Annotated[tuple[Sign, ...], Field(max_length=13)] = ()
+    signs: Annotated[tuple[Sign, ...], Field(max_length=_SIGNS_AT_MOST)] = ()
     kneaded_minutes: Minutes | None = None
     rested_minutes: Minutes | None = None
     room_c: Degrees | None = None

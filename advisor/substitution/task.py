@@ -79,8 +79,8 @@ def substitute(
     >>> [option.replacement for option in answer.options], [one.rule for one in answer.rejected]
     (['hydroxysultaine-42'], ['cationic-with-anionic'])
     """
-    wanted = read_request(SubstitutionRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(SubstitutionRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     named = known.all((key, f"/replacements/{i}") for i, key in enumerate(wanted.replacements or ()))

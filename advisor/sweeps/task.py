@@ -70,8 +70,8 @@ def sweep(
     >>> answer.answers[1].problem["code"]
     'invalid-recipe'
     """
-    wanted = read_request(SweepRequest, request).root
     rules = rulebook or load_rulebook()
+    wanted = read_request(SweepRequest, request, rules).root
     setting = Setting.of(shared_fields(wanted), rules, notebook)
     executor = executor_for(len(wanted.recipes), workers, scheduler)
     with (

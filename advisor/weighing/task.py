@@ -66,8 +66,8 @@ def weigh(
     >>> [(line.material, line.grams) for line in answer.lines], answer.total_grams
     ([('betaine-30', 83.0), ('kaolin', 167.0)], 250.0)
     """
-    wanted = read_request(WeighingRequest, request)
     rules = rulebook or load_rulebook()
+    wanted = read_request(WeighingRequest, request, rules)
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known)
     if wanted.wishes:

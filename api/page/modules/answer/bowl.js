@@ -9,6 +9,7 @@ import { bowlOf, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../texts.js";
 import { trouble } from "../trouble.js";
+import { feelNamed } from "../words.js";
 
 const TAPS = [100, 200, 500, 1000];
 let asking = null;
@@ -23,7 +24,7 @@ export function bowlPart(bench) {
     asks(result),
     result,
   );
-  if (state.report.feel === "workable") return h("section", { class: "part", hidden: true });
+  if (feelNamed(state.report.feel)?.route === "keep") return h("section", { class: "part", hidden: true });
   if (gramsInBowl() !== null) save(result, bench);
   return part;
 }

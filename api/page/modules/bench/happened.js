@@ -9,7 +9,6 @@ import { feelPicture } from "../pictures/feels.js";
 import { openBenchTests } from "./bench-tests.js";
 import { circumstances } from "./circumstances.js";
 
-const ORDER = ["too_wet", "too_dry", "crumbling", "cracks_while_drying", "stays_soft", "workable"];
 const feelText = (item) => (has(`feel.${item.feel}`) ? t(`feel.${item.feel}`) : item.name);
 
 /** Draw the questions about the dough, or the one sentence they came to. */
@@ -36,7 +35,7 @@ export function drawHappened(place, bench) {
 function summary(bench) {
   const { feel, degree, signs: seen } = state.report;
   const item = feelNamed(feel);
-  const how = feel === "workable" ? "" : `, ${degreeNamed(degree)?.name ?? degree}`;
+  const how = item.asks_degree ? `, ${degreeNamed(degree)?.name ?? degree}` : "";
   const texts = signs()
     .filter((sign) => seen.includes(sign.sign))
     .map((sign) => sign.text);
@@ -60,7 +59,7 @@ function summary(bench) {
 }
 
 function feelButtons(bench) {
-  const sorted = [...feels()].sort((a, b) => ORDER.indexOf(a.feel) - ORDER.indexOf(b.feel));
+  const sorted = [...feels()].sort((a, b) => a.order - b.order);
   const below = slot();
   const group = h(
     "div",
@@ -75,7 +74,7 @@ function feelButtons(bench) {
           "aria-pressed": String(state.report?.feel === item.feel),
           onclick: () => choose(item.feel, bench),
         },
-        feelPicture(item.feel),
+        feelPicture(item.picture),
         h("span", {}, feelText(item)),
       ),
     ),
@@ -99,7 +98,7 @@ function details(bench) {
   };
   return [
     h("p", { class: "meaning" }, feelNamed(feel)?.meaning),
-    feel === "workable"
+    !feelNamed(feel)?.asks_degree
       ? null
       : choice({
           label: t("happened.how"),

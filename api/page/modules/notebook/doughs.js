@@ -40,12 +40,12 @@ const outcomeFeel = (outcome) => (typeof outcome === "string" ? outcome : outcom
 function doughItem(dough, place) {
   const { report, outcome } = dough;
   const felt = report
-    ? `${feelText(report.feel)}${report.feel === "workable" ? "" : `, ${degreeNamed(report.degree)?.name ?? ""}`}`
+    ? `${feelText(report.feel)}${!feelNamed(report.feel)?.asks_degree ? "" : `, ${degreeNamed(report.degree)?.name ?? ""}`}`
     : t("notebook.not_judged");
   return h(
     "li",
     { class: "kept-dough" },
-    report ? feelPicture(report.feel) : null,
+    report ? feelPicture(feelNamed(report.feel)?.picture) : null,
     h(
       "div",
       {},
@@ -98,7 +98,7 @@ function judge(dough, place) {
         h(
           "button",
           { type: "button", class: "feel", onclick: () => answer(item.feel) },
-          feelPicture(item.feel),
+          feelPicture(item.picture),
           h("span", {}, feelText(item.feel)),
         ),
       ),

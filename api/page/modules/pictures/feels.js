@@ -39,6 +39,6 @@ const DRAWN = {
   ],
 };
 
-/** The picture of a feel; the word on the button says it. */
-export const feelPicture = (feel) =>
-  s("svg", { viewBox: "0 0 64 52", class: "feel-picture", "aria-hidden": "true" }, (DRAWN[feel] ?? DRAWN.workable)());
+/** A picture by its name in the rules; the word on the button says what it stands for. */
+export const feelPicture = (name) =>
+  s("svg", { viewBox: "0 0 64 52", class: "feel-picture", "aria-hidden": "true" }, (DRAWN[name] ?? DRAWN.workable)());
