@@ -3,10 +3,9 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from advisor.case.advice import cautions
+from advisor.case.case import Case
 from advisor.drying.task import dry
 from advisor.law.preservation import preservation_texts, preservatives
-from advisor.recipe.lots import lot_cautions
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, known_materials, read_formula, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
@@ -51,7 +50,8 @@ def record(
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
-    day = wanted.made_on or known.notebook.today
+    case = Case.at(formula, known, wishes=None, report=wanted.report, history=None)
+    said = case.cautions(formula.amounts, grams={}, day=wanted.made_on)
     lines = _lines(wanted, formula)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
     packed = wanted.packed_grams
@@ -65,10 +65,7 @@ def record(
         preservation=_preservation(wanted, formula, rules),
         dried=_dried(wanted, rules, notebook),
         missing=_missing(wanted, lines, rules.record.item, rules.record),
-        cautions=(
-            *cautions(rules.cautions.caution, formula.ingredients, None, estimates=False, law_asked=False),
-            *lot_cautions(formula.lots, day, {}),
-        ),
+        cautions=tuple(item for item in said if item.id not in rules.record.not_said),
         notes=(*formula.notes, TextItem(id="sale", text=rules.record.text["sale"])),
         rules_version=rules.edition,
     )

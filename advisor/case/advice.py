@@ -1,19 +1,14 @@
-"""Picks which process steps, questions, advice and cautions a case calls for."""
+"""Which process steps, questions and advice a report calls for."""
 
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
-from advisor.rulebook.bench import BenchItem, CautionRules, Trait, Traits
+from advisor.rulebook.bench import BenchItem, Trait, Traits
 from advisor.rulebook.dough import DoughRules
-from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.law import LawBook
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Report
-
-_REMEMBERED = 8192
 
 
 def traits(
@@ -80,58 +75,3 @@ def _filled(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]]
         names = dict.fromkeys(name for trait in item.recipe for name in of[trait])
         text = text.replace("{names}", listed(names))
     return TextItem(id=item.id, text=text)
-
-
-def cautions(
-    rules: Iterable[CautionRules],
-    ingredients: Mapping[str, Ingredient],
-    law: LawBook | None,
-    *,
-    estimates: bool,
-    law_asked: bool = True,
-    advice: Iterable[str] = (),
-) -> tuple[TextItem, ...]:
-    """Return the cautions that the materials in use, the law and the advice call for.
-
-    Parameters
-    ----------
-    ingredients : mapping
-        The materials in use, those of the answer included.
-    estimates : bool
-        Whether the answer rests on an estimated uptake or wetting.
-    law_asked : bool
-        Whether a market could have been named: only then is its absence worth a caution.
-    """
-    allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
-    given = set(advice)
-    told: dict[str, TextItem] = {}
-    for rule in rules:
-        called_for = (
-            rule.always
-            or (rule.laws and law is not None)
-            or (rule.no_law and law is None and law_asked)
-            or (rule.estimates and estimates)
-            or (rule.allergens and allergens)
-            or set(rule.advice) & given
-            or any(_meets(ByIdentity(rule), one) for one in ingredients.values())
-        )
-        if called_for and told.keys().isdisjoint(rule.unless):
-            text = rule.text.replace("{allergens}", "; ".join(allergens))
-            if law is not None:
-                text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
-            told[rule.id] = TextItem(id=rule.id, text=text)
-    return tuple(told.values())
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _meets(of: ByIdentity[CautionRules], one: Ingredient) -> bool:
-    rule, material = of.thing, one.material
-    conditions = (
-        (rule.forms, material.form in rule.forms),
-        (rule.charges, material.charge in rule.charges),
-        (rule.roles, bool(set(material.roles) & set(rule.roles))),
-        (rule.hazards, any(code in hazard for hazard in material.hazards for code in rule.hazards)),
-        (rule.components, any(one.holds(name) for name in rule.components)),
-    )
-    named = [met for wanted, met in conditions if wanted]
-    return bool(named) and all(named)

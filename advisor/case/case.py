@@ -1,28 +1,22 @@
 """Where a recipe at the bench is looked at: window, state, checks and cautions."""
 
-import math
+import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.case.advice import cautions, traits
+from advisor.case.advice import traits
+from advisor.case.cautions import cautions
+from advisor.case.learned import Learned
 from advisor.demands.advised import frame_advice
 from advisor.demands.context import DemandContext
 from advisor.demands.gather import all_demands
-from advisor.learning import Dough, Window, learn, learn_more
-from advisor.recipe.consistency import (
-    Judged,
-    consistency,
-    evidence,
-    learning_rules,
-    own_spread,
-    window_shares,
-)
+from advisor.learning import Dough, Window
+from advisor.recipe.consistency import consistency
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.history import history_evidence
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts, Measures
-from advisor.recipe.notebook import believed
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.rulebook.bench import Trait
 from advisor.rulebook.ingredient import Ingredient
@@ -31,7 +25,7 @@ from advisor.rulebook.load import Rulebook
 from advisor.rulebook.pairs import PairRules
 from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
-from advisor.schema.report import Method, PastDough, Report
+from advisor.schema.report import PastDough, Report
 from advisor.schema.wishes import Wishes
 
 
@@ -39,16 +33,14 @@ from advisor.schema.wishes import Wishes
 class Case:
     """A recipe with everything that is known about it before anything is changed.
 
-    ``report``, ``history`` and the doughs of the notebook are evidence of where the maker's workable window
-    lies; ``past_doughs`` holds those of the notebook first.
+    What was learned is of the recipe as it came; it stays the same whatever else may be used.
     """
 
     formula: Formula
     wishes: Wishes
     rulebook: Rulebook
-    report: Report | None
-    past_doughs: tuple[Dough, ...]
     known: KnownMaterials
+    learned: Learned
 
     @classmethod
     def at(
@@ -69,7 +61,8 @@ class Case:
         """
         rulebook = known.rulebook
         past = (*known.notebook.doughs, *history_evidence(history or (), known))
-        return cls(formula, wishes or Wishes(), rulebook, report, past, known)
+        learned = Learned(formula, known, report, past)
+        return cls(formula, wishes or Wishes(), rulebook, known, learned)
 
     def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Case":
         """Return the same case with these materials to use, and wishes about no others held."""
@@ -109,71 +102,30 @@ class Case:
             self.rulebook.program,
         )
 
-    @cached_property
-    def doughs(self) -> tuple[Dough, ...]:
-        """All evidence of the window: the past and this report."""
-        if self.report is None:
-            return self.past_doughs
-        report = self.report
-        now = Judged(
-            self.formula.measures,
-            self.formula.amounts,
-            report.feel,
-            report.degree,
-            report.method,
-            self.formula.lot_names,
-        )
-        return (*self.past_doughs, *evidence([now], self.rulebook.dough))
+    @property
+    def past_doughs(self) -> tuple[Dough, ...]:
+        """Earlier doughs, those of the notebook first."""
+        return self.learned.past_doughs
 
-    @cached_property
-    def _method(self) -> Method | None:
-        return None if self.report is None else self.report.method
+    @property
+    def report(self) -> Report | None:
+        """How the dough felt."""
+        return self.learned.report
 
-    @cached_property
+    @property
     def window(self) -> Window | None:
         """What the evidence says of the window; None for a recipe with no powder or no liquid."""
-        if not self.formula.measures.wetness().of(self.formula.amounts):
-            return None
-        rules, notebook = self.rulebook.dough, self.known.notebook
-        newer = self.doughs[len(notebook.doughs) :]
-        keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
-        belief = believed(keys, self.known.get, notebook.measured, rules)
-        if not notebook.doughs:
-            spread = own_spread(self.past_doughs, belief, rules)
-            return learn(newer, replace(belief, spread=spread), learning_rules(rules))
-        stored = notebook.window
-        belief = replace(
-            belief,
-            demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
-            demand_means={**belief.demand_means, **stored.prior.demand_means},
-        )
-        more = len(self.past_doughs) > len(notebook.doughs)
-        spread = own_spread(self.past_doughs, belief, rules) if more else stored.prior.spread
-        return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
+        return self.learned.window
 
-    @cached_property
-    def _shares(self) -> dict[str, float]:
-        return window_shares(
-            self.formula.measures,
-            self.formula.amounts,
-            self.rulebook.dough,
-            method=self._method,
-            lots=self.formula.lot_names,
-        )
-
-    @cached_property
+    @property
     def own(self) -> bool:
         """Whether the maker's own doughs say more of this recipe than what is believed without them."""
-        if not self.past_doughs or self.window is None:
-            return False
-        return self.window.taught(self._shares) >= self.rulebook.dough.classes.own_from
+        return self.learned.own
 
-    @cached_property
+    @property
     def centre(self) -> float | None:
         """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
-        if not self.past_doughs or self.window is None:
-            return None
-        return math.exp(self.window.centre(self._shares)[0])
+        return self.learned.centre
 
     @cached_property
     def demands(self) -> list[Demand]:
@@ -195,7 +147,7 @@ class Case:
                 self.window,
                 self.rulebook.dough,
                 own=self.own,
-                method=self._method,
+                method=self.learned.method,
                 lots=self.formula.lot_names,
             ),
         )
@@ -260,11 +212,16 @@ class Case:
         )
 
     def cautions(
-        self, amounts: Amounts, advice: Iterable[str] = (), grams: Amounts | None = None
+        self,
+        amounts: Amounts,
+        advice: Iterable[str] = (),
+        grams: Amounts | None = None,
+        day: datetime.date | None = None,
     ) -> tuple[TextItem, ...]:
         """Return the cautions for these amounts and the recipe they come from.
 
-        ``grams`` is what has to be in stock [g]; without it what a batch of these amounts takes.
+        ``grams`` is what has to be in stock [g]; without it what a batch of these amounts takes. ``day`` is
+        when it is made; without it today.
         """
         used = {
             key: one
@@ -277,4 +234,4 @@ class Case:
         if grams is None:
             whole = (self.formula.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
             grams = {key: amount * whole for key, amount in amounts.items()}
-        return (*said, *lot_cautions(self.formula.lots, self.known.notebook.today, grams))
+        return (*said, *lot_cautions(self.formula.lots, day or self.known.notebook.today, grams))

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.case.advice import cautions
+from advisor.case.case import Case
 from advisor.labelling.ingredient_list import (
     IngredientList,
     Lines,
@@ -20,6 +20,7 @@ from advisor.rulebook.compatibility import broken
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.base import Market
 from advisor.schema.recipe import Recipe
+from advisor.schema.wishes import Wishes
 
 
 def label(
@@ -60,9 +61,9 @@ def label(
     formula = read_formula(wanted.recipe, known)
     lines = _lines(formula)
     found = ingredient_list(lines, wanted.market, rules.label)
-    law = rules.laws.get(wanted.market)
     heeded = rules.label.heed.cautions
-    said = cautions(rules.cautions.caution, formula.ingredients, law, estimates=False)
+    wishes = Wishes(market=wanted.market)
+    case = Case.at(formula, known, wishes=wishes, report=None, history=None)
     way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
     return LabelAnswer(
         name=formula.written.name,
@@ -72,8 +73,8 @@ def label(
         allergens=found.allergens if allergens_named(wanted.market, rules.label) else (),
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
-            *broken(rules.legal_pairs.get(wanted.market, ()), formula.ingredients),
-            *legal_notes(lines, law, rules.label),
+            *broken(case.context.forbidden, formula.ingredients),
+            *legal_notes(lines, case.law, rules.label),
         ),
         also=also_needed(wanted.market, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),
@@ -86,7 +87,7 @@ def label(
         text=", ".join(found.names),
         basis=way.basis,
         source=way.source,
-        cautions=tuple(item for item in said if item.id in heeded),
+        cautions=tuple(item for item in case.cautions(formula.amounts) if item.id in heeded),
         notes=formula.notes,
         rules_version=rules.edition,
     )

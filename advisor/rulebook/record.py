@@ -17,8 +17,9 @@ class RecordItem(Table):
 
 
 class RecordRules(Sourced):
-    """rules/record.toml: what a batch record asks for, and which deviation is remarked on [%]."""
+    """rules/record.toml: what a record asks for and does not say, which deviation is remarked on [%]."""
 
     deviation_percent: Positive
+    not_said: tuple[Id, ...]
     item: Annotated[tuple[RecordItem, ...], Field(min_length=1)]
     text: dict[str, str]

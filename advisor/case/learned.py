@@ -1,0 +1,91 @@
+"""What the doughs of a maker say of one recipe: its window, its centre, and how much of that is their own."""
+
+import math
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from advisor.learning import Dough, Window, learn, learn_more
+from advisor.recipe.consistency import Judged, evidence, learning_rules, own_spread, window_shares
+from advisor.recipe.notebook import believed
+from advisor.recipe.request import Formula, KnownMaterials
+from advisor.schema.report import Method, Report
+
+
+@dataclass(frozen=True)
+class Learned:
+    """A recipe with the evidence of where its maker's workable window lies.
+
+    ``report`` and ``past_doughs`` are the evidence; of the past those of the notebook come first.
+    """
+
+    formula: Formula
+    known: KnownMaterials
+    report: Report | None
+    past_doughs: tuple[Dough, ...]
+
+    @cached_property
+    def doughs(self) -> tuple[Dough, ...]:
+        """All evidence of the window: the past and this report."""
+        if self.report is None:
+            return self.past_doughs
+        report = self.report
+        now = Judged(
+            self.formula.measures,
+            self.formula.amounts,
+            report.feel,
+            report.degree,
+            report.method,
+            self.formula.lot_names,
+        )
+        return (*self.past_doughs, *evidence([now], self.known.rulebook.dough))
+
+    @property
+    def method(self) -> Method | None:
+        """How the dough was kneaded; None where nothing is told."""
+        return None if self.report is None else self.report.method
+
+    @cached_property
+    def window(self) -> Window | None:
+        """What the evidence says of the window; None for a recipe with no powder or no liquid."""
+        if not self.formula.measures.wetness().of(self.formula.amounts):
+            return None
+        rules, notebook = self.known.rulebook.dough, self.known.notebook
+        newer = self.doughs[len(notebook.doughs) :]
+        keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
+        belief = believed(keys, self.known.get, notebook.measured, rules)
+        if not notebook.doughs:
+            spread = own_spread(self.past_doughs, belief, rules)
+            return learn(newer, replace(belief, spread=spread), learning_rules(rules))
+        stored = notebook.window
+        belief = replace(
+            belief,
+            demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
+            demand_means={**belief.demand_means, **stored.prior.demand_means},
+        )
+        more = len(self.past_doughs) > len(notebook.doughs)
+        spread = own_spread(self.past_doughs, belief, rules) if more else stored.prior.spread
+        return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
+
+    @cached_property
+    def _shares(self) -> dict[str, float]:
+        return window_shares(
+            self.formula.measures,
+            self.formula.amounts,
+            self.known.rulebook.dough,
+            method=self.method,
+            lots=self.formula.lot_names,
+        )
+
+    @cached_property
+    def own(self) -> bool:
+        """Whether the maker's own doughs say more of this recipe than what is believed without them."""
+        if not self.past_doughs or self.window is None:
+            return False
+        return self.window.taught(self._shares) >= self.known.rulebook.dough.classes.own_from
+
+    @cached_property
+    def centre(self) -> float | None:
+        """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
+        if not self.past_doughs or self.window is None:
+            return None
+        return math.exp(self.window.centre(self._shares)[0])
