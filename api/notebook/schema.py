@@ -2,7 +2,7 @@
 
 import sqlalchemy as sa
 
-NEWEST = "0001"
+NEWEST = "0002"
 APPLICATION = 0x444F5547
 LOCAL = "local"
 
@@ -45,6 +45,9 @@ keys = sa.Table(
     sa.Column("label", sa.String(200), nullable=False),
     sa.Column("made_at", sa.BigInteger, nullable=False),
     sa.Column("revoked_at", sa.BigInteger),
+    sa.Column("role", sa.String(10), nullable=False, server_default="owner"),
+    sa.Column("used_at", sa.BigInteger),
+    sa.Column("ends_at", sa.BigInteger),
 )
 links = sa.Table(
     "links",
@@ -84,5 +87,12 @@ answered = sa.Table(
     sa.Column("digest", sa.String(64), nullable=False),
     sa.Column("address", sa.String(300), nullable=False),
     sa.Column("made_at", sa.BigInteger, nullable=False, index=True),
+    _body(),
+)
+replaced = sa.Table(
+    "replaced",
+    metadata,
+    _shop(),
+    sa.Column("made_at", sa.BigInteger, nullable=False),
     _body(),
 )
