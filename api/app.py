@@ -1,12 +1,13 @@
 """Where the server is put together."""
 
+import asyncio
 import gc
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import lru_cache
 from typing import Any
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
@@ -32,8 +33,10 @@ from api.http.guards.origins import Origins
 from api.http.guards.per_caller import PerCaller
 from api.http.problems import as_error, problem_response
 from api.notebook.access import ShopAccess
+from api.notebook.nightly import keep_copies
 from api.operation import Operation
 from api.resources import (
+    backup,
     calculations,
     doughs,
     health,
@@ -97,7 +100,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         redoc_url=None,
         redirect_slashes=False,
         middleware=_guards(chosen, metrics),
-        lifespan=_life(work, sweeping, access),
+        lifespan=_life(chosen, work, sweeping, access),
         exception_handlers={HTTPException: _router_refusal, RequestValidationError: _router_refusal},
     )
     operations = [
@@ -110,6 +113,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         *doughs.operations(chosen, access),
         *window.operations(access),
         *notebook.operations(chosen, access),
+        *backup.operations(access),
         *keys.operations(chosen, access),
         *rules.operations(rulebook),
         *health.operations(rulebook),
@@ -123,6 +127,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             name=operation.operation_id,
             operation_id=operation.operation_id,
             response_model=None,
+            dependencies=[Depends(access.admit)] if operation.path.startswith("/v1/") else [],
         )
     _add_description(app, operations, access)
     add_docs(app, access)
@@ -133,13 +138,19 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 
 def _life(
-    work: Work, sweeping: Sweeping, access: ShopAccess
+    settings: Settings, work: Work, sweeping: Sweeping, access: ShopAccess
 ) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         access.check()
         _settle_memory()
+        nightly = None
+        if settings.nightly_copies is not None:
+            copies = keep_copies(access, settings.copies_folder, settings.nightly_copies)
+            nightly = asyncio.create_task(copies)
         yield
+        if nightly is not None:
+            nightly.cancel()
         sweeping.close()
         work.close()
         access.close()

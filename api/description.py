@@ -220,7 +220,9 @@ def _responses(operation: Operation, shapes: Shapes, told: Sequence[Sample]) -> 
     responses: dict[str, Any] = {}
     for place, (status, shape) in enumerate(operation.answers.items()):
         responses[str(status)] = {"description": _STATUS_WORDS.get(status, "The answer.")}
+        forms = {media: _text(about) for media, about in operation.forms.items()}
         if shape is None:
+            responses[str(status)].update({"content": forms} if forms else {})
             continue
         content: dict[str, Any] = {"schema": shapes[shape, _mode(shape)]}
         worked = {s.name: _example(s, s.answer) for s in told if s.status == status}
@@ -228,7 +230,6 @@ def _responses(operation: Operation, shapes: Shapes, told: Sequence[Sample]) -> 
             content["examples"] = worked
         elif operation.example is not None and place == 0:
             content["example"] = operation.example()
-        forms = {media: _text(about) for media, about in operation.forms.items()}
         responses[str(status)]["content"] = {JSON: content, **forms}
     by_status: dict[int, list[type[AdvisorError]]] = defaultdict(list)
     for error in dict.fromkeys(_errors(operation)):

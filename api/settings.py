@@ -33,6 +33,10 @@ class Settings:
         Processes that share the sweeps of one server process; default: one a core.
     half_life_days : float, optional
         Age at which a dough of the notebook counts half [d]; without, all count alike.
+    nightly_copies : int, optional
+        How many daily copies of the notebook are kept; without, none is made.
+    copies_folder : str, optional
+        Where they are kept; default: ``backups`` beside the notebook's file.
     """
 
     hosts: tuple[str, ...] = LOOPBACK
@@ -45,6 +49,8 @@ class Settings:
     notebook_pages_at_most: int | None = None
     sweep_workers: int | None = None
     half_life_days: float | None = None
+    nightly_copies: int | None = None
+    copies_folder: str | None = None
 
     @classmethod
     def read(cls, environment: Mapping[str, str]) -> "Settings":
@@ -55,8 +61,8 @@ class Settings:
         environment : mapping
             ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
             ``DOUGH_IN_FLIGHT``, ``DOUGH_PER_CALLER``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``,
-            ``DOUGH_SWEEP_WORKERS`` and ``DOUGH_HALF_LIFE_DAYS`` (whole numbers above zero),
-            ``DOUGH_NOTEBOOK`` (a file or the URL of a database).
+            ``DOUGH_SWEEP_WORKERS``, ``DOUGH_HALF_LIFE_DAYS`` and ``DOUGH_NIGHTLY_COPIES`` (whole numbers
+            above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database), ``DOUGH_COPIES_FOLDER``.
 
         Raises
         ------
@@ -78,6 +84,8 @@ class Settings:
             notebook_pages_at_most=_count(environment, "DOUGH_NOTEBOOK_PAGES", 0) or None,
             sweep_workers=_count(environment, "DOUGH_SWEEP_WORKERS", 0) or None,
             half_life_days=_count(environment, "DOUGH_HALF_LIFE_DAYS", 0) or None,
+            nightly_copies=_count(environment, "DOUGH_NIGHTLY_COPIES", 0) or None,
+            copies_folder=environment.get("DOUGH_COPIES_FOLDER", "").strip() or None,
         )
 
 

@@ -35,3 +35,10 @@ class Health(Shape):
     version: str
     rules_version: str
     solver: str
+
+
+class Readiness(Shape):
+    """Whether the server can serve now: what is stored can be read."""
+
+    status: Literal["ready"]
+    storage: Literal["ok"]

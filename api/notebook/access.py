@@ -4,10 +4,13 @@ Nothing here needs the extra that the notebook needs, until somebody asks for so
 """
 
 import datetime
-import ipaddress
+import logging
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from anyio import to_thread
@@ -16,7 +19,9 @@ from starlette.requests import Request
 from advisor.errors import NotInstalled
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook
-from api.notebook.errors import KeyNeeded
+from api.http.errors import Busy
+from api.notebook.callers import Caller, Role, address_of, identified, log, on_this_machine
+from api.notebook.errors import KeyNeeded, Storage, cause_of
 
 if TYPE_CHECKING:
     from sqlalchemy.engine import Connection
@@ -27,8 +32,7 @@ if TYPE_CHECKING:
     from api.notebook.store import Store
 
 Result = TypeVar("Result")
-COOKIE = "dough_key"
-LOCAL = "local"
+_USED_SECONDS = 3600
 
 
 class ShopAccess:
@@ -118,6 +122,55 @@ class ShopAccess:
                 self._opened[0].close()
                 self._opened = None
 
+    async def admit(self, request: Request) -> None:
+        """Look at the key of a request, before anything else of it is read.
+
+        Raises
+        ------
+        KeyNeeded, Storage, Busy
+        """
+        try:
+            store, _ = self.open()
+        except NotInstalled:
+            return
+        if store.exists:
+            await self.read(request, lambda shop: shop.caller)
+        else:
+            on_this_machine(request)
+
+    async def ready(self, request: Request) -> None:
+        """Make sure that what is stored can be read now; where it lies and why not, only the log says.
+
+        Raises
+        ------
+        Storage, Busy
+        """
+
+        def check() -> None:
+            with self._watched(request):
+                self.check()
+
+        try:
+            await to_thread.run_sync(check)
+        except Storage:
+            raise Storage("What is stored cannot be read; the server's log says why.") from None
+
+    async def backup(self, request: Request, target: Path) -> None:
+        """Copy the whole notebook, of all shops, into a new file; for the owner of the server.
+
+        Raises
+        ------
+        NotInstalled, KeyNeeded, RoleNeeded, NotFound, Storage, Busy
+        """
+        caller = await self.read(request, lambda shop: shop.first(), least="owner")
+        await to_thread.run_sync(self._back_up, request, caller, target)
+
+    def _back_up(self, request: Request, caller: Caller, target: Path) -> None:
+        store, _ = self.open()
+        with self._watched(request):
+            store.copy_to(target)
+        log(request, "backup", caller.name, level=logging.INFO)
+
     async def of(self, request: Request) -> Notebook | None:
         """Return what the shop a request comes from knows; None where nothing is stored.
 
@@ -130,26 +183,37 @@ class ShopAccess:
         except NotInstalled:
             return None
         if not store.exists:
-            _local(request)
+            on_this_machine(request)
             return None
         return await self.read(request, lambda shop: shop.known())
 
-    async def read(self, request: Request, work: "Callable[[Shop], Result]") -> Result:
+    async def read(
+        self, request: Request, work: "Callable[[Shop], Result]", *, least: Role = "read"
+    ) -> Result:
         """Return what ``work`` reads in the notebook of the shop a request comes from.
 
         Raises
         ------
-        NotInstalled, KeyNeeded, Storage, Busy
+        NotInstalled, KeyNeeded, RoleNeeded, Storage, Busy
         """
-        return await to_thread.run_sync(self._read, request, work)
+        return await to_thread.run_sync(self._read, request, work, least)
 
-    def _read(self, request: Request, work: "Callable[[Shop], Result]") -> Result:
+    def _read(self, request: Request, work: "Callable[[Shop], Result]", least: Role) -> Result:
         store, _ = self.open()
-        with store.reading() as connection:
-            return work(self._shop(connection, request))
+        with self._watched(request), store.reading() as connection:
+            caller = self._caller(connection, request, least)
+            result = work(self._shop(connection, caller))
+        if caller.key is not None and self.now - (caller.used_at or 0) >= _USED_SECONDS:
+            self._note_use(request, store, caller)
+        return result
 
     async def write(
-        self, request: Request, work: "Callable[[Shop], Result]", *, makes: bool = True
+        self,
+        request: Request,
+        work: "Callable[[Shop], Result]",
+        *,
+        makes: bool = True,
+        least: Role = "bench",
     ) -> Result:
         """Return what ``work`` writes in the notebook of the shop a request comes from: all of it, or none.
 
@@ -157,93 +221,91 @@ class ShopAccess:
 
         Raises
         ------
-        NotInstalled, KeyNeeded, Storage, Busy
+        NotInstalled, KeyNeeded, RoleNeeded, Storage, Busy
         """
-        return await to_thread.run_sync(self._write, request, work, makes)
+        return await to_thread.run_sync(self._write, request, work, makes, least)
 
-    def _write(self, request: Request, work: "Callable[[Shop], Result]", makes: bool) -> Result:
+    def _write(self, request: Request, work: "Callable[[Shop], Result]", makes: bool, least: Role) -> Result:
+        caller = self._read(request, lambda shop: shop.caller, least)
         store, _ = self.open()
-        if not store.exists:
-            with store.reading() as connection:
-                shop = self._shop(connection, request)
-                if not makes:
-                    return work(shop)
+        if not (makes or store.exists):
+            return self._read(request, work, least)
         from api.notebook.shelf import changed
 
-        with store.writing() as connection:
-            shop = self._shop(connection, request)
+        with self._watched(request), store.writing() as connection:
+            shop = self._shop(connection, caller)
             changed(connection, shop.id)
-            return work(shop)
+            result = work(shop)
+        for event, facts in shop.noted:
+            log(request, event, caller.name, level=logging.INFO, **facts)
+        return result
 
-    async def join(self, code: str, label: str) -> "NewKey":
+    async def join(self, request: Request, code: str, label: str) -> "NewKey":
         """Return the key a one-time link is changed for.
 
         Raises
         ------
         NotInstalled, KeyNeeded, Storage, Busy
         """
-        return await to_thread.run_sync(self._join, code, label)
+        return await to_thread.run_sync(self._join, request, code, label)
 
-    def _join(self, code: str, label: str) -> "NewKey":
+    def _join(self, request: Request, code: str, label: str) -> "NewKey":
         store, _ = self.open()
-        from api.notebook.shop import joined
+        from api.notebook import keys
 
-        if not store.exists:
+        made, address = None, address_of(request)
+        with self._watched(request):
             with store.reading() as connection:
-                return joined(connection, code, label, self.now)
-        with store.writing() as connection:
-            return joined(connection, code, label, self.now)
+                good = keys.link_is_good(connection, code, self.now)
+            if good:
+                with store.writing() as connection:
+                    made = keys.use_link(connection, code, label, self.now)
+        if made is None:
+            log(request, "link refused", address)
+            raise KeyNeeded("The link was used already or is too old; start the sharing again for a new one.")
+        log(request, "key made", address, level=logging.INFO, key=made.id, role=made.role)
+        return made
 
-    def _shop(self, connection: "Connection", request: Request) -> "Shop":
+    def _caller(self, connection: "Connection", request: Request, least: Role) -> Caller:
+        """Return who asks; what was found out once holds for the whole request."""
+        found: Caller | None = getattr(request.state, "caller", None)
+        if found is None:
+            found = request.state.caller = identified(connection, request, self.now)
+        found.require(least, request)
+        return found
+
+    def _note_use(self, request: Request, store: "Store", caller: Caller) -> None:
+        """Write down that a key is in use, at most once an hour; a notebook that is full still is read."""
+        from api.notebook import keys
+
+        request.state.caller = replace(caller, used_at=self.now)
+        try:
+            with store.writing() as connection:
+                keys.used(connection, caller.name, self.now)
+        except (Storage, Busy) as error:
+            log(request, "use of a key not noted", caller.name, cause=cause_of(error))
+
+    def _shop(self, connection: "Connection", caller: Caller) -> "Shop":
         from api.notebook.shop import Shop
 
         _, knowledge = self.open()
-        return Shop(connection, identified(connection, request), knowledge)
+        return Shop(connection, caller, knowledge)
 
-
-def identified(connection: "Connection", request: Request) -> str:
-    """Return the shop a request comes from.
-
-    Raises
-    ------
-    KeyNeeded
-        Shops are told apart by keys and it carries no valid one, or there are none and it comes from afar.
-    """
-    from api.notebook import keys
-
-    if not keys.any_made(connection):
-        _local(request)
-        return LOCAL
-    key = _key(request)
-    shop = None if key is None else keys.shop_of(connection, key)
-    if shop is None:
-        raise KeyNeeded(
-            "The request carries no valid key.", headers={"WWW-Authenticate": 'Bearer realm="dough-advisor"'}
-        )
-    return shop
-
-
-def _key(request: Request) -> str | None:
-    scheme, _, key = request.headers.get("authorization", "").partition(" ")
-    if scheme.casefold() == "bearer" and key.strip():
-        return key.strip()
-    return request.cookies.get(COOKIE)
-
-
-def _local(request: Request) -> None:
-    """Refuse a caller on another machine while there are no keys."""
-    if request.client is None:
-        return
-    try:
-        address = ipaddress.ip_address(request.client.host.partition("%")[0])
-    except ValueError:
-        return
-    mapped = getattr(address, "ipv4_mapped", None)
-    if not (mapped or address).is_loopback:
-        raise KeyNeeded(
-            "Without keys the notebook is open only on the machine the server runs on.",
-            headers={"WWW-Authenticate": 'Bearer realm="dough-advisor"'},
-        )
+    @contextmanager
+    def _watched(self, request: Request) -> Iterator[None]:
+        """Let the log say why the notebook cannot be read or written, and who asked."""
+        try:
+            yield
+        except Storage as error:
+            caller = getattr(request.state, "caller", None)
+            log(
+                request,
+                "storage",
+                address_of(request) if caller is None else caller.name,
+                level=logging.ERROR,
+                cause=cause_of(error),
+            )
+            raise
 
 
 def _missing(extra: str) -> NotInstalled:

@@ -1,5 +1,7 @@
 """What can go wrong with stored things, as branches of the tree of errors."""
 
+import errno
+
 from api.http.errors import HTTPError
 
 
@@ -9,17 +11,27 @@ class KeyNeeded(HTTPError):
     code = "key-needed"
     title = "A key is needed"
     remedy = (
-        "Send the key of your shop in the header Authorization: Bearer KEY, or open the link of the server."
+        "Send the key of your shop in the header Authorization: Bearer KEY, or open the link of the server. "
+        "On the server's own machine, dough-advisor keys make NAME makes a new key and needs none."
     )
     status = 401
 
 
+class RoleNeeded(HTTPError):
+    """The key is valid, but what is asked is for keys that may do more."""
+
+    code = "role-needed"
+    title = "This key may not do that"
+    remedy = "Use a key of the role the detail names; an owner's key makes one."
+    status = 403
+
+
 class Conflict(HTTPError):
-    """The request contradicts an earlier one."""
+    """The request contradicts what was done before."""
 
     code = "conflict"
-    title = "It contradicts an earlier request"
-    remedy = "Use a new Idempotency-Key for a new request."
+    title = "It contradicts what was done before"
+    remedy = "Do what the detail says; a new request needs a new Idempotency-Key."
     status = 409
 
 
@@ -48,3 +60,22 @@ class Storage(HTTPError):
     title = "The notebook cannot be read or written"
     remedy = "Do what the detail says; nothing was changed."
     status = 503
+
+
+def cause_of(error: BaseException) -> str:
+    """Return what lies below a failure as a name without contents: of SQLite, of PostgreSQL or of the disk.
+
+    Examples
+    --------
+    >>> cause_of(OSError(28, "No space left on device"))
+    'OSError ENOSPC'
+    """
+    below = error.__cause__ or error
+    below = getattr(below, "orig", None) or below
+    number = getattr(below, "errno", None)
+    named = (
+        getattr(below, "sqlite_errorname", None)
+        or getattr(below, "sqlstate", None)
+        or errno.errorcode.get(number or 0)
+    )
+    return " ".join(filter(None, (type(below).__name__, named)))

@@ -1,6 +1,5 @@
 """Turns what a database or a disk says into what a maker can do about it."""
 
-import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,7 +11,10 @@ from api.notebook.errors import Storage
 
 _ELSEWHERE = "or name another place in DOUGH_NOTEBOOK."
 _SAID = (
-    (("full", "no space"), "There is no room left for the notebook {place}: make room on its disk, try again."),
+    (
+        ("full", "no space"),
+        "There is no room left for the notebook {place}: make room on its disk, try again.",
+    ),
     (
         ("readonly", "read-only", "unable to open", "permission"),
         "The notebook {place} cannot be written: allow this program to write there, " + _ELSEWHERE,
@@ -54,22 +56,3 @@ def _failure(said: str, place: str) -> Storage | Busy:
     return Storage(
         f"The database of the notebook {place} does not answer as it should; see the server's log."
     )
-
-
-def cause_of(error: BaseException) -> str:
-    """Return what lies below a failure as a name without contents: of SQLite, of PostgreSQL or of the disk.
-
-    Examples
-    --------
-    >>> cause_of(OSError(28, "No space left on device"))
-    'OSError ENOSPC'
-    """
-    below = error.__cause__ or error
-    below = getattr(below, "orig", None) or below
-    number = getattr(below, "errno", None)
-    named = (
-        getattr(below, "sqlite_errorname", None)
-        or getattr(below, "sqlstate", None)
-        or errno.errorcode.get(number or 0)
-    )
-    return " ".join(filter(None, (type(below).__name__, named)))

@@ -1,6 +1,7 @@
-"""The notebook's file: how it is begun, whether it is sound, and whether it still is the one that was opened."""
+"""The notebook's file: how it is begun, whether it is sound, whether it still is the one that was opened."""
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -62,10 +63,9 @@ class NotebookFile:
                 fill(engine)
             finally:
                 engine.dispose()
-            try:
-                os.link(new, self.path)
-            except FileExistsError:
-                return
+            name_too(new, self.path)
+        except FileExistsError:
+            return
         finally:
             for left in ("", *LEFTOVERS):
                 Path(f"{new}{left}").unlink(missing_ok=True)
@@ -93,7 +93,7 @@ class NotebookFile:
             It is damaged, newer than this program, or no notebook.
         """
         identity = self._identity()
-        _check(self.path)
+        check_file(self.path, _LEFT)
         self._opened = identity
         return self._engine(self.path)
 
@@ -107,8 +107,8 @@ class NotebookFile:
         """
         if self._opened is not None and self._identity() != self._opened:
             raise Storage(
-                f"The file {self.path} is no longer the one this server opened: it was moved or another was put "
-                "in its place. Put it back; to use another, stop the server and use dough-advisor restore."
+                f"The file {self.path} is no longer the one this server opened: it was moved, or another was "
+                "put in its place. Put it back; to use another, stop the server, then dough-advisor restore."
             )
 
     def copy_to(self, target: Path) -> None:
@@ -170,8 +170,23 @@ def _begin(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
-def _check(path: Path) -> None:
-    check_file(path, _LEFT)
+def name_too(old: Path, name: Path) -> None:
+    """Give a file one more name; where a disk cannot, copy it.
+
+    Raises
+    ------
+    FileExistsError
+        Something has that name.
+    """
+    try:
+        os.link(old, name)
+    except FileExistsError:
+        raise
+    except OSError:
+        with name.open("xb") as file, old.open("rb") as source:
+            shutil.copyfileobj(source, file)
+            file.flush()
+            os.fsync(file.fileno())
 
 
 def check_file(path: Path, advice: str) -> None:
@@ -196,7 +211,7 @@ def check_file(path: Path, advice: str) -> None:
         raise Storage(f"The file {path} is damaged. {advice}")
     if not names:
         raise Storage(
-            f"The file {path} holds no tables, as a file has that was copied while it was being written. {advice}"
+            f"The file {path} holds no tables, like one that was copied while it was being written. {advice}"
         )
     if not versions:
         raise Storage(f"The file {path} is no notebook of this program. {advice}")

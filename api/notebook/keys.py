@@ -3,16 +3,38 @@
 import hashlib
 import secrets
 from dataclasses import dataclass
+from typing import Any
 
 import sqlalchemy as sa
-from sqlalchemy.engine import Connection
+from sqlalchemy.engine import Connection, RowMapping
 
+from advisor.errors import Fault, InvalidRequest
 from api.http.errors import NotFound
 from api.notebook import schema
+from api.notebook.callers import Role
+from api.notebook.errors import Conflict
 
 LINK_SECONDS = 600
 _BYTES = 32
 _keys, _links = schema.keys, schema.links
+_TOLD = (
+    _keys.c.id,
+    _keys.c.label,
+    _keys.c.role,
+    _keys.c.made_at,
+    _keys.c.used_at,
+    _keys.c.ends_at,
+    _keys.c.revoked_at,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a new key is to be: its name, what it may do, and its end [s since 1970] if it has one."""
+
+    label: str
+    role: Role = "owner"
+    ends_at: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +45,8 @@ class NewKey:
     key: str
     shop: str
     label: str
+    role: Role
+    ends_at: int | None
 
 
 def new_shop(connection: Connection, name: str) -> str:
@@ -32,38 +56,56 @@ def new_shop(connection: Connection, name: str) -> str:
     return shop
 
 
-def new_key(connection: Connection, shop: str, label: str, now: int) -> NewKey:
+def new_key(connection: Connection, shop: str, wanted: Wanted, now: int) -> NewKey:
     """Make a key of 256 random bits for a shop.
 
     Raises
     ------
-    NotFound
-        There is no such shop.
+    InvalidRequest
+        It ends before it begins, or the shop's first key is to be none of its owner.
     """
-    known = sa.select(schema.shops.c.id).where(schema.shops.c.id == shop)
-    if connection.execute(known).first() is None:
-        raise NotFound("There is no such shop.")
-    made = NewKey(secrets.token_hex(8), secrets.token_urlsafe(_BYTES), shop, label)
+    if wanted.ends_at is not None and wanted.ends_at <= now:
+        raise InvalidRequest("A key ends later than now.", [Fault("/ends_at", "is over already")])
+    if wanted.role != "owner" and not _owners(connection, shop, now):
+        raise InvalidRequest(
+            "The first key is the owner's: nobody could make or revoke keys without it.",
+            [Fault("/role", "is not owner", "make the owner's key first")],
+        )
+    made = NewKey(
+        secrets.token_hex(8), secrets.token_urlsafe(_BYTES), shop, wanted.label, wanted.role, wanted.ends_at
+    )
     connection.execute(
-        sa.insert(_keys).values(id=made.id, shop=shop, digest=_digest(made.key), label=label, made_at=now)
+        sa.insert(_keys).values(
+            id=made.id,
+            shop=shop,
+            digest=_digest(made.key),
+            label=made.label,
+            role=made.role,
+            ends_at=made.ends_at,
+            made_at=now,
+        )
     )
     return made
 
 
-def revoke(connection: Connection, shop: str, name: str, now: int) -> str:
-    """Make a key worthless and return its label.
+def revoke(connection: Connection, shop: str, name: str, now: int, *, sure: bool = False) -> None:
+    """Make a key worthless.
 
     Raises
     ------
     NotFound
         The shop has no valid key of this id.
+    Conflict
+        It is the last one of an owner, and nobody said to be sure.
     """
-    mine = sa.and_(_keys.c.shop == shop, _keys.c.id == name, _keys.c.revoked_at.is_(None))
-    label = connection.execute(sa.select(_keys.c.label).where(mine)).scalar_one_or_none()
-    if label is None:
-        raise NotFound("There is no valid key of this id.")
-    connection.execute(sa.update(_keys).where(mine).values(revoked_at=now))
-    return str(label)
+    _valid(connection, shop, name)
+    if not sure and _owners(connection, shop, now) == [name]:
+        raise Conflict(
+            "This is the owner's last key: without it nobody can make keys over the network. Make another "
+            "owner's key first, or revoke it on the server's machine with dough-advisor keys revoke "
+            f"{name} --i-am-sure. There, dough-advisor keys make NAME lets you in again."
+        )
+    _end(connection, shop, name, now)
 
 
 def rotate(connection: Connection, shop: str, name: str, now: int) -> NewKey:
@@ -73,14 +115,36 @@ def rotate(connection: Connection, shop: str, name: str, now: int) -> NewKey:
     ------
     NotFound
     """
-    return new_key(connection, shop, revoke(connection, shop, name, now), now)
+    old = _valid(connection, shop, name)
+    made = new_key(connection, shop, Wanted(old["label"], old["role"], old["ends_at"]), now)
+    _end(connection, shop, name, now)
+    return made
+
+
+def _end(connection: Connection, shop: str, name: str, now: int) -> None:
+    mine = sa.and_(_keys.c.shop == shop, _keys.c.id == name)
+    connection.execute(sa.update(_keys).where(mine).values(revoked_at=now))
+
+
+def _valid(connection: Connection, shop: str, name: str) -> RowMapping:
+    mine = sa.and_(_keys.c.shop == shop, _keys.c.id == name, _keys.c.revoked_at.is_(None))
+    row = connection.execute(sa.select(*_TOLD).where(mine)).mappings().one_or_none()
+    if row is None:
+        raise NotFound("There is no valid key of this id.")
+    return row
+
+
+def _owners(connection: Connection, shop: str, now: int) -> list[str]:
+    """Return the ids of the keys that can make and revoke others at this moment."""
+    lasts = sa.or_(_keys.c.ends_at.is_(None), _keys.c.ends_at > now)
+    mine = sa.and_(_keys.c.shop == shop, _keys.c.role == "owner", _keys.c.revoked_at.is_(None), lasts)
+    return list(connection.execute(sa.select(_keys.c.id).where(mine)).scalars())
 
 
 def listed(connection: Connection, shop: str) -> list[dict[str, object]]:
-    """Return id, label and times [s since 1970] of a shop's keys, the oldest first; never the keys."""
-    columns = (_keys.c.id, _keys.c.label, _keys.c.made_at, _keys.c.revoked_at)
-    rows = connection.execute(sa.select(*columns).where(_keys.c.shop == shop))
-    return sorted((dict(row._mapping) for row in rows), key=lambda row: (row["made_at"], row["id"]))
+    """Return id, label, role and times [s since 1970] of a shop's keys, the oldest first; never the keys."""
+    rows = connection.execute(sa.select(*_TOLD).where(_keys.c.shop == shop)).mappings()
+    return sorted((dict(row) for row in rows), key=lambda row: (row["made_at"], row["id"]))
 
 
 def any_made(connection: Connection) -> bool:
@@ -88,11 +152,14 @@ def any_made(connection: Connection) -> bool:
     return connection.execute(sa.select(_keys.c.id).limit(1)).first() is not None
 
 
-def shop_of(connection: Connection, key: str) -> str | None:
-    """Return the shop a valid key belongs to."""
-    found = sa.select(_keys.c.shop).where(_keys.c.digest == _digest(key), _keys.c.revoked_at.is_(None))
-    shop: str | None = connection.execute(found).scalar_one_or_none()
-    return shop
+def found(connection: Connection, key: str) -> Any:
+    """Return the row of a key, valid or not; None where it was never made."""
+    return connection.execute(sa.select(_keys).where(_keys.c.digest == _digest(key))).one_or_none()
+
+
+def used(connection: Connection, name: str, now: int) -> None:
+    """Note that a key is in use."""
+    connection.execute(sa.update(_keys).where(_keys.c.id == name).values(used_at=now))
 
 
 def new_link(connection: Connection, shop: str, now: int) -> str:
@@ -104,15 +171,21 @@ def new_link(connection: Connection, shop: str, now: int) -> str:
     return code
 
 
+def link_is_good(connection: Connection, code: str, now: int) -> bool:
+    """Tell whether a code can still be changed for a key."""
+    good = sa.and_(_links.c.digest == _digest(code), _links.c.expires_at > now)
+    return connection.execute(sa.select(_links.c.shop).where(good)).first() is not None
+
+
 def use_link(connection: Connection, code: str, label: str, now: int) -> NewKey | None:
-    """Return a new key for a code; None where it was used, is too old or never was."""
+    """Return a new key for the bench for a code; None where it was used, is too old or never was."""
     mine = _links.c.digest == _digest(code)
     row = connection.execute(sa.select(_links.c.shop, _links.c.expires_at).where(mine)).one_or_none()
     taken = connection.execute(sa.delete(_links).where(mine)).rowcount
     connection.execute(sa.delete(_links).where(_links.c.expires_at <= now))
     if row is None or taken != 1 or row.expires_at <= now:
         return None
-    return new_key(connection, row.shop, label, now)
+    return new_key(connection, row.shop, Wanted(label, "bench"), now)
 
 
 def _digest(secret: str) -> str:

@@ -4,7 +4,6 @@ import sqlalchemy as sa
 
 NEWEST = "0002"
 APPLICATION = 0x444F5547
-LOCAL = "local"
 
 metadata = sa.MetaData(
     naming_convention={

@@ -1,4 +1,4 @@
-"""What the command line does with shops and keys, without a server."""
+"""What the command line does with keys, on the server's own machine and without a key."""
 
 import time
 from collections.abc import Callable
@@ -8,10 +8,10 @@ from typing import TypeVar
 from sqlalchemy.engine import Connection
 
 from api.notebook import keys
-from api.notebook.keys import NewKey
-from api.notebook.schema import LOCAL
+from api.notebook.callers import LOCAL
+from api.notebook.keys import NewKey, Wanted
 from api.notebook.shelf import changed
-from api.notebook.store import Store
+from api.notebook.store import opened
 from api.settings import Settings
 
 Result = TypeVar("Result")
@@ -43,77 +43,45 @@ def share(settings: Settings, devices: int = 2, label: str = "shared bench") -> 
     now = int(time.time())
 
     def work(connection: Connection) -> Shared:
-        made = keys.new_key(connection, LOCAL, label, now)
+        made = keys.new_key(connection, LOCAL, Wanted(label), now)
         codes = [keys.new_link(connection, LOCAL, now) for _ in range(devices)]
         return Shared(made, tuple(f"/join?code={code}" for code in codes))
 
     return _written(settings, work)
 
 
-def new_key(settings: Settings, label: str, shop: str = LOCAL) -> NewKey:
-    """Make a key for a shop.
+def make_key(settings: Settings, wanted: Wanted) -> NewKey:
+    """Make a key for the local shop.
 
     Raises
     ------
-    NotFound, Storage, Busy
+    InvalidRequest, Storage, Busy
     """
-    return _written(settings, lambda connection: keys.new_key(connection, shop, label, int(time.time())))
+    return _written(settings, lambda one: keys.new_key(one, LOCAL, wanted, int(time.time())))
 
 
-def new_shop(settings: Settings, name: str) -> NewKey:
-    """Make a shop with its first key.
+def revoke_key(settings: Settings, key_id: str, *, sure: bool) -> None:
+    """Make a key of the local shop worthless; the last one of its owner only where ``sure``.
 
     Raises
     ------
-    Storage, Busy
+    NotFound, Conflict, Storage, Busy
     """
-
-    def work(connection: Connection) -> NewKey:
-        return keys.new_key(connection, keys.new_shop(connection, name), name, int(time.time()))
-
-    return _written(settings, work)
+    _written(settings, lambda one: keys.revoke(one, LOCAL, key_id, int(time.time()), sure=sure))
 
 
-def rotate_key(settings: Settings, key_id: str, shop: str = LOCAL) -> NewKey:
-    """Put a new key in the place of another.
-
-    Raises
-    ------
-    NotFound, Storage, Busy
-    """
-    return _written(settings, lambda connection: keys.rotate(connection, shop, key_id, int(time.time())))
-
-
-def revoke_key(settings: Settings, key_id: str, shop: str = LOCAL) -> None:
-    """Make a key worthless.
-
-    Raises
-    ------
-    NotFound, Storage, Busy
-    """
-    _written(settings, lambda connection: keys.revoke(connection, shop, key_id, int(time.time())))
-
-
-def list_keys(settings: Settings, shop: str = LOCAL) -> list[dict[str, object]]:
-    """Return id, label and times of a shop's keys.
+def list_keys(settings: Settings) -> list[dict[str, object]]:
+    """Return id, label, role and times of the local shop's keys.
 
     Raises
     ------
     Storage, Busy
     """
-    store = Store(settings.notebook, pages_at_most=settings.notebook_pages_at_most)
-    try:
-        with store.reading() as connection:
-            return keys.listed(connection, shop)
-    finally:
-        store.close()
+    with opened(settings) as store, store.reading() as connection:
+        return keys.listed(connection, LOCAL)
 
 
 def _written(settings: Settings, work: Callable[[Connection], Result]) -> Result:
-    store = Store(settings.notebook, pages_at_most=settings.notebook_pages_at_most)
-    try:
-        with store.writing() as connection:
-            changed(connection, LOCAL)
-            return work(connection)
-    finally:
-        store.close()
+    with opened(settings) as store, store.writing() as connection:
+        changed(connection, LOCAL)
+        return work(connection)

@@ -1,7 +1,7 @@
 """What can be done in the notebook of one shop, within one transaction."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from sqlalchemy.engine import Connection
@@ -10,13 +10,12 @@ from advisor.recipe.notebook import Notebook
 from advisor.schema.notebook import StoredDough, StoredNotebook
 from api.http.errors import NotFound
 from api.notebook import doughs, keys, whole
+from api.notebook.callers import LOCAL, Caller, Role
 from api.notebook.doughs import Kept
-from api.notebook.errors import KeyNeeded
-from api.notebook.keys import NewKey
+from api.notebook.keys import NewKey, Wanted
 from api.notebook.knowledge import Knowledge
 from api.notebook.precondition import Precondition
 from api.notebook.repeatable import Repeatable
-from api.notebook.schema import LOCAL
 from api.notebook.shelf import LOTS, MATERIALS, UPTAKE_TESTS
 
 Kind = Literal["materials", "lots", "uptake_tests"]
@@ -25,11 +24,31 @@ _SHELVES = {"materials": MATERIALS, "lots": LOTS, "uptake_tests": UPTAKE_TESTS}
 
 @dataclass(frozen=True)
 class Shop:
-    """One shop's notebook; every change is kept when the transaction ends, or none."""
+    """One shop's notebook; every change is kept when the transaction ends, or none.
+
+    Parameters
+    ----------
+    connection : Connection
+    caller : Caller
+        Who asks, and whose notebook it is.
+    knowledge : Knowledge
+    noted : list
+        What the log is to say once all of it is kept: events with their facts, never contents.
+    """
 
     connection: Connection
-    id: str
+    caller: Caller
     knowledge: Knowledge
+    noted: list[tuple[str, dict[str, object]]] = field(default_factory=list)
+
+    @property
+    def id(self) -> str:
+        """The shop's id."""
+        return self.caller.shop
+
+    def note(self, event: str, **facts: object) -> None:
+        """Let the log say what was done, once it is kept."""
+        self.noted.append((event, facts))
 
     def known(self) -> Notebook:
         """Return what the shop knows."""
@@ -112,19 +131,39 @@ class Shop:
         """Return the whole notebook as one JSON text."""
         return whole.taken_out(self.connection, self.id, self.knowledge.rulebook.edition)
 
-    def put_in(self, notebook: StoredNotebook, condition: Precondition) -> tuple[Mapping[str, int], bool]:
+    def put_in(
+        self, notebook: StoredNotebook, condition: Precondition, now: int
+    ) -> tuple[Mapping[str, int], bool]:
         """Keep a whole notebook in place of what there was; tell how many rows, and whether there was none.
 
         Raises
         ------
         Stale, IfMatchNeeded
         """
-        empty = whole.is_empty(self.connection, self.id)
-        condition.hold(None if empty else self.taken_out())
-        return whole.put_in(self.connection, self.id, notebook), empty
+        before = None if whole.is_empty(self.connection, self.id) else self.taken_out()
+        condition.hold(before)
+        if before is not None:
+            whole.keep_replaced(self.connection, self.id, before, now)
+        self.note("notebook replaced")
+        return whole.put_in(self.connection, self.id, notebook), before is None
+
+    def take_back(self, now: int) -> Mapping[str, int]:
+        """Put the notebook that was replaced back in; the one there is now takes its place.
+
+        Raises
+        ------
+        NotFound
+            Nothing was replaced.
+        """
+        replaced, present = whole.replaced(self.connection, self.id), self.taken_out()
+        if replaced is None:
+            raise NotFound("No notebook was replaced here.")
+        whole.keep_replaced(self.connection, self.id, present, now)
+        self.note("notebook taken back")
+        return whole.put_in(self.connection, self.id, replaced)
 
     def erase(self, condition: Precondition) -> None:
-        """Forget everything but the keys.
+        """Forget everything but the keys, what was replaced too.
 
         Raises
         ------
@@ -132,14 +171,22 @@ class Shop:
         """
         condition.hold(None if whole.is_empty(self.connection, self.id) else self.taken_out())
         whole.erase(self.connection, self.id)
+        whole.forget_replaced(self.connection, self.id)
+        self.note("notebook erased")
 
     def keys(self) -> list[dict[str, object]]:
-        """Return what is told of the shop's keys."""
+        """Return what may be said of the shop's keys."""
         return keys.listed(self.connection, self.id)
 
-    def new_key(self, label: str, now: int) -> NewKey:
-        """Make one more key for this shop."""
-        return keys.new_key(self.connection, self.id, label, now)
+    def new_key(self, now: int, label: str, role: Role = "owner", ends_at: int | None = None) -> NewKey:
+        """Make one more key for this shop.
+
+        Raises
+        ------
+        InvalidRequest
+        """
+        wanted = Wanted(label, role, ends_at)
+        return self._made(keys.new_key(self.connection, self.id, wanted, now))
 
     def new_shop(self, name: str, now: int) -> NewKey:
         """Make another shop with its first key; only the first shop may.
@@ -148,9 +195,20 @@ class Shop:
         ------
         NotFound
         """
+        self.first()
+        shop = keys.new_shop(self.connection, name)
+        return self._made(keys.new_key(self.connection, shop, Wanted(name), now))
+
+    def first(self) -> Caller:
+        """Return who asks, if it is the shop the server belongs to.
+
+        Raises
+        ------
+        NotFound
+        """
         if self.id != LOCAL:
-            raise NotFound("Only the first shop of this server makes others.")
-        return keys.new_key(self.connection, keys.new_shop(self.connection, name), name, now)
+            raise NotFound("Only the first shop of this server may do that.")
+        return self.caller
 
     def rotate_key(self, name: str, now: int) -> NewKey:
         """Put a new key in the place of another.
@@ -159,27 +217,19 @@ class Shop:
         ------
         NotFound
         """
-        return keys.rotate(self.connection, self.id, name, now)
+        self.note("key revoked", key=name)
+        return self._made(keys.rotate(self.connection, self.id, name, now))
 
     def revoke_key(self, name: str, now: int) -> None:
         """Make a key worthless.
 
         Raises
         ------
-        NotFound
+        NotFound, Conflict
         """
         keys.revoke(self.connection, self.id, name, now)
+        self.note("key revoked", key=name)
 
-
-def joined(connection: Connection, code: str, label: str, now: int) -> NewKey:
-    """Return the key a one-time link is changed for.
-
-    Raises
-    ------
-    KeyNeeded
-        It was used, is too old or never was.
-    """
-    made = keys.use_link(connection, code, label, now)
-    if made is None:
-        raise KeyNeeded("The link was used already or is too old; start the sharing again for a new one.")
-    return made
+    def _made(self, made: NewKey) -> NewKey:
+        self.note("key made", key=made.id, role=made.role)
+        return made

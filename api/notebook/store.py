@@ -20,6 +20,7 @@ from api.notebook.failures import storage_errors
 from api.notebook.file import WRITES, NotebookFile, check_version
 from api.notebook.place import place_of
 from api.notebook.server import NotebookServer
+from api.settings import Settings
 
 _LOCK_NUMBER = schema.APPLICATION
 _ONE_UPGRADE = threading.Lock()
@@ -39,10 +40,13 @@ class Store:
     ------
     Storage
         The place is no place for a notebook.
+    ImportError
+        What talks to the database is not installed.
     """
 
     def __init__(self, place: str, *, pages_at_most: int | None = None) -> None:
         self.url = _url(place)
+        self.url.get_dialect().import_dbapi()
         self.file: NotebookFile | None = None
         if self.url.get_backend_name() == "sqlite":
             self.file = NotebookFile(Path(self.url.database or "").absolute(), pages_at_most)
@@ -152,6 +156,21 @@ class Store:
         if versions and self.file is not None:
             self.file.keep_before(schema.NEWEST)
         _migrate(engine)
+
+
+@contextmanager
+def opened(settings: Settings) -> Iterator[Store]:
+    """Give the store of some settings, closed afterwards.
+
+    Raises
+    ------
+    Storage
+    """
+    store = Store(settings.notebook, pages_at_most=settings.notebook_pages_at_most)
+    try:
+        yield store
+    finally:
+        store.close()
 
 
 def _url(place: str) -> URL:

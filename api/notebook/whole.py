@@ -63,6 +63,24 @@ def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mappi
     }
 
 
+def replaced(connection: Connection, shop: str) -> StoredNotebook | None:
+    """Return the notebook that the present one took the place of, None where there was none."""
+    kept = sa.select(schema.replaced.c.body).where(schema.replaced.c.shop == shop)
+    body = connection.execute(kept).scalar_one_or_none()
+    return None if body is None else StoredNotebook.model_validate_json(body)
+
+
+def keep_replaced(connection: Connection, shop: str, body: str, now: int) -> None:
+    """Keep a notebook that another takes the place of, once: the one before it is forgotten."""
+    forget_replaced(connection, shop)
+    connection.execute(sa.insert(schema.replaced).values(shop=shop, made_at=now, body=body))
+
+
+def forget_replaced(connection: Connection, shop: str) -> None:
+    """Forget the notebook that the present one took the place of."""
+    connection.execute(sa.delete(schema.replaced).where(schema.replaced.c.shop == shop))
+
+
 def erase(connection: Connection, shop: str) -> None:
     """Forget everything a shop keeps; its keys stay."""
     for table in (*(shelf.table for shelf in SHELVES), schema.doughs, schema.answered):

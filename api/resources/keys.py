@@ -1,5 +1,6 @@
 """Hands out the keys shops are told apart by, and the cookie of a shared bench."""
 
+import dataclasses
 import re
 from typing import Annotated, Any
 
@@ -16,9 +17,10 @@ from api.http.answering import json_answer
 from api.http.errors import NotFound
 from api.http.negotiation import chosen
 from api.http.reading import read_bytes, read_json, read_query
-from api.notebook.access import COOKIE, ShopAccess
+from api.notebook.access import ShopAccess
 from api.notebook.answers import gone
-from api.notebook.errors import KeyNeeded, Storage
+from api.notebook.callers import COOKIE, Role
+from api.notebook.errors import Conflict, KeyNeeded, RoleNeeded, Storage
 from api.operation import Operation
 from api.settings import Settings
 from api.shapes import Asking
@@ -42,13 +44,21 @@ _EXAMPLE: dict[str, Any] = {
     "key": "shown-once-43-characters-of-letters-digits-",
     "shop": "local",
     "label": "bench",
+    "role": "owner",
+    "ends_at": None,
 }
 
 
 class KeyRequest(Asked):
-    """What a key is for, as its owner calls it."""
+    """What a key is for, as its owner calls it; what it may do; and its end, if it has one.
+
+    ``read`` looks and calculates, ``bench`` writes doughs, materials and lots too, ``owner`` (the one where
+    nothing is said) does all; ``ends_at`` in seconds since 1970.
+    """
 
     label: Called
+    role: Role | None = None
+    ends_at: Annotated[int, Field(strict=True, ge=0, le=253_402_300_799)] | None = None
 
 
 class ShopRequest(Asked):
@@ -64,15 +74,24 @@ class NewKeyAnswer(Shape):
     key: str
     shop: str
     label: str
+    role: Role
+    ends_at: int | None
     rules_version: str
 
 
 class KeyItem(Shape):
-    """A key without its secret; times in seconds since 1970, ``revoked_at`` null while it is valid."""
+    """A key without its secret; times in seconds since 1970.
+
+    ``used_at`` is right within an hour, null where the key was never used; ``ends_at`` is null where it has
+    no end, ``revoked_at`` while it was not revoked.
+    """
 
     id: str
     label: str
+    role: Role
     made_at: int
+    used_at: int | None
+    ends_at: int | None
     revoked_at: int | None
 
 
@@ -86,9 +105,7 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     """Return the operations on keys and shops."""
 
     def told(made: Any) -> Response:
-        answer = NewKeyAnswer(
-            id=made.id, key=made.key, shop=made.shop, label=made.label, rules_version=access.rulebook.edition
-        )
+        answer = NewKeyAnswer(**dataclasses.asdict(made), rules_version=access.rulebook.edition)
         response = json_answer(answer, 201)
         response.headers["Location"] = f"/v1/keys/{made.id}"
         return response
@@ -96,7 +113,7 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
     async def list_keys(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
-        rows = await access.read(request, lambda shop: shop.keys())
+        rows = await access.read(request, lambda shop: shop.keys(), least="owner")
         items = tuple(KeyItem.model_validate(row) for row in rows)
         return json_answer(KeysPage(items=items, next=None, rules_version=access.rulebook.edition))
 
@@ -104,28 +121,40 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
         chosen(request)
         read_query(request, Asking)
         wanted: KeyRequest = read_request(KeyRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(await access.write(request, lambda shop: shop.new_key(wanted.label, access.now)))
+        return told(
+            await access.write(
+                request,
+                lambda shop: shop.new_key(access.now, **wanted.model_dump(exclude_none=True)),
+                least="owner",
+            )
+        )
 
     async def make_shop(request: Request) -> Response:
         chosen(request)
         read_query(request, Asking)
         wanted: ShopRequest = read_request(ShopRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(await access.write(request, lambda shop: shop.new_shop(wanted.name, access.now)))
+        return told(
+            await access.write(request, lambda shop: shop.new_shop(wanted.name, access.now), least="owner")
+        )
 
     async def rotate_key(request: Request, key_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
         return told(
-            await access.write(request, lambda shop: shop.rotate_key(key_id, access.now), makes=False)
+            await access.write(
+                request, lambda shop: shop.rotate_key(key_id, access.now), makes=False, least="owner"
+            )
         )
 
     async def revoke_key(request: Request, key_id: str) -> Response:
         chosen(request)
         read_query(request, Asking)
-        await access.write(request, lambda shop: shop.revoke_key(key_id, access.now), makes=False)
+        await access.write(
+            request, lambda shop: shop.revoke_key(key_id, access.now), makes=False, least="owner"
+        )
         return gone()
 
-    errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
+    errors = (NotInstalled, KeyNeeded, RoleNeeded, Storage, InvalidRequest)
     example: dict[str, Any] = {**_EXAMPLE, "rules_version": access.rulebook.edition}
     return [
         Operation(
@@ -138,7 +167,17 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
             answers={200: KeysPage},
             errors=errors,
             example=lambda: {
-                "items": [{"id": _ID, "label": "bench", "made_at": 1930000000, "revoked_at": None}],
+                "items": [
+                    {
+                        "id": _ID,
+                        "label": "bench",
+                        "role": "bench",
+                        "made_at": 1930000000,
+                        "used_at": 1930003600,
+                        "ends_at": None,
+                        "revoked_at": None,
+                    }
+                ],
                 "next": None,
                 "rules_version": access.rulebook.edition,
             },
@@ -147,7 +186,7 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
             method="POST",
             path="/v1/keys",
             operation_id="make_key",
-            summary="Make a key for your shop; from the first key on every call needs one",
+            summary="Make a key for your shop, the first for its owner; from it on every call needs one",
             tag="Keys",
             endpoint=make_key,
             request=KeyRequest,
@@ -177,7 +216,7 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
             endpoint=revoke_key,
             parameters={"key_id": _ID},
             answers={204: None},
-            errors=(*errors, NotFound),
+            errors=(*errors, NotFound, Conflict),
         ),
         Operation(
             method="POST",
@@ -209,7 +248,7 @@ def add_join(app: FastAPI, access: ShopAccess) -> None:
 
     async def join(request: Request) -> Response:
         sent = (await read_bytes(request, _MOST_CODE_BYTES)).decode("ascii", "replace")
-        made = await access.join(sent.removeprefix("code="), "shared link")
+        made = await access.join(request, sent.removeprefix("code="), "shared link")
         response = RedirectResponse("/", 303)
         response.set_cookie(
             COOKIE,

@@ -10,12 +10,13 @@ from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.schema.base import Shape
 from advisor.schema.notebook import StoredNotebook
 from api.http.answering import strong_tag
+from api.http.errors import NotFound
 from api.http.negotiation import JSON, chosen
 from api.http.reading import declared, parse_json, read_bytes, read_query
 from api.notebook.access import ShopAccess
 from api.notebook.answers import gone, kept_text
 from api.notebook.bundle import from_zip, to_zip
-from api.notebook.errors import IfMatchNeeded, KeyNeeded, Stale, Storage
+from api.notebook.errors import IfMatchNeeded, KeyNeeded, RoleNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
 from api.notebook.precondition import CHANGING, MAKING, Precondition
 from api.operation import Operation
@@ -66,7 +67,9 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
         notebook = await to_thread.run_sync(lambda: read_notebook(_READ[form](raw)))
         condition = Precondition.of(request.headers)
         (counts, new), text = await access.write(
-            request, lambda shop: (shop.put_in(notebook, condition), shop.taken_out())
+            request,
+            lambda shop: (shop.put_in(notebook, condition, access.now), shop.taken_out()),
+            least="owner",
         )
         answer = PutIn(**counts, rules_version=access.rulebook.edition).model_dump_json()
         headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
@@ -76,8 +79,24 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
         chosen(request)
         read_query(request, Asking)
         condition = Precondition.of(request.headers)
-        await access.write(request, lambda shop: shop.erase(condition), makes=False)
+        await access.write(request, lambda shop: shop.erase(condition), makes=False, least="owner")
         return gone()
+
+    async def take_back(request: Request) -> Response:
+        chosen(request)
+        read_query(request, Asking)
+        counts, text = await access.write(
+            request,
+            lambda shop: (shop.take_back(access.now), shop.taken_out()),
+            makes=False,
+            least="owner",
+        )
+        answer = PutIn(**counts, rules_version=access.rulebook.edition).model_dump_json()
+        return Response(answer, 200, {"ETag": strong_tag(text.encode())}, JSON)
+
+    def counted() -> dict[str, Any]:
+        counts = {name: len(rows) for name, rows in _EXAMPLE.items() if isinstance(rows, list)}
+        return {**counts, "rules_version": access.rulebook.edition}
 
     kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
     return [
@@ -105,14 +124,19 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
             headers=MAKING,
             takes={_ZIP: "The tables as they were taken out."},
             answers={201: PutIn, 200: PutIn},
-            errors=(*kept, InvalidRecipe, Stale, IfMatchNeeded),
-            example=lambda: {
-                "materials": 0,
-                "lots": 1,
-                "uptake_tests": 0,
-                "doughs": 0,
-                "rules_version": access.rulebook.edition,
-            },
+            errors=(*kept, RoleNeeded, InvalidRecipe, Stale, IfMatchNeeded),
+            example=counted,
+        ),
+        Operation(
+            method="POST",
+            path="/v1/notebook/restorations",
+            operation_id="restore_notebook",
+            summary="Take back the notebook that was replaced last; the present one is kept in its place",
+            tag="Notebook",
+            endpoint=take_back,
+            answers={200: PutIn},
+            errors=(*kept, RoleNeeded, NotFound),
+            example=counted,
         ),
         Operation(
             method="DELETE",
@@ -123,6 +147,6 @@ def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
             endpoint=delete_notebook,
             headers=CHANGING,
             answers={204: None},
-            errors=(*kept, Stale, IfMatchNeeded),
+            errors=(*kept, RoleNeeded, Stale, IfMatchNeeded),
         ),
     ]

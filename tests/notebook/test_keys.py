@@ -11,8 +11,9 @@ from fastapi.testclient import TestClient
 
 from api.app import create_app
 from api.notebook import keys
-from api.notebook.schema import LOCAL
-from api.notebook.sharing import list_keys, new_key, new_shop, revoke_key, rotate_key, share
+from api.notebook.callers import LOCAL
+from api.notebook.keys import Wanted
+from api.notebook.sharing import list_keys, make_key, revoke_key, share
 from api.notebook.store import Store
 from api.settings import Settings
 
@@ -35,7 +36,10 @@ def test_from_the_first_key_on_every_call_needs_one(client: TestClient) -> None:
         assert told.headers["www-authenticate"].startswith("Bearer")
         assert client.post("/v1/corrections", json=dough(), headers=headers).status_code == 401
     assert len(client.get("/v1/doughs", headers=bearer(key)).json()["items"]) == 1
-    assert client.get("/v1/feels").status_code == 200
+    for path in ("feels", "limits", "frames", "materials", "window", "keys", "backup"):
+        assert client.get(f"/v1/{path}").json()["code"] == "key-needed"
+        assert client.get(f"/v1/{path}", headers=bearer(key)).status_code == 200
+    assert client.get("/health").status_code == client.get("/ready").status_code == 200
 
 
 def test_keys_are_rotated_and_revoked(client: TestClient) -> None:
@@ -47,6 +51,11 @@ def test_keys_are_rotated_and_revoked(client: TestClient) -> None:
     assert [row["id"] for row in rows if row["revoked_at"] is None] == [second["id"]]
     assert second["key"] not in json.dumps(rows)
     path = f"/v1/keys/{second['id']}"
+    last = client.delete(path, headers=bearer(second["key"]))
+    assert (last.status_code, last.json()["code"]) == (409, "conflict")
+    assert "keys make" in last.json()["detail"]
+    assert "--i-am-sure" in last.json()["detail"]
+    client.post("/v1/keys", json={"label": "other"}, headers=bearer(second["key"]))
     assert client.delete(path, headers=bearer(second["key"])).status_code == 204
     assert client.get("/v1/doughs", headers=bearer(second["key"])).status_code == 401
     assert client.get("/v1/doughs").status_code == 401
@@ -105,6 +114,7 @@ def test_another_shop_learns_nothing_from_this_one(client: TestClient) -> None:
 def test_a_link_is_worthless_after_ten_minutes(place: str) -> None:
     store = Store(place)
     with store.writing() as connection:
+        keys.new_key(connection, LOCAL, Wanted("bench"), 1_000_000)
         late, early = (keys.new_link(connection, LOCAL, 1_000_000) for _ in range(2))
         assert keys.use_link(connection, early, "phone", 1_000_000 + 599) is not None
         assert keys.use_link(connection, late, "phone", 1_000_000 + 600) is None
@@ -130,27 +140,26 @@ def test_without_keys_only_the_machine_itself_is_served(file: Path, address: str
 
 def test_only_digests_are_kept(file: Path) -> None:
     settings = Settings(notebook=str(file))
-    made = new_key(settings, "bench")
-    turned = rotate_key(settings, made.id)
-    other = new_shop(settings, "Guest")
+    made = make_key(settings, Wanted("house"))
+    bench = make_key(settings, Wanted("bench", "bench"))
     shared = share(settings)
-    revoke_key(settings, turned.id)
+    revoke_key(settings, made.id, sure=False)
     raw = b"".join(path.read_bytes() for path in file.parent.iterdir())
     secrets = [
         made.key,
-        turned.key,
-        other.key,
+        bench.key,
         shared.key.key,
         *(link.partition("=")[2] for link in shared.links),
     ]
-    assert len(set(secrets)) == 6
+    assert len(set(secrets)) == 5
     assert not [secret for secret in secrets if secret.encode() in raw]
-    assert sum(row["revoked_at"] is None for row in list_keys(settings)) == 1
+    assert sum(row["revoked_at"] is None for row in list_keys(settings)) == 2
 
 
 def test_a_link_opens_the_notebook_once(client: TestClient, place: str) -> None:
     client.post("/v1/doughs", json=dough())
-    link = share(Settings(notebook=place), devices=1).links[0]
+    shared = share(Settings(notebook=place), devices=1)
+    link = shared.links[0]
     code = link.partition("=")[2]
     assert client.get("/v1/doughs").status_code == 401
     page = client.get(link)
@@ -162,6 +171,8 @@ def test_a_link_opens_the_notebook_once(client: TestClient, place: str) -> None:
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
     assert len(client.get("/v1/doughs").json()["items"]) == 1
+    minted = client.post("/v1/keys", json={"label": "phone"})
+    assert (minted.status_code, minted.json()["code"]) == (403, "role-needed")
     client.cookies.clear()
     assert client.post("/join", data={"code": code}, follow_redirects=False).json()["code"] == "key-needed"
     for wrong in ("/join", "/join?code=<b>"):
@@ -198,5 +209,7 @@ def test_no_recipe_note_or_key_is_told_in_logs_metrics_or_errors(
     assert metrics.status_code == 200
     logged = "".join(one.getMessage() for one in caplog.records if not one.name.startswith("httpx"))
     assert logged.count('"event": "request"') == len(refused) + 5
+    assert logged.count('"event": "key refused"') == 2
+    assert logged.count('"event": "key made"') == 1
     told = logged + metrics.text + "".join(one.text for one in refused)
     assert not [word for word in ("secret", key, "kaolin", path.rpartition("/")[2]) if word in told]

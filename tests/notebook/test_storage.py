@@ -23,6 +23,7 @@ import api.notebook
 from advisor.schema.notebook import StoredDough
 from api.app import create_app
 from api.notebook import doughs, schema
+from api.notebook.callers import LOCAL
 from api.notebook.errors import Storage
 from api.notebook.repeatable import Repeatable
 from api.notebook.store import Store
@@ -270,7 +271,7 @@ def test_the_name_of_a_request_is_kept_for_a_day(place: str) -> None:
 
     def asked(now: int) -> str:
         with store.writing() as connection:
-            return doughs.add(connection, schema.LOCAL, body, Repeatable("bench-1", b"body", now)).id
+            return doughs.add(connection, LOCAL, body, Repeatable("bench-1", b"body", now)).id
 
     first = asked(1_000_000)
     assert asked(1_000_000 + day - 1) == first
