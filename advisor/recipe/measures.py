@@ -50,6 +50,22 @@ class Measures:
         """Cationic active matter [%]."""
         return self._percent("cationic")
 
+    def active_of_class(self, charge: str) -> Measure:
+        """Return the active matter of one charge class [%]."""
+        return Measure(self._active_of(charge), None, 100.0)
+
+    @cached_property
+    def balance(self) -> Measure:
+        """Anionic over amphoteric active matter [-]."""
+        return Measure(self._active_of("anionic"), self._active_of("amphoteric"))
+
+    def _active_of(self, charge: str) -> dict[str, float]:
+        return {
+            key: one.active
+            for key, one in self.ingredients.items()
+            if one.active and one.charge_class == charge
+        }
+
     @cached_property
     def water(self) -> Measure:
         """Water of every kind [%]."""

@@ -1,6 +1,6 @@
 """Where a material becomes the figures a recipe is reckoned with."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -61,6 +61,12 @@ class Ingredient:
         """Tell whether it is a washing material."""
         return bool(_SURFACTANT_ROLES & set(self.material.roles))
 
+    @property
+    def charge_class(self) -> str:
+        """The charge class; amphoteric and zwitterionic are one."""
+        charge = self.material.charge
+        return "amphoteric" if charge == "zwitterionic" else charge
+
     def powder(self, state: Literal["warm", "cold"] = "warm") -> float:
         """Return the share that is powder."""
         return 1.0 - (self.liquid_warm if state == "warm" else self.liquid_cold)
@@ -71,6 +77,20 @@ class Ingredient:
         if folded.keys().isdisjoint(names):
             return 0.0
         return sum((folded[name] for name in names if name in folded), 0.0)
+
+
+def names_of(some: Sequence[Ingredient]) -> str:
+    """Return the names of some materials in a sentence; whole ones where the short ones are the same.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> shelf = load_rulebook().ingredients
+    >>> names_of([shelf["kaolin"], shelf["corn-starch"]])
+    'Kaolin and Corn starch'
+    """
+    short = [one.name for one in some]
+    return " and ".join(short if len(set(short)) == len(short) else [one.material.name for one in some])
 
 
 @lru_cache(maxsize=_REMEMBERED)

@@ -13,12 +13,13 @@ from advisor.demands.wishes import active_demand
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.schema.findings import Change, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
+from advisor.schema.shift import Shift
 from advisor.substitution.ranking import ranking
-from advisor.substitution.replacement import Gap, balance_demand, names_of, same_surfactant, swap_demands
-from advisor.substitution.schema import Kept, Option, Shift
+from advisor.substitution.replacement import Gap, balance_demand, same_surfactant, swap_demands
+from advisor.substitution.schema import Kept, Option
 from advisor.substitution.screen import Trial, swap_prices
 from advisor.substitution.shifts import Swapped, shifts
 
@@ -152,13 +153,14 @@ class Swap:
     def _swapped(self, amounts: Amounts) -> Swapped:
         case = self.case
         return Swapped(
-            self.gap,
-            self.replaced,
             case.formula.measures,
             case.formula.amounts,
             amounts,
             case.wishes.market,
+            self.gap.rules,
             case.rulebook.label,
+            tuple(self.replaced),
+            self.gap,
         )
 
     def _changes(self, amounts: Amounts) -> tuple[Change, ...]:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.substitution import RankingRules, SubstitutionRules
-from advisor.substitution.replacement import charge_class
 from advisor.substitution.schema import Ranking
 
 _ALKALINE_END = 14.0
@@ -19,7 +18,7 @@ def _kinds(
         rules.other_form * ((one.material.form, one.coarse) != (missing.material.form, missing.coarse))
         for one in replaced
     )
-    charge = max(rules.other_charge * (charge_class(one) != charge_class(missing)) for one in replaced)
+    charge = max(rules.other_charge * (one.charge_class != missing.charge_class) for one in replaced)
     mild = max(rules.mildness_step * _steps_harsher(missing, one) for one in replaced)
     return role, form, charge, mild
 

@@ -9,7 +9,7 @@ from advisor.demands.dough import dough_bounds
 from advisor.demands.gather import all_demands
 from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
-from advisor.recipe.measures import Amounts, Measures
+from advisor.recipe.measures import Amounts
 from advisor.rulebook.compatibility import refused, stands_on
 from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.pairs import PairRules
@@ -17,28 +17,7 @@ from advisor.rulebook.program import NeverNew
 from advisor.rulebook.substitution import Group, SubstitutionRules
 from advisor.schema.findings import TextItem
 
-_CLASS = {"zwitterionic": "amphoteric"}
 _BALANCED = frozenset({"anionic", "amphoteric"})
-
-
-def charge_class(one: Ingredient) -> str:
-    """Return the charge class; amphoteric and zwitterionic are one."""
-    charge = one.material.charge
-    return _CLASS.get(charge, charge)
-
-
-def names_of(some: Sequence[Ingredient]) -> str:
-    """Return the names of some materials in a sentence; whole ones where the short ones are the same.
-
-    Examples
-    --------
-    >>> from advisor.rulebook.load import load_rulebook
-    >>> shelf = load_rulebook().ingredients
-    >>> names_of([shelf["kaolin"], shelf["corn-starch"]])
-    'Kaolin and Corn starch'
-    """
-    short = [one.name for one in some]
-    return " and ".join(short if len(set(short)) == len(short) else [one.material.name for one in some])
 
 
 @dataclass(frozen=True)
@@ -189,27 +168,9 @@ def remarks(
                         yield TextItem(id=pair.id, text=text)
 
 
-def balance(measures: Measures) -> Measure:
-    """Return the ratio of anionic to amphoteric active matter [-]."""
-    return Measure(_active_of(measures, "anionic"), _active_of(measures, "amphoteric"))
-
-
-def _active_of(measures: Measures, charge: str) -> dict[str, float]:
-    return {
-        key: one.active
-        for key, one in measures.ingredients.items()
-        if one.active and charge_class(one) == charge
-    }
-
-
-def active_of_class(measures: Measures, charge: str) -> Measure:
-    """Return the active matter of one charge class [%]."""
-    return Measure(_active_of(measures, charge), None, 100.0)
-
-
 def may_shift_balance(gap: Gap, replaced: Sequence[Ingredient]) -> bool:
     """Tell whether a swap may change the ratio of anionic to amphoteric matter: where the class changes."""
-    classes = {charge_class(one) for one in replaced} | {charge_class(gap.one)}
+    classes = {one.charge_class for one in replaced} | {gap.one.charge_class}
     return len(classes) > 1 and bool(classes & _BALANCED)
 
 
@@ -276,7 +237,7 @@ def _washing_kept(of: DemandContext, rules: SubstitutionRules) -> Iterator[Deman
 
 def balance_demand(of: DemandContext, rules: SubstitutionRules) -> Demand | None:
     """Return the demand on the ratio of anionic to amphoteric matter; None where there is none."""
-    measure, share = balance(of.measures), rules.bounds.balance_share
+    measure, share = of.measures.balance, rules.bounds.balance_share
     own = measure.of(of.amounts)
     if not own:
         return None

@@ -1,6 +1,6 @@
 """The substitution call: request and answer."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
@@ -9,28 +9,9 @@ from advisor.schema.findings import Answer, Change, Check, State, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
 from advisor.schema.report import History
+from advisor.schema.shift import Shift
 from advisor.schema.wishes import Wishes
 
-What = Literal[
-    "strength",
-    "mildness",
-    "foam",
-    "hardness",
-    "fineness",
-    "ph",
-    "water",
-    "balance",
-    "sulfate_free",
-    "ethoxylated",
-    "vegan",
-    "palm",
-    "allergens",
-    "label",
-    "price",
-    "preservation",
-    "safety",
-]
-Direction = Literal["better", "worse", "up", "down", "more", "less", "changed"]
 Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]
 
@@ -46,14 +27,6 @@ class SubstitutionRequest(Asked):
     materials: Materials | None = None
     history: History | None = None
     options_at_most: OptionsAtMost = 5
-
-
-class Shift(Shape):
-    """What changes besides the arithmetic."""
-
-    what: What
-    direction: Direction
-    text: str
 
 
 class Ranking(Shape):

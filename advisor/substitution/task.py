@@ -22,7 +22,7 @@ from advisor.recipe.request import (
     read_request,
 )
 from advisor.rulebook.compatibility import clash
-from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
@@ -31,7 +31,6 @@ from advisor.substitution.ranking import at_least, ranking
 from advisor.substitution.replacement import (
     Gap,
     balance_demand,
-    names_of,
     remarks,
     same_surfactant,
     swap_demands,

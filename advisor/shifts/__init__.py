@@ -1,0 +1,1 @@
+"""What shifts between two recipes besides their lines."""
