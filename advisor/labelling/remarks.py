@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from advisor.labelling.declared import declaration, sheet_missing
 from advisor.labelling.ingredient_list import IngredientList, Lines, allergens_named
 from advisor.rulebook.label import LabelRules
-from advisor.rulebook.law import Substances
+from advisor.rulebook.substances import Substances
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material

@@ -6,7 +6,8 @@ from typing import Literal
 
 from advisor.law.acidity import undissociated
 from advisor.rulebook.acidity import PreservationRules
-from advisor.rulebook.law import LawBook, Substances, as_acid
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.substances import Substances, as_acid
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 

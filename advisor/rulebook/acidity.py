@@ -1,7 +1,6 @@
 """The shapes of rules/acidity.toml and rules/preservation.toml."""
 
 from advisor.rulebook.table import Positive, Share, Sourced, Table
-from advisor.schema.base import Percent
 
 
 class DoseRules(Sourced):
@@ -14,9 +13,8 @@ class DoseRules(Sourced):
 
 
 class ReadingRules(Sourced):
-    """How a pH is read: percent of the dispersion [%], temperatures [degrees Celsius]."""
+    """How a pH is read: temperatures [degrees Celsius]."""
 
-    percent: Percent
     warm_to_c: Positive
     read_at_c: Positive
 

@@ -157,11 +157,8 @@ class WaterRules(Sourced):
 
 
 class Temperatures(Sourced):
-    """Temperatures [degrees Celsius] a dough is judged at, and the gap that melting fats make."""
+    """From which loss of wetness on cooling on a recipe is told to change as its fats set (share 0..1)."""
 
-    cool_to_c: Number
-    judge_between_c: tuple[Number, Number]
-    cold_state_c: Number
     fat_gap: Share
 
 

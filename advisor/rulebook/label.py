@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.rulebook.table import Id, Sentence, Sourced, Table
+from advisor.rulebook.table import Id, Sourced, Table
 from advisor.schema.base import Market, Percent
 
 Names = Annotated[tuple[str, ...], Field(min_length=1)]
@@ -34,7 +34,6 @@ class FreeOrder(Sourced):
 class LabelMarket(Sourced):
     """How one market writes an ingredient list."""
 
-    title: str
     names_of: Market
     water: str
     parfum: str
@@ -64,9 +63,7 @@ class AllergenRules(Sourced):
     """Fragrance allergens, named above a threshold [% of the product]."""
 
     rinse_off_percent: Percent
-    leave_on_percent: Percent
     markets: tuple[Market, ...]
-    note: Sentence
     names: Names
     members: dict[str, str]
 

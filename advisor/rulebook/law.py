@@ -1,38 +1,85 @@
-"""What a market's law says of a recipe: limits, conditions, materials without maximum."""
+"""The shape of rules/limits/: what a market's law says of a recipe, and its lookup by component."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
 
 from advisor.errors import RulesError
-from advisor.rulebook.reading import distinct, entries, known, names, number, text
+from advisor.rulebook.label import Names
+from advisor.rulebook.substances import Substances, as_acid
+from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Table
+from advisor.schema.base import PH, Basis, Market
 
 CountedAs = Literal["itself", "acid"]
 Composition = Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Substance:
-    """A component by its INCI name.
+class Cited(Table):
+    """An entry of a law, by its place in the text."""
 
-    Molar masses in g/mol; ``acid`` is the name of the acid a salt or an ester counts as and ``acid_count``
-    how many acids one formula unit holds; ``pka`` at 25 degrees Celsius, in order.
+    id: Id
+    entry: Source
+    basis: Basis
+
+
+class LimitEntry(Cited):
+    """A highest percent in the finished product, over the sum of its components."""
+
+    name: Source
+    components: Names
+    max: Positive
+    counted_as: Annotated[CountedAs, Field(alias="as")]
+    forbidden_with: tuple[Id, ...] = ()
+    note: str = ""
+
+
+class ConditionEntry(Cited):
+    """What the law asks besides a percent; without components it concerns every product.
+
+    ``from_percent`` is the sum of the components from which it applies [%].
     """
 
-    name: str
-    basis: str
-    source: str
-    molar_mass: float | None = None
-    acid: str | None = None
-    acid_count: int = 1
-    pka: tuple[float, ...] = ()
-    pka_basis: str = ""
-    pka_source: str = ""
-    formaldehyde: bool = False
+    components: tuple[str, ...]
+    text: Sentence
+    from_percent: Number = 0.0
+    ph_min: PH | None = None
+    ph_max: PH | None = None
 
 
-Substances = Mapping[str, Substance]
+class NoMaximum(Table):
+    """A material the market sets no maximum for: no verdict on preservation may rest on it."""
+
+    id: Id
+    name: Source
+    components: Names
+
+
+class LawFile(Table):
+    """A file of rules/limits/, with the date of the text its figures were read in."""
+
+    market: Market
+    title: Source
+    text_of: Source
+    source: Source
+    caveat: Sentence
+    limit: tuple[LimitEntry, ...] = ()
+    condition: tuple[ConditionEntry, ...] = ()
+    no_maximum: tuple[NoMaximum, ...] = ()
+
+    @model_validator(mode="after")
+    def _excluded_limits_exist(self) -> Self:
+        ids = {limit.id for limit in self.limit}
+        for limit in self.limit:
+            for other in set(limit.forbidden_with) - ids:
+                raise ValueError(f"{limit.id}: forbidden_with names {other}, which is no limit")
+        return self
+
+    def cited(self, entry: Cited) -> str:
+        """Return where an entry stands, with the date of the text."""
+        return f"{self.source}, {entry.entry} (text of {self.text_of})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +105,7 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """What the law asks besides a percent; without components it concerns every product.
-
-    ``from_percent`` is the sum of the components from which it applies [%].
-    """
+    """What the law asks besides a percent; see ConditionEntry."""
 
     id: str
     components: tuple[str, ...]
@@ -72,15 +116,6 @@ class Condition:
     from_percent: float = 0.0
     ph_min: float | None = None
     ph_max: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class NoMaximum:
-    """A material the market sets no maximum for: no verdict on preservation may rest on it."""
-
-    id: str
-    name: str
-    components: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -106,187 +141,47 @@ class LawBook:
         return {name: tuple(pairs) for name, pairs in found.items()}
 
 
-def read_substances(table: Mapping[str, Any], file: str = "substances.toml") -> dict[str, Substance]:
-    """Read the table of substances into a dict by case-folded name.
-
-    Parameters
-    ----------
-    table : mapping
-        The parsed file: ``basis``, ``source`` and a list ``substance``.
-    file : str
-        The name of the file, for messages.
+def law_book(file: LawFile, substances: Substances) -> LawBook:
+    """Return the law of one market, with what each component counts for.
 
     Raises
     ------
     RulesError
-        A field is missing, unknown or wrong, a name stands twice, or an acid is not in the table.
+        A component is counted as acid and its molar masses are not known.
 
     Examples
     --------
-    >>> table = {"basis": "published", "source": "by formula", "substance": [
-    ...     {"name": "Sorbic Acid", "molar_mass": 112.13},
-    ...     {"name": "Potassium Sorbate", "molar_mass": 150.22, "acid": "Sorbic Acid"}]}
-    >>> read_substances(table)["potassium sorbate"].acid
-    'Sorbic Acid'
-    """
-    basis, source = text(table, "basis", file, "the head"), text(table, "source", file, "the head")
-    substances: dict[str, Substance] = {}
-    for entry in entries(table, "substance", file):
-        name = text(entry, "name", file, "a substance")
-        known(
-            entry,
-            "name acid acid_count formula molar_mass pka pka_basis pka_source formaldehyde basis source",
-            file,
-            name,
-        )
-        if name.casefold() in substances:
-            raise RulesError(f"{file}: {name} stands twice")
-        if entry.get("pka") and not (entry.get("pka_basis") and entry.get("pka_source")):
-            raise RulesError(f"{file}: {name}: pka needs pka_basis and pka_source")
-        molar_mass = entry.get("molar_mass")
-        if molar_mass is not None:
-            molar_mass = number(entry, "molar_mass", file, name)
-        substances[name.casefold()] = Substance(
-            name=name,
-            basis=entry.get("basis", basis),
-            source=entry.get("source", source),
-            molar_mass=molar_mass,
-            acid=entry.get("acid"),
-            acid_count=int(entry.get("acid_count", 1)),
-            pka=tuple(float(value) for value in entry.get("pka", ())),
-            pka_basis=entry.get("pka_basis", ""),
-            pka_source=entry.get("pka_source", ""),
-            formaldehyde=bool(entry.get("formaldehyde", False)),
-        )
-    for substance in substances.values():
-        if substance.acid is not None and substance.acid.casefold() not in substances:
-            raise RulesError(f"{file}: {substance.name}: its acid {substance.acid} is not in the table")
-    return substances
-
-
-def as_acid(name: str, substances: Substances) -> float:
-    """Return how much free acid one part by mass of a component stands for.
-
-    Raises
-    ------
-    RulesError
-        The component or its acid has no molar mass in the table.
-
-    Examples
-    --------
-    >>> sorbates = {"sorbic acid": Substance("Sorbic Acid", "published", "", 112.13),
-    ...     "potassium sorbate": Substance("Potassium Sorbate", "published", "", 150.22, "Sorbic Acid")}
-    >>> round(as_acid("Potassium Sorbate", sorbates), 4)
-    0.7464
-    """
-    substance = substances.get(name.casefold())
-    if substance is None:
-        raise RulesError(f"{name} is counted as acid but is not in the table of substances")
-    if substance.acid is None:
-        return 1.0
-    acid = substances[substance.acid.casefold()]
-    if substance.molar_mass is None or acid.molar_mass is None:
-        raise RulesError(f"{name} is counted as acid but a molar mass is missing")
-    return substance.acid_count * acid.molar_mass / substance.molar_mass
-
-
-def read_law(table: Mapping[str, Any], substances: Substances, file: str = "") -> LawBook:
-    """Read the limits of one market.
-
-    Parameters
-    ----------
-    table : mapping
-        The parsed file of a market.
-    substances : mapping
-        What ``read_substances`` gives.
-    file : str
-        The name of the file, for messages; the market's name by default.
-
-    Raises
-    ------
-    RulesError
-        A field is missing, unknown or wrong; the message names file and entry.
-
-    Examples
-    --------
-    >>> table = {"market": "eu", "title": "European Union", "text_of": "31 October 2025",
-    ...     "source": "Annexes", "caveat": "Check the text in force.", "limit": [
+    >>> file = LawFile.model_validate({"market": "eu", "title": "European Union", "source": "Annexes",
+    ...     "text_of": "31 October 2025", "caveat": "Check the text in force.", "limit": [
     ...     {"id": "phenoxyethanol", "name": "phenoxyethanol", "components": ["Phenoxyethanol"],
-    ...      "max": 1.0, "as": "itself", "entry": "Annex V, 29", "basis": "published"}]}
-    >>> read_law(table, {}).limits[0].source
+    ...      "max": 1.0, "as": "itself", "entry": "Annex V, 29", "basis": "published"}]})
+    >>> law_book(file, {}).limits[0].source
     'Annexes, Annex V, 29 (text of 31 October 2025)'
     """
-    where = file or f"{table.get('market', 'limits')}.toml"
-    known(table, "market title text_of source caveat limit condition no_maximum", where, "the head")
-    market, title, text_of, source, caveat = (
-        text(table, field, where, "the head") for field in ("market", "title", "text_of", "source", "caveat")
+    return LawBook(
+        market=file.market,
+        title=file.title,
+        text_of=file.text_of,
+        source=file.source,
+        caveat=file.caveat,
+        limits=tuple(
+            Limit(source=file.cited(entry), weights=_weights(entry, substances), **entry.model_dump())
+            for entry in file.limit
+        ),
+        conditions=tuple(
+            Condition(source=file.cited(entry), **entry.model_dump()) for entry in file.condition
+        ),
+        no_maximum=file.no_maximum,
     )
 
-    def cited(entry: Mapping[str, Any], name: str) -> str:
-        return f"{source}, {text(entry, 'entry', where, name)} (text of {text_of})"
 
-    limits = []
-    for entry in entries(table, "limit", where):
-        name = text(entry, "id", where, "a limit")
-        known(entry, "id name components max as entry basis forbidden_with note", where, name)
-        components = names(entry, "components", where, name)
-        counted_as = _counted_as(entry, where, name)
-        try:
-            weights = {
-                component.casefold(): as_acid(component, substances) if counted_as == "acid" else 1.0
-                for component in components
-            }
-        except RulesError as error:
-            raise RulesError(f"{where}: {name}: {error.detail}") from error
-        limits.append(
-            Limit(
-                id=name,
-                name=text(entry, "name", where, name),
-                components=components,
-                max=number(entry, "max", where, name),
-                counted_as=counted_as,
-                entry=text(entry, "entry", where, name),
-                basis=text(entry, "basis", where, name),
-                source=cited(entry, name),
-                weights=weights,
-                forbidden_with=tuple(entry.get("forbidden_with", ())),
-                note=entry.get("note", ""),
-            )
-        )
-    distinct([limit.id for limit in limits], where)
-    ids = [limit.id for limit in limits]
-    for limit in limits:
-        for other in limit.forbidden_with:
-            if other not in ids:
-                raise RulesError(f"{where}: {limit.id}: forbidden_with names {other}, which is no limit")
-
-    conditions = []
-    for entry in entries(table, "condition", where):
-        name = text(entry, "id", where, "a condition")
-        known(entry, "id components text entry basis from_percent ph_min ph_max", where, name)
-        conditions.append(
-            Condition(
-                id=name,
-                components=tuple(entry.get("components", ())),
-                text=text(entry, "text", where, name),
-                entry=text(entry, "entry", where, name),
-                basis=text(entry, "basis", where, name),
-                source=cited(entry, name),
-                from_percent=float(entry.get("from_percent", 0.0)),
-                ph_min=entry.get("ph_min"),
-                ph_max=entry.get("ph_max"),
-            )
-        )
-    distinct([condition.id for condition in conditions], where)
-
-    unlimited = []
-    for entry in entries(table, "no_maximum", where):
-        name = text(entry, "id", where, "a material without maximum")
-        known(entry, "id name components", where, name)
-        unlimited.append(
-            NoMaximum(name, text(entry, "name", where, name), names(entry, "components", where, name))
-        )
-    return LawBook(market, title, text_of, source, caveat, tuple(limits), tuple(conditions), tuple(unlimited))
+def _weights(entry: LimitEntry, substances: Substances) -> dict[str, float]:
+    if entry.counted_as == "itself":
+        return dict.fromkeys((component.casefold() for component in entry.components), 1.0)
+    try:
+        return {component.casefold(): as_acid(component, substances) for component in entry.components}
+    except RulesError as error:
+        raise RulesError(f"{entry.id}: {error.detail}") from error
 
 
 def coefficient(limit: Limit, composition: Composition) -> float:
@@ -383,12 +278,3 @@ def _folded(composition: Composition) -> dict[str, float]:
 
 def _inside(value: float, low: float | None, high: float | None) -> bool:
     return (low is None or value >= low) and (high is None or value <= high)
-
-
-def _counted_as(entry: Mapping[str, Any], file: str, name: str) -> CountedAs:
-    value = entry.get("as")
-    if value == "itself":
-        return "itself"
-    if value == "acid":
-        return "acid"
-    raise RulesError(f'{file}: {name}: as must be "itself" or "acid"')

@@ -1,6 +1,5 @@
 """What every table of a rules file has: strict fields, and for figures a basis and a source."""
 
-import datetime
 from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -33,4 +32,3 @@ class Edition(Table):
     """The edition of the rules."""
 
     edition: Annotated[str, Field(pattern=r"^\d{4}\.\d{1,2}\.\d+$")]
-    dated: datetime.date

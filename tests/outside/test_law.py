@@ -14,8 +14,9 @@ import pytest
 from advisor import assess, correct, label, substitute, weigh
 from advisor.errors import NoRecipeFits
 from advisor.labelling.legal_notes import legal_notes
-from advisor.rulebook.law import as_acid, coefficient, conditions_met
+from advisor.rulebook.law import coefficient, conditions_met
 from advisor.rulebook.load import load_rulebook
+from advisor.rulebook.substances import as_acid
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 
@@ -182,12 +183,11 @@ def test_molar_masses_are_those_of_the_formulas() -> None:
         "K": 39.098,
         "Ca": 40.078,
     }
-    table = load_rulebook().tables["substances.toml"]
-    for entry in table["substance"]:
-        if "formula" in entry:
-            parts = re.findall(r"([A-Z][a-z]?)(\d*)", entry["formula"])
+    for substance in load_rulebook().substances.values():
+        if substance.formula is not None:
+            parts = re.findall(r"([A-Z][a-z]?)(\d*)", substance.formula)
             mass = sum(weights[element] * int(count or 1) for element, count in parts)
-            assert entry["molar_mass"] == pytest.approx(mass, abs=0.0051), entry["name"]
+            assert substance.molar_mass == pytest.approx(mass, abs=0.0051), substance.name
 
 
 def test_two_acids_of_a_calcium_salt_count_twice() -> None:

@@ -6,7 +6,9 @@ from typing import Any
 import pytest
 
 from advisor.errors import RulesError
-from advisor.rulebook.law import Substance, as_acid, read_law, read_substances
+from advisor.rulebook.law import LawBook, LawFile, law_book
+from advisor.rulebook.reader import shaped
+from advisor.rulebook.substances import Substance, Substances, SubstancesFile, as_acid
 
 SUBSTANCES: dict[str, Any] = {
     "basis": "published",
@@ -46,6 +48,15 @@ LAW: dict[str, Any] = {
 }
 
 
+def substances_of(table: dict[str, Any]) -> Substances:
+    return shaped(SubstancesFile, "substances.toml", {"substances.toml": table}).by_name()
+
+
+def law_of(table: dict[str, Any]) -> LawBook:
+    file = shaped(LawFile, "limits/eu.toml", {"limits/eu.toml": table})
+    return law_book(file, substances_of(SUBSTANCES))
+
+
 def changed(table: dict[str, Any], kind: str | None, **fields: Any) -> dict[str, Any]:
     broken = copy.deepcopy(table)
     target = broken if kind is None else broken[kind][0]
@@ -58,8 +69,7 @@ def changed(table: dict[str, Any], kind: str | None, **fields: Any) -> dict[str,
 
 
 def test_whole_files_are_read() -> None:
-    law = read_law(LAW, read_substances(SUBSTANCES))
-    assert law.limits[0].weights["potassium sorbate"] == pytest.approx(112.13 / 150.22)
+    assert law_of(LAW).limits[0].weights["potassium sorbate"] == pytest.approx(112.13 / 150.22)
 
 
 @pytest.mark.parametrize(
@@ -67,61 +77,65 @@ def test_whole_files_are_read() -> None:
     [
         (None, {"caveat": None}, "caveat"),
         (None, {"source": " "}, "source"),
-        (None, {"colour": "red"}, "unknown field colour"),
-        (None, {"limit": {}}, "limit must be a list"),
-        ("limit", {"id": None}, "needs id"),
-        ("limit", {"max": "0.6"}, "sorbic-acid: needs max"),
-        ("limit", {"max": True}, "sorbic-acid: needs max"),
-        ("limit", {"max": 0}, "max must be above 0"),
-        ("limit", {"max": float("nan")}, "sorbic-acid: needs max"),
-        ("limit", {"as": "salt"}, "sorbic-acid: as must be"),
-        ("limit", {"components": []}, "sorbic-acid: needs components"),
-        ("limit", {"components": ["Unheard Of"]}, "Unheard Of is counted as acid"),
-        ("limit", {"entry": None}, "sorbic-acid: needs entry"),
-        ("limit", {"basis": None}, "sorbic-acid: needs basis"),
-        ("limit", {"maximum": 1}, "sorbic-acid: unknown field maximum"),
-        ("limit", {"forbidden_with": ["nothing"]}, "forbidden_with names nothing"),
-        ("condition", {"text": None}, "told: needs text"),
-        ("condition", {"ph_mim": 3}, "told: unknown field ph_mim"),
-        ("no_maximum", {"components": None}, "free: needs components"),
+        (None, {"colour": "red"}, "colour: Extra inputs"),
+        (None, {"limit": {}}, "limit: "),
+        ("limit", {"id": None}, "limit.sorbic acid.id: Field required"),
+        ("limit", {"max": "0.6"}, "limit.sorbic-acid.max: "),
+        ("limit", {"max": True}, "limit.sorbic-acid.max: "),
+        ("limit", {"max": 0}, "limit.sorbic-acid.max: "),
+        ("limit", {"max": float("nan")}, "limit.sorbic-acid.max: "),
+        ("limit", {"as": "salt"}, "limit.sorbic-acid.as: "),
+        ("limit", {"components": []}, "limit.sorbic-acid.components: "),
+        ("limit", {"entry": None}, "limit.sorbic-acid.entry: "),
+        ("limit", {"basis": None}, "limit.sorbic-acid.basis: "),
+        ("limit", {"maximum": 1}, "limit.sorbic-acid.maximum: "),
+        ("limit", {"forbidden_with": ["nothing"]}, "sorbic-acid: forbidden_with names nothing"),
+        ("condition", {"text": None}, "condition.told.text: "),
+        ("condition", {"ph_mim": 3}, "condition.told.ph_mim: "),
+        ("no_maximum", {"components": None}, "no_maximum.free.components: "),
     ],
 )
 def test_a_broken_law_names_file_and_entry(kind: str | None, fields: dict[str, Any], said: str) -> None:
     with pytest.raises(RulesError) as caught:
-        read_law(changed(LAW, kind, **fields), read_substances(SUBSTANCES), "limits/eu.toml")
+        law_of(changed(LAW, kind, **fields))
     assert said in str(caught.value)
     assert "limits/eu.toml" in str(caught.value)
+
+
+def test_a_component_without_molar_mass_is_named() -> None:
+    with pytest.raises(RulesError, match="sorbic-acid: Unheard Of is counted as acid"):
+        law_of(changed(LAW, "limit", components=["Unheard Of"]))
 
 
 @pytest.mark.parametrize("kind", ["limit", "condition"])
 def test_an_entry_that_stands_twice_is_refused(kind: str) -> None:
     twice = copy.deepcopy(LAW)
     twice[kind] *= 2
-    with pytest.raises(RulesError, match="stands twice"):
-        read_law(twice, read_substances(SUBSTANCES))
+    with pytest.raises(RulesError, match=f"{twice[kind][0]['id']} stands twice"):
+        law_of(twice)
 
 
 @pytest.mark.parametrize(
     ("fields", "said"),
     [
-        ({"name": None}, "needs name"),
-        ({"molar_mass": -1}, "Sorbic Acid: needs molar_mass"),
-        ({"pka_source": None}, "Sorbic Acid: pka needs pka_basis and pka_source"),
+        ({"name": None}, "name: Field required"),
+        ({"molar_mass": -1}, "substance.Sorbic Acid.molar_mass"),
+        ({"pka_source": None}, "substance.Sorbic Acid: Value error, pka needs pka_basis and pka_source"),
         ({"name": "Potassium Sorbate"}, "Potassium Sorbate stands twice"),
         ({"acid": "Nothing Acid"}, "its acid Nothing Acid is not in the table"),
-        ({"weight": 3}, "unknown field weight"),
+        ({"weight": 3}, "substance.Sorbic Acid.weight"),
     ],
 )
 def test_a_broken_substance_is_named(fields: dict[str, Any], said: str) -> None:
     with pytest.raises(RulesError) as caught:
-        read_substances(changed(SUBSTANCES, "substance", **fields))
+        substances_of(changed(SUBSTANCES, "substance", **fields))
     assert said in str(caught.value)
 
 
 def test_an_acid_without_a_molar_mass_cannot_be_counted() -> None:
     known = {
-        "one acid": Substance("One Acid", "published", "tables"),
-        "its salt": Substance("Its Salt", "published", "tables", 100.0, "One Acid"),
+        "one acid": Substance(name="One Acid"),
+        "its salt": Substance(name="Its Salt", molar_mass=100.0, acid="One Acid"),
     }
     with pytest.raises(RulesError, match="a molar mass is missing"):
         as_acid("Its Salt", known)

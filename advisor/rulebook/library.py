@@ -1,0 +1,71 @@
+"""The shape of rules/materials/: materials whose every figure says what it rests on."""
+
+from collections.abc import Mapping
+from typing import Any, Self, get_args
+
+from pydantic import model_validator
+
+from advisor.errors import RulesError
+from advisor.rulebook.reader import Parsed, entry_in_shape
+from advisor.rulebook.sources import SourceRules
+from advisor.schema.material import Evidenced, Figure, Material
+
+_FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
+_EVIDENCED = get_args(Evidenced)
+_FOLDER = "materials/"
+
+
+class LibraryMaterial(Material):
+    """A material of rules/materials/."""
+
+    @model_validator(mode="after")
+    def _every_figure_has_evidence(self) -> Self:
+        for name in _FIGURES:
+            figure = getattr(self, name)
+            stated = name in self.model_fields_set and figure is not None
+            if stated and (not isinstance(figure, Figure) or figure.basis is None or not figure.source):
+                raise ValueError(f"{name} has no basis or no source")
+        for name in _EVIDENCED:
+            if name in self.model_fields_set and name not in (self.evidence or {}):
+                raise ValueError(f"{name} has no evidence (basis and source)")
+        if self.basis is None or not self.source:
+            raise ValueError("the material has no basis or no source")
+        return self
+
+
+def library(tables: Parsed, sources: Mapping[str, SourceRules]) -> dict[str, Material]:
+    """Return the materials of rules/materials/ by key, with their sources cited.
+
+    Raises
+    ------
+    RulesError
+        A field is missing, unknown or wrong, a key stands twice, or a source is nowhere.
+    """
+    materials: dict[str, Material] = {}
+    for name, table in tables.items():
+        if not name.startswith(_FOLDER):
+            continue
+        for key, entry in table.items():
+            where = f"rules/{name}: {key}"
+            if key in materials:
+                raise RulesError(f"{where} stands twice")
+            fields = {"key": key, **_cited(entry, where, sources, keep="composition")}
+            materials[key] = entry_in_shape(LibraryMaterial, fields, where)
+    return dict(sorted(materials.items()))
+
+
+def _cited(entry: Any, where: str, sources: Mapping[str, SourceRules], keep: str = "") -> dict[str, Any]:
+    """Return the entry with the id of each source replaced by its citation, all but the table ``keep``."""
+    if not isinstance(entry, dict):
+        raise RulesError(f"{where} is not a table")
+    out: dict[str, Any] = {}
+    for name, value in entry.items():
+        if name == "source":
+            if value not in sources:
+                raise RulesError(f"{where}: the source {value!r} is not in rules/sources.toml")
+            out[name] = sources[value].cited
+        elif isinstance(value, dict) and name != keep:
+            out[name] = _cited(value, where, sources)
+        else:
+            out[name] = value
+    return out
