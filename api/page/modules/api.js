@@ -13,6 +13,14 @@ export class Problem extends Error {
 /** No answer came: no server, no network, or something that is no answer of this API. */
 export class Unreachable extends Error {}
 
+/**
+ * @typedef {object} Options
+ * @property {any} [body]
+ * @property {AbortSignal} [signal]
+ * @property {Record<string, string>} [headers]
+ */
+
+/** @type {(method: string, path: string, options?: Options) => Promise<{ value: any, answer: Response }>} */
 async function call(method, path, { body, signal, headers = {} } = {}) {
   let answer;
   try {
@@ -42,7 +50,9 @@ async function call(method, path, { body, signal, headers = {} } = {}) {
   return { value, answer };
 }
 
+/** @type {(path: string, options?: Options) => Promise<any>} */
 export const get = async (path, options) => (await call("GET", path, options)).value;
+/** @type {(path: string, body: any, options?: Options) => Promise<any>} */
 export const post = async (path, body, options) => (await call("POST", path, { ...options, body })).value;
 
 /** Read a stored thing with the tag that changing it needs. */

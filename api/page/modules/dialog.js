@@ -3,7 +3,11 @@
 import { h, icon, uniqueId } from "./dom.js";
 import { t } from "./texts.js";
 
-/** Open a sheet; return its body and a way to close it. Escape and the back gesture of the browser close it too. */
+/**
+ * Open a sheet; return its body and a way to close it. Escape and the back gesture of the browser close it too.
+ * @param {string} title
+ * @param {{ onclose?: () => void }} [options]
+ */
 export function openSheet(title, { onclose } = {}) {
   const id = uniqueId("sheet");
   const body = h("div", { class: "sheet-body" });

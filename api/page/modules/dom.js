@@ -35,6 +35,14 @@ export const icon = (name) =>
     s("use", { href: `/static/pictures/icons.svg#${name}` }),
   );
 
+/**
+ * Move the focus to the first element of a selector.
+ * @param {string} selector
+ * @param {FocusOptions} [how]
+ */
+export const focusOn = (selector, how) =>
+  /** @type {HTMLElement | null} */ (document.querySelector(selector))?.focus(how);
+
 /** Say something to screen readers without moving the focus. */
 export function announce(text) {
   const place = document.getElementById("announcer");

@@ -52,7 +52,35 @@ const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 /** A place for a complaint, empty until there is one. */
 export const slot = () => h("p", { class: "complaint", id: uniqueId("complaint"), hidden: true, role: "alert" });
 
-/** A labelled field for a number or a text, with its complaint under it. */
+/**
+ * @typedef {object} Field what a field is made of
+ * @property {string} label
+ * @property {string | number} [value]
+ * @property {string} [unit]
+ * @property {string} [hint]
+ * @property {string} [pointer] the place of the request it fills, as a JSON pointer
+ * @property {(event: any) => void} [oninput]
+ * @property {(event: any) => void} [onchange]
+ * @property {string} [inputmode]
+ * @property {string} [type]
+ * @property {boolean} [small]
+ * @property {boolean} [hiddenLabel]
+ * @property {string} [autocomplete]
+ *
+ * @typedef {object} Choice what a choice is made of
+ * @property {string} label
+ * @property {any[][]} options value and text of each
+ * @property {any} chosen
+ * @property {(value: any) => void} onchoose
+ * @property {string} [hint]
+ * @property {boolean} [hiddenLabel]
+ * @property {string} [kind]
+ */
+
+/**
+ * A labelled field for a number or a text, with its complaint under it.
+ * @param {Field} made
+ */
 export function field({
   label,
   value = "",
@@ -92,7 +120,10 @@ export function field({
   return { box, input, complain: (text) => complain(input, below, text) };
 }
 
-/** A row of large buttons of which one is chosen. */
+/**
+ * A row of large buttons of which one is chosen.
+ * @param {Choice} made
+ */
 export function choice({ label, options, chosen, onchoose, hiddenLabel = false, kind = "segments" }) {
   const id = uniqueId("choice");
   return h(
@@ -118,7 +149,10 @@ export function choice({ label, options, chosen, onchoose, hiddenLabel = false, 
   );
 }
 
-/** A labelled drop-down list. */
+/**
+ * A labelled drop-down list.
+ * @param {Choice} made
+ */
 export function select({ label, options, chosen, onchoose, hint }) {
   const id = uniqueId("select");
   return h(

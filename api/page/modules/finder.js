@@ -7,7 +7,11 @@ import { t } from "./texts.js";
 
 const PAUSE_MS = 90;
 
-/** A search field with a list under it; onfound gets the chosen material, onpaste a pasted table. */
+/**
+ * A search field with a list under it; onfound gets the chosen material, onpaste a pasted table.
+ * @param {{ label: string, value?: string, onfound: (material: any) => void, onnone?: () => void,
+ *   onpaste?: (text: string) => void, hiddenLabel?: boolean, placeholder?: string }} made
+ */
 export function finder({ label, value = "", onfound, onnone, onpaste, hiddenLabel = false, placeholder }) {
   const id = uniqueId("finder");
   const listId = uniqueId("found");

@@ -19,6 +19,7 @@ export function openMissing(key, bench) {
   search(place, key, { shelf: state.shelf }, stopping, bench, close);
 }
 
+/** @type {(place: any, key: string, tried: { shelf: string[], replacements?: string[] }, ...rest: any) => Promise<void>} */
 async function search(place, key, { shelf, replacements }, stopping, bench, close) {
   refill(place, running(t("missing.searching"), stopping));
   try {
@@ -41,7 +42,7 @@ async function search(place, key, { shelf, replacements }, stopping, bench, clos
         [option.replacement, ...option.recipe.lines.map((line) => line.material)].flat(),
       ),
     );
-    refill(place, ...drawn(answer, key, bench, close, place));
+    refill(place, ...drawn(answer, bench, close));
     announce(t("missing.announce", { count: answer.options.length }));
   } catch (error) {
     if (error.name === "AbortError") refill(place, h("p", {}, t("missing.stopped")));
@@ -58,13 +59,13 @@ const running = (text, stopping, done = undefined) =>
     h("button", { type: "button", onclick: () => stopping.abort() }, t("words.stop")),
   );
 
-function drawn(answer, key, bench, close) {
+function drawn(answer, bench, close) {
   return [
     answer.options.length ? null : h("p", { class: "verdict" }, t("missing.none")),
     h(
       "ol",
       { class: "options" },
-      answer.options.map((option) => optionItem(option, key, bench, close)),
+      answer.options.map((option) => optionItem(option, bench, close)),
     ),
     answer.rejected.length
       ? h(
@@ -82,7 +83,7 @@ function drawn(answer, key, bench, close) {
   ].filter(Boolean);
 }
 
-function optionItem(option, key, bench, close) {
+function optionItem(option, bench, close) {
   const names = [option.replacement].flat().map(nameOf).join(" + ");
   return h(
     "li",

@@ -32,10 +32,10 @@ export function openOwnMaterial({ name, onmade }) {
   const made = { form: "powder", roles: ["filler"], charge: "none" };
   const called = field({ label: t("own.name"), value: name, inputmode: "text" });
   const inci = field({ label: t("own.inci"), hint: t("own.inci_hint"), inputmode: "text" });
-  const numbers = ["active", "water", "uptake", "wetting", "price_per_kg"].map((key) => [
+  const numbers = ["active", "water", "uptake", "wetting", "price_per_kg"].map((key) => ({
     key,
-    field({ label: t(`own.${key}`), unit: t(`own.${key}_unit`), small: true }),
-  ]);
+    ...field({ label: t(`own.${key}`), unit: t(`own.${key}_unit`), small: true }),
+  }));
   const draw = () => {
     const forms = choice({
       label: t("own.form"),
@@ -76,7 +76,7 @@ export function openOwnMaterial({ name, onmade }) {
         h(
           "div",
           { class: "pair" },
-          numbers.map(([, one]) => one.box),
+          numbers.map((one) => one.box),
         ),
       ),
       h("button", { type: "button", class: "primary", onclick: finish }, t("own.take")),
@@ -93,11 +93,11 @@ export function openOwnMaterial({ name, onmade }) {
       composition: { [inci.input.value.trim() || title]: 100 },
     };
     let wrong = false;
-    for (const [key, one] of numbers) {
+    for (const one of numbers) {
       const value = readNumber(one.input.value);
       one.complain(Number.isNaN(value) ? t("dough.no_number") : "");
       wrong ||= Number.isNaN(value);
-      if (value !== null) material[key] = value;
+      if (value !== null) material[one.key] = value;
     }
     if (wrong) return;
     close();

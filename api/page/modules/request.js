@@ -45,7 +45,10 @@ export function giveUp(state, pointer) {
   return true;
 }
 
-/** A copy of an object without what lies at the end of a path; what is left empty goes too. */
+/**
+ * A copy of an object without what lies at the end of a path; what is left empty goes too.
+ * @type {(object: any, path: string[]) => any}
+ */
 function without(object, [step, ...path]) {
   const { [step]: found, ...others } = object;
   if (!path.length || found === undefined) return others;

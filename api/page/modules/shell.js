@@ -52,7 +52,7 @@ export function shell(place) {
 
 /** Say which view is shown. */
 shell.mark = (hash) => {
-  for (const link of document.querySelectorAll(".top nav a")) {
+  for (const link of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".top nav a"))) {
     if (link.dataset.hash === hash.replace(/^#$/, "")) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   }

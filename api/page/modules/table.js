@@ -13,13 +13,15 @@ export function readTable(text) {
   let unit = "percent";
   let header = null;
   const lines = [];
-  for (const row of text.split(/\r?\n/).map(cells)) {
+  for (const written of text.split(/\r?\n/)) {
+    const row = cells(written, header?.separator);
     if (row.length < 2) continue;
     const headed = row.findIndex((cell) => AMOUNT.test(cell));
     if (headed > 0 && !row.some(isAmount)) {
       header = {
         place: headed,
         length: row.length,
+        separator: row.separator,
         name: Math.max(
           row.findIndex((cell) => NAME.test(cell)),
           0,
@@ -57,9 +59,11 @@ function lineOf(row, header) {
   return { typed: name.join(", "), amount };
 }
 
-function cells(row) {
+/** Split a row where its table does; what has no heading is split by what stands in the row. */
+function cells(row, headed) {
   const spaced = /^(.*?\S)\s+([\d.,]+\s*[%g]?)\s*$/i.exec(row);
-  const separator = row.includes("\t") ? "\t" : row.includes(";") ? ";" : spaced ? " " : ",";
+  const guessed = row.includes("\t") ? "\t" : row.includes(";") ? ";" : spaced ? " " : ",";
+  const separator = headed && row.includes(headed) ? headed : guessed;
   const found = separator === " " ? [spaced[1], spaced[2]] : quoted(row, separator);
   return Object.assign(
     found.map((cell) => cell.trim()),

@@ -15,7 +15,7 @@ const TAPS = [100, 200, 500, 1000];
 let asking = null;
 
 /** Draw the part about the bowl; it asks for grams only where the recipe does not say them. */
-export function bowlPart(bench) {
+export function bowlPart() {
   const result = h("div", { class: "bowl-result", "aria-live": "polite" });
   const part = h(
     "section",
@@ -25,7 +25,7 @@ export function bowlPart(bench) {
     result,
   );
   if (feelNamed(state.report.feel)?.route === "keep") return h("section", { class: "part", hidden: true });
-  if (gramsInBowl() !== null) save(result, bench);
+  if (gramsInBowl() !== null) save(result);
   return part;
 }
 
@@ -34,7 +34,7 @@ function asks(result) {
     keep();
     save(result);
   };
-  const grams = state.recipe.unit === "grams" ? null : gramsField(result, again);
+  const grams = state.recipe.unit === "grams" ? null : gramsField(again);
   const step = field({
     label: t("bowl.step"),
     unit: state.mass,
@@ -81,7 +81,7 @@ function asks(result) {
   );
 }
 
-function gramsField(result, again) {
+function gramsField(again) {
   const { box, input } = field({
     label: t("bowl.grams"),
     unit: state.mass,

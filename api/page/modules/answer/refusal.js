@@ -9,7 +9,11 @@ import { t } from "../texts.js";
 import { checkItem } from "./limits.js";
 import { stopBox } from "../trouble.js";
 
-/** Draw a refusal. */
+/**
+ * Draw a refusal.
+ * @param {{ detail: string, problem?: any, homeless: any[] }} refused
+ * @param {any} bench
+ */
 export function refusalPart({ detail, problem, homeless }, bench) {
   return h(
     "div",

@@ -27,7 +27,7 @@ export function drawAnswer(place, answer) {
     place,
     h("h2", { id: "answer-title", tabindex: "-1" }, t(`answer.title.${answer.status}`)),
     firstPart(answer, bench),
-    bowlPart(bench),
+    bowlPart(),
     nextPart(answer, bench),
     picturesPart(answer),
     limitsPart(answer, bench),
@@ -37,6 +37,7 @@ export function drawAnswer(place, answer) {
 }
 
 /** Say why there is no answer, and what comes nearest where the server knows. */
+/** @type {(place: any, refused: { detail: string, problem?: any, homeless: any[] }) => void} */
 export function drawRefusal(place, { detail, problem, homeless }) {
   place.hidden = false;
   place.closest(".talk")?.classList.add("has-answer");

@@ -1,6 +1,6 @@
 // The one place of the first part of the conversation: what went into the bowl.
 
-import { h, icon, refill } from "../dom.js";
+import { focusOn, h, icon, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
 import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
@@ -87,7 +87,7 @@ function adder(bench) {
       const there = state.recipe.lines.findIndex((line) => line.key === material.key);
       if (there < 0) state.recipe.lines.push({ key: material.key, amount: "", keep: false });
       bench.redraw();
-      document.querySelector(`[data-amount="${there < 0 ? state.recipe.lines.length - 1 : there}"]`)?.focus();
+      focusOn(`[data-amount="${there < 0 ? state.recipe.lines.length - 1 : there}"]`);
     },
   });
   const own = h(
@@ -108,7 +108,7 @@ function addOwn(material, bench) {
   remember(material);
   state.recipe.lines.push({ key: material.key, amount: "", keep: false });
   bench.redraw();
-  document.querySelector(`[data-amount="${state.recipe.lines.length - 1}"]`)?.focus();
+  focusOn(`[data-amount="${state.recipe.lines.length - 1}"]`);
 }
 
 function list(bench) {
@@ -188,7 +188,7 @@ function knownRow(line, place, bench) {
     value: line.amount,
     oninput: (event) => typed(line, event.target, below, bench),
     onkeydown: (event) =>
-      event.key === "Enter" && document.querySelector(`[data-amount="${place + 1}"], .adder input`)?.focus(),
+      event.key === "Enter" && focusOn(`[data-amount="${place + 1}"], .adder input`),
   });
   claim(`/recipe/lines/${place}`, amount, below);
   return h(

@@ -1,6 +1,6 @@
 // The one place of the second part of the conversation: what happened to the dough.
 
-import { h, refill } from "../dom.js";
+import { focusOn, h, refill } from "../dom.js";
 import { choice, claim, slot } from "../fields.js";
 import { state } from "../state.js";
 import { has, t } from "../texts.js";
@@ -86,7 +86,7 @@ function feelButtons(bench) {
 function choose(feel, bench) {
   state.report = { degree: "clear", signs: [], ...state.report, feel };
   bench.redraw();
-  document.querySelector(`[data-feel="${feel}"]`)?.focus({ preventScroll: true });
+  focusOn(`[data-feel="${feel}"]`, { preventScroll: true });
   bench.changed();
 }
 

@@ -167,6 +167,7 @@ function shelf(bench) {
 }
 
 function reopen() {
+  /** @type {HTMLDetailsElement | null} */
   const more = document.querySelector("#dough details.more");
   if (more) more.open = true;
 }

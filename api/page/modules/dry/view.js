@@ -108,8 +108,9 @@ function logRow(row, index, place, result) {
 function later(place, result) {
   keep();
   if (state.drying.rows.length && !blank(state.drying.rows.at(-1))) {
-    const at = document.activeElement?.dataset.cell;
+    const at = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.cell;
     drawLog(place, result);
+    /** @type {HTMLInputElement | null} */
     const again = document.querySelector(`[data-cell="${at}"]`);
     again?.focus();
     again?.setSelectionRange(again.value.length, again.value.length);

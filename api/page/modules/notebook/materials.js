@@ -137,25 +137,25 @@ const lotWords = (lot) =>
 function openLot(material, again) {
   const { body, close } = openSheet(t("notebook.add_lot"));
   const name = field({ label: t("lot.name"), inputmode: "text" });
-  const figures = FIGURES.map(([key, unit]) => [
+  const figures = FIGURES.map(([key, unit]) => ({
     key,
-    field({ label: t(`lot.${key}`), unit: unit || undefined, small: true, pointer: `/${key}` }),
-  ]);
-  const days = ["received", "expires"].map((key) => [
+    ...field({ label: t(`lot.${key}`), unit: unit || undefined, small: true, pointer: `/${key}` }),
+  }));
+  const days = ["received", "expires"].map((key) => ({
     key,
-    field({ label: t(`lot.${key}`), type: "date", pointer: `/${key}` }),
-  ]);
+    ...field({ label: t(`lot.${key}`), type: "date", pointer: `/${key}` }),
+  }));
   const save = async () => {
     name.complain(name.input.value.trim() ? "" : t("own.no_name"));
     const lot = {};
     let wrong = !name.input.value.trim();
-    for (const [key, one] of figures) {
+    for (const one of figures) {
       const value = readNumber(one.input.value);
       one.complain(Number.isNaN(value) ? t("dough.no_number") : "");
       wrong ||= Number.isNaN(value);
-      if (value !== null) lot[key] = value;
+      if (value !== null) lot[one.key] = value;
     }
-    for (const [key, one] of days) if (one.input.value) lot[key] = one.input.value;
+    for (const one of days) if (one.input.value) lot[one.key] = one.input.value;
     if (wrong) return;
     try {
       await put(`/v1/materials/${material.key}/lots/${encodeURIComponent(name.input.value.trim())}`, lot, {
@@ -172,12 +172,12 @@ function openLot(material, again) {
     h(
       "div",
       { class: "pair" },
-      figures.map(([, one]) => one.box),
+      figures.map((one) => one.box),
     ),
     h(
       "div",
       { class: "pair" },
-      days.map(([, one]) => one.box),
+      days.map((one) => one.box),
     ),
     h("button", { type: "button", class: "primary", onclick: save }, t("save.keep")),
   );

@@ -14,7 +14,7 @@ export function drawWhole(place) {
     type: "file",
     id: "whole",
     accept: ".json,application/json",
-    onchange: async () => input.files[0] && confirm(await input.files[0].text(), place, done),
+    onchange: async () => input.files[0] && confirm(await input.files[0].text(), done),
   });
   refill(
     place,
@@ -25,7 +25,7 @@ export function drawWhole(place) {
   );
 }
 
-function confirm(text, place, done) {
+function confirm(text, done) {
   const { body, close } = openSheet(t("notebook.put_in"));
   const go = async () => {
     try {
