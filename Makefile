@@ -8,11 +8,13 @@ VENV := .venv
 BIN := $(VENV)/bin
 INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-check
 
+PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder
+
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test check serve bench samples screenshots soak format wheel clean \
-	check-format check-lint check-types check-imports check-audit check-tests
+.PHONY: help demo test quick check serve bench samples screenshots soak format wheel clean \
+	check-format check-lint check-types check-imports check-audit check-page check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
@@ -24,10 +26,13 @@ demo: $(VENV)/installed-demo ## correct a dough that failed, then name the comma
 	@$(BIN)/dough-advisor correct "$(SAMPLE)"
 	@printf '\n%s\n' 'The same on a page, for a phone or a desk: make serve'
 
-test: $(VENV)/installed-test ## run the tests
-	@$(BIN)/python -m pytest $(ARGS)
+test: $(VENV)/installed-test ## run the tests, on two cores
+	@$(PYTEST) $(ARGS)
 
-check: check-format check-lint check-types check-imports check-tests ## all that must hold: format, lint, types, imports, tests
+quick: $(VENV)/installed-test ## run the tests that take a moment: no page, nothing generated
+	@$(PYTEST) -m "not slow" --ignore tests/page --ignore tests/hard $(ARGS)
+
+check: check-format check-lint check-types check-imports check-page check-tests ## all that must hold: format, lint, types, imports, page, tests
 
 serve: $(VENV)/installed-serve ## start the page and the JSON API on this machine
 	@$(BIN)/dough-advisor serve $(ARGS)
@@ -71,8 +76,11 @@ check-imports: $(VENV)/installed-check
 check-audit: $(VENV)/installed-check
 	@$(BIN)/python .ci/audit.py
 
+check-page: $(VENV)/created
+	@.ci/javascript
+
 check-tests: $(VENV)/installed-check
-	@$(BIN)/python -m pytest --cov
+	@$(PYTEST) --cov
 
 $(VENV)/created:
 	@python=$$(PYTHON="$(PYTHON)" sh .ci/python) && "$$python" -m venv --clear $(VENV)

@@ -266,6 +266,7 @@ def _serve(options: argparse.Namespace) -> int:
         _share(options.port)
     else:
         sys.stdout.write(f"Open http://{host}:{options.port}/\n")
+    sys.stdout.flush()
     uvicorn.run(
         "api.serving:create_served_app",
         factory=True,

@@ -19,6 +19,7 @@ from api.settings import Settings
 from api.sweeping import FEW, Sweeping
 from api.work import Work
 from helpers import makers
+from helpers.server import PATIENCE
 
 Body = dict[str, Any]
 NDJSON = {"content-type": "application/x-ndjson"}
@@ -173,7 +174,7 @@ def test_a_spool_makes_the_giver_wait_beyond_its_size() -> None:
                 taken.append(len(data))
                 await asyncio.sleep(0)
 
-        await asyncio.wait_for(asyncio.gather(give(), take()), 5)
+        await asyncio.wait_for(asyncio.gather(give(), take()), PATIENCE)
         spool.close()
         return taken
 
@@ -211,7 +212,7 @@ def test_answers_are_sent_while_lines_still_come() -> None:
                 yield b"".join(b"<%s>" % (line or b"") for line in few)
 
         done = asyncio.Event()
-        await asyncio.wait_for(Exchange(echo)({"type": "http"}, receive, send), 5)  # type: ignore[arg-type]
+        await asyncio.wait_for(Exchange(echo)({"type": "http"}, receive, send), PATIENCE)  # type: ignore[arg-type]
         return received
 
     assert asyncio.run(talk()) == [b"<first>", b"<second>"]
@@ -253,7 +254,7 @@ def test_work_stops_when_the_caller_leaves() -> None:
                 yield b"x" * len(outcomes)
 
         with pytest.raises(ClientDisconnect):
-            await asyncio.wait_for(Exchange(answer)({"type": "http"}, receive, send), 5)  # type: ignore[arg-type]
+            await asyncio.wait_for(Exchange(answer)({"type": "http"}, receive, send), PATIENCE)  # type: ignore[arg-type]
         count = len(begun)
         await asyncio.sleep(0.1)
         return len(begun) - count

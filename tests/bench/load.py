@@ -2,20 +2,19 @@
 
 import asyncio
 import json
-import os
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import httpx
 
-from tests.soak.__main__ import free_port, resident, wait_for
+from tests.helpers.server import Served
+from tests.soak.__main__ import resident
 
 _HEAD = "POST {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n\r\n"
 
@@ -33,21 +32,10 @@ class Load:
 @contextmanager
 def server(workers: int) -> Iterator[tuple[int, int]]:
     """Yield port and process of a server with so many workers."""
-    port = free_port()
-    with tempfile.TemporaryDirectory() as folder:
-        started = subprocess.Popen(
-            [sys.executable, "-m", "advisor", "serve", "--port", str(port), "--workers", str(workers)],
-            env={**os.environ, "DOUGH_NOTEBOOK": f"{folder}/bench.sqlite3"},
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        try:
-            wait_for(f"http://127.0.0.1:{port}")
-            time.sleep(2.0)
-            yield port, started.pid
-        finally:
-            started.terminate()
-            started.wait(timeout=60)
+    command = ("-m", "advisor", "serve", "--port", "{port}", "--workers", str(workers))
+    with tempfile.TemporaryDirectory() as folder, Served(Path(folder) / "bench.sqlite3", command) as started:
+        time.sleep(2.0)
+        yield started.port, started.pid
 
 
 def loaded(port: int, body: dict[str, Any], callers: int, seconds: float) -> Load:

@@ -153,6 +153,7 @@ def test_never_more_than_one_step_above_brute_force(seed: int) -> None:
         assert best <= taken <= best + 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("block", range(BLOCKS))
 def test_generated_bowls_only_gain_and_say_what_they_miss(block: int) -> None:
     for seed in range(block * GENERATED // BLOCKS, (block + 1) * GENERATED // BLOCKS):

@@ -11,6 +11,7 @@ from advisor.errors import AdvisorError, NoRecipeFits
 from helpers import makers
 
 GENERATED = 2_000
+pytestmark = pytest.mark.slow
 BLOCKS = 20
 UNUSABLE = ["talc", "sodium-bicarbonate", "behentrimonium-50"]
 

@@ -38,7 +38,7 @@ def find_python(
 def test_help_is_what_make_does_unasked(root: Path) -> None:
     told = make(root).stdout
     assert [line.split()[1] for line in told.splitlines() if line.startswith("  make ")] == [
-        *("help", "demo", "test", "check", "serve", "bench", "samples", "screenshots", "soak"),
+        *("help", "demo", "test", "quick", "check", "serve", "bench", "samples", "screenshots", "soak"),
         *("format", "wheel", "clean"),
     ]
 
@@ -80,7 +80,7 @@ def test_make_ends_with_those_words_and_leaves_nothing_behind(root: Path, tmp_pa
     assert not (tmp_path / ".venv").exists()
 
 
-@pytest.mark.parametrize("script", ["run", "browser", "python", "no-packages"])
+@pytest.mark.parametrize("script", ["run", "browser", "javascript", "python", "no-packages"])
 def test_the_scripts_are_whole(root: Path, script: str) -> None:
     path = root / ".ci" / script
     assert os.access(path, os.X_OK) or script in ("python", "no-packages")
@@ -90,6 +90,6 @@ def test_the_scripts_are_whole(root: Path, script: str) -> None:
 
 def test_the_checks_stand_in_the_agreed_order(root: Path) -> None:
     told = make(root, "--dry-run", "--always-make", "check").stdout
-    tools = ("ruff format --check", "ruff check", "mypy", "lint-imports", "pytest")
+    tools = ("ruff format --check", "ruff check", "mypy", "lint-imports", ".ci/javascript", "pytest")
     places = [told.index(tool) for tool in tools]
     assert places == sorted(places)

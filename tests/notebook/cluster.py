@@ -3,8 +3,10 @@
 import os
 import pwd
 import shutil
+import signal
 import subprocess
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,8 +15,10 @@ from typing import Any
 import psycopg
 import pytest
 
+from helpers.server import PATIENCE, ends_with_us
+
 INSTALL = "There is no PostgreSQL on this machine. Install it once with:  sudo .ci/postgres"
-SETTINGS = "-c listen_addresses='' -c fsync=off -c max_connections=60 -k {folder}"
+SETTINGS = ("-c", "listen_addresses=", "-c", "fsync=off", "-c", "max_connections=60")
 
 
 def program(name: str) -> Path:
@@ -38,7 +42,7 @@ def somebody() -> dict[str, Any]:
 @contextmanager
 def running() -> Iterator[Path]:
     """Give the folder of the socket of a server that is gone afterwards."""
-    initdb, pg_ctl, whom = program("initdb"), program("pg_ctl"), somebody()
+    initdb, whom = program("initdb"), somebody()
     folder = Path(tempfile.mkdtemp(prefix="dough-pg-"))
     data = folder / "data"
     if whom:
@@ -57,13 +61,39 @@ def running() -> Iterator[Path]:
 
     try:
         run(initdb, "-D", data, "-U", "notebook", "-A", "trust", "-E", "UTF8", "--no-sync")
-        run(pg_ctl, "-D", data, "-w", "-l", folder / "log", "-o", SETTINGS.format(folder=folder), "start")
-        try:
-            yield folder
-        finally:
-            run(pg_ctl, "-D", data, "-m", "immediate", "-w", "stop")
+        with (folder / "log").open("w+") as log:
+            server = subprocess.Popen(
+                [str(program("postgres")), "-D", str(data), *SETTINGS, "-k", str(folder)],
+                cwd=folder,
+                stdout=log,
+                stderr=subprocess.STDOUT,
+                stdin=subprocess.DEVNULL,
+                env={"PATH": os.environ["PATH"], "LC_ALL": "C.UTF-8"},
+                preexec_fn=ends_with_us(signal.SIGQUIT),
+                **whom,
+            )
+            try:
+                wait_for(folder, server)
+                yield folder
+            finally:
+                server.send_signal(signal.SIGQUIT)
+                server.wait()
     finally:
         shutil.rmtree(folder)
+
+
+def wait_for(socket: Path, server: "subprocess.Popen[bytes]") -> None:
+    """Wait until the server answers; fail with its words where it does not."""
+    patient_until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            psycopg.connect(f"host={socket} user=notebook dbname=postgres").close()
+        except psycopg.OperationalError:
+            if server.poll() is not None or time.monotonic() > patient_until:
+                pytest.fail(f"PostgreSQL did not start. It said:\n{(socket / 'log').read_text()}")
+            time.sleep(0.05)
+        else:
+            return
 
 
 def new_database(socket: Path, name: str) -> str:

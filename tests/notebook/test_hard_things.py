@@ -118,6 +118,7 @@ def many(count: int) -> list[dict[str, Any]]:
     ]
 
 
+@pytest.mark.slow
 def test_ten_thousand_doughs_go_in_and_come_out_again(client: TestClient) -> None:
     body = json.dumps({"format": 1, "doughs": many(10_000)})
     assert len(body) > 2 * 1024 * 1024

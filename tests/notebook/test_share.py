@@ -1,59 +1,35 @@
 """``serve --share``: the phone on the bench comes in by a link that works once, and nobody without."""
 
-import os
 import re
-import signal
-import socket
-import subprocess
-import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
 import pytest
 
+from helpers.server import Served
+
 from .conftest import dough
 
-ROOT = Path(__file__).parents[2]
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Served]:
+    """Return a server that lets others in."""
+    command = ("-m", "advisor", "serve", "--share", "--port", "{port}")
+    with Served(tmp_path / "shop.sqlite3", command, tmp_path) as running:
+        yield running
 
 
 @pytest.fixture
-def port() -> int:
-    """Return a port nobody listens at."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        return int(free.getsockname()[1])
+def shared(server: Served) -> list[str]:
+    """Return what it says at its start."""
+    return [line for line in server.said().splitlines() if not line.startswith("{")][:3]
 
 
-@pytest.fixture
-def shared(tmp_path: Path, port: int) -> Iterator[list[str]]:
-    """Return what a server that lets others in says at its start."""
-    command = [sys.executable, "-m", "advisor", "serve", "--share", "--port", str(port)]
-    environment = {**os.environ, "DOUGH_NOTEBOOK": str(tmp_path / "shop.sqlite3"), "PYTHONPATH": str(ROOT)}
-    with (
-        (tmp_path / "log").open("w") as log,
-        subprocess.Popen(
-            command, cwd=tmp_path, env=environment, stdout=subprocess.PIPE, stderr=log, text=True
-        ) as server,
-    ):
-        try:
-            assert server.stdout is not None
-            said = [server.stdout.readline() for _ in range(3)]
-            for _ in range(200):
-                try:
-                    httpx.get(f"http://127.0.0.1:{port}/health")
-                    break
-                except httpx.TransportError:
-                    time.sleep(0.05)
-            yield said
-        finally:
-            server.send_signal(signal.SIGTERM)
-            server.wait(40)
-
-
-def test_the_phone_comes_in_by_a_link_that_works_once(shared: list[str], port: int, tmp_path: Path) -> None:
-    base = f"http://127.0.0.1:{port}"
+def test_the_phone_comes_in_by_a_link_that_works_once(
+    shared: list[str], server: Served, tmp_path: Path
+) -> None:
+    port, base = server.port, server.url.rstrip("/")
     here, there, said = shared
     codes = [re.findall(r"http://\S+:\d+/join\?code=(\S+)", line)[0] for line in (here, there)]
     assert f"127.0.0.1:{port}" in here
@@ -69,12 +45,12 @@ def test_the_phone_comes_in_by_a_link_that_works_once(shared: list[str], port: i
         assert len(phone.get("/v1/doughs").json()["items"]) == 1
     assert httpx.post(f"{base}/join", data={"code": codes[1]}).status_code == 401
     assert httpx.post(f"{base}/join", data={"code": codes[0]}).status_code == 303
-    log = (tmp_path / "log").read_text()
+    log = "".join(line for line in server.said().splitlines() if line.startswith("{"))
     assert str(tmp_path / "shop.sqlite3") in log
     assert not [secret for secret in (*codes, key) if secret in log]
 
 
-def test_every_address_of_the_machine_is_served(shared: list[str], port: int) -> None:
+def test_every_address_of_the_machine_is_served(shared: list[str], server: Served) -> None:
     address = re.findall(r"http://(\S+):\d+/join", shared[1])[0]
-    told = httpx.get(f"http://{address}:{port}/v1/doughs")
+    told = httpx.get(f"http://{address}:{server.port}/v1/doughs")
     assert (told.status_code, told.json()["code"]) == (401, "key-needed")

@@ -3,12 +3,10 @@
 import hashlib
 import os
 import signal
-import socket
 import sqlite3
 import subprocess
 import sys
 import threading
-import time
 from pathlib import Path
 
 import httpx
@@ -28,6 +26,7 @@ from api.notebook.errors import Storage
 from api.notebook.repeatable import Repeatable
 from api.notebook.store import Store
 from api.settings import Settings
+from helpers.server import PATIENCE, Served
 
 from .cluster import new_database
 from .conftest import dough
@@ -208,22 +207,12 @@ def test_a_database_that_does_not_answer_is_said(tmp_path: Path) -> None:
 
 def killed_at_work(file: Path, after: int) -> set[str]:
     """Kill a server at work after so many doughs, and return those it said it keeps."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
     program = (
         "import sys, uvicorn; from api.app import create_app; from api.settings import Settings\n"
-        f"uvicorn.run(create_app(Settings(notebook=sys.argv[1])), port={port}, log_level='error')"
+        "uvicorn.run(create_app(Settings(notebook=sys.argv[1])), port=int(sys.argv[2]), log_level='error')"
     )
-    server = subprocess.Popen([sys.executable, "-c", program, str(file)])
-    base = f"http://127.0.0.1:{port}"
-    try:
-        for _ in range(200):
-            try:
-                httpx.get(f"{base}/health")
-                break
-            except httpx.TransportError:
-                time.sleep(0.05)
+    with Served(file, ("-c", program, str(file), "{port}")) as server:
+        base = server.url.rstrip("/")
         acknowledged: list[str] = []
         enough = threading.Event()
 
@@ -242,16 +231,14 @@ def killed_at_work(file: Path, after: int) -> set[str]:
         writers = [threading.Thread(target=write, args=(writer,)) for writer in range(WRITERS)]
         for thread in writers:
             thread.start()
-        assert enough.wait(60)
+        assert enough.wait(PATIENCE)
         os.kill(server.pid, signal.SIGKILL)
         for thread in writers:
             thread.join()
-    finally:
-        server.kill()
-        server.wait()
     return set(acknowledged)
 
 
+@pytest.mark.slow
 def test_a_server_killed_ten_times_at_work_loses_no_dough_it_acknowledged(file: Path) -> None:
     acknowledged: set[str] = set()
     for after in range(5, 100, 10):

@@ -7,20 +7,19 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser
 
-from page.bench_server import BenchServer
+from helpers.server import Served
 from page.browser import DESK, PHONE, NoBrowser, chromium
 from page.hand import Hand
 from page.watch import Watch
 
+PATIENCE_MS = 60_000
 SIZES = {"phone": PHONE, "desk": DESK}
 
 
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[BenchServer]:
-    running = BenchServer(tmp_path_factory.mktemp("notebook") / "notebook.sqlite3")
-    running.start()
-    yield running
-    running.stop()
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    with Served(tmp_path_factory.mktemp("notebook") / "notebook.sqlite3") as running:
+        yield running
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +33,7 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def watch(server: BenchServer) -> Iterator[Watch]:
+def watch(server: Served) -> Iterator[Watch]:
     watching = Watch(urlsplit(server.url).netloc)
     yield watching
     assert watching.elsewhere == []
@@ -42,7 +41,7 @@ def watch(server: BenchServer) -> Iterator[Watch]:
 
 
 @pytest.fixture
-def hand_at(browser: Browser, server: BenchServer, watch: Watch) -> Iterator[Callable[..., Hand]]:
+def hand_at(browser: Browser, server: Served, watch: Watch) -> Iterator[Callable[..., Hand]]:
     """Return a way to get a hand at a window of a size, with nothing kept from before."""
     contexts = []
 
@@ -51,7 +50,7 @@ def hand_at(browser: Browser, server: BenchServer, watch: Watch) -> Iterator[Cal
         context = browser.new_context(
             viewport={"width": width, "height": height}, has_touch=size == "phone", **more
         )
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         page = context.new_page()
         watch.over(page)

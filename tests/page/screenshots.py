@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from page.bench_server import BenchServer
+from helpers.server import Served
 from page.browser import NoBrowser, chromium
 from page.hand import Hand
 
@@ -16,18 +16,17 @@ _SCREENS = Path(__file__).resolve().parents[2] / "docs" / "screens"
 def main() -> None:
     """Write docs/screens/answer.png and docs/screens/weigh-sheet.png."""
     _SCREENS.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder, chromium() as browser:
-        server = BenchServer(Path(folder) / "notebook.sqlite3")
-        server.start()
-        try:
-            desk = browser.new_page(viewport={"width": 1180, "height": 860}, color_scheme="light")
-            _answer(Hand(desk, server.url, "desk"))
-            desk.screenshot(path=_SCREENS / "answer.png")
-            phone = browser.new_page(viewport={"width": 390, "height": 860}, color_scheme="dark")
-            _weigh_sheet(Hand(phone, server.url, "phone"))
-            phone.screenshot(path=_SCREENS / "weigh-sheet.png")
-        finally:
-            server.stop()
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        chromium() as browser,
+        Served(Path(folder) / "notebook.sqlite3") as server,
+    ):
+        desk = browser.new_page(viewport={"width": 1180, "height": 860}, color_scheme="light")
+        _answer(Hand(desk, server.url, "desk"))
+        desk.screenshot(path=_SCREENS / "answer.png")
+        phone = browser.new_page(viewport={"width": 390, "height": 860}, color_scheme="dark")
+        _weigh_sheet(Hand(phone, server.url, "phone"))
+        phone.screenshot(path=_SCREENS / "weigh-sheet.png")
 
 
 def _answer(hand: Hand) -> None:

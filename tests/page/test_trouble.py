@@ -5,7 +5,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Route, expect
 
-from page.bench_server import BenchServer
+from helpers.server import Served
 from page.hand import Hand
 from page.watch import Watch
 
@@ -69,12 +69,12 @@ def test_a_server_that_is_down_is_said_and_tried_again(
     browser: Browser, watch: Watch, tmp_path: Path
 ) -> None:
     watch.silence_expected = True
-    server = BenchServer(tmp_path / "notebook.sqlite3")
+    server = Served(tmp_path / "notebook.sqlite3")
     server.start()
     watch.host = server.url.split("/")[2]
     try:
         page = browser.new_page(viewport={"width": 360, "height": 740})
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         watch.over(page)
         hand = Hand(page, server.url, "phone")
         hand.open()

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from page.bench_server import BenchServer
+from helpers.server import Served
 from page.hand import Hand
 
 PAGE = Path(__file__).resolve().parents[2] / "api" / "page"
@@ -50,7 +50,7 @@ def test_a_tap_is_answered_at_once(hand: Hand) -> None:
     assert taken[len(taken) // 2] < MOST_MS
 
 
-def test_no_inline_script_or_style_may_run(server: BenchServer) -> None:
+def test_no_inline_script_or_style_may_run(server: Served) -> None:
     with urllib.request.urlopen(server.url) as answer:  # noqa: S310
         policy, html = answer.headers["content-security-policy"], answer.read().decode()
     assert "unsafe" not in policy

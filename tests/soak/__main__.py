@@ -7,10 +7,7 @@ run), then every sample, lines of a sweep and more rubbish, from four callers at
 import asyncio
 import itertools
 import json
-import os
 import random
-import socket
-import subprocess
 import sys
 import tempfile
 import time
@@ -21,6 +18,7 @@ import httpx
 
 from tests.answers.__main__ import SAMPLES, index
 from tests.helpers import makers
+from tests.helpers.server import Served
 
 MALFORMED = 10_000
 FULL_SECONDS = 600.0
@@ -50,13 +48,6 @@ LINES = {"Content-Type": "application/x-ndjson"}
 Call = tuple[str, bytes]
 
 
-def free_port() -> int:
-    """Return a port nobody listens on."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
 def resident(process: int) -> int:
     """Return the resident memory of a process and of those it started [kB]."""
     status = Path(f"/proc/{process}/status").read_text(encoding="ascii")
@@ -65,37 +56,13 @@ def resident(process: int) -> int:
     return own + sum(resident(int(child)) for task in tasks for child in task.read_text("ascii").split())
 
 
-def wait_for(address: str) -> None:
-    """Wait until the server answers."""
-    for _ in range(200):
-        try:
-            httpx.get(f"{address}/health")
-        except httpx.TransportError:
-            time.sleep(0.1)
-        else:
-            return
-    raise SystemExit("the server did not start")
-
-
 def main(seconds: float) -> int:
     """Return 0 where no call failed and memory stayed within 5 % after the first fifth of the time."""
-    port = free_port()
     calls = [
         (f"/v1/{entry['call']}", (SAMPLES / f"{name}.json").read_bytes()) for name, entry in index().items()
     ]
-    with tempfile.TemporaryDirectory() as folder:
-        server = subprocess.Popen(
-            [sys.executable, "-m", "advisor", "serve", "--port", str(port)],
-            env={**os.environ, "DOUGH_NOTEBOOK": f"{folder}/soak.sqlite3"},
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        try:
-            wait_for(f"http://127.0.0.1:{port}")
-            return asyncio.run(load(f"http://127.0.0.1:{port}", server.pid, calls, seconds))
-        finally:
-            server.terminate()
-            server.wait(timeout=60)
+    with tempfile.TemporaryDirectory() as folder, Served(Path(folder) / "soak.sqlite3") as server:
+        return asyncio.run(load(server.url.rstrip("/"), server.pid, calls, seconds))
 
 
 async def load(address: str, process: int, calls: list[Call], seconds: float) -> int:

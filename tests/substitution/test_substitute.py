@@ -126,6 +126,7 @@ def faults(body: dict[str, Any], answer: SubstitutionAnswer) -> Iterator[str]:
             yield f"{one.replacement}: scipy finds a recipe"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", range(10))
 def test_generated_swaps_keep_what_a_recipe_must_keep(part: int) -> None:
     wrong, answered = [], 0
