@@ -7,9 +7,11 @@ from typing import Any
 
 from advisor.bowl.add_schema import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.bowl.advice import AdditionAdvice, bowl_text
-from advisor.bowl.options import AdditionOptions, bowl_demands, direction_of
+from advisor.bowl.asked import bowl_demands, watery_dose, within_a_step
+from advisor.bowl.options import AdditionOptions, direction_of
+from advisor.bowl.plan import WHOLE, AdditionPlan, AdditionTask, conflicting_law, plan_addition
 from advisor.bowl.shortfalls import in_percent, shortfalls
-from advisor.bowl.solve import WHOLE, AdditionPlan, AdditionTask, conflicting_law, plan_addition
+from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
 from advisor.case.case import Case
 from advisor.case.reasons import Move, why_added
@@ -18,7 +20,7 @@ from advisor.case.shelf import admitted
 from advisor.demands.target import Target, target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.labelling.consequences import learning_notes
-from advisor.optimise.steps import fewest_steps, in_parts
+from advisor.optimise.steps import fewest_steps
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, of_steps
 from advisor.recipe.notebook import Notebook
@@ -28,7 +30,7 @@ from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
 
-_SHAPED = ("cracks", "soft")
+_OUT_OF_THE_BOWL = ("cracks", "soft")
 
 
 def add(
@@ -124,14 +126,9 @@ class _Bowl:
         )
 
     @property
-    def shaped(self) -> bool:
+    def left_the_bowl(self) -> bool:
         """Whether the report speaks of bars that have left the bowl."""
-        return self.aim.route in _SHAPED
-
-    @cached_property
-    def least_grams(self) -> float:
-        given = self.wanted.smallest_grams
-        return self.wanted.balance_step * self.rules.weights.smallest_steps if given is None else given
+        return self.aim.route in _OUT_OF_THE_BOWL
 
     @cached_property
     def offered(self) -> tuple[frozenset[str], tuple[TextItem, ...]]:
@@ -147,69 +144,84 @@ class _Bowl:
         return offered, notes
 
     @cached_property
+    def available(self) -> AdditionOptions:
+        """What may be reached for."""
+        return AdditionOptions(
+            self.case.context,
+            self.rules.levers,
+            direction_of(self.aim.route),
+            self.offered[0],
+            own_blend=self.wanted.shelf is None,
+            by_price=self.case.wishes.aim == "lowest_cost",
+        )
+
+    def _targets(self) -> tuple[Demand, ...]:
+        """Return what the report asks of the bowl; a dough that crumbles gets a dose, not a new balance."""
+        if self.left_the_bowl:
+            return ()
+        if self.aim.route == "cohesion" and self.aim.index is not None:
+            share = self.rules.binding.dose[self.wanted.report.degree]
+            return (watery_dose(self.case.context, self.available.levers, share, self.aim.source),)
+        return tuple(demand for demand in self.aim.demands if demand.in_bowl)
+
+    @cached_property
     def task(self) -> AdditionTask:
+        """What is asked of the program."""
         case, aim = self.case, self.aim
-        direction = direction_of(aim.route)
         demands = bowl_demands(
             case.context,
             case.demands,
-            drier=direction == "drier",
+            drier=aim.route == "drier",
             dough=aim.index is not None and aim.route != "cohesion",
-            step=self._percent(self.wanted.balance_step),
         )
+        smallest = self.wanted.smallest_grams
         return AdditionTask(
-            available=AdditionOptions(
-                case.context,
-                self.rules.levers,
-                direction,
-                self.offered[0],
-                own_blend=self.wanted.shelf is None,
-                by_price=case.wishes.aim == "lowest_cost",
-            ),
+            available=self.available,
             law=[demand for demand in demands if demand.rank == "law"],
-            targets=() if self.shaped else [d for d in aim.demands if d.in_bowl],
+            targets=self._targets(),
             bands=[demand for demand in demands if demand.rank != "law"],
             bend_prices=case.rulebook.program.bend_prices.model_dump(),
-            step=self._percent(self.wanted.balance_step),
-            least=fewest_steps(self.least_grams, self.wanted.balance_step),
+            step=WHOLE * self.wanted.balance_step / self.mass,
+            least=1 if smallest is None else fewest_steps(smallest, self.wanted.balance_step),
             caps=self.rules.caps if aim.index is not None else None,
             newcomers_at_most=case.wishes.new_materials_at_most,
         )
 
-    def _percent(self, grams: float) -> float:
-        return WHOLE * grams / self.mass
-
     def answer(self) -> AdditionAnswer:
+        """Return the answer."""
         case, report = self.case, self.wanted.report
-        planned = plan_addition(self.task)
-        if planned is None:
+        plan = plan_addition(self.task)
+        if plan is None:
             raise law_cannot_be_restored(self.task.law, conflicting_law(self.task), case)
         process = () if self.aim.route == "keep" else self._process()
-        added = {} if process or self.shaped else self._grams(planned.counts)
+        added = {} if process or self.left_the_bowl else self._grams(plan.counts)
         bowl = {key: amount * self.mass / WHOLE for key, amount in case.formula.amounts.items()}
         after = {key: grams + added.get(key, 0.0) for key, grams in bowl.items()}
-        always = [*self.task.law, *self.task.bands]
+        always = [*self.task.law, *within_a_step(self.task.bands, case.context, self.task.step)]
         besides = [] if process else list(self.task.targets)
         demands = [*always, *besides]
-        stages, left = self._stages(added, planned), self._left(planned, added)
-        said = AdditionAdvice(
+        stages, left = self._stages(plan) if added else (), self._left(plan, added)
+        words = AdditionAdvice(
             case=case,
             aim=self.aim,
             feel=report.feel.replace("_", " "),
-            planned=planned,
+            plan=plan,
             mass=self.mass,
             added=added,
-            would=self._grams(planned.counts),
+            would=self._grams(plan.counts),
             left=left,
             parts=len(stages),
             after=after,
             demands=demands,
-            least_grams=self.least_grams,
+            step=self.wanted.balance_step,
         )
-        guidance = said.shaped() if self.shaped else said.after_process() if process else said.now()
+        if self.left_the_bowl:
+            guidance = words.out_of_the_bowl()
+        else:
+            guidance = words.after_process() if process else words.now()
         advice = [*process, *guidance, *self._bench_advice()]
         return AdditionAnswer(
-            additions=tuple(self._lines(planned, added, bowl, after, demands)),
+            additions=tuple(self._lines(plan, added, bowl, after, demands)),
             stages=stages,
             second_go=self._in_order(left),
             bowl_after=GramRecipe(name=case.formula.written.name, lines=self._in_order(after)),
@@ -238,7 +250,7 @@ class _Bowl:
 
     def _lines(
         self,
-        planned: AdditionPlan,
+        plan: AdditionPlan,
         added: Mapping[str, float],
         bowl: Mapping[str, float],
         after: Mapping[str, float],
@@ -246,12 +258,12 @@ class _Bowl:
     ) -> Iterable[AddedLine]:
         for key in (key for key in self.case.order if key in added):
             one = self.case.formula.ingredients[key]
-            otherwise = "in_blend" if key in planned.blended else "beside"
+            otherwise = "in_blend" if key in plan.blended else "beside"
             tops_up = one.main_role == "preservative"
             yield AddedLine(
                 material=key,
                 grams=added[key],
-                exact_grams=exact_grams(planned.exact.get(key, 0.0) * self.mass / WHOLE),
+                exact_grams=exact_grams(plan.exact.get(key, 0.0) * self.mass / WHOLE),
                 why=why_added(
                     Move(one, bowl[key], after[key]),
                     after,
@@ -261,25 +273,31 @@ class _Bowl:
                 ),
             )
 
-    def _stages(self, added: Mapping[str, float], planned: AdditionPlan) -> tuple[tuple[GramLine, ...], ...]:
-        """Return parts of equal size; what is too little for parts goes in with the first."""
-        step, least = self.wanted.balance_step, self.task.least
-        stages: list[list[GramLine]] = [[] for _ in range(self.rules.stages.parts)]
-        for key in (key for key in self.case.order if key in added):
-            for stage, count in zip(
-                stages, in_parts(planned.counts[key], self.rules.stages.parts, least), strict=False
-            ):
-                stage.append(GramLine(material=key, grams=of_steps(count, step)))
-        return tuple(tuple(stage) for stage in stages if stage)
+    def _stages(self, plan: AdditionPlan) -> tuple[tuple[GramLine, ...], ...]:
+        """Return the parts it is fed in; what is topped up goes into the first, premixed."""
+        step, rules = self.wanted.balance_step, self.rules.stages
+        fed = {key: count for key, count in plan.counts.items() if key in self.available.levers}
+        rest = {key: count for key, count in plan.counts.items() if key not in fed}
+        most = max(1, int(portion_at_most(self.mass, rules) / step + 1e-9))
+        parts = in_stages(fed, rules.parts, most) if fed else [{}]
+        parts[0] = {**parts[0], **rest}
+        return tuple(
+            tuple(
+                GramLine(material=key, grams=of_steps(part[key], step))
+                for key in self.case.order
+                if key in part
+            )
+            for part in parts
+        )
 
-    def _left(self, planned: AdditionPlan, added: Mapping[str, float]) -> dict[str, float]:
-        """Return what the caps leave for later [g], in whole steps."""
-        if planned.share >= 1 or not added:
+    def _left(self, plan: AdditionPlan, added: Mapping[str, float]) -> dict[str, float]:
+        """Return what one go leaves for later [g], in whole steps."""
+        if plan.goes == 1 or not added:
             return {}
         step = self.wanted.balance_step
         more = {
             key: round((amount * self.mass / WHOLE - added.get(key, 0.0)) / step)
-            for key, amount in planned.whole.items()
+            for key, amount in plan.whole.items()
         }
         return {key: of_steps(count, step) for key, count in more.items() if count > 0}
 
@@ -292,9 +310,9 @@ class _Bowl:
 
     def _bench_advice(self) -> Iterable[TextItem]:
         book = self.case.rulebook
-        not_told = set(self.rules.advice.not_for_the_bowl)
-        told = applicable(book.bench.advice, self.wanted.report, self.case.traits())
-        return (item for item in told if item.id not in not_told)
+        skipped = set(self.rules.advice.not_for_the_bowl)
+        items = applicable(book.bench.advice, self.wanted.report, self.case.traits())
+        return (item for item in items if item.id not in skipped)
 
     def _loss(self) -> tuple[TextItem, ...]:
         lost = self.wanted.lost_grams

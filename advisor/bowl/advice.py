@@ -5,17 +5,23 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from advisor.bowl.options import direction_of, wets
-from advisor.bowl.solve import WHOLE, AdditionPlan
+from advisor.bowl.plan import WHOLE, AdditionPlan
 from advisor.case.case import Case
 from advisor.demands.target import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
-from advisor.recipe.grams import exact_grams, listed
+from advisor.recipe.grams import listed
 from advisor.rulebook.bowl import BowlRules
 from advisor.schema.findings import TextItem
 
 _NEARLY = 0.01
-_NEEDED = {"wetter": "needed_liquid", "drier": "needed_powder", "both": "needed_any"}
+_NEEDED = {
+    "wetter": "needed_liquid",
+    "binding": "needed_liquid",
+    "drier": "needed_powder",
+    "both": "needed_any",
+}
+_SHOWN = 1e-4
 
 
 def bowl_text(rules: BowlRules, kind: str, **filled: str) -> TextItem:
@@ -29,13 +35,13 @@ class AdditionAdvice:
 
     ``added`` goes in now, ``left`` waits for a second go, ``would`` is what would go in if the report still
     held after what stands before any addition [g]; ``mass`` is the bowl before, ``after`` the bowl
-    afterwards [g].
+    afterwards [g], ``step`` what the balance reads to [g].
     """
 
     case: Case
     aim: Target
     feel: str
-    planned: AdditionPlan
+    plan: AdditionPlan
     mass: float
     added: Mapping[str, float]
     would: Mapping[str, float]
@@ -43,7 +49,7 @@ class AdditionAdvice:
     parts: int
     after: Mapping[str, float]
     demands: Sequence[Demand]
-    least_grams: float
+    step: float
 
     @property
     def _rules(self) -> BowlRules:
@@ -56,7 +62,7 @@ class AdditionAdvice:
         names = {key: self.case.formula.ingredients[key].name for key in grams}
         return listed(f"{grams[key]:g} g {names[key]}" for key in self.case.order if key in grams)
 
-    def shaped(self) -> Iterable[TextItem]:
+    def out_of_the_bowl(self) -> Iterable[TextItem]:
         """Say that bars which left the bowl get nothing more."""
         yield self._text("shaped")
 
@@ -75,21 +81,31 @@ class AdditionAdvice:
             yield from self._feeding()
         else:
             yield from self._nothing()
-        if self.planned.hopeless:
+        if self.plan.hopeless:
             yield self._hopeless()
         if self.aim.route == "cohesion":
             yield self._text("cohesion" if self.case.formula.measures.oils.of(self.after) else "no_oil")
         for demand in self._missed():
             if demand.kind == "wish":
                 yield self._declare(demand)
-            elif demand.group == "preserved":
-                value = demand.measure.of(self.after) or 0.0
-                yield self._text(
-                    "below_working_level",
-                    name=self.case.formula.ingredients[demand.about[0]].name,
-                    level=f"{value:.3g}",
-                    low=f"{demand.minimum:g}",
-                )
+        yield from self._preservatives()
+
+    def _preservatives(self) -> Iterable[TextItem]:
+        """Say what becomes of each preservative."""
+        bowl, whole = self.case.formula.amounts, sum(self.after.values())
+        low = {d.about[0]: d.minimum for d in self._missed() if d.group == "preserved"}
+        for key in self.case.order:
+            one, after = self.case.formula.ingredients[key], WHOLE * self.after[key] / whole
+            if one.main_role != "preservative" or bowl[key] - after < _SHOWN:
+                continue
+            level = {"name": one.name, "before": f"{bowl[key]:.3g}", "level": f"{after:.3g}"}
+            if key in low:
+                yield self._text("below_working_level", **level, low=f"{low[key]:g}")
+            else:
+                yield self._text("preservative_after", **level)
+            lost = bowl[key] / WHOLE * whole - self.after[key]
+            if lost >= self.step and any(wets(self.case.formula.ingredients[other]) for other in self.added):
+                yield self._text("top_up", name=one.name, grams=f"{lost:.2g}", before=level["before"])
 
     def _missed(self) -> list[Demand]:
         return [demand for demand in self.demands if demand.gap(self.after) > CERTIFIED]
@@ -119,20 +135,29 @@ class AdditionAdvice:
         if topped:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
             yield self._text("premix_liquid" if carried else "premix_powder", what=self._named(topped))
+        if self._is_coarse():
+            yield self._text("drops", step=f"{self.step:g}")
         if self.left:
             yield self._second_go()
         if self.aim.direction:
             yield self._text(self._way())
 
     def _second_go(self) -> TextItem:
-        caps = self._rules.caps
+        caps, more = self._rules.caps, max(1, self.plan.goes - 1)
         lawful = all(demand.rank != "law" for demand in self._missed())
         return self._text(
             "second_go" if lawful else "law_left",
             liquid=f"{WHOLE * caps.liquid:g}",
             powder=f"{WHOLE * caps.powder:g}",
             left=self._named(self.left),
+            goes=f"{more} more go{'es' if more > 1 else ''}",
         )
+
+    def _is_coarse(self) -> bool:
+        """Whether a part of the liquid is too few steps of the balance to be weighed well."""
+        ingredients = self.case.formula.ingredients
+        portions = [grams / self.parts for key, grams in self.added.items() if wets(ingredients[key])]
+        return bool(portions) and max(portions) < self._rules.stages.drops_below_steps * self.step - _SHOWN
 
     def _way(self) -> str:
         """Return which sentence says how far towards the target the dough is brought."""
@@ -146,11 +171,11 @@ class AdditionAdvice:
     def _nothing(self) -> Iterable[TextItem]:
         if not self._missed():
             yield self._text("nothing_needed")
-        elif self.planned.exact:
-            exact = {key: float(f"{p * self.mass / WHOLE:.3g}") for key, p in self.planned.exact.items()}
-            yield self._text(
-                "too_fine", smallest=f"{exact_grams(self.least_grams):g}", exact=self._named(exact)
-            )
+        elif self.plan.exact:
+            exact = {key: float(f"{p * self.mass / WHOLE:.2g}") for key, p in self.plan.exact.items()}
+            liquid = any(wets(self.case.formula.ingredients[key]) for key in exact)
+            text = self._rules.text["too_fine_liquid" if liquid else "too_fine_powder"]
+            yield TextItem(id="too-fine", text=text.format(step=f"{self.step:g}", exact=self._named(exact)))
         else:
             needed = _NEEDED[direction_of(self.aim.route)]
             yield self._text("nothing_at_hand", needed=self._rules.text[needed])
@@ -159,11 +184,11 @@ class AdditionAdvice:
         value = demand.measure.of(self.after) or 0.0
         under = demand.minimum is not None and value < demand.minimum
         bound = demand.minimum if under else demand.maximum
-        told = self._text(
+        item = self._text(
             "declare",
             name=demand.name,
             value=f"{value:.2f}",
             unit=demand.unit,
             bound=f"{'at least' if under else 'at most'} {bound:.2f} {demand.unit}",
         )
-        return TextItem(id=f"declare-{demand.group.replace('_', '-')}", text=told.text)
+        return TextItem(id=f"declare-{demand.group.replace('_', '-')}", text=item.text)

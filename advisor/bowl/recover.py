@@ -7,10 +7,11 @@ from typing import Any
 
 from advisor.bowl.add_schema import AddedLine
 from advisor.bowl.advice import bowl_text
-from advisor.bowl.options import by_rank, planned_wetness, recovery_demands, rows_over
+from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
+from advisor.bowl.overweighed import Overweighed
+from advisor.bowl.plan import WHOLE
 from advisor.bowl.recover_schema import Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
-from advisor.bowl.solve import WHOLE
 from advisor.case.case import Case
 from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
@@ -18,7 +19,7 @@ from advisor.demands.move_prices import hash_share
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.problem import CERTIFIED
 from advisor.optimise.row import Row
-from advisor.optimise.steps import Steps, nearest_steps
+from advisor.optimise.steps import Counted, Steps, nearest_steps
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, listed, of_steps
 from advisor.recipe.notebook import Notebook
@@ -31,7 +32,8 @@ from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
 
 _TIE_BREAKER = 1e-6
-_PLANNED_LAST = 4.0
+_FEE = 0.05
+_Way = tuple[Recovery, bool]
 
 
 def recover(
@@ -116,7 +118,8 @@ class _Slip:
         """What may be reached for besides the recipe, with a note on each material that is turned away."""
         ingredients = self.case.formula.ingredients
         there = {key: one for key, one in ingredients.items() if self.planned[key] or self.there[key]}
-        return admitted(self.wanted.shelf or (), there, self.case)
+        remedies = {one.remedy[0].key for one in self.sour if one.remedy is not None}
+        return admitted(set(self.wanted.shelf or ()) - remedies, there, self.case)
 
     @cached_property
     def groups(self) -> list[list[Demand]]:
@@ -125,68 +128,129 @@ class _Slip:
         demands = recovery_demands(context, self.case.demands, self.rules.recovery.held_within)
         return [
             [demand for demand in demands if demand.rank == "law"],
-            planned_wetness(context),
+            recipe_wetness(context),
             *by_rank([demand for demand in demands if demand.rank != "law"]),
         ]
 
+    @cached_property
+    def sour(self) -> tuple[Overweighed, ...]:
+        """Acids and alkalis of which a mixed batch holds too much."""
+        if not self.wanted.mixed:
+            return ()
+        ingredients, within = self.case.formula.ingredients, self.rules.recovery.held_within
+        at_hand = tuple(ingredients[key] for key in sorted(ingredients))
+        return tuple(
+            Overweighed(
+                self.case, ingredients[key], excess, at_hand, self.wanted.ph, self.wanted.ph_at_percent
+            )
+            for key, excess in sorted(self._excess().items())
+            if ingredients[key].main_role in ("acid", "base") and excess > within * self.planned[key]
+        )
+
     def answer(self) -> RecoveryAnswer:
+        """Return the answer."""
         case = self.case
         take_out = {} if self.wanted.mixed else self._excess()
-        if self.wanted.mixed:
-            exact = {key: max(0.0, self.scale * t - self.there[key]) for key, t in self.planned.items()}
-            ways = [self._way(self.there, exact, scaled=True), self._way(self.there, self._least())]
-        else:
-            bowl = {key: grams - take_out.get(key, 0.0) for key, grams in self.there.items()}
-            short = {key: self.planned[key] - bowl[key] for key in self.wanted.weighed}
-            as_planned = {key: t for key, t in self.planned.items() if key not in self.wanted.weighed}
-            ways = [self._way(bowl, short, weighed_later=as_planned)] * 2
-        used = {line.material: 1.0 for way in ways for line in way.recipe.lines}
+        ways = self._mended() if self.wanted.mixed else self._weighed_on(take_out)
+        (exact, _), (smallest, proved) = ways
+        used = {line.material: 1.0 for way, _ in ways for line in way.recipe.lines}
         needed: dict[str, float] = {}
-        for line in sorted((line for way in ways for line in way.additions), key=lambda line: line.grams):
+        for line in sorted((line for way, _ in ways for line in way.additions), key=lambda line: line.grams):
             needed[line.material] = line.grams
         return RecoveryAnswer(
-            exact=ways[0],
-            smallest=ways[1],
+            exact=exact,
+            smallest=smallest,
             take_out=tuple(
                 GramLine(material=key, grams=exact_grams(take_out[key]))
                 for key in case.order
                 if key in take_out
             ),
-            advice=tuple(self._advice(take_out, ways)),
+            advice=tuple(self._advice(take_out, smallest)),
             cautions=(*case.cautions(used, grams=needed), *self._clashes()),
-            notes=(*case.formula.notes, *self.shelf[1]),
+            notes=(
+                *case.formula.notes,
+                *self.shelf[1],
+                *(() if proved else (bowl_text(self.rules, "not_proved"),)),
+            ),
             rules_version=case.rulebook.edition,
         )
+
+    def _mended(self) -> tuple[_Way, _Way]:
+        """Return both ways out of a batch that is mixed."""
+        exact = {key: max(0.0, self.scale * t - self.there[key]) for key, t in self.planned.items()}
+        return self._way(self.there, exact, scaled=True), self._way(self.there, self._least())
+
+    def _weighed_on(self, take_out: Mapping[str, float]) -> tuple[_Way, _Way]:
+        """Return the one way out of a batch that is not mixed yet: taken out, and weighed on."""
+        bowl = {key: grams - take_out.get(key, 0.0) for key, grams in self.there.items()}
+        short = {key: self.planned[key] - bowl[key] for key in self.wanted.weighed}
+        later = {key: t for key, t in self.planned.items() if key not in self.wanted.weighed}
+        way = self._way(bowl, short, weighed_later=later)
+        return way, way
 
     def _excess(self) -> dict[str, float]:
         over = {key: grams - self.planned[key] for key, grams in self.there.items()}
         return {key: grams for key, grams in over.items() if grams > CERTIFIED}
 
+    @cached_property
+    def _base(self) -> dict[str, float]:
+        """The batch once everything that is still to come is in [g]."""
+        return {key: max(self.there[key], t) for key, t in self.planned.items()}
+
     def _least(self) -> dict[str, float]:
-        """Return what still goes in [g] when as little as possible is added beyond the plan."""
-        base = {key: max(self.there[key], t) for key, t in self.planned.items()}
-        mass = sum(base.values())
-        percents = {key: WHOLE * grams / mass for key, grams in base.items()}
+        """Return what still goes in [g] when as little as possible is added beyond the recipe.
+
+        Too much acid or alkali is not diluted: what takes it up goes in.
+        """
+        only_sour = self._excess().keys() <= {one.one.key for one in self.sour}
+        more = {} if self.sour and only_sour else self._diluted()
+        for one in self.sour:
+            if one.remedy is not None:
+                remedy, grams = one.remedy
+                more[remedy.key] = more.get(remedy.key, 0.0) + grams
+        return {key: base - self.there[key] + more.get(key, 0.0) for key, base in sorted(self._base.items())}
+
+    def _diluted(self) -> dict[str, float]:
+        """Return the least addition that brings everything within its bounds again [g]."""
         options = [
             Option(key, {key: 1.0}, 1 + _TIE_BREAKER * hash_share(key), newcomer=not self.planned[key])
-            for key in sorted(base)
+            for key in sorted(self._base)
             if key not in self.foreign and (self.planned[key] or key in self.shelf[0])
         ]
         added = least_addition(
             Addition(
-                percents,
+                self._percents,
                 options,
-                groups=[self._rows(group, percents) for group in self.groups],
-                fee=WHOLE * self.wanted.balance_step / mass,
+                groups=self._rows(diluting=True),
+                fee=_FEE,
                 newcomers_at_most=self.case.wishes.new_materials_at_most,
             )
         )
-        more = {} if added is None else added.amounts
-        return {key: base[key] - self.there[key] + more.get(key, 0.0) * mass / WHOLE for key in sorted(base)}
+        return {} if added is None else {key: amount / self._unit for key, amount in added.amounts.items()}
 
-    def _rows(self, demands: Iterable[Demand], percents: Mapping[str, float]) -> list[Row]:
+    @property
+    def _unit(self) -> float:
+        """How many percent of that batch a gram is."""
+        return WHOLE / sum(self._base.values())
+
+    @property
+    def _percents(self) -> dict[str, float]:
+        return {key: grams * self._unit for key, grams in self._base.items()}
+
+    @cached_property
+    def _demand_rows(self) -> list[list[tuple[Demand, list[Row]]]]:
+        """The rows of every demand, group by group."""
         prices = self.case.rulebook.program.bend_prices.model_dump()
-        return rows_over(demands, percents, self.case.formula.keys, prices)
+        keys, base = self.case.formula.keys, self._percents
+        return [[(d, rows_over([d], base, keys, prices)) for d in group] for group in self.groups]
+
+    def _rows(self, *, diluting: bool = False) -> list[list[Row]]:
+        """Return the rows of every group; for what is to be diluted, without an acid or alkali in excess."""
+        left = {one.one.key for one in self.sour} if diluting else set()
+        return [
+            [row for d, rows in group if not (d.group == "no-lever" and left & set(d.about)) for row in rows]
+            for group in self._demand_rows
+        ]
 
     def _way(
         self,
@@ -195,17 +259,18 @@ class _Slip:
         *,
         scaled: bool = False,
         weighed_later: Mapping[str, float] | None = None,
-    ) -> Recovery:
-        """Return one way out: additions [g] in whole steps, proved against everything the exact ones meet.
+    ) -> _Way:
+        """Return one way out: additions [g] in whole steps that miss as little as can be, and whether proved.
 
-        ``weighed_later`` comes as planned and is no addition.
+        ``weighed_later`` comes as the recipe has it and is no addition.
         """
         exact = {key: grams for key, grams in additions.items() if grams > CERTIFIED}
         whole = {key: grams + (weighed_later or {}).get(key, 0.0) for key, grams in bowl.items()}
-        added = self._rounded(whole, exact, {} if scaled else self._to_come(bowl))
+        counted = self._counted(whole, exact)
+        added = {key: of_steps(count, self.wanted.balance_step) for key, count in counted.counts.items()}
         final = {key: grams + added.get(key, 0.0) for key, grams in whole.items()}
         demands = [demand for group in self.groups for demand in group]
-        return Recovery(
+        way = Recovery(
             additions=tuple(
                 AddedLine(
                     material=key,
@@ -221,38 +286,18 @@ class _Slip:
             shortfalls=tuple(shortfalls(demands, final)),
             checks=self.case.checks(in_percent(final), instead=demands),
         )
+        return way, counted.proved
 
-    def _to_come(self, bowl: Mapping[str, float]) -> dict[str, float]:
-        """Return what the plan still asks of each line [g]."""
-        return {key: max(0.0, planned - bowl[key]) for key, planned in self.planned.items()}
-
-    def _rounded(
-        self, bowl: Mapping[str, float], exact: Mapping[str, float], to_come: Mapping[str, float]
-    ) -> dict[str, float]:
-        """Return whole steps; a line that comes as planned is the last to be moved by rounding."""
-        after = {key: grams + exact.get(key, 0.0) for key, grams in bowl.items()}
-        mass = sum(after.values())
-        unit = WHOLE / mass
-        shares = {key: grams * unit for key, grams in after.items()}
-        met = [
-            [replace(row, penalty=None) for row in self._rows(group, shares) if row.gap(shares) <= CERTIFIED]
-            for group in self.groups
-        ]
-        steps = Steps(
-            base={key: grams * unit for key, grams in bowl.items()},
-            exact={key: grams * unit for key, grams in exact.items()},
-            rows=(),
-            step=self.wanted.balance_step * unit,
-            least=1,
-            prices={},
-            off_prices={
-                key: _PLANNED_LAST if abs(grams - to_come.get(key, 0.0)) <= CERTIFIED else 1.0
-                for key, grams in exact.items()
-            },
+    def _counted(self, bowl: Mapping[str, float], exact: Mapping[str, float]) -> Counted:
+        """Return whole steps, each line within a step of what it should be."""
+        return nearest_steps(
+            Steps(
+                base={key: grams * self._unit for key, grams in bowl.items()},
+                exact={key: grams * self._unit for key, grams in exact.items()},
+                groups=self._rows(),
+                step=self.wanted.balance_step * self._unit,
+            )
         )
-        ladder = [[row for group in met[:kept] for row in group] for kept in range(len(met), 0, -1)]
-        counts = nearest_steps(steps, ladder)
-        return {key: of_steps(count, self.wanted.balance_step) for key, count in counts.items()}
 
     def _recipe(self, final: Mapping[str, float]) -> PercentRecipe:
         lines = [
@@ -276,11 +321,14 @@ class _Slip:
         if scaled:
             return text["in_proportion"].format(percent=f"{self.case.formula.amounts[key]:.4g}")
         one = self.case.formula.ingredients[key]
+        for sour in self.sour:
+            if sour.remedy is not None and sour.remedy[0].key == key:
+                return text["takes_up"].format(name=sour.one.name)
         return why_added(
             Move(one, max(before, planned), final[key]), final, demands, otherwise=text["beside"]
         )
 
-    def _advice(self, take_out: Mapping[str, float], ways: Sequence[Recovery]) -> Iterable[TextItem]:
+    def _advice(self, take_out: Mapping[str, float], smallest: Recovery) -> Iterable[TextItem]:
         names = {key: one.name for key, one in self.case.formula.ingredients.items()}
         if not self.wanted.mixed:
             if take_out:
@@ -289,18 +337,27 @@ class _Slip:
             else:
                 yield bowl_text(self.rules, "take_out_nothing")
             return
+        for one in self.sour:
+            yield from one.advice()
         for key in self.foreign:
             yield bowl_text(self.rules, "foreign", name=names[key])
-        if self.scale > 1 + CERTIFIED:
-            most = max(
-                (key for key, t in self.planned.items() if t),
-                key=lambda key: self.there[key] / self.planned[key],
-            )
-            yield bowl_text(self.rules, "scaled", percent=f"{WHOLE * (self.scale - 1):.3g}", name=names[most])
-        if ways[1].shortfalls:
+        if smallest.shortfalls:
             yield bowl_text(self.rules, "short_of_bounds")
         if set(self.wanted.weighed) != {key for key, t in self.planned.items() if t} | set(self.foreign):
             yield bowl_text(self.rules, "planned")
+        if self.scale > 1 + CERTIFIED:
+            yield self._scaled()
+
+    def _scaled(self) -> TextItem:
+        """Say by how much the exact way grows the batch, and what for."""
+        recipe = (key for key, t in self.planned.items() if t)
+        most = max(recipe, key=lambda key: self.there[key] / self.planned[key])
+        return bowl_text(
+            self.rules,
+            "scaled",
+            percent=f"{WHOLE * (self.scale - 1):.3g}",
+            name=self.case.formula.ingredients[most].name,
+        )
 
     def _clashes(self) -> Iterable[TextItem]:
         ingredients = self.case.formula.ingredients

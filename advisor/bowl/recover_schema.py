@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.bowl.add_schema import AddedLine, Shortfall
-from advisor.schema.base import Asked, Flag, Grams, Key, Shape
+from advisor.schema.base import PH, Asked, Flag, Grams, Key, Percent, Shape
 from advisor.schema.findings import Answer, Check, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Shelf
@@ -13,7 +13,10 @@ from advisor.schema.wishes import Wishes
 
 
 class RecoveryRequest(Asked):
-    """A planned batch [g] and what is really in the bowl of some of its materials [g]."""
+    """A planned batch [g] and what is really in the bowl of some of its materials [g].
+
+    ``ph`` is that of the batch, read in a dispersion of ``ph_at_percent`` [%, default 10].
+    """
 
     recipe: Recipe
     batch_grams: Grams
@@ -23,6 +26,8 @@ class RecoveryRequest(Asked):
     wishes: Wishes | None = None
     shelf: Shelf | None = None
     materials: Materials | None = None
+    ph: PH | None = None
+    ph_at_percent: Percent | None = None
 
 
 class Recovery(Shape):

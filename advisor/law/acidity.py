@@ -1,12 +1,14 @@
 """pH: shares of an acid's species, and the dose that two readings ask for."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.rulebook.acidity import DoseRules
+from advisor.rulebook.law import Substances
+from advisor.schema.material import Material
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +63,27 @@ def undissociated(ph: float, pka: float) -> float:
     (13.68, 0.5)
     """
     return species(ph, (pka,))[0]
+
+
+def acid_preserved(materials: Iterable[Material], substances: Substances) -> bool:
+    """Tell whether a preservative among the materials works by its undissociated acid.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> book = load_rulebook()
+    >>> acid_preserved([book.ingredients["sodium-benzoate"].material], book.substances)
+    True
+    """
+    for material in materials:
+        if "preservative" not in material.roles:
+            continue
+        found = [
+            substances[name.casefold()] for name in material.composition if name.casefold() in substances
+        ]
+        if any(one.pka or (one.acid and substances[one.acid.casefold()].pka) for one in found):
+            return True
+    return False
 
 
 def next_dose(first_ph: float, dose: float, second_ph: float, target_ph: float, rules: DoseRules) -> NextDose:

@@ -1,13 +1,17 @@
 """Decides what is best added to something nothing can be taken out of."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
 
-from advisor.optimise.problem import CERTIFIED, MOVED, Plan, Problem, Session
-from advisor.optimise.row import Row
+from advisor.optimise.problem import CERTIFIED, MOVED
+from advisor.optimise.row import Row, weighed
+from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
 
 _EASE = 1e-6
 _SLIVER_MAY_COST = 0.01
+_TRIES_AT_MOST = 12
+_LARGEST = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +45,14 @@ class Addition:
     fee : float
         What an option more may cost before it is left out.
     sliver : float
-        Options below this are left out where that misses no group by more than a hundredth of what it is
+        Options below this are left out where that misses no row by more than a hundredth of what it is
         missed by anyway.
     newcomers_at_most : int, optional
+
+    Notes
+    -----
+    The program is loaded once and solved again a limited number of times: once for each group, once for the
+    price, and for at most a dozen options without each of them.
 
     Examples
     --------
@@ -61,36 +70,22 @@ class Addition:
     sliver: float = 0.0
     newcomers_at_most: int | None = None
 
-    def problem(self, rows: Iterable[Row], *, priced: bool) -> Problem:
-        """Return the program over the options under some rows over the whole."""
-        return Problem(
-            starts=dict.fromkeys((option.name for option in self.options), 0.0),
-            weights={option.name: option.price for option in self.options} if priced else {},
-            rows=[through for row in rows if (through := self._through(row)) is not None],
-            mover_fee=self.fee if priced else 0.0,
-            newcomers=frozenset(option.name for option in self.options if option.newcomer),
-            newcomers_at_most=self.newcomers_at_most,
-        )
+    @cached_property
+    def _single(self) -> list[tuple[int, str]]:
+        """The place and the material of each option of one material."""
+        return [(at, next(iter(o.members))) for at, o in enumerate(self.options) if len(o.members) == 1]
 
-    def _through(self, row: Row) -> Row | None:
-        """Return a row over the whole as a row over what is added; None where no option touches it."""
-        coefficients = {}
-        for option in self.options:
-            c = sum(share * row.coefficients.get(key, 0.0) for key, share in option.members.items())
-            if c:
-                coefficients[option.name] = c
-        if not coefficients:
-            return None
-        return replace(row, coefficients=coefficients, bound=row.bound - row.value(self.base))
+    @cached_property
+    def _blended(self) -> list[tuple[int, Mapping[str, float]]]:
+        """The place and the members of every other option."""
+        return [(at, o.members) for at, o in enumerate(self.options) if len(o.members) != 1]
 
-    def out_of_reach(self, row: Row) -> bool:
-        """Tell whether a row is broken and no option touches it."""
-        return self._through(row) is None and row.gap(self.base) > CERTIFIED
-
-    def only(self, names: Iterable[str]) -> "Addition":
-        """Return the same task with some of the options."""
-        kept = set(names)
-        return replace(self, options=[option for option in self.options if option.name in kept])
+    def through(self, row: Row) -> dict[int, float]:
+        """Return a row over the whole as coefficients of the options, by their place."""
+        of = row.coefficients
+        found = {at: c for at, key in self._single if (c := of.get(key))}
+        found |= {at: c for at, members in self._blended if (c := weighed(members, of))}
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,73 +112,153 @@ def least_addition(task: Addition) -> Added | None:
     Added or None
         None where the hard rows cannot be met.
     """
-    if any(task.out_of_reach(row) for row in task.hard):
+    if any(row.gap(task.base) > CERTIFIED and not task.through(row) for row in task.hard):
         return None
-    kept = list(task.hard)
     if not task.options:
         return Added({}, {})
-    every = [replace(row, penalty=None) for group in task.groups for row in group]
-    if not any(task.out_of_reach(row) for row in every):
-        plan = _settled(task, [*kept, *every])
-        if plan is not None:
-            return _added(task, plan)
-    for group in task.groups:
-        kept += _met_or_eased(task, kept, group)
-    plan = _settled(task, kept)
-    return None if plan is None else _without_slivers(task, _added(task, plan))
+    program = _Program(task)
+    for place in range(len(task.groups)):
+        if not program.meet(place):
+            return None
+    taken = program.cheapest()
+    if taken is None:
+        return None
+    return _added(task, program.without_slivers(program.with_fewer(taken)))
 
 
-def _settled(task: Addition, rows: Sequence[Row]) -> Plan | None:
-    return Session(task.problem(rows, priced=True)).settle()
+@dataclass
+class _Program:
+    """The program of an addition, loaded once: a column for each option and each row that may be missed."""
+
+    task: Addition
+    _model: Model = field(init=False)
+    _missed: list[dict[int, float]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        program, task = LinearProgram(), self.task
+        for _ in task.options:
+            program.column(0.0)
+        for row in task.hard:
+            self._load(program, row)
+        self._missed = [
+            {
+                column: row.penalty or 1.0
+                for row in group
+                if (column := self._load(program, row, may_miss=True)) is not None
+            }
+            for group in task.groups
+        ]
+        if task.newcomers_at_most is not None:
+            self._cap_newcomers(program, task.newcomers_at_most)
+        self._most = dict.fromkeys((column for group in self._missed for column in group), INFINITY)
+        self._columns = len(program.costs)
+        self._prices = {place: option.price for place, option in enumerate(task.options)}
+        self._costs: Mapping[int, float] = {}
+        self._model = Model(program)
+
+    def _load(self, program: LinearProgram, row: Row, *, may_miss: bool = False) -> int | None:
+        """Add a row; return the column of what it is missed by, None where no option touches it."""
+        coefficients = self.task.through(row)
+        if not coefficients:
+            return None
+        column = None
+        if may_miss:
+            column = program.column(0.0)
+            coefficients[column] = -1.0 if row.sense == "<=" else 1.0
+        there = row.value(self.task.base)
+        program.row(coefficients, row.lower - there, row.upper - there)
+        return column
+
+    def _cap_newcomers(self, program: LinearProgram, most: int) -> None:
+        chosen = {}
+        for place, option in enumerate(self.task.options):
+            if option.newcomer:
+                column = program.column(0.0, 0.0, 1.0, whole=True)
+                program.row({place: 1.0, column: -_LARGEST}, -INFINITY, 0.0)
+                chosen[column] = 1.0
+        if chosen:
+            program.row(chosen, -INFINITY, float(most))
+
+    def _solved(self, costs: Mapping[int, float]) -> Sequence[float] | None:
+        if costs is not self._costs:
+            self._model.price([costs.get(column, 0.0) for column in range(self._columns)])
+            self._costs = costs
+        solution = self._model.solve()
+        return solution.values if solution.status is Status.OPTIMAL else None
+
+    def meet(self, place: int) -> bool:
+        """Miss a group by as little as the groups before it let, and keep it so; False where none can be."""
+        values = self._solved(self._missed[place])
+        if values is None:
+            return False
+        for column in self._missed[place]:
+            by = values[column]
+            self._most[column] = by + _EASE if by > CERTIFIED else max(by, 0.0)
+            self._model.bound_column(column, 0.0, self._most[column])
+        return True
+
+    def cheapest(self) -> list[float] | None:
+        """Return what of each option is taken at the least price."""
+        values = self._solved(self._prices)
+        return None if values is None else list(values[: len(self.task.options)])
+
+    def with_fewer(self, taken: list[float]) -> list[float]:
+        """Leave options out, the smallest first, as long as that costs less than the fee of each."""
+        if not self.task.fee:
+            return taken
+        tried: set[int] = set()
+        while (place := self._smallest(taken, tried)) is not None and len(tried) < _TRIES_AT_MOST:
+            tried.add(place)
+            fewer = self._without(place)
+            if fewer is not None and self._cost(fewer) < self._cost(taken) - MOVED:
+                taken = fewer
+            else:
+                self._model.bound_column(place, 0.0, INFINITY)
+        return taken
+
+    def without_slivers(self, taken: list[float]) -> list[float]:
+        """Leave out what is next to nothing, where that makes next to no difference."""
+        tried: set[int] = set()
+        while (place := self._smallest(taken, tried)) is not None and len(tried) < _TRIES_AT_MOST:
+            if taken[place] > self.task.sliver:
+                break
+            tried.add(place)
+            self._loosen(_SLIVER_MAY_COST)
+            fewer = self._without(place)
+            if fewer is not None and sum(fewer) <= sum(taken) + self.task.sliver:
+                taken = fewer
+            else:
+                self._model.bound_column(place, 0.0, INFINITY)
+            self._loosen(0.0)
+        return taken
+
+    def _loosen(self, share: float) -> None:
+        for column, most in self._most.items():
+            if most > CERTIFIED or share:
+                self._model.bound_column(column, 0.0, (1 + share) * most + (_EASE if share else 0.0))
+            else:
+                self._model.bound_column(column, 0.0, most)
+
+    def _smallest(self, taken: Sequence[float], tried: set[int]) -> int | None:
+        used = [(amount, place) for place, amount in enumerate(taken) if amount > MOVED]
+        return min((pair for pair in used if pair[1] not in tried), default=(0.0, None))[1]
+
+    def _without(self, place: int) -> list[float] | None:
+        self._model.bound_column(place, 0.0, 0.0)
+        return self.cheapest()
+
+    def _cost(self, taken: Sequence[float]) -> float:
+        pairs = zip(self.task.options, taken, strict=True)
+        return sum(option.price * amount + self.task.fee for option, amount in pairs if amount > MOVED)
 
 
-def _met_or_eased(task: Addition, kept: Sequence[Row], group: Sequence[Row]) -> list[Row]:
-    """Return a group's rows as hard rows, each eased by the least violation of the group."""
-    strict = [replace(row, penalty=None) for row in group]
-    plan = Session(task.problem([*kept, *group], priced=False)).solve()
-    if plan is None:
-        return []
-    return [
-        replace(row, bound=row.bound + (over + _EASE if row.sense == "<=" else -over - _EASE))
-        if (over := plan.overshoot.get(row.name, 0.0)) > CERTIFIED
-        else row
-        for row in strict
-    ]
-
-
-def _without_slivers(task: Addition, found: Added) -> Added:
-    for name, amount in sorted(found.by_option.items(), key=lambda item: (item[1], item[0])):
-        if amount > task.sliver:
-            break
-        fewer = least_addition(task.only(other for other in found.by_option if other != name))
-        if fewer is not None and _as_good(task, fewer, found):
-            return fewer
-    return found
-
-
-def _as_good(task: Addition, fewer: Added, found: Added) -> bool:
-    if fewer.total > found.total + task.sliver:
-        return False
-    missed, missed_anyway = ([_missed(task, group, of) for group in task.groups] for of in (fewer, found))
-    return all(
-        more <= (1 + _SLIVER_MAY_COST) * anyway + _EASE
-        for more, anyway in zip(missed, missed_anyway, strict=True)
-    )
-
-
-def _missed(task: Addition, group: Sequence[Row], added: Added) -> float:
-    whole = {key: task.base.get(key, 0.0) + amount for key, amount in added.amounts.items()}
-    return sum((row.penalty or 1.0) * row.gap({**task.base, **whole}) for row in group)
-
-
-def _added(task: Addition, plan: Plan) -> Added:
+def _added(task: Addition, taken: Sequence[float]) -> Added:
     amounts: dict[str, float] = {}
     by_option = {}
-    for option in task.options:
-        taken = plan.amounts[option.name]
-        if taken <= MOVED:
+    for option, amount in zip(task.options, taken, strict=True):
+        if amount <= MOVED:
             continue
-        by_option[option.name] = taken
+        by_option[option.name] = amount
         for key, share in option.members.items():
-            amounts[key] = amounts.get(key, 0.0) + share * taken
+            amounts[key] = amounts.get(key, 0.0) + share * amount
     return Added(dict(sorted(amounts.items())), by_option)

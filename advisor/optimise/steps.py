@@ -2,25 +2,26 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from advisor.errors import SolverError
 from advisor.optimise.row import Row
-from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
 
 _PROVED = 1e-8
 _WHOLE = 1e-9
-_COMBINATIONS_AT_MOST = 20_000
+_COMBINATIONS_AT_MOST = 4096
+_PAIRED_AT_MOST = 24
+_DIGITS = 9
 _Floats = npt.NDArray[np.float64]
 _Ints = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
 class Steps:
-    """What is to be weighed in whole steps.
+    """What is to be weighed in whole steps, each material within a step of what it should be.
 
     Parameters
     ----------
@@ -28,152 +29,159 @@ class Steps:
         What is there, in the unit of the rows.
     exact : mapping of str to float
         The addition before rounding, in the same unit.
-    rows : sequence of Row
-        What the sum of base and addition must meet; a row with a penalty may fall short at that price.
+    groups : sequence of sequences of Row
+        What the sum of base and addition is to meet, the most sacred first; the penalty of a row is what a
+        unit missed costs within its group (1 where it has none).
     step : float
         One step of the balance, in the same unit.
     least : int
         Fewest steps that weigh well; a material gets none or at least so many.
-    prices : mapping of str to float
-        What a unit of each material costs.
-    off_prices : mapping of str to float
-        What a unit of each material away from the exact addition costs.
 
     Examples
     --------
     >>> enough = Row("enough", {"clay": 0.4, "starch": 0.5}, ">=", 10.0)
-    >>> task = Steps({}, {"starch": 20.0}, [enough], 3.0, 1, {"starch": 1.0})
-    >>> whole_steps(task)
+    >>> nearest_steps(Steps({}, {"starch": 20.0}, [[enough]], 3.0)).counts
     {'starch': 7}
     """
 
     base: Mapping[str, float]
     exact: Mapping[str, float]
-    rows: Sequence[Row]
+    groups: Sequence[Sequence[Row]]
     step: float
-    least: int
-    prices: Mapping[str, float]
-    off_prices: Mapping[str, float] = field(default_factory=dict)
+    least: int = 1
 
-    def sums(self, counts: Mapping[str, int]) -> dict[str, float]:
-        """Return base and addition together."""
-        sums = dict(self.base)
-        for key, count in counts.items():
-            sums[key] = sums.get(key, 0.0) + count * self.step
-        return sums
+    @cached_property
+    def keys(self) -> list[str]:
+        """The materials in canonical order."""
+        return sorted(self.exact)
+
+    @cached_property
+    def choices(self) -> list[list[int]]:
+        """The steps each material may get, the nearest first."""
+        return [_beside(self.exact[key] / self.step, self.least) for key in self.keys]
 
 
-def close_steps(task: Steps) -> dict[str, int] | None:
-    """Return the cheapest whole steps beside the exact addition that meet every row; None where none do.
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """Whole steps by material; ``proved`` where no others beside the exact addition miss less."""
 
-    Every combination of the step below, the two above, none and the fewest that weigh well is tried.
+    counts: dict[str, int]
+    proved: bool
+
+
+def nearest_steps(task: Steps) -> Counted:
+    """Return the whole steps beside an addition that miss the groups by least, in their order.
+
+    Among those that miss as little it is the one nearest to the addition. Up to a few thousand combinations
+    are all tried; beyond, single steps and pairs of them are moved for as long as that helps.
 
     Examples
     --------
-    >>> enough = Row("enough", {"clay": 0.4, "starch": 0.5}, ">=", 10.0)
-    >>> close_steps(Steps({}, {"starch": 20.0}, [enough], 3.0, 1, {"starch": 1.0}))
-    {'starch': 7}
+    >>> low = [Row("enough", {"clay": 1.0}, ">=", 2.2)]
+    >>> nearest_steps(Steps({}, {"clay": 2.4}, [low], 1.0)), nearest_steps(Steps({}, {"clay": 2.4}, [], 1.0))
+    (Counted(counts={'clay': 3}, proved=True), Counted(counts={'clay': 2}, proved=True))
     """
-    keys = sorted(task.exact)
-    choices = [_beside(task.exact[key] / task.step, task.least) for key in keys]
-    if not keys or math.prod(map(len, choices)) > _COMBINATIONS_AT_MOST:
-        return None
-    counts: _Ints = np.stack(np.meshgrid(*choices, indexing="ij"), axis=-1).reshape(-1, len(keys))
-    fits = np.ones(len(counts), dtype=bool)
-    for row in task.rows:
-        values = counts @ np.array([row.coefficients.get(key, 0.0) * task.step for key in keys])
-        values += row.value(task.base)
-        if row.sense != ">=":
-            fits &= values <= row.bound + _PROVED
-        if row.sense != "<=":
-            fits &= values >= row.bound - _PROVED
-    counts = counts[fits]
-    if not len(counts):
-        return None
-    exact: _Floats = np.array([task.exact[key] / task.step for key in keys])
-    prices: _Floats = np.array([task.prices.get(key, 0.0) for key in keys])
-    off_prices: _Floats = np.array([task.off_prices.get(key, 0.0) for key in keys])
-    costs = counts @ prices + np.abs(counts - exact) @ off_prices
-    best = counts[int(np.argmin(costs))]
-    return {key: int(count) for key, count in zip(keys, best, strict=True) if count}
+    if not task.keys:
+        return Counted({}, proved=True)
+    grid = _Grid(task)
+    if math.prod(map(len, task.choices)) <= _COMBINATIONS_AT_MOST:
+        every: _Ints = np.stack(np.meshgrid(*task.choices, indexing="ij"), axis=-1).reshape(
+            -1, len(task.keys)
+        )
+        best, proved = every[grid.best(every)], True
+    else:
+        best, proved = grid.descend(np.array([options[0] for options in task.choices], dtype=np.int64))
+    counts = {key: int(count) for key, count in zip(task.keys, best, strict=True) if count}
+    return Counted(counts, proved)
 
 
 def _beside(exact: float, least: int) -> list[int]:
     below = math.floor(exact + _WHOLE)
-    near = {count if count >= least else taken for count in range(below, below + 3) for taken in (0, least)}
-    return sorted(near | {below} if below >= least else near)
+    near = {below} if exact - below <= _WHOLE else {below, below + 1}
+    weighed = {taken for count in near for taken in ((count,) if count >= least else (0, least))}
+    return sorted(weighed, key=lambda count: (abs(count - exact), count))
 
 
-def whole_steps(task: Steps) -> dict[str, int] | None:
-    """Return the cheapest whole steps that meet every row, proved by counting; None where there are none."""
-    program = LinearProgram()
-    reach = math.ceil(sum(task.exact.values()) / task.step) + len(task.exact) + 2 * task.least
-    columns = {key: _column(program, task, key, reach) for key in sorted(task.exact)}
-    for row in task.rows:
-        coefficients = {
-            column: c * task.step for key, column in columns.items() if (c := row.coefficients.get(key))
-        }
-        constant = row.value(task.base)
-        if not coefficients:
-            if row.penalty is None and row.gap(task.base) > _PROVED:
-                return None
-            continue
-        if row.penalty is not None:
-            coefficients[program.column(row.penalty)] = -1.0 if row.sense == "<=" else 1.0
-        program.row(coefficients, row.lower - constant, row.upper - constant)
-    if not columns:
-        return {}
-    try:
-        solution = Model(program).solve()
-    except SolverError:
-        return None
-    if solution.status is not Status.OPTIMAL:
-        return None
-    counts = {key: round(solution.values[column]) for key, column in columns.items()}
-    sums = task.sums(counts)
-    if any(row.penalty is None and row.gap(sums) > _PROVED for row in task.rows):
-        return None
-    return {key: count for key, count in counts.items() if count}
+class _Grid:
+    """The rows of a task as matrices over whole steps."""
+
+    def __init__(self, task: Steps) -> None:
+        self._exact: _Floats = np.array([task.exact[key] / task.step for key in task.keys])
+        self._choices = task.choices
+        signed = [
+            (place, row, sign)
+            for place, group in enumerate(task.groups)
+            for row in group
+            for sign in {"<=": (1.0,), ">=": (-1.0,), "=": (1.0, -1.0)}[row.sense]
+        ]
+        self._matrix: _Floats = np.array(
+            [
+                [sign * task.step * row.coefficients.get(key, 0.0) for key in task.keys]
+                for _, row, sign in signed
+            ]
+        ).reshape(len(signed), len(task.keys))
+        self._room: _Floats = np.array([sign * (row.bound - row.value(task.base)) for _, row, sign in signed])
+        self._prices: _Floats = np.zeros((len(task.groups), len(signed)))
+        for at, (place, row, _) in enumerate(signed):
+            self._prices[place, at] = 1.0 if row.penalty is None else row.penalty
+
+    def _scores(self, counts: _Ints) -> _Floats:
+        """Return what each candidate misses by group, then how far it is off, a column a candidate."""
+        over = self._matrix @ counts.T - self._room[:, None]
+        return self._ranked(over, np.abs(counts - self._exact).sum(axis=1))
+
+    def _ranked(self, over: _Floats, off: _Floats) -> _Floats:
+        missed = self._prices @ np.where(over > _PROVED, over, 0.0)
+        return np.asarray(np.round(np.vstack([missed, off]), _DIGITS), dtype=np.float64)
+
+    def best(self, counts: _Ints) -> int:
+        """Return the place of the best candidate."""
+        return int(np.lexsort(self._scores(counts)[::-1])[0])
+
+    def descend(self, start: _Ints) -> tuple[_Ints, bool]:
+        """Move single steps, and pairs of them where no single one helps, for as long as that helps.
+
+        Returns
+        -------
+        counts, proved
+            Proved where the start itself, the nearest of all, misses nothing.
+        """
+        now = start.copy()
+        score = self._scores(now[None, :])[:, 0]
+        proved = not score[:-1].any()
+        for _ in range(2 * len(start)):
+            moves = [(at, other) for at, of in enumerate(self._choices) for other in of if other != now[at]]
+            by = np.array([other - now[at] for at, other in moves])
+            places = np.array([at for at, _ in moves])
+            over = (self._matrix @ now - self._room)[:, None]
+            effect = self._matrix[:, places] * by
+            off = np.abs(now - self._exact)
+            farther = np.abs(now[places] + by - self._exact[places]) - off[places]
+            scores = self._ranked(over + effect, off.sum() + farther)
+            order = np.lexsort(scores[::-1])
+            taken, found = order[:1], scores[:, order[0]]
+            if not _less(found, score):
+                few = order[:_PAIRED_AT_MOST]
+                one, two = (few[side] for side in np.triu_indices(len(few), 1))
+                apart = places[one] != places[two]
+                one, two = one[apart], two[apart]
+                scores = self._ranked(
+                    over + effect[:, one] + effect[:, two], off.sum() + farther[one] + farther[two]
+                )
+                if not scores.size:
+                    break
+                at = np.lexsort(scores[::-1])[0]
+                taken, found = np.array([one[at], two[at]]), scores[:, at]
+                if not _less(found, score):
+                    break
+            now[places[taken]] += by[taken]
+            score = found
+        return now, proved
 
 
-def nearest_steps(task: Steps, ladder: Sequence[Sequence[Row]]) -> dict[str, int]:
-    """Return the whole steps nearest to an addition that meet the first set of rows of a ladder they can.
-
-    Parameters
-    ----------
-    task : Steps
-        Its own rows are not asked.
-    ladder : sequence of sequences of Row
-        Each set easier than the one before it.
-
-    Examples
-    --------
-    >>> task = Steps({}, {"clay": 2.4}, (), 1.0, 1, {}, {"clay": 1.0})
-    >>> nearest_steps(task, [[Row("enough", {"clay": 1.0}, ">=", 2.2)]])
-    {'clay': 3}
-    """
-    plain = {key: round(amount / task.step) for key, amount in task.exact.items()}
-    for rows in ladder:
-        if all(row.gap(task.sums(plain)) <= _PROVED for row in rows):
-            break
-        found = whole_steps(replace(task, rows=rows))
-        if found is not None:
-            return found
-    return {key: count for key, count in plain.items() if count}
-
-
-def _column(program: LinearProgram, task: Steps, key: str, reach: int) -> int:
-    column = program.column(task.prices.get(key, 0.0) * task.step, 0.0, float(reach), whole=True)
-    if task.least > 1:
-        chosen = program.column(0.0, 0.0, 1.0, whole=True)
-        program.row({column: 1.0, chosen: -float(task.least)}, 0.0, INFINITY)
-        program.row({column: 1.0, chosen: -float(reach)}, -INFINITY, 0.0)
-    if key in task.off_prices:
-        off = program.column(task.off_prices[key] * task.step)
-        exact = task.exact[key] / task.step
-        program.row({column: 1.0, off: -1.0}, -INFINITY, exact)
-        program.row({column: 1.0, off: 1.0}, exact, INFINITY)
-    return column
+def _less(found: _Floats, score: _Floats) -> bool:
+    """Tell whether one score comes before another."""
+    return tuple(found) < tuple(score)
 
 
 def fewest_steps(grams: float, step: float) -> int:
@@ -185,16 +193,3 @@ def fewest_steps(grams: float, step: float) -> int:
     (5, 3)
     """
     return max(1, math.ceil(grams / step - _WHOLE))
-
-
-def in_parts(count: int, parts: int, least: int) -> list[int]:
-    """Share steps out to equal parts, the last with the remainder, none smaller than ``least``.
-
-    Examples
-    --------
-    >>> in_parts(32, 3, 5), in_parts(12, 3, 5), in_parts(4, 3, 5)
-    ([10, 10, 12], [6, 6], [4])
-    """
-    number = max(1, min(parts, count // least))
-    part = count // number
-    return [part] * (number - 1) + [count - part * (number - 1)]

@@ -1,6 +1,10 @@
 """The shapes of rules/acidity.toml and rules/preservation.toml."""
 
+from typing import Literal
+
 from advisor.rulebook.table import Positive, Share, Sourced, Table
+
+MoverKind = Literal["acid", "base"]
 
 
 class DoseRules(Sourced):
@@ -10,6 +14,7 @@ class DoseRules(Sourced):
     first_share_high: Share
     step_at_most: Positive
     smallest_shift: Positive
+    trials_at_most: Positive
 
 
 class ReadingRules(Sourced):
@@ -26,10 +31,77 @@ class SkinRules(Sourced):
     ph_max: Positive
 
 
+class TargetRules(Sourced):
+    """Which pH may be asked for, and what a soap bar is [% of the dough]."""
+
+    lowest: Positive
+    highest: Positive
+    outermost_low: Positive
+    outermost_high: Positive
+    soap_percent: Percent
+    soaps: tuple[str, ...]
+
+
+class Keeps(Sourced):
+    """Between which pH some surfactants keep."""
+
+    name: str
+    components: tuple[str, ...]
+    ph_min: Positive
+    ph_max: Positive
+
+
+class Mover(Sourced):
+    """What moves a pH: molar mass [g/mol], equivalents near pH 5, and the most of it [% of the dough]."""
+
+    component: str
+    kind: MoverKind
+    molar_mass: Positive
+    equivalents: Positive
+    at_most: Percent
+    step_at_most: Percent | None = None
+    gasses: bool = False
+
+
+class BufferingRules(Sourced):
+    """Surfactants that swallow acid, from which percent on, and the most acid then [% of the dough]."""
+
+    components: tuple[str, ...]
+    percent: Percent
+    acid_at_most: Percent
+
+
+class DoseUnits(Sourced):
+    """Grams that one unit of a dose stands for."""
+
+    grams: Positive
+    millilitres: Positive
+    drops: Positive
+
+
+class OverweighedRules(Sourced):
+    """Between which pH a batch with too much acid or alkali is fine, and the part of the dose given first.
+
+    ``reads_alike_within`` is how many times more or less dilute a reading may be.
+    """
+
+    ph_min: Positive
+    ph_max: Positive
+    ph_max_acid_preservatives: Positive
+    first_share: Share
+    reads_alike_within: Positive
+
+
 class AcidityRules(Table):
     """rules/acidity.toml."""
 
     dose: DoseRules
+    target: TargetRules
+    keeps: tuple[Keeps, ...]
+    mover: tuple[Mover, ...]
+    buffering: BufferingRules
+    units: DoseUnits
+    overweighed: OverweighedRules
     reading: ReadingRules
     skin: SkinRules
     text: dict[str, str]

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.rulebook.table import Id, Positive, Share, Sourced, Table
+from advisor.rulebook.table import ByDegree, Id, Positive, Share, Sourced, Table
 from advisor.schema.material import Form, Role
 
 
@@ -14,12 +14,6 @@ class BowlCaps(Sourced):
     liquid: Share
     powder: Share
     in_all: Share
-
-
-class BowlWeights(Sourced):
-    """Fewest steps of a balance that count as a weight."""
-
-    smallest_steps: Annotated[int, Field(strict=True, ge=1)]
 
 
 class Levers(Sourced):
@@ -34,11 +28,24 @@ class Levers(Sourced):
 
 
 class BowlStages(Sourced):
-    """In how many parts an addition is fed, and what is done after each [minutes]."""
+    """In which parts an addition is fed, and what is done after each [minutes].
+
+    A part is at most the larger of ``grams_at_most`` [g] and ``share_at_most`` of the dough; below
+    ``drops_below_steps`` steps of the balance a liquid is better given by drops.
+    """
 
     parts: Annotated[int, Field(strict=True, ge=1)]
+    grams_at_most: Positive
+    share_at_most: Share
+    drops_below_steps: Annotated[int, Field(strict=True, ge=1)]
     knead_minutes: int
     rest_minutes: int
+
+
+class BindingRules(Sourced):
+    """How much watery liquid a crumbling dough gets, by degree [share of the dough]."""
+
+    dose: ByDegree
 
 
 class ReworkRules(Sourced):
@@ -63,9 +70,9 @@ class BowlRules(Table):
     """rules/bowl.toml."""
 
     caps: BowlCaps
-    weights: BowlWeights
     levers: Levers
     stages: BowlStages
+    binding: BindingRules
     rework: ReworkRules
     recovery: RecoveryRules
     advice: BowlAdvice

@@ -95,12 +95,76 @@ def test_what_does_not_belong_is_taken_out_while_it_can_be() -> None:
     assert [(line.material, line.grams) for line in answer.take_out] == [("citric-acid", 2.0)]
 
 
-def test_an_acid_over_its_percent_is_diluted_to_within_a_tenth() -> None:
-    lines = {**LINES, "isethionate-powder": 49.5, "citric-acid": 0.5}
-    answer = advisor.recover(body(lines=lines, weighed={**lines, "citric-acid": 0.6}))
-    percents = {line.material: line.percent for line in answer.smallest.recipe.lines}
-    assert percents["citric-acid"] <= 0.55 + 1e-4
-    assert answer.smallest.batch_grams < answer.exact.batch_grams
+SOUR = {**LINES, "isethionate-powder": 49.5, "citric-acid": 0.5}
+
+
+def sour(over: float = 0.3, **changed: Any) -> dict[str, Any]:
+    return body(lines=SOUR, weighed={**SOUR, "citric-acid": 0.5 + over}, **changed)
+
+
+def test_too_much_acid_is_measured_first_and_then_taken_up() -> None:
+    # By hand: 0.3 g of 99.5 % citric acid / 192.1 x 1.8 = 2.797 mmol; bicarbonate 84.0: 0.235 g, a third 0.0783.
+    answer = advisor.recover(sour(shelf=["lye-10", "sodium-citrate", "bicarbonate"]))
+    assert [item.id for item in answer.advice[:3]] == ["measure-first", "neutralise", "gasses"]
+    assert answer.advice[-1].id == "scaled"
+    assert added(answer.smallest) == {"bicarbonate": pytest.approx(0.0783, abs=1e-3)}
+    assert "citric acid" in answer.smallest.additions[0].why.casefold()
+    assert answer.exact.batch_grams == pytest.approx(160.0, abs=0.01)
+    assert {short.demand for short in answer.smallest.shortfalls} >= {"Citric acid, no lever of the dough"}
+
+
+@pytest.mark.parametrize(
+    ("shelf", "taken"),
+    [
+        (["lye-10", "sodium-citrate"], "sodium-citrate"),
+        (["lye-10"], "lye-10"),
+        (["glycerin"], None),
+    ],
+)
+def test_what_takes_acid_up_is_the_mildest_at_hand(shelf: list[str], taken: str | None) -> None:
+    answer = advisor.recover(sour(shelf=shelf))
+    assert set(added(answer.smallest)) == ({taken} if taken else set())
+    assert ("nothing-neutralises" in {item.id for item in answer.advice}) == (taken is None)
+
+
+@pytest.mark.parametrize(
+    ("ph", "preservative", "fine"),
+    [
+        (4.4, "phenoxyethanol-blend", False),
+        (4.6, "phenoxyethanol-blend", True),
+        (6.9, "phenoxyethanol-blend", True),
+        (4.4, "sodium-benzoate", False),
+        (5.4, "sodium-benzoate", True),
+    ],
+)
+def test_a_batch_whose_ph_is_right_goes_on(ph: float, preservative: str, fine: bool) -> None:
+    lines = {**SOUR, "isethionate-powder": 49.0, preservative: 0.5}
+    asked = body(lines=lines, weighed={**lines, "citric-acid": 0.8}, ph=ph, shelf=["bicarbonate"])
+    answer = advisor.recover(asked)
+    ids = {item.id for item in answer.advice}
+    assert ("fine-as-it-is" in ids) == fine
+    assert ("neutralise-now" in ids) == (not fine)
+    assert "measure-first" not in ids
+    assert bool(added(answer.smallest)) == (not fine)
+
+
+def test_too_much_alkali_is_taken_up_by_acid_and_a_high_ph_is_not_fine() -> None:
+    lines = {**LINES, "isethionate-powder": 49.5, "lye-10": 0.5}
+    asked = body(lines=lines, weighed={**lines, "lye-10": 1.5}, shelf=["citric-acid"], ph=8.0)
+    answer = advisor.recover(asked)
+    # 0.1 g of lye / 40.0 = 2.5 mmol; citric acid 192.1 / 1.8 / 0.995: 0.268 g, a third 0.089.
+    assert added(answer.smallest) == {"citric-acid": pytest.approx(0.0894, abs=1e-3)}
+    with_acid_preservative = {**lines, "isethionate-powder": 49.0, "sodium-benzoate": 0.5}
+    for ph, fine in ((5.4, True), (6.5, False)):
+        changed = {"lines": with_acid_preservative, "weighed": {**with_acid_preservative, "lye-10": 1.5}}
+        answer = advisor.recover({**body(**changed, shelf=["citric-acid"]), "ph": ph})
+        assert ("fine-as-it-is" in {item.id for item in answer.advice}) == fine
+
+
+def test_a_ph_read_in_another_dispersion_does_not_count() -> None:
+    told = advisor.recover(sour(ph=5.0, ph_at_percent=1.0, shelf=["bicarbonate"]))
+    assert {"not-alike", "measure-first"} <= {item.id for item in told.advice}
+    assert "fine-as-it-is" in {item.id for item in advisor.recover(sour(ph=5.0, ph_at_percent=10.0)).advice}
 
 
 def test_a_limit_of_the_law_comes_before_the_bands() -> None:

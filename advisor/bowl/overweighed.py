@@ -1,0 +1,123 @@
+"""What is done where acid or alkali was over-weighed: read the pH, then take the excess up."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from advisor.case.case import Case
+from advisor.law.acidity import acid_preserved
+from advisor.rulebook.acidity import AcidityRules, Mover
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.findings import TextItem
+
+_OPPOSITE = {"acid": "base", "base": "acid"}
+_FIGURES = 2
+
+
+@dataclass(frozen=True)
+class Overweighed:
+    """One acid or alkali that was over-weighed in a mixed batch.
+
+    Parameters
+    ----------
+    case : Case
+        The recipe.
+    one : Ingredient
+        The acid or alkali.
+    excess : float
+        What is too much of it [g].
+    at_hand : iterable of Ingredient
+        What may be reached for.
+    ph, ph_at_percent : float, optional
+        The pH of the batch, and the dispersion it was read in [%]; absent means that of the rules.
+    """
+
+    case: Case
+    one: Ingredient
+    excess: float
+    at_hand: tuple[Ingredient, ...]
+    ph: float | None
+    ph_at_percent: float | None
+
+    @property
+    def _rules(self) -> AcidityRules:
+        return self.case.rulebook.acidity
+
+    @cached_property
+    def window(self) -> tuple[float, float]:
+        """Between which pH the batch is fine as it is."""
+        limits, formula = self._rules.overweighed, self.case.formula
+        used = (one.material for key, one in formula.ingredients.items() if formula.amounts[key])
+        sour = acid_preserved(used, self.case.rulebook.substances)
+        return limits.ph_min, limits.ph_max_acid_preservatives if sour else limits.ph_max
+
+    @property
+    def _alike(self) -> bool:
+        """Whether the pH was read in a dispersion like that of the rules."""
+        usual, within = self._rules.reading.percent, self._rules.overweighed.reads_alike_within
+        return usual / within <= (self.ph_at_percent or usual) <= usual * within
+
+    @property
+    def is_fine(self) -> bool:
+        """Whether the pH that was read needs nothing."""
+        if self.ph is None or not self._alike:
+            return False
+        low, high = self.window
+        return self.ph >= low if self.one.main_role == "acid" else self.ph <= high
+
+    @cached_property
+    def remedy(self) -> tuple[Ingredient, float] | None:
+        """What takes the excess up, and the first part of it [g]; None where nothing is needed or at hand."""
+        if self.is_fine:
+            return None
+        for mover in self._rules.mover:
+            if mover.kind != _OPPOSITE[self.one.main_role]:
+                continue
+            for other in self.at_hand:
+                share = other.holds(mover.component)
+                if share and other.key != self.one.key and mover.kind in other.material.roles:
+                    grams = self._equivalents() * mover.molar_mass / mover.equivalents / share
+                    return other, grams * self._rules.overweighed.first_share
+        return None
+
+    def _equivalents(self) -> float:
+        """Return how many equivalents are too much [mol]."""
+        return sum(
+            self.excess * self.one.holds(mover.component) * mover.equivalents / mover.molar_mass
+            for mover in self._rules.mover
+            if mover.kind == self.one.main_role
+        )
+
+    def advice(self) -> Iterable[TextItem]:
+        """Say what to do, in its order."""
+        low, high = (f"{end:g}" for end in self.window)
+        named = {
+            "name": self.one.name,
+            "low": low,
+            "high": high,
+            "percent": f"{self._rules.reading.percent:g}",
+        }
+        if self.is_fine:
+            yield self._text("fine_as_it_is", ph=f"{self.ph:g}", **named)
+            return
+        if self.ph is not None and not self._alike:
+            yield self._text("not_alike", given=f"{self.ph_at_percent:g}", **named)
+        known = self.ph is not None and self._alike
+        if not known:
+            yield self._text("measure_first", **named)
+        if self.remedy is None:
+            needed = f"needed_{_OPPOSITE[self.one.main_role]}"
+            yield self._text("nothing_neutralises", needed=self._rules.text[needed])
+            return
+        other, grams = self.remedy
+        kind = "neutralise_now" if known else "neutralise"
+        shown = f"{float(f'{grams:.{_FIGURES}g}'):g}"
+        yield self._text(kind, ph=f"{self.ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
+        if self._mover(other).gasses:
+            yield self._text("gasses", mover=other.name)
+
+    def _mover(self, other: Ingredient) -> Mover:
+        return next(mover for mover in self._rules.mover if other.holds(mover.component))
+
+    def _text(self, kind: str, **filled: str) -> TextItem:
+        return TextItem(id=kind.replace("_", "-"), text=self._rules.text[kind].format(**filled))
