@@ -198,8 +198,7 @@ TASKS = (
         summary="Say how much acid or alkali is still to add",
         shapes="advisor.laboratory.dose_schema:Dose",
         sample="dough-too-alkaline",
-        errors=(),
-        knows_shop=False,
+        errors=_RECIPE,
     ),
     Task(
         name="strength",

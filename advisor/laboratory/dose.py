@@ -1,32 +1,49 @@
 """The pH task: two readings around a trial dose give the dose still to add."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
-from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest
+from advisor.errors import Fault, InvalidRequest
+from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest, Pour
 from advisor.law.acidity import NextDose, next_dose
-from advisor.recipe.request import read_request
-from advisor.rulebook.acidity import AcidityRules
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import Formula, known_materials, read_formula, read_request
+from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
+from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 
 _FIGURES = 4
+_WHOLE = 100.0
+_ROOM = 1e-9
 
 
-def dose(request: DoseRequest | Mapping[str, Any], *, rulebook: Rulebook | None = None) -> DoseAnswer:
+def dose(
+    request: DoseRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> DoseAnswer:
     """Return the dose of acid or alkali still to add.
 
     Parameters
     ----------
     request : DoseRequest or mapping
-        pH before and after a trial dose, pH wanted, percent of the dispersion; masses to scale to a batch.
+        pH before and after a trial dose, pH wanted, percent of the dispersion; masses to scale to a batch;
+        the acid or alkali and the recipe, so that the dose can be held against what a dough bears.
     rulebook : Rulebook, optional
         Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials.
 
     Raises
     ------
     InvalidRequest
-        A field is wrong, or the trial dose moved the pH too little.
+        A field is wrong, the trial dose moved the pH too little, the target is none to ask for, or the dose
+        is more than a dough ever needs, so that a reading must be wrong.
+    InvalidRecipe, UnknownMaterial
 
     Notes
     -----
@@ -37,70 +54,217 @@ def dose(request: DoseRequest | Mapping[str, Any], *, rulebook: Rulebook | None 
     >>> asked_for = {"first_ph": 7.4, "dose": 0.5, "second_ph": 6.4, "target_ph": 5.9, "test_percent": 10,
     ...     "test_dough_grams": 10, "batch_grams": 800}
     >>> answer = dose(asked_for)
-    >>> answer.next_dose, answer.batch_dose
-    (0.25, 20.0)
+    >>> answer.next_dose, answer.batch_dose, answer.pour_first.amount
+    (0.25, 20.0, 15.0)
     """
     rules = rulebook or load_rulebook()
-    wanted = read_request(DoseRequest, request, rules)
-    figures = rules.acidity
-    found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, figures.dose)
-    share = (figures.dose.first_share_low + figures.dose.first_share_high) / 2
-    scale = None
-    if wanted.batch_grams is not None and wanted.test_dough_grams is not None:
-        scale = wanted.batch_grams / wanted.test_dough_grams
-    return DoseAnswer(
-        next_dose=_rounded(found.dose),
-        share_to_add_first=round(share, 4),
-        first_dose=_rounded(share * found.dose),
-        capped=found.capped,
-        state=found.state,
-        reaches_ph=round(found.reaches_ph, 2),
-        test_percent=wanted.test_percent,
-        batch_dose=None if scale is None else _rounded(found.dose * scale),
-        batch_trial_dose=None if scale is None else _rounded(wanted.dose * scale),
-        cautions=_cautions(found, acid=wanted.second_ph < wanted.first_ph, figures=figures),
-        notes=_notes(wanted, found, scale, figures),
-        rules_version=rules.edition,
-    )
+    wanted = read_request(DoseRequest, request)
+    known = known_materials(wanted.materials, rules, notebook)
+    named = known.all([(wanted.material, "/material")] if wanted.material is not None else [])
+    formula = None if wanted.recipe is None else read_formula(wanted.recipe, known)
+    _check_target(wanted, formula, rules.acidity)
+    figures = rules.acidity.dose
+    found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, figures)
+    one = None if wanted.material is None else named[wanted.material]
+    return _Dosing(wanted, rules, formula, one, found).answer()
+
+
+def _check_target(wanted: DoseRequest, formula: Formula | None, rules: AcidityRules) -> None:
+    """Refuse a pH that no cleansing bar is brought to, and one that has to be meant.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    of, at = rules.target, wanted.target_ph
+    if not of.outermost_low <= at <= of.outermost_high:
+        why = rules.text["why_low" if at < of.outermost_low else "why_high"]
+        bounds = {"low": f"{of.outermost_low:g}", "high": f"{of.outermost_high:g}"}
+        problem = rules.text["outside"].format(target=f"{at:g}", why=why, **bounds)
+        raise InvalidRequest(problem, [Fault("/target_ph", problem)])
+    if not of.lowest <= at <= of.highest and not wanted.confirmed:
+        problem = rules.text["unconfirmed"].format(
+            target=f"{at:g}", low=f"{of.lowest:g}", high=f"{of.highest:g}"
+        )
+        raise InvalidRequest(problem, [Fault("/target_ph", problem, "send confirmed true")])
+    if formula is not None:
+        soap = formula.measures.component(*of.soaps).of(formula.amounts) or 0.0
+        if soap >= of.soap_percent:
+            problem = rules.text["soap"].format(percent=f"{soap:.3g}")
+            raise InvalidRequest(problem, [Fault("/recipe", problem)])
+
+
+@dataclass(frozen=True)
+class _Dosing:
+    wanted: DoseRequest
+    rulebook: Rulebook
+    formula: Formula | None
+    one: Ingredient | None
+    asked: NextDose
+
+    @property
+    def rules(self) -> AcidityRules:
+        return self.rulebook.acidity
+
+    @property
+    def kind(self) -> MoverKind:
+        """Whether the trial dose was an acid or a base."""
+        return "acid" if self.wanted.second_ph < self.wanted.first_ph else "base"
+
+    @cached_property
+    def mover(self) -> Mover | None:
+        """What of the named material moves the pH; None where no material is named.
+
+        Raises
+        ------
+        InvalidRequest
+            The material is no acid or alkali, or moves a pH the other way.
+        """
+        if self.one is None:
+            return None
+        held = [mover for mover in self.rules.mover if self.one.holds(mover.component)]
+        fitting = [mover for mover in held if mover.kind == self.kind]
+        if fitting:
+            return max(fitting, key=lambda mover: self.one.holds(mover.component) if self.one else 0.0)
+        problem = "is no acid or alkali that is known" if not held else "moves a pH the other way"
+        raise InvalidRequest(f"{self.one.name} {problem}.", [Fault("/material", problem)])
+
+    def _percent(self, amount: float) -> float | None:
+        """Return a dose as pure substance [% of the dough of the test]; None where that is not known."""
+        if self.mover is None or self.one is None or self.wanted.test_dough_grams is None:
+            return None
+        grams = amount * getattr(self.rules.units, self.wanted.unit or "grams")
+        return float(_WHOLE * grams * self.one.holds(self.mover.component) / self.wanted.test_dough_grams)
+
+    def _most(self, mover: Mover) -> float:
+        """Return the most of what moves the pH in all [% of the dough]."""
+        buffering = self.rules.buffering
+        if self.formula is None or mover.kind != "acid":
+            return mover.at_most
+        swallowing = self.formula.measures.component(*buffering.components).of(self.formula.amounts) or 0.0
+        return (
+            max(mover.at_most, buffering.acid_at_most) if swallowing >= buffering.percent else mover.at_most
+        )
+
+    @cached_property
+    def found(self) -> tuple[NextDose, str | None]:
+        """The dose still to add within what a dough bears, and what capped it.
+
+        Raises
+        ------
+        InvalidRequest
+            In all it is more than a dough ever needs.
+        """
+        mover, asked = self.mover, self.asked
+        step = self._percent(asked.dose)
+        if mover is None or step is None or not asked.dose:
+            return asked, asked.capped
+        in_all = self._percent(self.wanted.dose + asked.whole) or 0.0
+        if in_all > self._most(mover) + _ROOM:
+            problem = self.rules.text["over_cap"].format(
+                percent=f"{in_all:.2g}", name=mover.component, most=f"{self._most(mover):g}"
+            )
+            raise InvalidRequest(problem, [Fault("/second_ph", problem, "measure again")])
+        if mover.step_at_most is None or step <= mover.step_at_most + _ROOM:
+            return asked, asked.capped
+        share = mover.step_at_most / step
+        reached = self.wanted.second_ph + share * (asked.reaches_ph - self.wanted.second_ph)
+        return replace(asked, dose=share * asked.dose, reaches_ph=reached), "lye"
+
+    @cached_property
+    def scale(self) -> float | None:
+        """How many times the dough of the test the batch is; None where either is not known."""
+        batch, test = self.wanted.batch_grams, self.wanted.test_dough_grams
+        return None if batch is None or test is None else batch / test
+
+    def answer(self) -> DoseAnswer:
+        """Return the answer."""
+        (found, capped), figures, scale = self.found, self.rules.dose, self.scale
+        share = (figures.first_share_low + figures.first_share_high) / 2
+        return DoseAnswer(
+            pour_first=self._pour(share * found.dose),
+            next_dose=_rounded(found.dose),
+            share_to_add_first=round(share, 4),
+            first_dose=_rounded(share * found.dose),
+            capped=capped is not None,
+            state=found.state,
+            reaches_ph=round(found.reaches_ph, 2),
+            test_percent=self.wanted.test_percent,
+            batch_dose=None if scale is None else _rounded(found.dose * scale),
+            batch_trial_dose=None if scale is None else _rounded(self.wanted.dose * scale),
+            cautions=tuple(self._cautions()),
+            notes=(*(() if self.formula is None else self.formula.notes), *self._notes(capped)),
+            rules_version=self.rulebook.edition,
+        )
+
+    def _pour(self, first: float) -> Pour | None:
+        if not first:
+            return None
+        return Pour(
+            amount=_rounded(first * (self.scale or 1.0)),
+            unit=self.wanted.unit or "grams",
+            material=None if self.one is None else self.one.key,
+            into="test" if self.scale is None else "batch",
+        )
+
+    def _cautions(self) -> Iterable[TextItem]:
+        """Yield the cautions of what is still to add, and of a pH the recipe does not keep at."""
+        if self.formula is not None:
+            for keeps in self.rules.keeps:
+                held = self.formula.measures.component(*keeps.components).of(self.formula.amounts)
+                if held and not keeps.ph_min <= self.wanted.target_ph <= keeps.ph_max:
+                    yield self._text(
+                        "keeps",
+                        name=keeps.name.capitalize(),
+                        low=f"{keeps.ph_min:g}",
+                        high=f"{keeps.ph_max:g}",
+                        target=f"{self.wanted.target_ph:g}",
+                    )
+        if self.found[0].dose:
+            for kind in ("order", "acid", "bicarbonate") if self.kind == "acid" else ("order", "alkali"):
+                yield self._text(kind)
+
+    def _notes(self, capped: str | None) -> Iterable[TextItem]:
+        wanted, rules, found = self.wanted, self.rules, self.found[0]
+        yield self._text("two_buffers")
+        reading = rules.reading
+        yield self._text(
+            "reading",
+            percent=f"{wanted.test_percent:g}",
+            warm_to_c=f"{reading.warm_to_c:g}",
+            read_at_c=f"{reading.read_at_c:g}",
+        )
+        if found.state == "add":
+            shares = f"{100 * rules.dose.first_share_low:.0f} to {100 * rules.dose.first_share_high:.0f} %"
+            yield self._text("first", first=shares)
+            yield self._text("line")
+        else:
+            yield self._text(found.state)
+        yield from self._caps(capped)
+        if self.scale is not None:
+            yield self._text("trial", grams=f"{_rounded(wanted.dose * self.scale):g}")
+        if not rules.skin.ph_min <= wanted.target_ph <= rules.skin.ph_max:
+            yield self._text("low_high", low=f"{rules.skin.ph_min:g}", high=f"{rules.skin.ph_max:g}")
+
+    def _caps(self, capped: str | None) -> Iterable[TextItem]:
+        """Yield what held the dose back, and what it could not be held against."""
+        mover = self.mover
+        if capped == "step":
+            yield self._text("capped", step=f"{self.rules.dose.step_at_most:g}")
+        elif capped == "trial":
+            yield self._text("trial_cap", times=f"{self.rules.dose.trials_at_most:g}")
+        elif capped is not None and mover is not None:
+            yield self._text("step_cap", most=f"{mover.step_at_most:g}", name=mover.component)
+        if self.found[0].dose and mover is None:
+            yield self._text("no_material")
+        elif self.found[0].dose and self.wanted.test_dough_grams is None:
+            yield self._text("no_dough")
+        if self.wanted.unit not in (None, "grams"):
+            yield self._text("weigh_it", unit=f"{self.wanted.unit}")
+
+    def _text(self, kind: str, **filled: str) -> TextItem:
+        return TextItem(id=kind.replace("_", "-"), text=self.rules.text[kind].format(**filled))
 
 
 def _rounded(value: float) -> float:
     return float(f"{value:.{_FIGURES}g}")
-
-
-def _cautions(found: NextDose, *, acid: bool, figures: AcidityRules) -> tuple[TextItem, ...]:
-    """Return the cautions of what is still to add; where nothing is, there are none."""
-    if not found.dose:
-        return ()
-    kinds = ("order", "acid", "bicarbonate") if acid else ("order", "alkali")
-    return tuple(TextItem(id=kind, text=figures.text[kind]) for kind in kinds)
-
-
-def _notes(
-    wanted: DoseRequest, found: NextDose, scale: float | None, figures: AcidityRules
-) -> tuple[TextItem, ...]:
-    reading, rules, skin = figures.reading, figures.dose, figures.skin
-    told = {
-        "reading": {
-            "percent": f"{wanted.test_percent:g}",
-            "warm_to_c": f"{reading.warm_to_c:g}",
-            "read_at_c": f"{reading.read_at_c:g}",
-        }
-    }
-    if found.state == "add":
-        told["first"] = {
-            "first": f"{100 * rules.first_share_low:.0f} to {100 * rules.first_share_high:.0f} %"
-        }
-        told["line"] = {}
-    else:
-        told[found.state] = {}
-    if found.capped:
-        told["capped"] = {"step": f"{rules.step_at_most:g}"}
-    if scale is not None:
-        told["trial"] = {"grams": f"{_rounded(wanted.dose * scale):g}"}
-    if not skin.ph_min <= wanted.target_ph <= skin.ph_max:
-        told["low_high"] = {"low": f"{skin.ph_min:g}", "high": f"{skin.ph_max:g}"}
-    return tuple(
-        TextItem(id=kind.replace("_", "-"), text=figures.text[kind].format(**filled))
-        for kind, filled in told.items()
-    )

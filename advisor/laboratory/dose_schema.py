@@ -4,16 +4,21 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import PH, Asked, Grams, Percent
+from advisor.schema.base import PH, Asked, Flag, Grams, Key, Percent, Shape
 from advisor.schema.findings import Answer
+from advisor.schema.material import Materials
+from advisor.schema.recipe import Recipe
 
 Dose = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1_000_000)]
+DoseUnit = Literal["grams", "millilitres", "drops"]
 
 
 class DoseRequest(Asked):
     """Two readings around a trial dose, the pH wanted, and the dispersion they were read in [%].
 
-    Where both masses are given the dose counts as grams on the dough of the test and is scaled to the batch.
+    Where both masses are given the dose is scaled from the dough of the test to the batch. ``material`` names
+    the acid or alkali, ``unit`` what the dose is counted in (default grams). ``confirmed`` says that a target
+    outside the usual ones is meant. A ``recipe`` lets the dough say what its pH may be.
     """
 
     first_ph: PH
@@ -23,15 +28,31 @@ class DoseRequest(Asked):
     test_percent: Percent
     test_dough_grams: Grams | None = None
     batch_grams: Grams | None = None
+    material: Key | None = None
+    unit: DoseUnit | None = None
+    confirmed: Flag | None = None
+    recipe: Recipe | None = None
+    materials: Materials | None = None
+
+
+class Pour(Shape):
+    """What to pour first: how much, of what, and into which dough."""
+
+    amount: float
+    unit: DoseUnit
+    material: str | None
+    into: Literal["test", "batch"]
 
 
 class DoseAnswer(Answer):
     """The dose still to add, in the unit of the trial dose.
 
-    ``first_dose`` is ``share_to_add_first`` of it; ``reaches_ph`` where the whole leads by the straight line;
-    ``batch_dose`` and ``batch_trial_dose`` [g] are what the batch needs, and what the trial dose is for it.
+    ``pour_first`` is what goes in before reading again, null where nothing does; ``first_dose`` is
+    ``share_to_add_first`` of ``next_dose``; ``reaches_ph`` where the whole leads by the straight line;
+    ``batch_dose`` and ``batch_trial_dose`` are what the batch needs, and what the trial dose is for it.
     """
 
+    pour_first: Pour | None
     next_dose: float
     share_to_add_first: float
     first_dose: float

@@ -7,22 +7,24 @@ from typing import Literal
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.rulebook.acidity import DoseRules
-from advisor.rulebook.law import Substances
+from advisor.rulebook.substances import Substances
 from advisor.schema.material import Material
+
+_SAME = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
 class NextDose:
     """What two readings ask for, in the unit of the trial dose.
 
-    ``dose`` is the whole dose still to add, 0 where the target is passed; ``first_low`` to ``first_high`` is
-    how much of it to add before reading again; ``reaches_ph`` is where it leads by the straight line.
+    ``dose`` is what is still to add, 0 where the target is passed; ``whole`` what the straight line asks for
+    to the target; ``capped`` why ``dose`` is less: one step of pH, or a few times the trial dose;
+    ``reaches_ph`` is where it leads by the straight line.
     """
 
     dose: float
-    first_low: float
-    first_high: float
-    capped: bool
+    whole: float
+    capped: Literal["step", "trial"] | None
     state: Literal["add", "passed", "away"]
     reaches_ph: float
 
@@ -107,17 +109,17 @@ def next_dose(first_ph: float, dose: float, second_ph: float, target_ph: float, 
 
     Examples
     --------
-    >>> rules = DoseRules(first_share_low=0.7, first_share_high=0.8, step_at_most=0.7, smallest_shift=0.05,
-    ...     basis="practice", source="bench")
+    >>> rules = DoseRules(first_share_low=0.7, first_share_high=0.8, step_at_most=0.7, smallest_shift=0.3,
+    ...     trials_at_most=3.0, basis="practice", source="bench")
     >>> found = next_dose(7.4, 1.0, 6.4, 5.9, rules)
     >>> round(found.dose, 3), found.capped
-    (0.5, False)
+    (0.5, None)
     >>> found = next_dose(7.4, 1.0, 6.4, 5.2, rules)
     >>> round(found.dose, 3), found.capped
-    (0.7, True)
+    (0.7, 'step')
     """
     shift = first_ph - second_ph
-    if abs(shift) < rules.smallest_shift:
+    if abs(shift) < rules.smallest_shift - _SAME:
         problem = f"the trial dose moved the pH by {abs(shift):.2f}, less than {rules.smallest_shift:g}"
         raise InvalidRequest(
             f"No line can be drawn: {problem}. Take a larger trial dose.",
@@ -126,16 +128,10 @@ def next_dose(first_ph: float, dose: float, second_ph: float, target_ph: float, 
     missing = second_ph - target_ph
     if missing * shift <= 0:
         started_wrong = (first_ph - target_ph) * shift < 0
-        state: Literal["passed", "away"] = "away" if started_wrong else "passed"
-        return NextDose(0.0, 0.0, 0.0, capped=False, state=state, reaches_ph=second_ph)
-    capped = abs(missing) > rules.step_at_most + 1e-9
-    step = math.copysign(rules.step_at_most, missing) if capped else missing
-    amount = dose * step / shift
-    return NextDose(
-        dose=amount,
-        first_low=rules.first_share_low * amount,
-        first_high=rules.first_share_high * amount,
-        capped=capped,
-        state="add",
-        reaches_ph=second_ph - step,
-    )
+        return NextDose(0.0, 0.0, None, "away" if started_wrong else "passed", second_ph)
+    whole = dose * missing / shift
+    most = {"step": dose * rules.step_at_most / abs(shift), "trial": dose * rules.trials_at_most}
+    why: Literal["step", "trial"] = "step" if most["step"] <= most["trial"] else "trial"
+    if whole <= most[why] + _SAME * dose:
+        return NextDose(whole, whole, None, "add", target_ph)
+    return NextDose(most[why], whole, why, "add", second_ph - most[why] * shift / dose)

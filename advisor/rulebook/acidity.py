@@ -3,6 +3,7 @@
 from typing import Literal
 
 from advisor.rulebook.table import Positive, Share, Sourced, Table
+from advisor.schema.base import Percent
 
 MoverKind = Literal["acid", "base"]
 
@@ -18,8 +19,9 @@ class DoseRules(Sourced):
 
 
 class ReadingRules(Sourced):
-    """How a pH is read: temperatures [degrees Celsius]."""
+    """How a pH is read: percent of the dispersion [%], temperatures [degrees Celsius]."""
 
+    percent: Percent
     warm_to_c: Positive
     read_at_c: Positive
 

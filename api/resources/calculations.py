@@ -172,8 +172,7 @@ CALLS = (
         DoseRequest,
         DoseAnswer,
         dose,
-        (),
-        knows_shop=False,
+        _RECIPE,
     ),
     Call(
         "strengths",

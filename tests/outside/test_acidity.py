@@ -100,7 +100,7 @@ def test_alkali_goes_the_other_way() -> None:
     [({"target_ph": 6.4}, "passed"), ({"target_ph": 6.8}, "passed"), ({"target_ph": 7.9}, "away")],
 )
 def test_nothing_is_added_where_the_target_is_passed(change: dict[str, Any], state: str) -> None:
-    answer = dose({**TRIAL, **change})
+    answer = dose({**TRIAL, "confirmed": True, **change})
     assert (answer.next_dose, answer.state) == (0.0, state)
     assert state in [note.id for note in answer.notes]
 

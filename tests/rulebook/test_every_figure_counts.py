@@ -62,6 +62,7 @@ DOUGH = {
     "sodium-benzoate": 1.0,
 }
 MILK_AND_ACID = {"milk-powder": 10, "lactic-acid-80": 4, "sodium-benzoate": 1, "betaine-30": 85}
+SOUR = {"isethionate-powder": 60.0, "betaine-30": 38.0, "citric-acid": 1.0, "sodium-benzoate": 1.0}
 LYE_AND_RELEASER = {"lye-10": 4, "dmdm-hydantoin-55": 1, "betaine-30": 95}
 
 
@@ -73,6 +74,50 @@ FURTHER: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (advisor.assess, {"recipe": recipe(MILK_AND_ACID), "wishes": {"market": "ca"}, "ph": 5.0}),
     (advisor.label, {"recipe": recipe(MILK_AND_ACID), "market": "eu"}),
     (advisor.label, {"recipe": recipe(LYE_AND_RELEASER), "market": "eu"}),
+    *(
+        (
+            advisor.dose,
+            {
+                "first_ph": 7.0,
+                "dose": trial,
+                "second_ph": 6.0,
+                "target_ph": 4.8,
+                "test_percent": 10,
+                "test_dough_grams": 100,
+                "material": "citric-acid",
+                "unit": unit,
+                "recipe": recipe(SOUR),
+            },
+        )
+        for unit, trial in (("grams", 0.4), ("millilitres", 0.4), ("drops", 8))
+    ),
+    (
+        advisor.dose,
+        {
+            "first_ph": 4.0,
+            "dose": 2.0,
+            "second_ph": 4.6,
+            "target_ph": 5.2,
+            "test_percent": 10,
+            "test_dough_grams": 100,
+            "material": "lye-20",
+        },
+    ),
+    *(
+        (
+            advisor.recover,
+            {
+                "recipe": recipe(parts),
+                "batch_grams": 100,
+                "mixed": True,
+                "balance_step": 0.01,
+                "weighed": {**parts, "citric-acid": 3.0},
+                "shelf": ["bicarbonate"],
+                "ph": 3.5,
+            },
+        )
+        for parts in (SOUR, {"kaolin": 70.0, "betaine-30": 29.0, "citric-acid": 1.0})
+    ),
     (advisor.substitute, {"recipe": recipe(DOUGH), "missing": "kaolin", "replacements": ["sorbitol-powder"]}),
     (
         advisor.substitute,
