@@ -2,23 +2,21 @@
 
 import asyncio
 import gc
-from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from functools import lru_cache
-from typing import Any
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 
-from fastapi import Depends, FastAPI
+from fastapi import APIRouter, FastAPI
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.cors import CORSMiddleware
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Match
 
-from advisor.rulebook.load import load_rulebook
+from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.sweeps.executor import cores
-from api.description import describe
+from api.description import ABOUT, LICENSE, TAGS, add_description
 from api.http.errors import MethodNotAllowed
 from api.http.guards.addresses import Addresses
 from api.http.guards.balance import Balance
@@ -34,26 +32,25 @@ from api.http.guards.per_caller import PerCaller
 from api.http.problems import as_error, problem_response
 from api.notebook.access import ShopAccess
 from api.notebook.nightly import keep_copies
-from api.operation import Operation
 from api.resources import (
     backup,
     calculations,
+    docs,
     doughs,
     health,
     keys,
     lots,
     materials,
+    metrics,
     notebook,
+    page,
     problems,
     rules,
-    stored_materials,
     sweeps,
     uptake_tests,
     window,
 )
-from api.resources.docs import add_docs
-from api.resources.metrics import add_metrics
-from api.resources.page import add_page
+from api.server import Server
 from api.settings import Settings
 from api.sweeping import Sweeping
 from api.work import Work
@@ -82,80 +79,83 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     'dough-advisor'
     """
     chosen = settings or Settings()
-    rulebook = load_rulebook()
-    work = Work()
-    sweeping = Sweeping(work, chosen.sweep_workers or cores())
-    metrics = Metrics(health.package_version(), rulebook.edition)
-    access = ShopAccess(
-        chosen.notebook,
-        rulebook,
-        half_life_days=chosen.half_life_days,
-        pages_at_most=chosen.notebook_pages_at_most,
-    )
+    server = _server(chosen, load_rulebook())
     app = FastAPI(
         title="dough-advisor",
         version=health.package_version(),
-        openapi_url=None,
+        description=ABOUT,
+        license_info=LICENSE,
+        openapi_tags=TAGS,
+        separate_input_output_schemas=False,
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,
-        middleware=_guards(chosen, metrics),
-        lifespan=_life(chosen, work, sweeping, access),
+        middleware=_guards(chosen, server.metrics),
+        lifespan=_life,
         exception_handlers={HTTPException: _router_refusal, RequestValidationError: _router_refusal},
     )
-    operations = [
-        *calculations.operations(chosen, work, access),
-        *sweeps.operations(chosen, work, access, sweeping, metrics),
-        *materials.operations(access),
-        *stored_materials.operations(chosen, access),
-        *lots.operations(chosen, access),
-        *uptake_tests.operations(chosen, access),
-        *doughs.operations(chosen, access),
-        *window.operations(access),
-        *notebook.operations(chosen, access),
-        *backup.operations(access),
-        *keys.operations(chosen, access),
-        *rules.operations(rulebook),
-        *health.operations(rulebook),
-        *problems.operations(),
-    ]
-    for operation in operations:
-        app.add_api_route(
-            operation.path,
-            operation.endpoint,
-            methods=[operation.method],
-            name=operation.operation_id,
-            operation_id=operation.operation_id,
-            response_model=None,
-            dependencies=[Depends(access.admit)] if operation.path.startswith("/v1/") else [],
-        )
-    _add_description(app, operations, access)
-    add_docs(app, access)
-    add_metrics(app, metrics, access)
-    add_page(app)
-    keys.add_join(app, access)
+    app.state.server = server
+    for router in _routers(server.rulebook):
+        app.router.routes.extend(router.routes)
+    docs.add_docs(app)
+    page.add_page(app)
+    add_description(app)
     return app
 
 
-def _life(
-    settings: Settings, work: Work, sweeping: Sweeping, access: ShopAccess
-) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
-    @asynccontextmanager
-    async def life(_: FastAPI) -> AsyncIterator[None]:
-        access.check()
-        _settle_memory()
-        nightly = None
-        if settings.nightly_copies is not None:
-            copies = keep_copies(access, settings.copies_folder, settings.nightly_copies)
-            nightly = asyncio.create_task(copies)
-        yield
-        if nightly is not None:
-            nightly.cancel()
-        sweeping.close()
-        work.close()
-        access.close()
+def _server(settings: Settings, rulebook: Rulebook) -> Server:
+    work = Work()
+    return Server(
+        settings=settings,
+        rulebook=rulebook,
+        access=ShopAccess(
+            settings.notebook,
+            rulebook,
+            half_life_days=settings.half_life_days,
+            pages_at_most=settings.notebook_pages_at_most,
+        ),
+        work=work,
+        sweeping=Sweeping(work, settings.sweep_workers or cores()),
+        metrics=Metrics(health.package_version(), rulebook.edition),
+    )
 
-    return life
+
+def _routers(rulebook: Rulebook) -> list[APIRouter]:
+    """Return the routes of every resource, in the order they are described."""
+    return [
+        calculations.router(),
+        sweeps.router,
+        materials.router(rulebook),
+        lots.router(),
+        uptake_tests.router(),
+        doughs.router,
+        window.router(rulebook),
+        notebook.router,
+        backup.router,
+        keys.router,
+        keys.join,
+        rules.router(rulebook),
+        health.router(rulebook),
+        problems.router(),
+        metrics.router,
+    ]
+
+
+@asynccontextmanager
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    server: Server = app.state.server
+    server.access.check()
+    _settle_memory()
+    nightly, settings = None, server.settings
+    if settings.nightly_copies is not None:
+        copies = keep_copies(server.access, settings.copies_folder, settings.nightly_copies)
+        nightly = asyncio.create_task(copies)
+    yield
+    if nightly is not None:
+        nightly.cancel()
+    server.sweeping.close()
+    server.work.close()
+    server.access.close()
 
 
 def _settle_memory() -> None:
@@ -187,19 +187,6 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
         Middleware(InFlight, at_most=settings.in_flight_at_most),
         Middleware(PerCaller, at_most=settings.per_caller_at_most),
     ]
-
-
-def _add_description(app: FastAPI, operations: Sequence[Operation], access: ShopAccess) -> None:
-    @lru_cache(maxsize=1)
-    def openapi() -> dict[str, Any]:
-        return describe(operations, app.version)
-
-    async def description(request: Request) -> Response:
-        await access.of(request)
-        return JSONResponse(openapi())
-
-    app.openapi = openapi  # type: ignore[method-assign]
-    app.add_route("/openapi.json", description, ["GET"], include_in_schema=False)
 
 
 async def _router_refusal(request: Request, exception: Exception) -> Response:

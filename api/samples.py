@@ -8,6 +8,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from api.http.negotiation import JSON
+
 _FOLDER = Path(__file__).resolve().parent.parent / "samples"
 
 
@@ -50,3 +52,22 @@ def _sample(name: str, entry: Mapping[str, str]) -> Sample:
 
 def _read(path: Path) -> Any:
     return json.loads(path.read_text(encoding="utf-8"))
+
+
+def requests_of(route: str) -> dict[str, Any]:
+    """Return the requests of the samples of a call by name, as OpenAPI writes examples."""
+    return {one.name: _example(one, one.request) for one in samples() if one.path == f"/v1/{route}"}
+
+
+def answers_of(route: str) -> dict[int | str, dict[str, Any]]:
+    """Return the answers of the samples of a call by status and name, as OpenAPI writes responses."""
+    found: dict[int | str, dict[str, Any]] = {}
+    for one in samples():
+        if one.path == f"/v1/{route}":
+            content = found.setdefault(one.status, {}).setdefault("content", {JSON: {"examples": {}}})
+            content[JSON]["examples"][one.name] = _example(one, one.answer)
+    return found
+
+
+def _example(sample: Sample, value: Any) -> dict[str, Any]:
+    return {"summary": sample.title, "description": sample.about, "value": value}

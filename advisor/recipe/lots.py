@@ -10,7 +10,7 @@ from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import typical
 from advisor.schema.findings import TextItem
 from advisor.schema.lot import Lot
-from advisor.schema.material import Figure, Material
+from advisor.schema.material import Material, PercentFigure, UptakeFigure
 
 _WATER = "Aqua"
 _WET = ("liquid", "paste")
@@ -42,7 +42,7 @@ def as_delivered(material: Material, lot: Lot, rules: DoughRules) -> Material:
     surfactant = _surfactant(material)
     if lot.active is not None:
         more = lot.active - typical(material.active)
-        changed["active"] = Figure(typical=lot.active, low=lot.active, high=lot.active, basis="own")
+        changed["active"] = PercentFigure(typical=lot.active, low=lot.active, high=lot.active, basis="own")
         if surfactant is not None:
             composition = _with(composition, surfactant, composition[surfactant] + more, material)
         if material.form in _WET:
@@ -96,10 +96,10 @@ def _with(
     return {other: round(part, 9) for other, part in found.items() if part > 1e-9}
 
 
-def _wetting(material: Material, more: float, rules: DoughRules) -> Figure[float]:
+def _wetting(material: Material, more: float, rules: DoughRules) -> UptakeFigure:
     now = typical(material.wetting, rules.form_prior.wetting.get(material.form, 1.0))
     changed = min(20.0, max(0.0, round(now + rules.lot.wetting_per_point * more, 4)))
-    return Figure(typical=changed, basis="estimate", source=rules.lot.source)
+    return UptakeFigure(typical=changed, basis="estimate", source=rules.lot.source)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,10 +1,21 @@
 """What every shape of the contract shares: strict fields and bounded numbers."""
 
 import datetime
+import json
 import re
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetJsonSchemaHandler,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 
 class Shape(BaseModel):
@@ -12,9 +23,42 @@ class Shape(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Describe the shape without titles and defaults, which say nothing true of what is on the wire."""
+        described = handler(schema)
+        found = handler.resolve_ref_schema(described)
+        if "properties" in found:
+            found["properties"] = {
+                name: cls._described(field, required=name in found.get("required", ()))
+                for name, field in found["properties"].items()
+            }
+        return described
+
+    @classmethod
+    def _described(cls, field: JsonSchemaValue, *, required: bool) -> JsonSchemaValue:
+        return {name: value for name, value in field.items() if name not in ("title", "default")}
+
 
 class Asked(Shape):
     """A shape of a request: null is the same as absent."""
+
+    @classmethod
+    def _described(cls, field: JsonSchemaValue, *, required: bool) -> JsonSchemaValue:
+        """Describe a field; what may be left out may also be null, and what it then is stands in words."""
+        plain, default = super()._described(field, required=required), field.get("default")
+        if required:
+            return plain
+        if default not in (None, []):
+            words = (plain.pop("description", ""), f"Without it: {json.dumps(default)}.")
+            plain["description"] = " ".join(filter(None, words))
+        null = {"type": "null"}
+        if "anyOf" in plain:
+            return {**plain, "anyOf": [one for one in plain["anyOf"] if one != null] + [null]}
+        about = {name: plain.pop(name) for name in ("description",) if name in plain}
+        return {"anyOf": [plain, null], **about}
 
     @model_validator(mode="before")
     @classmethod
@@ -22,6 +66,19 @@ class Asked(Shape):
         if isinstance(fields, dict) and None in fields.values():
             return {name: value for name, value in fields.items() if value is not None}
         return fields
+
+
+@dataclass(frozen=True)
+class Extensible:
+    """Marks words of an answer that later versions may add to: shown as examples, not as a closed list."""
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        """Describe the words known today."""
+        found = handler(schema)
+        words = found["enum"] if "enum" in found else [found["const"]]
+        return {"type": "string", "examples": words, "description": "More words may come."}
 
 
 _WRITTEN_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")

@@ -1,6 +1,8 @@
 """What answers are made of: totals, consistency, checks, changes and texts."""
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from advisor.schema.base import Shape
 
@@ -79,7 +81,7 @@ class Change(Shape):
 class TextItem(Shape):
     """A sentence with a stable id."""
 
-    id: str
+    id: Annotated[str, Field(description="It stays the same; more ids may come.", examples=["estimate"])]
     text: str
 
 

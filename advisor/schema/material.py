@@ -83,9 +83,16 @@ class Figure(Asked, Generic[Value]):
         return self
 
 
-PercentFigure = PercentOrZero | Figure[PercentOrZero]
-UptakeFigure = Uptake | Figure[Uptake]
-PriceFigure = Price | Figure[Price]
+class PercentFigure(Figure[PercentOrZero]):
+    """A percent with its range, and what it rests on."""
+
+
+class UptakeFigure(Figure[Uptake]):
+    """Grams of reference liquid a gram takes up or stands for, with their range, and what they rest on."""
+
+
+class PriceFigure(Figure[Price]):
+    """A price per kilogram with its range, and what it rests on."""
 
 
 class Range(Asked):
@@ -147,13 +154,13 @@ class Material(Asked):
     charge: Charge = "none"
     also: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
     fineness: Literal["fine", "coarse"] | None = None
-    active: PercentFigure = 0.0
-    water: PercentFigure | None = None
+    active: PercentOrZero | PercentFigure = 0.0
+    water: PercentOrZero | PercentFigure | None = None
     water_kind: WaterKind | None = None
     soluble: Flag | None = None
-    uptake: UptakeFigure | None = None
-    wetting: UptakeFigure | None = None
-    price_per_kg: PriceFigure | None = None
+    uptake: Uptake | UptakeFigure | None = None
+    wetting: Uptake | UptakeFigure | None = None
+    price_per_kg: Price | PriceFigure | None = None
     use: Range | None = None
     melts_c: Degrees | None = None
     ph: PHRange | None = None

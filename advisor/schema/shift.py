@@ -1,27 +1,30 @@
 """What shifts between two recipes besides their lines."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from advisor.schema.base import Shape
+from advisor.schema.base import Extensible, Shape
 
-What = Literal[
-    "strength",
-    "mildness",
-    "foam",
-    "hardness",
-    "fineness",
-    "ph",
-    "water",
-    "balance",
-    "sulfate_free",
-    "ethoxylated",
-    "vegan",
-    "palm",
-    "allergens",
-    "label",
-    "price",
-    "preservation",
-    "safety",
+What = Annotated[
+    Literal[
+        "strength",
+        "mildness",
+        "foam",
+        "hardness",
+        "fineness",
+        "ph",
+        "water",
+        "balance",
+        "sulfate_free",
+        "ethoxylated",
+        "vegan",
+        "palm",
+        "allergens",
+        "label",
+        "price",
+        "preservation",
+        "safety",
+    ],
+    Extensible(),
 ]
 Direction = Literal["better", "worse", "up", "down", "more", "less", "changed"]
 

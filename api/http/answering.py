@@ -1,6 +1,9 @@
-"""Where an answer becomes bytes with their headers."""
+"""How an answer becomes bytes with their headers, and how it is described."""
 
 import hashlib
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
 
 from pydantic import BaseModel
 from starlette.requests import Request
@@ -8,21 +11,39 @@ from starlette.responses import Response
 
 from api.http.negotiation import JSON
 
+STILL: dict[int | str, dict[str, Any]] = {304: {"description": "It is still the same."}}
 
-def json_answer(answer: BaseModel, status: int = 200, *, without_nulls: bool = False) -> Response:
+
+def shown(value: Any, forms: Mapping[str, str] | None = None) -> dict[str, Any]:
+    """Return how an answer is described: an example of its JSON, and other forms by media type."""
+    others = {
+        media: {"schema": {"type": "string", "description": about}} for media, about in (forms or {}).items()
+    }
+    return {"content": {JSON: {"examples": {"example": {"value": value}}}, **others}}
+
+
+def json_answer(answer: BaseModel, status: int = 200) -> Response:
     """Return an answer that is not to be kept."""
-    body = answer.__pydantic_serializer__.to_json(answer, exclude_none=without_nulls)
-    return Response(body, status, media_type=JSON)
+    return Response(answer.__pydantic_serializer__.to_json(answer), status, media_type=JSON)
 
 
 def kept_answer(request: Request, answer: BaseModel, *, without_nulls: bool = False) -> Response:
-    """Return an answer the caller may keep and ask about again: strong ETag, 304 if it is still the same."""
-    body = answer.__pydantic_serializer__.to_json(answer, exclude_none=without_nulls)
-    tag = strong_tag(body)
-    headers = {"ETag": tag, "Cache-Control": "no-cache"}
-    if _matches(request, tag):
+    """Return an answer the caller may keep and ask about again."""
+    return kept_text(request, answer.__pydantic_serializer__.to_json(answer, exclude_none=without_nulls))
+
+
+def kept_text(request: Request, body: bytes | str) -> Response:
+    """Answer a GET with a JSON text and its strong ETag, or with 304 where the caller has it."""
+    raw = body if isinstance(body, bytes) else body.encode()
+    headers = {"ETag": strong_tag(raw), "Cache-Control": "no-cache"}
+    known = request.headers.get("if-none-match")
+    if known is not None and (known.strip() == "*" or headers["ETag"] in _tags(known)):
         return Response(status_code=304, headers=headers)
-    return Response(body, headers=headers, media_type=JSON)
+    return Response(raw, headers=headers, media_type=JSON)
+
+
+def _tags(header: str) -> list[str]:
+    return [part.strip().removeprefix("W/") for part in header.split(",")]
 
 
 def strong_tag(body: bytes) -> str:
@@ -30,8 +51,18 @@ def strong_tag(body: bytes) -> str:
     return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
 
 
-def _matches(request: Request, tag: str) -> bool:
-    asked = request.headers.get("if-none-match")
-    if asked is None:
-        return False
-    return asked.strip() == "*" or tag in (part.strip().removeprefix("W/") for part in asked.split(","))
+def stored(body: str, *, new: bool, address: str) -> Response:
+    """Answer that a thing is kept: 201 with its address where it is new, else 200."""
+    raw = body.encode()
+    headers = {"ETag": strong_tag(raw), **({"Location": quote(address)} if new else {})}
+    return Response(raw, 201 if new else 200, headers, JSON)
+
+
+def gone() -> Response:
+    """Answer that a thing is no longer kept."""
+    return Response(status_code=204)
+
+
+def text_of(thing: BaseModel) -> str:
+    """Return a thing as it is kept and answered: nothing that is absent."""
+    return thing.model_dump_json(exclude_none=True)

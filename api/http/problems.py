@@ -6,8 +6,9 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from advisor.errors import AdvisorError, InvalidRequest
+from advisor.errors import AdvisorError, Fault, InvalidRequest
 from api.http.errors import Busy, HTTPError, Internal, MethodNotAllowed, NotFound
+from api.http.reading import escaped
 
 MEDIA_TYPE = "application/problem+json"
 MOST_ERRORS = 100
@@ -27,11 +28,15 @@ def as_error(exception: Exception) -> AdvisorError:
             error, detail = _OF_STATUS[exception.status_code]
             return error(detail, headers=exception.headers)
         case RequestValidationError():
-            return InvalidRequest("A part of the address is wrong.")
+            return InvalidRequest("A parameter of the query is wrong.", _places(exception))
         case MemoryError():
             return Busy("The server has no memory left for this request.")
         case _:
             return Internal("The server met a fault while it worked on this request.")
+
+
+def _places(error: RequestValidationError) -> list[Fault]:
+    return [Fault(f"?{escaped(str(fault['loc'][-1]))}", fault["msg"]) for fault in error.errors()]
 
 
 def problem_response(error: AdvisorError, request_id: str) -> Response:

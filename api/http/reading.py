@@ -4,42 +4,19 @@ import json
 import re
 from collections.abc import Sequence
 from itertools import accumulate
-from typing import Any, NoReturn, TypeVar
+from typing import Any, NoReturn
 
-from pydantic import BaseModel, ValidationError
 from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest
 from api.http.errors import InvalidJSON, NotJSON, TooLarge
 from api.http.negotiation import JSON
 
-Query = TypeVar("Query", bound=BaseModel)
 DEEPEST = 64
 MOST_MEMBERS = 2000
 _STEP = {"[": 1, "{": 1, "]": -1, "}": -1}
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _NO_BRACKET = re.compile(r"[^\[\]{}]+")
-
-
-async def read_body(request: Request, most_bytes: int) -> bytes:
-    """Return the body of a request that says it is JSON.
-
-    Raises
-    ------
-    NotJSON, TooLarge
-    """
-    declared(request)
-    return await read_bytes(request, most_bytes)
-
-
-async def read_json(request: Request, most_bytes: int) -> Any:
-    """Return the JSON value of a request's body.
-
-    Raises
-    ------
-    NotJSON, TooLarge, InvalidJSON, InvalidRequest
-    """
-    return parse_json(await read_body(request, most_bytes))
 
 
 def declared(request: Request, taken: Sequence[str] = (JSON,)) -> str:
@@ -212,31 +189,3 @@ def escaped(name: str) -> str:
     """Return a name as one part of a JSON Pointer (RFC 6901), shortened to 64 characters."""
     kept = name[:64].encode("utf-8", "replace").decode()
     return kept.replace("~", "~0").replace("/", "~1")
-
-
-def read_query(request: Request, shape: type[Query]) -> Query:
-    """Return the query of an address as its shape.
-
-    Raises
-    ------
-    InvalidRequest
-        A parameter is unknown, stands twice or has a value it cannot have; each is named.
-    """
-    pairs = request.query_params.multi_items()
-    fields = dict(pairs)
-    twice = [name for name in fields if sum(name == other for other, _ in pairs) > 1]
-    if twice:
-        raise _wrong_query([Fault(f"?{escaped(name)}", "stands twice", "keep one of them") for name in twice])
-    try:
-        return shape.model_validate(fields)
-    except ValidationError as error:
-        raise _wrong_query(
-            [
-                Fault(f"?{escaped(str(fault['loc'][0]))}", fault["msg"])
-                for fault in error.errors(include_input=False, include_url=False)
-            ]
-        ) from None
-
-
-def _wrong_query(faults: list[Fault]) -> InvalidRequest:
-    return InvalidRequest("A parameter of the query is wrong.", faults)

@@ -1,13 +1,9 @@
 """Decides whether a writer has seen what he is about to change (RFC 9110, 13)."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from api.http.answering import strong_tag
 from api.notebook.errors import IfMatchNeeded, Stale
-
-CHANGING = {"If-Match": "The ETag of what is changed; needed where it exists."}
-MAKING = {**CHANGING, "If-None-Match": "* makes only what is new."}
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,18 +14,17 @@ class Precondition:
     only_new: bool = False
 
     @classmethod
-    def of(cls, headers: Mapping[str, str]) -> "Precondition":
-        """Return the precondition of a request.
+    def of(cls, if_match: str | None, if_none_match: str | None) -> "Precondition":
+        """Return the precondition that two headers of a request make.
 
         Raises
         ------
         Stale
             ``If-None-Match`` is something else than ``*``.
         """
-        none_match = headers.get("if-none-match")
-        if none_match is not None and none_match.strip() != "*":
+        if if_none_match is not None and if_none_match.strip() != "*":
             raise Stale("To make only what is new, send If-None-Match: *.")
-        return cls(headers.get("if-match"), none_match is not None)
+        return cls(if_match, if_none_match is not None)
 
     def hold(self, current: str | bytes | None) -> None:
         """Refuse a change that rests on another state than the current one.

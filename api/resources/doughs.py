@@ -1,13 +1,14 @@
 """Keeps doughs: what was made, how it felt, what became of it."""
 
 import json
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
+from fastapi import Depends, Header, Path, Query
 from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.batch_record.task import record
-from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled, UnknownMaterial
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
 from advisor.recipe.history import stored_evidence
 from advisor.recipe.request import known_materials, read_request
 from advisor.schema.base import Key
@@ -15,18 +16,15 @@ from advisor.schema.batch_record import BatchRecordAnswer
 from advisor.schema.lot import LotName
 from advisor.schema.notebook import StoredDough
 from advisor.schema.server import Page
-from api.http.answering import kept_answer
+from api.dependencies import Condition, Here, Shop, routes, shop_of
+from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored
 from api.http.errors import NotFound
-from api.http.negotiation import chosen
-from api.http.reading import read_json, read_query
-from api.notebook.access import ShopAccess
-from api.notebook.answers import gone, kept_text, stored
-from api.notebook.errors import Conflict, IfMatchNeeded, KeyNeeded, Stale, Storage
-from api.notebook.precondition import CHANGING, MAKING, Precondition
+from api.http.queries import PageQuery
+from api.http.route import raises
+from api.http.sent import Sent
+from api.notebook.errors import Conflict
 from api.notebook.repeatable import Repeatable
-from api.operation import Operation
-from api.settings import Settings
-from api.shapes import Asking, PageQuery
+from api.server import Server
 
 _MOST_KEY = 255
 _EXAMPLE: dict[str, Any] = {
@@ -59,157 +57,9 @@ class DoughsPage(Page):
     items: tuple[StoredDough, ...]
 
 
-def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
-    """Return the operations on doughs."""
-
-    async def read_dough(request: Request) -> StoredDough:
-        dough: StoredDough = read_request(StoredDough, await read_json(request, settings.body_bytes_at_most))
-        known = known_materials(None, access.rulebook, await access.of(request))
-        known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
-        stored_evidence(dough, known)
-        known.all((key, f"/lots/{key}") for key in dough.lots or {})
-        return dough
-
-    async def add_dough(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        dough = await read_dough(request)
-        repeatable = _repeatable(request, dough, access.now)
-        kept = await access.write(request, lambda shop: shop.add_dough(dough, repeatable))
-        return stored(kept.body, new=True, address=f"/v1/doughs/{kept.id}")
-
-    async def list_doughs(request: Request) -> Response:
-        chosen(request)
-        query = read_query(request, DoughsQuery)
-        after, lot = _place(query.after), _lot(query)
-        newest = query.newest == "true"
-        kept, following = await access.read(
-            request, lambda shop: shop.doughs(query.limit, after, newest=newest, lot=lot)
-        )
-        cursor = "null" if following is None else f'"{following}"'
-        items = ",".join(dough.body for dough in kept)
-        version = json.dumps(access.rulebook.edition)
-        return kept_text(request, f'{{"items":[{items}],"next":{cursor},"rules_version":{version}}}')
-
-    async def get_dough(request: Request, dough_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        return kept_text(request, (await access.read(request, lambda shop: shop.dough(dough_id))).body)
-
-    async def get_record(request: Request, dough_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        kept = await access.read(request, lambda shop: shop.dough(dough_id))
-        wanted = StoredDough.model_validate_json(kept.body).as_record()
-        if wanted is None:
-            raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
-        return kept_answer(request, record(wanted, notebook=await access.of(request)))
-
-    async def put_dough(request: Request, dough_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        dough = await read_dough(request)
-        if dough.id not in (None, dough_id):
-            raise InvalidRequest(
-                "The dough has another id than its address.", [Fault("/id", "is not the id of the address")]
-            )
-        read_request(StoredDough, {"id": dough_id, "recipe": dough.recipe})
-        condition = Precondition.of(request.headers)
-        kept, new = await access.write(request, lambda shop: shop.put_dough(dough_id, dough, condition))
-        return stored(kept.body, new=new, address=f"/v1/doughs/{kept.id}")
-
-    async def delete_dough(request: Request, dough_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        condition = Precondition.of(request.headers)
-        await access.write(request, lambda shop: shop.remove_dough(dough_id, condition), makes=False)
-        return gone()
-
-    kept_errors = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
-    writing = (*kept_errors, InvalidRecipe, UnknownMaterial)
-    one = {"dough_id": _EXAMPLE["id"]}
-    return [
-        Operation(
-            method="POST",
-            path="/v1/doughs",
-            operation_id="add_dough",
-            summary="Write down a dough; from then on it teaches where your doughs are workable",
-            tag="Notebook",
-            endpoint=add_dough,
-            request=StoredDough,
-            sent=lambda: {key: value for key, value in _EXAMPLE.items() if key != "id"},
-            headers={
-                "Idempotency-Key": "The name of this request: sent again within 24 hours, it is done once."
-            },
-            answers={201: StoredDough},
-            errors=(*writing, Conflict),
-            example=lambda: _EXAMPLE,
-        ),
-        Operation(
-            method="GET",
-            path="/v1/doughs",
-            operation_id="list_doughs",
-            summary="Read the doughs, or those a lot went into",
-            tag="Notebook",
-            endpoint=list_doughs,
-            query=DoughsQuery,
-            parameters={"limit": 50},
-            answers={200: DoughsPage, 304: None},
-            errors=kept_errors,
-            example=lambda: {"items": [_EXAMPLE], "next": None, "rules_version": access.rulebook.edition},
-        ),
-        Operation(
-            method="GET",
-            path="/v1/doughs/{dough_id}",
-            operation_id="get_dough",
-            summary="Read one dough",
-            tag="Notebook",
-            endpoint=get_dough,
-            parameters=one,
-            answers={200: StoredDough, 304: None},
-            errors=(*kept_errors, NotFound),
-            example=lambda: _EXAMPLE,
-        ),
-        Operation(
-            method="GET",
-            path="/v1/doughs/{dough_id}/batch-record",
-            operation_id="get_dough_record",
-            summary="Read a dough as the record of its batch, with what it still lacks",
-            tag="Notebook",
-            endpoint=get_record,
-            parameters=one,
-            answers={200: BatchRecordAnswer, 304: None},
-            errors=(*writing, NotFound),
-            example=lambda: _record_example(),
-        ),
-        Operation(
-            method="PUT",
-            path="/v1/doughs/{dough_id}",
-            operation_id="put_dough",
-            summary="Change a dough, as when its outcome is known",
-            tag="Notebook",
-            endpoint=put_dough,
-            parameters=one,
-            request=StoredDough,
-            sent=lambda: {**_EXAMPLE, "outcome": {"feel": "workable"}},
-            headers=MAKING,
-            answers={200: StoredDough, 201: StoredDough},
-            errors=(*writing, Stale, IfMatchNeeded),
-            example=lambda: {**_EXAMPLE, "outcome": {"feel": "workable"}},
-        ),
-        Operation(
-            method="DELETE",
-            path="/v1/doughs/{dough_id}",
-            operation_id="delete_dough",
-            summary="Forget a dough",
-            tag="Notebook",
-            endpoint=delete_dough,
-            parameters=one,
-            headers=CHANGING,
-            answers={204: None},
-            errors=(*kept_errors, NotFound, Stale, IfMatchNeeded),
-        ),
-    ]
+_CHANGED = {**_EXAMPLE, "outcome": {"feel": "workable"}}
+_NEW = {name: value for name, value in _EXAMPLE.items() if name != "id"}
+Id = Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE["id"]}})]
 
 
 def _record_example() -> Any:
@@ -217,8 +67,150 @@ def _record_example() -> Any:
     return None if wanted is None else record(wanted).model_dump(mode="json")
 
 
-def _repeatable(request: Request, dough: StoredDough, now: int) -> Repeatable | None:
-    key = request.headers.get("idempotency-key")
+router = routes("Notebook", shop_of)
+
+
+class _SentDough(Sent):
+    """A dough whose materials and lots are known."""
+
+    raises = (*Sent.raises, InvalidRecipe, UnknownMaterial)
+
+    def __init__(self, summary: str, example: Any) -> None:
+        super().__init__(StoredDough, {"example": {"summary": summary, "value": example}})
+
+
+async def _read(dough: StoredDough, here: Server, shop: Shop) -> StoredDough:
+    """Return a dough of known materials.
+
+    Raises
+    ------
+    UnknownMaterial, InvalidRecipe
+    """
+    known = known_materials(None, here.rulebook, await shop.read(lambda notebook: notebook.known()))
+    known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
+    stored_evidence(dough, known)
+    known.all((key, f"/lots/{key}") for key in dough.lots or {})
+    return dough
+
+
+@router.post(
+    "/v1/doughs",
+    operation_id="add_dough",
+    summary="Write down a dough; from then on it teaches where your doughs are workable",
+    status_code=201,
+    response_model=StoredDough,
+    responses={201: shown(_EXAMPLE)},
+)
+@raises(Conflict)
+async def add_dough(
+    here: Here,
+    shop: Shop,
+    sent: Annotated[Any, Depends(_SentDough("A dough that was made", _NEW))],
+    idempotency_key: Annotated[
+        str | None,
+        Header(description="The name of this request: sent again within 24 hours, it is done once."),
+    ] = None,
+) -> Response:
+    """Write down a dough."""
+    dough = await _read(sent, here, shop)
+    repeatable = _repeatable(idempotency_key, dough, here.access.now)
+    kept = await shop.write(lambda notebook: notebook.add_dough(dough, repeatable))
+    return stored(kept.body, new=True, address=f"/v1/doughs/{kept.id}")
+
+
+@router.get(
+    "/v1/doughs",
+    operation_id="list_doughs",
+    summary="Read the doughs, or those a lot went into",
+    response_model=DoughsPage,
+    responses={200: shown({"items": [_EXAMPLE], "next": None, "rules_version": "2031.1"}), **STILL},
+)
+async def list_doughs(
+    request: Request, here: Here, shop: Shop, query: Annotated[DoughsQuery, Query()]
+) -> Response:
+    """Read the doughs."""
+    after, lot = _place(query.after), _lot(query)
+    newest = query.newest == "true"
+    kept, following = await shop.read(
+        lambda notebook: notebook.doughs(query.limit, after, newest=newest, lot=lot)
+    )
+    cursor = "null" if following is None else f'"{following}"'
+    items = ",".join(dough.body for dough in kept)
+    version = json.dumps(here.rulebook.edition)
+    return kept_text(request, f'{{"items":[{items}],"next":{cursor},"rules_version":{version}}}')
+
+
+@router.get(
+    "/v1/doughs/{dough_id}",
+    operation_id="get_dough",
+    summary="Read one dough",
+    response_model=StoredDough,
+    responses={200: shown(_EXAMPLE), **STILL},
+)
+async def get_dough(request: Request, shop: Shop, dough_id: Id) -> Response:
+    """Read one dough."""
+    return kept_text(request, (await shop.read(lambda notebook: notebook.dough(dough_id))).body)
+
+
+@router.get(
+    "/v1/doughs/{dough_id}/batch-record",
+    operation_id="get_dough_record",
+    summary="Read a dough as the record of its batch, with what it still lacks",
+    response_model=BatchRecordAnswer,
+    responses={200: shown(_record_example()), **STILL},
+)
+@raises(InvalidRecipe, UnknownMaterial)
+async def get_record(request: Request, shop: Shop, dough_id: Id) -> Response:
+    """Read a dough as the record of its batch."""
+    kept, known = await shop.read(lambda notebook: (notebook.dough(dough_id), notebook.known()))
+    wanted = StoredDough.model_validate_json(kept.body).as_record()
+    if wanted is None:
+        raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
+    return kept_answer(request, record(wanted, notebook=known))
+
+
+@router.put(
+    "/v1/doughs/{dough_id}",
+    operation_id="put_dough",
+    summary="Change a dough, as when its outcome is known",
+    response_model=StoredDough,
+    responses={
+        200: shown(_CHANGED),
+        201: {"model": StoredDough, "description": "It is new.", **shown(_CHANGED)},
+    },
+)
+async def put_dough(
+    here: Here,
+    shop: Shop,
+    dough_id: Id,
+    sent: Annotated[Any, Depends(_SentDough("How it turned out", _CHANGED))],
+    condition: Condition,
+) -> Response:
+    """Change a dough."""
+    dough = await _read(sent, here, shop)
+    if dough.id not in (None, dough_id):
+        raise InvalidRequest(
+            "The dough has another id than its address.", [Fault("/id", "is not the id of the address")]
+        )
+    read_request(StoredDough, {"id": dough_id, "recipe": dough.recipe})
+    kept, new = await shop.write(lambda notebook: notebook.put_dough(dough_id, dough, condition))
+    return stored(kept.body, new=new, address=f"/v1/doughs/{kept.id}")
+
+
+@router.delete(
+    "/v1/doughs/{dough_id}",
+    operation_id="delete_dough",
+    summary="Forget a dough",
+    status_code=204,
+    response_class=Response,
+)
+async def delete_dough(shop: Shop, dough_id: Id, condition: Condition) -> Response:
+    """Forget a dough."""
+    await shop.write(lambda notebook: notebook.remove_dough(dough_id, condition), makes=False)
+    return gone()
+
+
+def _repeatable(key: str | None, dough: StoredDough, now: int) -> Repeatable | None:
     if key is None:
         return None
     if not 0 < len(key) <= _MOST_KEY:
@@ -244,7 +236,3 @@ def _lot(query: DoughsQuery) -> tuple[str, str] | None:
             "A lot is named by its material and its name.", [Fault("?lot", "needs material too")]
         )
     return query.material, query.lot
-
-
-def _wrong_query(fault: Fault) -> InvalidRequest:
-    return InvalidRequest("A parameter of the query is wrong.", [fault])

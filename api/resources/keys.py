@@ -1,29 +1,25 @@
-"""Hands out the keys shops are told apart by, and the cookie of a shared bench."""
+"""The keys shops are told apart by, and the cookie of a shared bench."""
 
 import dataclasses
 import re
 from typing import Annotated, Any
 
-from fastapi import FastAPI
+from fastapi import APIRouter, Depends, Path
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from advisor.errors import InvalidRequest, NotInstalled
-from advisor.recipe.request import read_request
 from advisor.schema.base import Asked, Shape
 from advisor.schema.server import Page
-from api.http.answering import json_answer
+from api.dependencies import Here, Shop, routes, shop_of
+from api.http.answering import gone, json_answer, shown
 from api.http.errors import NotFound
-from api.http.negotiation import chosen
-from api.http.reading import read_bytes, read_json, read_query
-from api.notebook.access import ShopAccess
-from api.notebook.answers import gone
+from api.http.reading import read_bytes
+from api.http.route import raises
+from api.http.sent import Sent
 from api.notebook.callers import COOKIE, Role
-from api.notebook.errors import Conflict, KeyNeeded, RoleNeeded, Storage
-from api.operation import Operation
-from api.settings import Settings
-from api.shapes import Asking
+from api.notebook.errors import Conflict, KeyNeeded
+from api.server import Server
 
 Called = Annotated[
     str, Field(strict=True, max_length=200, pattern=r"^[^\x00-\x1f\x7f]*[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")
@@ -46,6 +42,7 @@ _EXAMPLE: dict[str, Any] = {
     "label": "bench",
     "role": "owner",
     "ends_at": None,
+    "rules_version": "2031.1",
 }
 
 
@@ -101,164 +98,130 @@ class KeysPage(Page):
     items: tuple[KeyItem, ...]
 
 
-def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
-    """Return the operations on keys and shops."""
-
-    def told(made: Any) -> Response:
-        answer = NewKeyAnswer(**dataclasses.asdict(made), rules_version=access.rulebook.edition)
-        response = json_answer(answer, 201)
-        response.headers["Location"] = f"/v1/keys/{made.id}"
-        return response
-
-    async def list_keys(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        rows = await access.read(request, lambda shop: shop.keys(), least="owner")
-        items = tuple(KeyItem.model_validate(row) for row in rows)
-        return json_answer(KeysPage(items=items, next=None, rules_version=access.rulebook.edition))
-
-    async def make_key(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        wanted: KeyRequest = read_request(KeyRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(
-            await access.write(
-                request,
-                lambda shop: shop.new_key(access.now, **wanted.model_dump(exclude_none=True)),
-                least="owner",
-            )
-        )
-
-    async def make_shop(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        wanted: ShopRequest = read_request(ShopRequest, await read_json(request, settings.body_bytes_at_most))
-        return told(
-            await access.write(request, lambda shop: shop.new_shop(wanted.name, access.now), least="owner")
-        )
-
-    async def rotate_key(request: Request, key_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        return told(
-            await access.write(
-                request, lambda shop: shop.rotate_key(key_id, access.now), makes=False, least="owner"
-            )
-        )
-
-    async def revoke_key(request: Request, key_id: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        await access.write(
-            request, lambda shop: shop.revoke_key(key_id, access.now), makes=False, least="owner"
-        )
-        return gone()
-
-    errors = (NotInstalled, KeyNeeded, RoleNeeded, Storage, InvalidRequest)
-    example: dict[str, Any] = {**_EXAMPLE, "rules_version": access.rulebook.edition}
-    return [
-        Operation(
-            method="GET",
-            path="/v1/keys",
-            operation_id="list_keys",
-            summary="Read which keys your shop has; never the keys themselves",
-            tag="Keys",
-            endpoint=list_keys,
-            answers={200: KeysPage},
-            errors=errors,
-            example=lambda: {
-                "items": [
-                    {
-                        "id": _ID,
-                        "label": "bench",
-                        "role": "bench",
-                        "made_at": 1930000000,
-                        "used_at": 1930003600,
-                        "ends_at": None,
-                        "revoked_at": None,
-                    }
-                ],
-                "next": None,
-                "rules_version": access.rulebook.edition,
-            },
-        ),
-        Operation(
-            method="POST",
-            path="/v1/keys",
-            operation_id="make_key",
-            summary="Make a key for your shop, the first for its owner; from it on every call needs one",
-            tag="Keys",
-            endpoint=make_key,
-            request=KeyRequest,
-            sent=lambda: {"label": "bench"},
-            answers={201: NewKeyAnswer},
-            errors=errors,
-            example=lambda: example,
-        ),
-        Operation(
-            method="POST",
-            path="/v1/keys/{key_id}/rotations",
-            operation_id="rotate_key",
-            summary="Put a new key in the place of one, which is worthless from then on",
-            tag="Keys",
-            endpoint=rotate_key,
-            parameters={"key_id": _ID},
-            answers={201: NewKeyAnswer},
-            errors=(*errors, NotFound),
-            example=lambda: example,
-        ),
-        Operation(
-            method="DELETE",
-            path="/v1/keys/{key_id}",
-            operation_id="revoke_key",
-            summary="Make a key worthless",
-            tag="Keys",
-            endpoint=revoke_key,
-            parameters={"key_id": _ID},
-            answers={204: None},
-            errors=(*errors, NotFound, Conflict),
-        ),
-        Operation(
-            method="POST",
-            path="/v1/shops",
-            operation_id="make_shop",
-            summary="Make another shop with a notebook of its own; only the first shop may",
-            tag="Keys",
-            endpoint=make_shop,
-            request=ShopRequest,
-            sent=lambda: {"name": "Second bench"},
-            answers={201: NewKeyAnswer},
-            errors=(*errors, NotFound),
-            example=lambda: {**example, "label": "Second bench"},
-        ),
-    ]
+_ITEM = {
+    "id": _ID,
+    "label": "bench",
+    "role": "bench",
+    "made_at": 1930000000,
+    "used_at": 1930003600,
+    "ends_at": None,
+    "revoked_at": None,
+}
+_FOR_A_KEY = Sent(KeyRequest, {"example": {"summary": "A key for a bench", "value": {"label": "bench"}}})
+_FOR_A_SHOP = Sent(ShopRequest, {"example": {"summary": "Another shop", "value": {"name": "Second bench"}}})
+Id = Annotated[str, Path(openapi_examples={"example": {"value": _ID}})]
+router = routes("Keys", shop_of)
 
 
-def add_join(app: FastAPI, access: ShopAccess) -> None:
-    """Serve /join, where a one-time link becomes the cookie of one device.
+def _told(here: Server, made: Any) -> Response:
+    answer = NewKeyAnswer(**dataclasses.asdict(made), rules_version=here.rulebook.edition)
+    response = json_answer(answer, 201)
+    response.headers["Location"] = f"/v1/keys/{made.id}"
+    return response
 
-    The link is used up only when its button is pressed: programs that look ahead at links do no harm.
-    """
 
-    async def ask(request: Request) -> Response:
-        code = request.query_params.get("code", "")
-        if not _CODE.fullmatch(code):
-            raise KeyNeeded("The link is not whole; open it as it was printed.")
-        return HTMLResponse(_PAGE.format(code=code))
+@router.get(
+    "/v1/keys",
+    operation_id="list_keys",
+    summary="Read which keys your shop has; never the keys themselves",
+    response_model=KeysPage,
+    responses={200: shown({"items": [_ITEM], "next": None, "rules_version": "2031.1"})},
+)
+async def list_keys(here: Here, shop: Shop) -> Response:
+    """Read which keys a shop has."""
+    rows = await shop.read(lambda notebook: notebook.keys(), least="owner")
+    items = tuple(KeyItem.model_validate(row) for row in rows)
+    return json_answer(KeysPage(items=items, next=None, rules_version=here.rulebook.edition))
 
-    async def join(request: Request) -> Response:
-        sent = (await read_bytes(request, _MOST_CODE_BYTES)).decode("ascii", "replace")
-        made = await access.join(request, sent.removeprefix("code="), "shared link")
-        response = RedirectResponse("/", 303)
-        response.set_cookie(
-            COOKIE,
-            made.key,
-            max_age=_COOKIE_SECONDS,
-            httponly=True,
-            samesite="strict",
-            secure=request.url.scheme == "https",
-        )
-        return response
 
-    app.add_route("/join", ask, ["GET"], include_in_schema=False)
-    app.add_route("/join", join, ["POST"], include_in_schema=False)
+@router.post(
+    "/v1/keys",
+    operation_id="make_key",
+    summary="Make a key for your shop, the first for its owner; from it on every call needs one",
+    status_code=201,
+    response_model=NewKeyAnswer,
+    responses={201: shown(_EXAMPLE)},
+)
+async def make_key(here: Here, shop: Shop, wanted: Annotated[Any, Depends(_FOR_A_KEY)]) -> Response:
+    """Make a key."""
+    made = await shop.write(
+        lambda notebook: notebook.new_key(here.access.now, **wanted.model_dump(exclude_none=True)),
+        least="owner",
+    )
+    return _told(here, made)
+
+
+@router.post(
+    "/v1/shops",
+    operation_id="make_shop",
+    summary="Make another shop with a notebook of its own; only the first shop may",
+    status_code=201,
+    response_model=NewKeyAnswer,
+    responses={201: shown({**_EXAMPLE, "label": "Second bench"})},
+)
+@raises(NotFound)
+async def make_shop(here: Here, shop: Shop, wanted: Annotated[Any, Depends(_FOR_A_SHOP)]) -> Response:
+    """Make another shop."""
+    made = await shop.write(lambda notebook: notebook.new_shop(wanted.name, here.access.now), least="owner")
+    return _told(here, made)
+
+
+@router.post(
+    "/v1/keys/{key_id}/rotations",
+    operation_id="rotate_key",
+    summary="Put a new key in the place of one, which is worthless from then on",
+    status_code=201,
+    response_model=NewKeyAnswer,
+    responses={201: shown(_EXAMPLE)},
+)
+async def rotate_key(here: Here, shop: Shop, key_id: Id) -> Response:
+    """Put a new key in the place of one."""
+    made = await shop.write(
+        lambda notebook: notebook.rotate_key(key_id, here.access.now), makes=False, least="owner"
+    )
+    return _told(here, made)
+
+
+@router.delete(
+    "/v1/keys/{key_id}",
+    operation_id="revoke_key",
+    summary="Make a key worthless",
+    status_code=204,
+    response_class=Response,
+)
+@raises(Conflict)
+async def revoke_key(here: Here, shop: Shop, key_id: Id) -> Response:
+    """Make a key worthless."""
+    await shop.write(
+        lambda notebook: notebook.revoke_key(key_id, here.access.now), makes=False, least="owner"
+    )
+    return gone()
+
+
+join = APIRouter(include_in_schema=False)
+
+
+@join.get("/join")
+async def ask_to_join(request: Request) -> Response:
+    """Show the button that uses a one-time link up: programs that look ahead at links do no harm."""
+    code = request.query_params.get("code", "")
+    if not _CODE.fullmatch(code):
+        raise KeyNeeded("The link is not whole; open it as it was printed.")
+    return HTMLResponse(_PAGE.format(code=code))
+
+
+@join.post("/join")
+async def join_bench(request: Request, here: Here) -> Response:
+    """Change a one-time link for the cookie of one device."""
+    sent = (await read_bytes(request, _MOST_CODE_BYTES)).decode("ascii", "replace")
+    made = await here.access.join(request, sent.removeprefix("code="), "shared link")
+    response = RedirectResponse("/", 303)
+    response.set_cookie(
+        COOKIE,
+        made.key,
+        max_age=_COOKIE_SECONDS,
+        httponly=True,
+        samesite="strict",
+        secure=request.url.scheme == "https",
+    )
+    return response

@@ -1,33 +1,64 @@
-"""Answers for materials: the shop's own and those of the library."""
+"""Materials: the shop's own and those of the library."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Annotated, Any
 
+from fastapi import APIRouter, Path, Query
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.errors import InvalidRequest
+from advisor.errors import Fault, InvalidRequest
+from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.load import Rulebook
 from advisor.schema.material import Material
 from advisor.schema.server import MaterialsPage
-from api.http.answering import kept_answer
+from api.dependencies import Here, Known, known_by, routes
+from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
-from api.http.negotiation import chosen
 from api.http.paging import page
-from api.http.reading import read_query
-from api.notebook.access import ShopAccess
-from api.notebook.errors import KeyNeeded, Storage
-from api.operation import Operation
+from api.http.queries import MaterialsQuery
 from api.resources.catalogue import Catalogue
-from api.shapes import Asking, MaterialsQuery
+from api.resources.kept import Kept, Name, router_of
 
 _EXAMPLE = "betaine-30"
+_OWN: dict[str, Any] = {
+    "key": "nettle-powder",
+    "name": "Nettle leaf, ground",
+    "form": "powder",
+    "roles": ["filler", "featured"],
+    "composition": {"Urtica Dioica Leaf Powder": 100.0},
+    "uptake": {"typical": 0.62, "low": 0.5, "high": 0.75, "basis": "own"},
+}
+Key = Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE}})]
 
 
-def operations(access: ShopAccess) -> list[Operation]:
-    """Return the operations on materials."""
-    rulebook = access.rulebook
+async def _name(key: Key) -> Name:
+    return (key,)
+
+
+def _check(material: Material, name: Name, _: KnownMaterials) -> None:
+    if material.key != name[0]:
+        fault = Fault("/key", "is not the key of the address")
+        raise InvalidRequest("The material has another key than its address.", [fault])
+
+
+def router(rulebook: Rulebook) -> APIRouter:
+    """Return the routes of materials."""
     library = Catalogue.of(rulebook.ingredients)
+    kept = Kept(
+        kind="materials",
+        word="material",
+        about="a material of your own",
+        putting="Keep a material of your own; it comes before the library's of the same key",
+        path="/v1/materials/{key}",
+        name=_name,
+        shape=Material,
+        check=_check,
+        example=_OWN,
+        read_here=False,
+    )
+    router = routes("Materials", known_by)
 
     def listed(query: MaterialsQuery, own: Mapping[str, Ingredient]) -> MaterialsPage:
         kept = Catalogue.of(own).find(query.q or "", query.role)
@@ -37,55 +68,39 @@ def operations(access: ShopAccess) -> list[Operation]:
         items, following = page(found, lambda material: material.key, query.after, query.limit)
         return MaterialsPage(items=items, next=following, rules_version=rulebook.edition)
 
-    async def list_materials(request: Request) -> Response:
-        chosen(request)
-        query = read_query(request, MaterialsQuery)
-        shop = await access.of(request)
-        return kept_answer(request, listed(query, {} if shop is None else shop.materials))
+    @router.get(
+        "/v1/materials",
+        operation_id="list_materials",
+        summary="Find materials by any part of a name",
+        response_model=MaterialsPage,
+        responses={
+            200: shown(listed(MaterialsQuery(q="betaine", limit=1), {}).model_dump(mode="json")),
+            **STILL,
+        },
+    )
+    async def list_materials(
+        request: Request, known: Known, query: Annotated[MaterialsQuery, Query()]
+    ) -> Response:
+        return kept_answer(request, listed(query, {} if known is None else known.materials))
 
-    async def get_material(request: Request, key: str) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        shop = await access.of(request)
-        own = {} if shop is None else shop.materials
-        found = own.get(key) or rulebook.ingredients.get(key)
+    @router.get(
+        "/v1/materials/{key}",
+        operation_id="get_material",
+        summary="Read one material as supplied",
+        response_model=Material,
+        responses={
+            200: shown(rulebook.ingredients[_EXAMPLE].material.model_dump(mode="json", exclude_none=True)),
+            **STILL,
+        },
+    )
+    async def get_material(request: Request, here: Here, known: Known, key: Key) -> Response:
+        own = {} if known is None else known.materials
+        found = own.get(key) or here.rulebook.ingredients.get(key)
         if found is None:
-            names = [*own, *rulebook.ingredients]
-            raise NotFound(
-                "There is no material of this key.", nearest_keys=rulebook.nearest_keys(key[:64], names)
-            )
+            names = [*own, *here.rulebook.ingredients]
+            nearest = here.rulebook.nearest_keys(key[:64], names)
+            raise NotFound("There is no material of this key.", nearest_keys=nearest)
         return kept_answer(request, found.material, without_nulls=True)
 
-    def example_page() -> Any:
-        return listed(MaterialsQuery(q="betaine", limit=1), {}).model_dump(mode="json")
-
-    def example_material() -> Any:
-        return rulebook.ingredients[_EXAMPLE].material.model_dump(mode="json", exclude_none=True)
-
-    return [
-        Operation(
-            method="GET",
-            path="/v1/materials",
-            operation_id="list_materials",
-            summary="Find materials by any part of a name",
-            tag="Materials",
-            endpoint=list_materials,
-            query=MaterialsQuery,
-            parameters={"q": "betaine", "limit": 1},
-            answers={200: MaterialsPage, 304: None},
-            errors=(InvalidRequest, KeyNeeded, Storage),
-            example=example_page,
-        ),
-        Operation(
-            method="GET",
-            path="/v1/materials/{key}",
-            operation_id="get_material",
-            summary="Read one material as supplied",
-            tag="Materials",
-            endpoint=get_material,
-            parameters={"key": _EXAMPLE},
-            answers={200: Material, 304: None},
-            errors=(InvalidRequest, NotFound, KeyNeeded, Storage),
-            example=example_material,
-        ),
-    ]
+    router.routes.extend(router_of(kept).routes)
+    return router

@@ -1,18 +1,15 @@
-"""Serves the counts of this server process."""
+"""The counts of this server process."""
 
-from fastapi import FastAPI
-from starlette.requests import Request
+from fastapi import APIRouter
 from starlette.responses import Response
 
-from api.http.guards.metrics import MEDIA_TYPE, Metrics
-from api.notebook.access import ShopAccess
+from api.dependencies import Here, Shop
+from api.http.guards.metrics import MEDIA_TYPE
+
+router = APIRouter(include_in_schema=False)
 
 
-def add_metrics(app: FastAPI, metrics: Metrics, access: ShopAccess) -> None:
-    """Serve /metrics, to whoever may use the server."""
-
-    async def told(request: Request) -> Response:
-        await access.of(request)
-        return Response(metrics.told(), media_type=MEDIA_TYPE)
-
-    app.add_route("/metrics", told, ["GET"], include_in_schema=False)
+@router.get("/metrics")
+async def told(here: Here, _: Shop) -> Response:
+    """Tell the counts to whoever may use the server."""
+    return Response(here.metrics.told(), media_type=MEDIA_TYPE)

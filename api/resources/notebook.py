@@ -1,30 +1,26 @@
 """Takes the whole notebook out, puts one in, and erases it."""
 
-from typing import Any
+from typing import Annotated, Any
 
 from anyio import to_thread
+from fastapi import Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
+from advisor.errors import InvalidRecipe
 from advisor.schema.base import Shape
 from advisor.schema.notebook import StoredNotebook
-from api.http.answering import strong_tag
+from api.dependencies import Condition, Form, Here, Shop, routes, shop_of
+from api.http.answering import STILL, gone, kept_text, shown, strong_tag
 from api.http.errors import NotFound
-from api.http.negotiation import JSON, chosen
-from api.http.reading import declared, parse_json, read_bytes, read_query
-from api.notebook.access import ShopAccess
-from api.notebook.answers import gone, kept_text
+from api.http.negotiation import JSON
+from api.http.route import raises
+from api.http.sent import Sent
 from api.notebook.bundle import from_zip, to_zip
-from api.notebook.errors import IfMatchNeeded, KeyNeeded, RoleNeeded, Stale, Storage
 from api.notebook.incoming import read_notebook
-from api.notebook.precondition import CHANGING, MAKING, Precondition
-from api.operation import Operation
 from api.settings import Settings
-from api.shapes import Asking
 
 _ZIP = "application/zip"
-_READ = {JSON: parse_json, _ZIP: from_zip}
 _EXAMPLE: dict[str, Any] = {
     "format": 1,
     "materials": [],
@@ -44,109 +40,97 @@ class PutIn(Shape):
     rules_version: str
 
 
-def operations(settings: Settings, access: ShopAccess) -> list[Operation]:
-    """Return the operations on the whole notebook."""
+class _SentNotebook(Sent):
+    """A whole notebook, as JSON or as tables."""
 
-    async def get_notebook(request: Request) -> Response:
-        form = chosen(request, (JSON, _ZIP))
-        read_query(request, Asking)
-        text = await access.read(request, lambda shop: shop.taken_out())
-        if form == JSON:
-            return kept_text(request, text)
-        headers = {
-            "ETag": strong_tag(text.encode()),
-            "Content-Disposition": 'attachment; filename="dough-notebook.zip"',
-        }
-        return Response(await to_thread.run_sync(to_zip, text), headers=headers, media_type=_ZIP)
+    raises = (*Sent.raises, InvalidRecipe)
 
-    async def put_notebook(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        form = declared(request, (JSON, _ZIP))
-        raw = await read_bytes(request, settings.notebook_bytes_at_most)
-        notebook = await to_thread.run_sync(lambda: read_notebook(_READ[form](raw)))
-        condition = Precondition.of(request.headers)
-        (counts, new), text = await access.write(
-            request,
-            lambda shop: (shop.put_in(notebook, condition, access.now), shop.taken_out()),
-            least="owner",
-        )
-        answer = PutIn(**counts, rules_version=access.rulebook.edition).model_dump_json()
-        headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
-        return Response(answer, 201 if new else 200, headers, JSON)
 
-    async def delete_notebook(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        condition = Precondition.of(request.headers)
-        await access.write(request, lambda shop: shop.erase(condition), makes=False, least="owner")
-        return gone()
+def _most_bytes(settings: Settings) -> int:
+    return settings.notebook_bytes_at_most
 
-    async def take_back(request: Request) -> Response:
-        chosen(request)
-        read_query(request, Asking)
-        counts, text = await access.write(
-            request,
-            lambda shop: (shop.take_back(access.now), shop.taken_out()),
-            makes=False,
-            least="owner",
-        )
-        answer = PutIn(**counts, rules_version=access.rulebook.edition).model_dump_json()
-        return Response(answer, 200, {"ETag": strong_tag(text.encode())}, JSON)
 
-    def counted() -> dict[str, Any]:
-        counts = {name: len(rows) for name, rows in _EXAMPLE.items() if isinstance(rows, list)}
-        return {**counts, "rules_version": access.rulebook.edition}
+_COUNTS = {"materials": 0, "lots": 1, "uptake_tests": 0, "doughs": 0, "rules_version": "2031.1"}
+_SENT = _SentNotebook(
+    StoredNotebook,
+    {"example": {"summary": "One lot and nothing else", "value": _EXAMPLE}},
+    takes={_ZIP: "The tables as they were taken out."},
+    parse={_ZIP: from_zip},
+    read=read_notebook,
+    most_bytes=_most_bytes,
+)
+router = routes("Notebook", shop_of)
 
-    kept = (NotInstalled, KeyNeeded, Storage, InvalidRequest)
-    return [
-        Operation(
-            method="GET",
-            path="/v1/notebook",
-            operation_id="get_notebook",
-            summary="Take the whole notebook out: JSON, or CSV tables in a zip",
-            tag="Notebook",
-            endpoint=get_notebook,
-            answers={200: StoredNotebook, 304: None},
-            errors=kept,
-            forms={_ZIP: "One CSV table a kind."},
-            example=lambda: _EXAMPLE,
-        ),
-        Operation(
-            method="PUT",
-            path="/v1/notebook",
-            operation_id="put_notebook",
-            summary="Put a whole notebook in, in place of what there is: all of it, or none",
-            tag="Notebook",
-            endpoint=put_notebook,
-            request=StoredNotebook,
-            sent=lambda: _EXAMPLE,
-            headers=MAKING,
-            takes={_ZIP: "The tables as they were taken out."},
-            answers={201: PutIn, 200: PutIn},
-            errors=(*kept, RoleNeeded, InvalidRecipe, Stale, IfMatchNeeded),
-            example=counted,
-        ),
-        Operation(
-            method="POST",
-            path="/v1/notebook/restorations",
-            operation_id="restore_notebook",
-            summary="Take back the notebook that was replaced last; the present one is kept in its place",
-            tag="Notebook",
-            endpoint=take_back,
-            answers={200: PutIn},
-            errors=(*kept, RoleNeeded, NotFound),
-            example=counted,
-        ),
-        Operation(
-            method="DELETE",
-            path="/v1/notebook",
-            operation_id="delete_notebook",
-            summary="Erase the whole notebook; keys stay",
-            tag="Notebook",
-            endpoint=delete_notebook,
-            headers=CHANGING,
-            answers={204: None},
-            errors=(*kept, RoleNeeded, Stale, IfMatchNeeded),
-        ),
-    ]
+
+@router.get(
+    "/v1/notebook",
+    operation_id="get_notebook",
+    summary="Take the whole notebook out: JSON, or CSV tables in a zip",
+    response_model=StoredNotebook,
+    responses={200: shown(_EXAMPLE, {_ZIP: "One CSV table a kind."}), **STILL},
+)
+async def get_notebook(request: Request, shop: Shop, form: Form) -> Response:
+    """Take the whole notebook out."""
+    text = await shop.read(lambda notebook: notebook.taken_out())
+    if form == JSON:
+        return kept_text(request, text)
+    headers = {
+        "ETag": strong_tag(text.encode()),
+        "Content-Disposition": 'attachment; filename="dough-notebook.zip"',
+    }
+    return Response(await to_thread.run_sync(to_zip, text), headers=headers, media_type=_ZIP)
+
+
+@router.put(
+    "/v1/notebook",
+    operation_id="put_notebook",
+    summary="Put a whole notebook in, in place of what there is: all of it, or none",
+    response_model=PutIn,
+    responses={
+        200: shown(_COUNTS),
+        201: {"model": PutIn, "description": "It is new.", **shown(_COUNTS)},
+    },
+)
+async def put_notebook(
+    here: Here, shop: Shop, sent: Annotated[Any, Depends(_SENT)], condition: Condition
+) -> Response:
+    """Put a whole notebook in."""
+    (counts, new), text = await shop.write(
+        lambda notebook: (notebook.put_in(sent, condition, here.access.now), notebook.taken_out()),
+        least="owner",
+    )
+    answer = PutIn(**counts, rules_version=here.rulebook.edition).model_dump_json()
+    headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
+    return Response(answer, 201 if new else 200, headers, JSON)
+
+
+@router.post(
+    "/v1/notebook/restorations",
+    operation_id="restore_notebook",
+    summary="Take back the notebook that was replaced last; the present one is kept in its place",
+    response_model=PutIn,
+    responses={200: shown(_COUNTS)},
+)
+@raises(NotFound)
+async def take_back(here: Here, shop: Shop) -> Response:
+    """Take back the notebook that was replaced last."""
+    counts, text = await shop.write(
+        lambda notebook: (notebook.take_back(here.access.now), notebook.taken_out()),
+        makes=False,
+        least="owner",
+    )
+    answer = PutIn(**counts, rules_version=here.rulebook.edition).model_dump_json()
+    return Response(answer, 200, {"ETag": strong_tag(text.encode())}, JSON)
+
+
+@router.delete(
+    "/v1/notebook",
+    operation_id="delete_notebook",
+    summary="Erase the whole notebook; keys stay",
+    status_code=204,
+    response_class=Response,
+)
+async def delete_notebook(shop: Shop, condition: Condition) -> Response:
+    """Erase the whole notebook."""
+    await shop.write(lambda notebook: notebook.erase(condition), makes=False, least="owner")
+    return gone()

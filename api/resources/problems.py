@@ -1,55 +1,54 @@
-"""Explains every problem code, as JSON or as a page."""
+"""Every problem code explained, as JSON or as a page."""
 
 import inspect
 from html import escape
+from typing import Annotated
 
+from fastapi import APIRouter, Path
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from advisor.errors import InvalidRequest
-from api.http.answering import kept_answer
+from api.dependencies import Form, routes
+from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
-from api.http.negotiation import JSON, chosen
+from api.http.problem_shapes import ProblemPage
 from api.http.problems import catalogue
-from api.http.reading import read_query
-from api.operation import Operation
-from api.shapes import Asking, ProblemPage
 
 _HTML = "text/html"
 _EXAMPLE = "no-recipe-fits"
 
 
-def operations() -> list[Operation]:
-    """Return the operation that explains problems."""
+def router() -> APIRouter:
+    """Return the route that explains problems."""
     pages = {code: _page(code) for code in catalogue()}
+    router = routes("Server")
 
-    async def explain_problem(request: Request, code: str) -> Response:
-        form = chosen(request, (JSON, _HTML))
-        read_query(request, Asking)
+    @router.get(
+        "/problems/{code}",
+        operation_id="explain_problem",
+        summary="Read what a problem code means and what to do about it",
+        response_model=ProblemPage,
+        responses={
+            200: shown(pages[_EXAMPLE].model_dump(mode="json"), {_HTML: "The same as a page."}),
+            **STILL,
+        },
+    )
+    async def explain_problem(
+        request: Request,
+        form: Form,
+        code: Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE}})],
+    ) -> Response:
         page = pages.get(code)
         if page is None:
             raise NotFound("There is no problem of this code.")
+        vary = {"Vary": "Accept"}
         if form == _HTML:
-            return HTMLResponse(_html(page), headers={"Vary": "Accept"})
+            return HTMLResponse(_html(page), headers=vary)
         answer = kept_answer(request, page)
-        answer.headers["Vary"] = "Accept"
+        answer.headers.update(vary)
         return answer
 
-    return [
-        Operation(
-            method="GET",
-            path="/problems/{code}",
-            operation_id="explain_problem",
-            summary="Read what a problem code means and what to do about it",
-            tag="Server",
-            endpoint=explain_problem,
-            parameters={"code": _EXAMPLE},
-            answers={200: ProblemPage, 304: None},
-            errors=(InvalidRequest, NotFound),
-            forms={_HTML: "The same as a page."},
-            example=lambda: pages[_EXAMPLE].model_dump(mode="json"),
-        )
-    ]
+    return router
 
 
 def _page(code: str) -> ProblemPage:

@@ -1,21 +1,19 @@
-"""Lets the rules be read: feels, limits of the law, frames."""
+"""The rules as they can be read: feels, limits of the law, frames."""
 
-from collections.abc import Callable
-from typing import Any, TypeVar, get_args
+from typing import Annotated, get_args
 
+from fastapi import APIRouter, Query
 from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.errors import InvalidRequest
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
-from api.http.answering import kept_answer
-from api.http.negotiation import chosen
+from api.dependencies import Here, admitted, routes
+from api.http.answering import STILL, kept_answer, shown
 from api.http.paging import page
-from api.http.reading import read_query
-from api.operation import Endpoint, Operation
-from api.shapes import (
+from api.http.queries import LimitsQuery, LongPageQuery
+from api.resources.rules_shapes import (
     ConditionItem,
     DegreeItem,
     FeelItem,
@@ -23,70 +21,50 @@ from api.shapes import (
     FramesAnswer,
     LimitItem,
     LimitsAnswer,
-    LimitsQuery,
-    LongPageQuery,
     MarketItem,
     NoMaximumItem,
     SignItem,
 )
 
-Query = TypeVar("Query", bound=BaseModel)
 
+def router(rulebook: Rulebook) -> APIRouter:
+    """Return the routes of the rules."""
+    router, one = routes("Rules", admitted), LongPageQuery(limit=1)
 
-def operations(rulebook: Rulebook) -> list[Operation]:
-    """Return the operations on rules."""
-    return [
-        _operation(
-            "feels",
-            FeelsAnswer,
-            LongPageQuery,
-            lambda query: feels(rulebook, query),
-            "Read what may be reported",
-        ),
-        _operation(
-            "limits",
-            LimitsAnswer,
-            LimitsQuery,
-            lambda query: limits(rulebook, query),
-            "Read the limits of the law",
-        ),
-        _operation(
-            "frames",
-            FramesAnswer,
-            LongPageQuery,
-            lambda query: frames(rulebook, query),
-            "Read frame formulations",
-        ),
-    ]
+    def example(found: BaseModel) -> dict[int | str, dict[str, object]]:
+        return {200: shown(found.model_dump(mode="json")), **STILL}
 
-
-def _operation(
-    name: str, answer: type[BaseModel], shape: type[Query], read: Callable[[Query], BaseModel], summary: str
-) -> Operation:
-    def example() -> Any:
-        return read(shape.model_validate({"limit": 1})).model_dump(mode="json")
-
-    return Operation(
-        method="GET",
-        path=f"/v1/{name}",
-        operation_id=f"list_{name}",
-        summary=summary,
-        tag="Rules",
-        endpoint=_endpoint(shape, read),
-        query=shape,
-        parameters={"limit": 1},
-        answers={200: answer, 304: None},
-        errors=(InvalidRequest,),
-        example=example,
+    @router.get(
+        "/v1/feels",
+        operation_id="list_feels",
+        summary="Read what may be reported",
+        response_model=FeelsAnswer,
+        responses=example(feels(rulebook, one)),
     )
+    async def list_feels(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
+        return kept_answer(request, feels(here.rulebook, query))
 
+    @router.get(
+        "/v1/limits",
+        operation_id="list_limits",
+        summary="Read the limits of the law",
+        response_model=LimitsAnswer,
+        responses=example(limits(rulebook, LimitsQuery(limit=1))),
+    )
+    async def list_limits(request: Request, here: Here, query: Annotated[LimitsQuery, Query()]) -> Response:
+        return kept_answer(request, limits(here.rulebook, query))
 
-def _endpoint(shape: type[Query], read: Callable[[Query], BaseModel]) -> Endpoint:
-    async def answer(request: Request) -> Response:
-        chosen(request)
-        return kept_answer(request, read(read_query(request, shape)))
+    @router.get(
+        "/v1/frames",
+        operation_id="list_frames",
+        summary="Read frame formulations",
+        response_model=FramesAnswer,
+        responses=example(frames(rulebook, one)),
+    )
+    async def list_frames(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
+        return kept_answer(request, frames(here.rulebook, query))
 
-    return answer
+    return router
 
 
 def feels(rulebook: Rulebook, query: LongPageQuery) -> FeelsAnswer:

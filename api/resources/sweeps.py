@@ -4,80 +4,67 @@ import json
 from collections.abc import AsyncGenerator, AsyncIterator
 from contextlib import aclosing
 from dataclasses import dataclass
+from typing import Annotated, Any
 
+from fastapi import Depends, Query
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
-from advisor.errors import AdvisorError, Fault, NotInstalled
+from advisor.errors import AdvisorError, Fault, InvalidRequest, NotInstalled
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import read_request
+from advisor.registry import task
 from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, refused
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks
 from advisor.sweeps.schema import SweepAnswer, SweepRequest, Task
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs
+from api.dependencies import Here, Known, known_by, routes
 from api.http.errors import TooLarge
 from api.http.guards.metrics import Metrics
 from api.http.lines import MOST_BYTES, NDJSON, Exchange, Lines
 from api.http.negotiation import JSON, chosen
-from api.http.reading import declared, parse_json, read_body, read_query
-from api.notebook.access import ShopAccess
-from api.notebook.errors import KeyNeeded, Storage
-from api.operation import Operation
-from api.settings import Settings
-from api.shapes import Asking, SweepQuery
+from api.http.queries import SweepQuery
+from api.http.reading import parse_json
+from api.http.route import raises
+from api.http.sent import Sent
+from api.resources.calculations import described
+from api.samples import requests_of
 from api.sweeping import Sweeping
-from api.work import Work
+
+_SENT = Sent(
+    SweepRequest,
+    requests_of(task("sweep").route),
+    takes={NDJSON: "One body of a task a line, at most 64 KiB each; the field task may name the task."},
+)
+_FORMS = {NDJSON: "One entry of answers a line, in the order asked, sent as they are ready."}
+router = routes("Calculations", known_by)
 
 
-def operations(
-    settings: Settings, work: Work, access: ShopAccess, sweeping: Sweeping, metrics: Metrics
-) -> list[Operation]:
-    """Return the operation on sweeps."""
-
-    async def sweep(request: Request) -> Response:
-        if declared(request, (JSON, NDJSON)) == NDJSON:
-            chosen(request, (NDJSON,))
-            query = read_query(request, SweepQuery)
-            named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
-            return _line_by_line(named, query.task, await access.of(request), sweeping)
-        chosen(request)
-        read_query(request, Asking)
-        body = await read_body(request, settings.body_bytes_at_most)
-        notebook = await access.of(request)
-        setting, jobs = await work.run(lambda: _prepared(body, notebook), long=True)
-        named = _Named(f"urn:uuid:{request.state.request_id}", metrics)
-        return StreamingResponse(_whole(named, sweeping, setting, jobs), media_type=JSON)
-
-    return [
-        Operation(
-            method="POST",
-            path="/v1/sweeps",
-            operation_id="sweep",
-            summary="Ask one task of many recipes",
-            tag="Calculations",
-            endpoint=sweep,
-            request=SweepRequest,
-            takes={
-                NDJSON: "One body of a task a line, at most 64 KiB each; the field task may name the task."
-            },
-            query=SweepQuery,
-            answers={200: SweepAnswer},
-            forms={NDJSON: "One entry of answers a line, in the order asked, sent as they are ready."},
-            errors=(NotInstalled, KeyNeeded, Storage),
-        )
-    ]
+@router.post("/v1/sweeps", **described(task("sweep"), _FORMS))
+@raises(NotInstalled)
+async def sweep(
+    request: Request,
+    here: Here,
+    known: Known,
+    wanted: Annotated[Any, Depends(_SENT)],
+    query: Annotated[SweepQuery, Query()],
+) -> Response:
+    """Ask one task of many recipes."""
+    named = _Named(f"urn:uuid:{request.state.request_id}", here.metrics)
+    if wanted is None:
+        chosen(request, (NDJSON,))
+        return _line_by_line(named, query.task, known, here.sweeping)
+    chosen(request)
+    if query.task is not None:
+        fault = Fault("?task", "is of lines of JSON only")
+        raise InvalidRequest("A parameter of the query is wrong.", [fault])
+    setting, jobs = await here.work.run(lambda: _prepared(wanted.root, known), long=True)
+    return StreamingResponse(_whole(named, here.sweeping, setting, jobs), media_type=JSON)
 
 
-def _prepared(body: bytes, notebook: Notebook | None) -> tuple[Setting, list[Chunk]]:
-    """Return what the recipes of a JSON sweep share, and the recipes.
-
-    Raises
-    ------
-    InvalidJSON, InvalidRequest
-    """
-    wanted = read_request(SweepRequest, parse_json(body)).root
+def _prepared(wanted: Any, notebook: Notebook | None) -> tuple[Setting, list[Chunk]]:
+    """Return what the recipes of a JSON sweep share, and the recipes."""
     return Setting.of(shared_fields(wanted), notebook=notebook), list(chunks(sweep_jobs(wanted), wanted.task))
 
 

@@ -1,23 +1,21 @@
-"""Tells what a shop's doughs have taught."""
+"""What a shop's doughs have taught."""
 
 from dataclasses import replace
 from typing import Annotated
 
+from fastapi import APIRouter, Query
 from pydantic import Field
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.errors import InvalidRequest, NotInstalled
-from advisor.experiment.window import window_of
-from advisor.experiment.window_schema import WindowAnswer
+from advisor.errors import NotInstalled
 from advisor.recipe.notebook import Notebook
-from api.http.answering import kept_answer
-from api.http.negotiation import chosen
-from api.http.reading import read_query
-from api.notebook.access import ShopAccess
-from api.notebook.errors import KeyNeeded, Storage
-from api.operation import Operation
-from api.shapes import Asking
+from advisor.registry import task
+from advisor.rulebook.load import Rulebook
+from api.dependencies import Here, Known, known_by, routes
+from api.http.answering import STILL, kept_answer, shown
+from api.http.queries import Asking
+from api.http.route import raises
 
 
 class WindowQuery(Asking):
@@ -26,31 +24,26 @@ class WindowQuery(Asking):
     first: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
 
 
-def operations(access: ShopAccess) -> list[Operation]:
-    """Return the operation on the window."""
+def router(rulebook: Rulebook) -> APIRouter:
+    """Return the route of the window."""
+    router, told = routes("Notebook", known_by), task("window_of")
 
-    async def get_window(request: Request) -> Response:
-        chosen(request)
-        query = read_query(request, WindowQuery)
-        access.open()
-        notebook = _first(await access.of(request), query.first)
-        return kept_answer(request, window_of(rulebook=access.rulebook, notebook=notebook))
+    @router.get(
+        f"/v1/{told.route}",
+        operation_id="get_window",
+        summary="Read where your doughs are workable, what powders take up, and what to measure next",
+        response_model=told.answer,
+        responses={200: shown(told.function(rulebook=rulebook).model_dump(mode="json")), **STILL},
+    )
+    @raises(NotInstalled)
+    async def get_window(
+        request: Request, here: Here, known: Known, query: Annotated[WindowQuery, Query()]
+    ) -> Response:
+        here.access.open()
+        notebook = _first(known, query.first)
+        return kept_answer(request, told.function(rulebook=here.rulebook, notebook=notebook))
 
-    return [
-        Operation(
-            method="GET",
-            path="/v1/window",
-            operation_id="get_window",
-            summary="Read where your doughs are workable, what powders take up, and what to measure next",
-            tag="Notebook",
-            endpoint=get_window,
-            query=WindowQuery,
-            parameters={"first": 10},
-            answers={200: WindowAnswer, 304: None},
-            errors=(NotInstalled, KeyNeeded, Storage, InvalidRequest),
-            example=lambda: window_of(rulebook=access.rulebook).model_dump(mode="json"),
-        )
-    ]
+    return router
 
 
 def _first(notebook: Notebook | None, judgements: int | None) -> Notebook | None:

@@ -10,14 +10,15 @@ from fastapi.testclient import TestClient
 
 import advisor
 from advisor.errors import AdvisorError
-from api.resources.calculations import CALLS, Call
+from advisor.registry import TASKS, Task
 from api.samples import Sample, samples
 from api.work import Work
 
-TASKS = {f"/v1/{call.name}": call.task for call in CALLS}
+CALLS = [one for one in TASKS if one.method == "POST" and one.name != "sweep"]
+FUNCTIONS = {f"/v1/{call.route}": call.function for call in CALLS}
 
 
-SAMPLES = [sample for sample in samples() if sample.path in TASKS]
+SAMPLES = [sample for sample in samples() if sample.path in FUNCTIONS]
 
 
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda sample: sample.name)
@@ -25,7 +26,7 @@ def test_every_sample_is_answered_as_the_function_answers(client: TestClient, sa
     answer = client.post(sample.path, json=sample.request)
     assert answer.status_code == sample.status
     try:
-        expected = TASKS[sample.path](sample.request).model_dump(mode="json")
+        expected = FUNCTIONS[sample.path](sample.request).model_dump(mode="json")
     except AdvisorError as error:
         expected = {**error.problem(), "instance": answer.json()["instance"]}
     assert answer.json() == expected
@@ -38,8 +39,8 @@ def test_the_answer_is_that_of_the_function(client: TestClient, good: dict[str, 
 
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: call.name)
-def test_every_call_says_what_it_misses(client: TestClient, call: Call) -> None:
-    answer = client.post(f"/v1/{call.name}", json={"colour": "red"})
+def test_every_call_says_what_it_misses(client: TestClient, call: Task) -> None:
+    answer = client.post(f"/v1/{call.route}", json={"colour": "red"})
     assert answer.status_code == 422
     assert "/colour" in [error["where"] for error in answer.json()["errors"]]
 

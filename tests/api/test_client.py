@@ -14,7 +14,6 @@ from advisor.client import Client, ProblemError
 from advisor.correction.schema import CorrectionRequest
 from advisor.registry import task
 from advisor.sweeps.schema import Refused
-from api.description import _Schema
 from api.samples import samples
 from helpers import makers
 
@@ -54,11 +53,9 @@ def test_methods_take_and_return_the_shapes_that_are_described(described: dict[s
     for operation_id, operation in calculations(described).items():
         asked = operation["requestBody"]["content"]["application/json"]["schema"]
         told = operation["responses"]["200"]["content"]["application/json"]["schema"]
-        assert named(asked).removesuffix("-Input") == task(operation_id).request.__name__
-        assert named(told).removesuffix("-Output") == task(operation_id).answer.__name__
-        fields = task(operation_id).answer.model_json_schema(mode="serialization", schema_generator=_Schema)[
-            "properties"
-        ]
+        assert named(asked) == task(operation_id).request.__name__
+        assert named(told) == task(operation_id).answer.__name__
+        fields = task(operation_id).answer.model_json_schema()["properties"]
         assert set(described["components"]["schemas"][named(told)]["properties"]) == set(fields)
 
 

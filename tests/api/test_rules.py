@@ -21,9 +21,9 @@ def read(client: TestClient, address: str) -> dict[str, Any]:
 
 def test_every_word_of_a_report_is_explained(client: TestClient) -> None:
     found = read(client, "/v1/feels")
-    assert {item["feel"] for item in found["items"]} == set(load_rulebook().words["feel"])
+    assert {item["feel"] for item in found["items"]} == set(RULES.words["feel"])
     assert {item["degree"] for item in found["degrees"]} == set(get_args(Degree))
-    assert {item["sign"] for item in found["signs"]} == set(load_rulebook().words["sign"])
+    assert {item["sign"] for item in found["signs"]} == set(RULES.words["sign"])
     texts = [*found["items"], *found["process"], *found["questions"], *found["tests"]]
     assert all(text["basis"] and text["source"] for text in texts)
 

@@ -8,8 +8,8 @@ import pytest
 
 import advisor
 from advisor.rulebook.load import Rulebook, load_rulebook
+from api.http.queries import LongPageQuery
 from api.resources.rules import feels
-from api.shapes import LongPageQuery
 
 HERE = Path(__file__).resolve().parents[2]
 STEP = re.compile(r"in `rules/([a-z/.-]+)`[^`]*?```toml\n(.*?)```", re.DOTALL)

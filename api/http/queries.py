@@ -1,0 +1,58 @@
+"""The queries of addresses."""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from advisor.printing.weigh_sheet import Units
+from advisor.schema.base import Market
+from advisor.schema.material import Role
+from advisor.sweeps.schema import Task
+
+Limit = Annotated[int, Field(ge=1, le=200)]
+Cursor = Annotated[str, Field(max_length=200)]
+
+
+class Asking(BaseModel):
+    """A query of an address; what it does not know is refused."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SheetQuery(Asking):
+    """In which units a form is printed; figures of JSON are grams."""
+
+    units: Units = "g"
+
+
+class PageQuery(Asking):
+    """Which part of a list: what comes ``after`` a cursor, at most ``limit`` items."""
+
+    after: Cursor | None = None
+    limit: Limit = 50
+
+
+class LongPageQuery(PageQuery):
+    """Which part of a list of rules."""
+
+    limit: Limit = 200
+
+
+class MaterialsQuery(PageQuery):
+    """Which materials: ``q`` is any part of the key, a name or an INCI name."""
+
+    q: Annotated[str, Field(max_length=200)] | None = None
+    role: Role | None = None
+    own: Literal["true", "false"] | None = None
+
+
+class SweepQuery(Asking):
+    """The task of those lines of a sweep that do not name theirs; lines of JSON only."""
+
+    task: Task | None = None
+
+
+class LimitsQuery(LongPageQuery):
+    """Which limits."""
+
+    market: Market | None = None
