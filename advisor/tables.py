@@ -1,5 +1,6 @@
 """Reads and writes CSV tables, and the only one that knows pandas."""
 
+import csv
 import io
 import math
 import re
@@ -11,6 +12,7 @@ import pandas as pd
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 
+csv.field_size_limit(64 * 2**20)
 _UNITS = ("percent", "grams")
 _RUN = ("=", "+", "-", "@", "\t", "\r", "'")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
@@ -143,26 +145,40 @@ def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, he
     return str(frame.to_csv(index=False, lineterminator="\n", header=header))
 
 
-def read_table(text: str) -> list[dict[str, str]]:
+def read_table(text: str, columns: Mapping[str, bool]) -> list[dict[str, str]]:
     """Return the rows of a CSV that ``write_table`` made, absent cells left out.
+
+    Parameters
+    ----------
+    text : str
+    columns : mapping
+        The columns it may have, each once, and whether it must have them.
 
     Raises
     ------
     InvalidRequest
-        It is no table.
+        It is no table, its columns are others, or a row has more or fewer cells than the header.
 
     Examples
     --------
-    >>> read_table("name,grams\\n'=1+1,\\n")
+    >>> read_table("name,grams\\n'=1+1,\\n", {"name": True, "grams": False})
     [{'name': '=1+1'}]
     """
     try:
-        frame = pd.read_csv(io.StringIO(text), dtype=str, keep_default_na=False)
-    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
+        header, *rows = [row for row in csv.reader(io.StringIO(text, newline=""), strict=True) if row]
+    except (csv.Error, ValueError) as error:
         raise InvalidRequest(f"It is not a table: {error}.") from error
+    strange = [name for name in header if name not in columns or header.count(name) > 1]
+    missing = [name for name, needed in columns.items() if needed and name not in header]
+    uneven = [place for place, row in enumerate(rows, 2) if len(row) != len(header)]
+    if strange:
+        raise InvalidRequest(f"The header of the table has a column {strange[0]!r} that is not known here.")
+    if missing:
+        raise InvalidRequest(f"The header of the table lacks the column {missing[0]!r}.")
+    if uneven:
+        raise InvalidRequest(f"Row {uneven[0]} of the table has more or fewer cells than its header.")
     return [
-        {str(name): _armed(str(cell)) for name, cell in row.items() if cell != ""}
-        for row in frame.to_dict(orient="records")
+        {name: _armed(cell) for name, cell in zip(header, row, strict=True) if cell != ""} for row in rows
     ]
 
 

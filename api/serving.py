@@ -5,10 +5,29 @@ import os
 
 from fastapi import FastAPI
 
+from advisor.rulebook.load import load_rulebook
 from api.app import create_app
 from api.http.guards.log import log_to, write
+from api.notebook.access import ShopAccess
 from api.notebook.place import place_of
 from api.settings import Settings
+
+
+def check_start(settings: Settings) -> None:
+    """Find out, before a server is started, what would stop it.
+
+    Raises
+    ------
+    RulesError
+        A file under rules/ does not say what it must.
+    Storage, Busy
+        The notebook cannot be read.
+    """
+    access = ShopAccess(settings.notebook, load_rulebook())
+    try:
+        access.check()
+    finally:
+        access.close()
 
 
 def create_served_app() -> FastAPI:

@@ -10,7 +10,9 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args
 
-from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, NotInstalled, RulesError
+from advisor.cli import backup, keys
+from advisor.cli.storing import Refused, part, settings
+from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesError
 from advisor.recipe.request import with_keys
 from advisor.registry import TASKS, Task
 from advisor.rulebook.load import load_rulebook
@@ -26,11 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one verb and return the exit code: 0 done, 2 bad input, 3 nothing fits, 4 failed."""
     options = _parser().parse_args(arguments)
     try:
-        if options.verb == "serve":
-            return _serve(options)
-        if options.verb == "sweep":
-            return _sweep(options)
-        return _run(options)
+        return int(options.run(options))
     except NoRecipeFits as error:
         return _complain(error, NOTHING_FITS, as_json=options.json)
     except KeyboardInterrupt:
@@ -57,6 +55,8 @@ def _parser() -> argparse.ArgumentParser:
         if one.method == "POST" and one.name != "sweep":
             _add_task(verbs, one)
     _add_sweep(verbs)
+    backup.add_verbs(verbs)
+    keys.add_verbs(verbs)
     serve = verbs.add_parser("serve", help="Start the JSON API and the page", description="Start the server.")
     serve.add_argument("--host", default=_LOOPBACK, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=8000, help="port to listen on (default: %(default)s)")
@@ -64,12 +64,13 @@ def _parser() -> argparse.ArgumentParser:
         "--share", action="store_true", help="let other devices in: make a key and one-time links for them"
     )
     serve.add_argument("--workers", type=int, default=1, help="worker processes (default: %(default)s)")
+    serve.set_defaults(run=_serve)
     return parser
 
 
 def _add_task(verbs: Any, asked: Task) -> None:
     parser = verbs.add_parser(asked.asked_as, help=asked.summary, description=f"{asked.summary}.")
-    parser.set_defaults(asked=asked)
+    parser.set_defaults(asked=asked, run=_run)
     parser.add_argument(
         "file",
         help="a request as JSON, or a recipe as CSV (material,percent or grams); - is standard input",
@@ -119,6 +120,7 @@ def _add_sweep(verbs: Any) -> None:
     parser.add_argument(
         "--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work"
     )
+    parser.set_defaults(run=_sweep)
 
 
 def _sweep(options: argparse.Namespace) -> int:
@@ -232,14 +234,7 @@ def _complain(error: AdvisorError, code: int, *, as_json: bool) -> int:
 
 def _share(port: int) -> None:
     """Print a one-time link for this machine and for the phone on the bench, and the key for programs."""
-    settings = import_module("api.settings").Settings.read(os.environ)
-    try:
-        sharing = import_module("api.notebook.sharing")
-    except ImportError as error:
-        raise NotInstalled(
-            "serve --share keeps its keys in the notebook: install the extra notebook."
-        ) from error
-    shared = sharing.share(settings, devices=2)
+    shared = part("sharing").share(settings(), devices=2)
     here, there = shared.links
     sys.stdout.write(
         f"On this machine open  http://{_LOOPBACK}:{port}{here}\n"
@@ -258,9 +253,26 @@ def _address() -> str:
         return str(probe.getsockname()[0])
 
 
+def _check_port(host: str, port: int) -> None:
+    """Refuse a port that cannot be listened at.
+
+    Raises
+    ------
+    Refused
+    """
+    try:
+        with socket.create_server((host, port)):
+            pass
+    except (OSError, OverflowError) as error:
+        why = getattr(error, "strerror", None) or "there is no such port"
+        raise Refused(f"Nothing can listen at {host}:{port}: {why}. Name another --port.") from None
+
+
 def _serve(options: argparse.Namespace) -> int:
     import uvicorn
 
+    import_module("api.serving").check_start(settings())
+    _check_port(options.host, options.port)
     host = "0.0.0.0" if options.share and options.host == _LOOPBACK else options.host  # noqa: S104
     if options.share:
         _share(options.port)

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from advisor.errors import InvalidRequest
 from api.http.errors import Busy
 from api.notebook import schema
-from api.notebook.copying import copy_file, copy_rows, rows_of
+from api.notebook.copying import copy_file, copy_rows, is_sound, rows_of
+from api.notebook.errors import FileRefused
 from api.notebook.failures import storage_errors
 from api.notebook.file import LEFTOVERS, check_file, name_too
 from api.notebook.server import NotebookServer
@@ -54,17 +54,15 @@ def back_up(settings: Settings, target: Path) -> Backup:
 
     Raises
     ------
-    InvalidRequest
+    FileRefused
         There is a file of that name already, or nothing was ever stored.
     Storage, Busy
     """
     if target.exists():
-        raise InvalidRequest(f"There is a file {target} already; it was left as it is. Name another one.")
+        raise FileRefused(f"There is a file {target} already; it was left as it is. Name another one.")
     with opened(settings) as store:
         if not store.exists:
-            raise InvalidRequest(
-                f"There is no notebook at {store.place} yet, so there is nothing to back up."
-            )
+            raise FileRefused(f"There is no notebook at {store.place} yet, so there is nothing to back up.")
         store.copy_to(target)
     return _told(target)
 
@@ -82,7 +80,7 @@ def restore(settings: Settings, source: Path, *, dry_run: bool = False) -> Resto
 
     Raises
     ------
-    InvalidRequest
+    FileRefused
         There is no such file.
     Storage
         The source is damaged, newer than this program, empty, or no notebook.
@@ -90,7 +88,7 @@ def restore(settings: Settings, source: Path, *, dry_run: bool = False) -> Resto
         A server has the notebook open.
     """
     if not source.is_file():
-        raise InvalidRequest(f"There is no file {source}. {_UNTOUCHED}")
+        raise FileRefused(f"There is no file {source}. {_UNTOUCHED}")
     check_file(source, _UNTOUCHED)
     backup, store = _told(source), Store(settings.notebook)
     with storage_errors(store.place):
@@ -127,17 +125,23 @@ def _into_file(path: Path, source: Path, *, dry_run: bool) -> tuple[Path, ...]:
 def _fold_alone(path: Path) -> None:
     """Fold what was written ahead into a file nobody else has open; one that is damaged stays as it is.
 
+    Whoever closes the file last, without having it for himself, takes the write-ahead files away.
+
     Raises
     ------
     Busy
         Somebody has it open.
     """
     try:
+        if not is_sound(path):
+            return
         with closing(sqlite3.connect(path, timeout=0.5, isolation_level=None)) as alone:
             alone.execute("PRAGMA locking_mode=EXCLUSIVE")
             alone.execute("BEGIN EXCLUSIVE")
             alone.execute("COMMIT")
             alone.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        with closing(sqlite3.connect(path)) as last:
+            last.execute("PRAGMA schema_version")
     except sqlite3.OperationalError as error:
         if "locked" in str(error):
             raise Busy(_RUNNING) from None

@@ -2,7 +2,9 @@
 
 import io
 import json
+import struct
 import zipfile
+import zlib
 from collections.abc import Mapping
 from typing import Any
 
@@ -49,24 +51,51 @@ def from_zip(raw: bytes) -> dict[str, Any]:
     InvalidRequest
         It is no such zip, or cells cannot be read; each is named.
     """
-    try:
-        bundle = zipfile.ZipFile(io.BytesIO(raw))
-        sizes = {one.filename: one.file_size for one in bundle.infolist()}
-        if set(sizes) - {f"{name}.csv" for name in _TABLES} or sum(sizes.values()) > _MOST_BYTES:
-            raise InvalidRequest("The zip holds other files than the tables of a notebook.")
-        texts = {name.removesuffix(".csv"): bundle.read(name).decode("utf-8-sig") for name in sizes}
-    except (zipfile.BadZipFile, UnicodeDecodeError, NotImplementedError, RuntimeError, OSError):
-        raise InvalidRequest("The body is no zip of tables in UTF-8.") from None
     faults: list[Fault] = []
     body: dict[str, Any] = {"format": 1}
-    for name, text in texts.items():
-        plain = _plain(_TABLES[name])
-        body[name] = [
-            _row(row, plain, f"/{name}/{place}", faults) for place, row in enumerate(read_table(text))
-        ]
+    for name, text in _texts(raw).items():
+        shape = _TABLES[name]
+        plain = _plain(shape)
+        try:
+            rows = read_table(text, {key: one.is_required() for key, one in shape.model_fields.items()})
+        except InvalidRequest as error:
+            faults.append(Fault(f"/{name}", error.detail.rstrip(".").removeprefix("It ")))
+            continue
+        body[name] = [_row(row, plain, f"/{name}/{place}", faults) for place, row in enumerate(rows)]
     if faults:
-        raise InvalidRequest("Cells of the tables cannot be read; nothing was put in.", faults)
+        raise InvalidRequest("Tables of the zip cannot be read; nothing was put in.", faults)
     return body
+
+
+def _texts(raw: bytes) -> dict[str, str]:
+    """Return the text of every table of a zip: all of them, and nothing else.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    try:
+        bundle = zipfile.ZipFile(io.BytesIO(raw))
+        found = [one.filename for one in bundle.infolist()]
+        missing = [f"{name}.csv" for name in _TABLES if f"{name}.csv" not in found]
+        if missing or len(found) > len(_TABLES):
+            raise InvalidRequest(
+                "The zip must hold the tables of a notebook and nothing else; nothing was put in.",
+                [Fault(f"/{name.removesuffix('.csv')}", "is missing") for name in missing],
+            )
+        if sum(one.file_size for one in bundle.infolist()) > _MOST_BYTES:
+            raise InvalidRequest(f"The tables have more than {_MOST_BYTES // 2**20} MiB; nothing was put in.")
+        return {name: bundle.read(f"{name}.csv").decode("utf-8-sig") for name in _TABLES}
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        RuntimeError,
+        EOFError,
+        OSError,
+        ValueError,
+        struct.error,
+    ):
+        raise InvalidRequest("The body is no zip of tables in UTF-8; nothing was put in.") from None
 
 
 def _plain(shape: type[BaseModel]) -> frozenset[str]:

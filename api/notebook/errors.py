@@ -2,6 +2,7 @@
 
 import errno
 
+from advisor.errors import InvalidRequest
 from api.http.errors import HTTPError
 
 
@@ -60,6 +61,12 @@ class Storage(HTTPError):
     title = "The notebook cannot be read or written"
     remedy = "Do what the detail says; nothing was changed."
     status = 503
+
+
+class FileRefused(InvalidRequest):
+    """A backup cannot be written to that file, or restored from it."""
+
+    title = "That file cannot be used"
 
 
 def cause_of(error: BaseException) -> str:

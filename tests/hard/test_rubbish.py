@@ -84,7 +84,9 @@ def test_any_table_of_the_right_columns_leads_to_answers_in_place(
 def test_what_is_written_is_read_again(rows: list[dict[str, str]]) -> None:
     kept = [{name: cell for name, cell in row.items() if cell != ""} for row in rows]
     text = write_table(kept, ["a", "b"])
-    assert [row for row in read_table(text) if row] == [_as_read(row) for row in kept if row]
+    assert [row for row in read_table(text, {"a": False, "b": False}) if row] == [
+        _as_read(row) for row in kept if row
+    ]
 
 
 def _as_read(row: dict[str, str]) -> dict[str, str]:

@@ -9,6 +9,7 @@ import httpx
 import pytest
 from fastapi.testclient import TestClient
 
+from advisor.cli.main import main
 from api.app import create_app
 from api.notebook import keys
 from api.notebook.callers import LOCAL
@@ -213,3 +214,169 @@ def test_no_recipe_note_or_key_is_told_in_logs_metrics_or_errors(
     assert logged.count('"event": "key made"') == 1
     told = logged + metrics.text + "".join(one.text for one in refused)
     assert not [word for word in ("secret", key, "kaolin", path.rpartition("/")[2]) if word in told]
+
+
+def keyed(client: TestClient, role: str, house: dict[str, str]) -> dict[str, str]:
+    told = client.post("/v1/keys", json={"label": role, "role": role}, headers=house)
+    assert (told.status_code, told.json()["role"]) == (201, role)
+    return bearer(told.json()["key"])
+
+
+def test_what_each_role_may_do(client: TestClient) -> None:
+    house = bearer(client.post("/v1/keys", json={"label": "house"}).json()["key"])
+    first = client.post("/v1/doughs", json=dough(), headers=house)
+    path = first.headers["location"]
+    bench, read = keyed(client, "bench", house), keyed(client, "read", house)
+    looks = [("GET", "/v1/doughs", None), ("GET", path, None), ("POST", "/v1/corrections", dough())]
+    writes = [
+        ("POST", "/v1/doughs", dough()),
+        ("PUT", path, dough("workable")),
+        ("PUT", "/v1/materials/kaolin/lots/K-1", {"active": 0}),
+        ("PUT", "/v1/materials/nettle-powder", NETTLE),
+        ("DELETE", path, None),
+    ]
+    owns = [
+        ("GET", "/v1/keys", None),
+        ("POST", "/v1/keys", {"label": "more"}),
+        ("POST", "/v1/shops", {"name": "more"}),
+        ("GET", "/v1/backup", None),
+        ("POST", "/v1/notebook/restorations", None),
+        ("DELETE", "/v1/keys/none", None),
+        ("POST", "/v1/keys/none/rotations", None),
+        ("PUT", "/v1/notebook", {"format": 1}),
+        ("DELETE", "/v1/notebook", None),
+    ]
+    for calls, allowed in ((looks, (read, bench, house)), (writes, (bench, house)), (owns, (house,))):
+        for method, address, body in calls:
+            for key in (read, bench, house):
+                told = client.request(method, address, json=body, headers={**key, "If-Match": "*"})
+                if key in allowed:
+                    assert told.status_code not in (401, 403), (method, address)
+                else:
+                    assert (told.status_code, told.json()["code"]) == (403, "role-needed"), (method, address)
+
+
+def test_the_first_key_is_the_owners(client: TestClient) -> None:
+    for role in ("bench", "read"):
+        told = client.post("/v1/keys", json={"label": "phone", "role": role})
+        assert (told.status_code, told.json()["errors"][0]["where"]) == (422, "/role")
+    made = client.post("/v1/keys", json={"label": "house"}).json()
+    assert (made["role"], made["ends_at"]) == ("owner", None)
+    wrong = client.post("/v1/keys", json={"label": "x", "role": "king"}, headers=bearer(made["key"]))
+    assert wrong.json()["errors"][0]["where"] == "/role"
+
+
+def test_a_key_ends_and_is_known_to_be_used(place: str) -> None:
+    clock = [1_900_000_000.0]
+    app = create_app(Settings(notebook=place))
+    with TestClient(app) as client:
+        app.state.server.access._clock = lambda: clock[0]
+        house = bearer(client.post("/v1/keys", json={"label": "house"}).json()["key"])
+        short = {"label": "guest", "role": "read", "ends_at": 1_900_003_000}
+        key = bearer(client.post("/v1/keys", json=short, headers=house).json()["key"])
+        late = client.post("/v1/keys", json={"label": "late", "ends_at": 1_899_999_999}, headers=house)
+        assert late.json()["errors"][0]["where"] == "/ends_at"
+
+        def used() -> dict[str, int | None]:
+            items = client.get("/v1/keys", headers=house).json()["items"]
+            return {row["label"]: row["used_at"] for row in items}
+
+        assert used() == {"house": 1_900_000_000, "guest": None}
+        clock[0] += 2_999
+        assert client.get("/v1/doughs", headers=key).status_code == 200
+        assert used() == {"house": 1_900_000_000, "guest": 1_900_002_999}
+        clock[0] += 1
+        told = client.get("/v1/doughs", headers=key)
+        assert (told.status_code, told.json()["detail"]) == (401, "The key has reached its end.")
+        clock[0] += 3600
+        used()
+        assert used() == {"house": 1_900_006_600, "guest": 1_900_002_999}
+
+
+def test_a_revocation_counts_at_the_next_request_of_every_worker(place: str) -> None:
+    with TestClient(create_app(Settings(notebook=place))) as one:
+        house = bearer(one.post("/v1/keys", json={"label": "house"}).json()["key"])
+        guest = one.post("/v1/keys", json={"label": "guest", "role": "read"}, headers=house).json()
+        with TestClient(create_app(Settings(notebook=place))) as other:
+            for client in (one, other):
+                assert client.get("/v1/doughs", headers=bearer(guest["key"])).status_code == 200
+            assert one.delete(f"/v1/keys/{guest['id']}", headers=house).status_code == 204
+            for client in (other, one):
+                assert client.get("/v1/doughs", headers=bearer(guest["key"])).status_code == 401
+            [last] = [one for one in list_keys(Settings(notebook=place)) if one["revoked_at"] is None]
+            revoke_key(Settings(notebook=place), str(last["id"]), sure=True)
+            assert other.get("/v1/doughs", headers=house).status_code == 401
+
+
+@pytest.mark.parametrize(
+    ("method", "path"), [("POST", "/v1/doughs"), ("PUT", "/v1/materials/kaolin/lots/a"), ("POST", "/join")]
+)
+def test_a_wrong_key_waits_for_no_writer(file: Path, method: str, path: str) -> None:
+    settings = Settings(notebook=str(file))
+    share(settings)
+    store = Store(str(file))
+    with TestClient(create_app(settings)) as client, store.writing():
+        told = client.request(method, path, json=dough(), headers=bearer("wrong"))
+        assert (told.status_code, told.json()["code"]) == (401, "key-needed")
+        assert told.elapsed.total_seconds() < 1
+    store.close()
+
+
+def test_the_log_says_who_was_refused_what_and_who_changed_keys(
+    client: TestClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level("INFO")
+    owner = client.post("/v1/keys", json={"label": "house"}).json()
+    house = bearer(owner["key"])
+    bench = client.post("/v1/keys", json={"label": "bench", "role": "bench"}, headers=house).json()
+    client.post("/v1/shops", json={"name": "no"}, headers=bearer(bench["key"]))
+    client.delete(f"/v1/keys/{bench['id']}", headers=house)
+    client.get("/v1/doughs", headers=bearer(bench["key"]))
+    client.get("/v1/doughs", headers=bearer("wrong"))
+    client.post("/join", data={"code": "x" * 43})
+    client.get("/v1/backup", headers=house)
+    client.put("/v1/notebook", json={"format": 1, "doughs": [dough()]}, headers=house)
+    client.delete("/v1/notebook", headers={**house, "If-Match": "*"})
+    lines = [json.loads(one.getMessage()) for one in caplog.records if one.name == "api"]
+    told = [(one["event"], one["caller"]) for one in lines if one["event"] != "request"]
+    assert told == [
+        ("key made", "testclient"),
+        ("key made", owner["id"]),
+        ("key refused", bench["id"]),
+        ("key revoked", owner["id"]),
+        ("key refused", bench["id"]),
+        ("key refused", "testclient"),
+        ("link refused", "testclient"),
+        ("backup", owner["id"]),
+        ("notebook replaced", owner["id"]),
+        ("notebook erased", owner["id"]),
+    ]
+    assert all(one["request_id"] for one in lines)
+
+
+def test_keys_on_the_command_line_need_none(
+    file: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("DOUGH_NOTEBOOK", str(file))
+
+    def said(*words: str, code: int = 0) -> str:
+        assert main(["keys", *words]) == code
+        out = capsys.readouterr()
+        return out.err if code else out.out
+
+    assert "no keys" in said("list")
+    assert "first key" in said("make", "Phone", "--role", "bench", code=2)
+    key = said("make", "Anna").split()[-1]
+    said("make", "Guest", "--role", "read", "--days", "3")
+    with TestClient(create_app(Settings(notebook=str(file)))) as client:
+        told = client.get("/v1/doughs").json()
+        assert "keys make" in client.get("/problems/key-needed").text, told
+        assert client.get("/v1/doughs", headers=bearer(key)).status_code == 200
+    owner, guest = sorted(said("list").splitlines(), key=lambda line: "Guest" in line)
+    assert "Anna" in owner and "last used" in owner and "ends" in guest and key not in owner
+    name = owner.split()[0]
+    assert "--i-am-sure" in said("revoke", name, code=2)
+    assert "keys make" in said("revoke", name, "--i-am-sure")
+    assert [name] == [line.split()[0] for line in said("list").splitlines() if "revoked" in line]
+    said("make", "Anna again")
+    assert "valid key" in said("revoke", "nothing", code=2)

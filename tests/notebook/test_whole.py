@@ -107,11 +107,82 @@ def test_every_bad_row_is_named_and_nothing_is_put_in(full: TestClient) -> None:
     assert full.get("/v1/notebook").content == out.content
     bad = {"Content-Type": "application/zip", **tag}
     assert full.put("/v1/notebook", content=b"PK not", headers=bad).json()["code"] == "invalid-request"
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w") as bundle:
-        bundle.writestr("lots.csv", "material,lot,active\nkaolin,a,x[\n")
-    told = full.put("/v1/notebook", content=packed.getvalue(), headers=bad).json()
+    tables = {**tables_of(full), "lots.csv": "material,lot,active\nkaolin,a,x[\n"}
+    told = full.put("/v1/notebook", content=packed(tables), headers=bad).json()
     assert told["errors"][0]["where"] == "/lots/0/active"
+
+
+def tables_of(client: TestClient) -> dict[str, str]:
+    raw = client.get("/v1/notebook", headers={"Accept": "application/zip"}).content
+    with zipfile.ZipFile(io.BytesIO(raw)) as bundle:
+        return {name: bundle.read(name).decode() for name in bundle.namelist()}
+
+
+def packed(tables: dict[str, str]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as bundle:
+        for name, text in tables.items():
+            bundle.writestr(name, text)
+    return out.getvalue()
+
+
+def spoiled(tables: dict[str, str]) -> dict[str, bytes]:
+    """Return zips that are not all tables with known columns, by what is wrong with each."""
+    whole = packed(tables)
+    found = {f"without {name}": packed({**tables, name: ""}) for name in tables}
+    for name, text in tables.items():
+        rest = {other: body for other, body in tables.items() if other != name}
+        header, _, rows = text.partition("\n")
+        columns = header.split(",")
+        found[f"{name} missing"] = packed(rest)
+        found[f"{name} under another name"] = packed({**rest, name.upper(): text})
+        found[f"{name} in a folder"] = packed({**rest, f"notebook/{name}": text})
+        for other in (
+            header.upper(),
+            header.replace(",", ";"),
+            ",".join(["what", *columns[1:]]),
+            ",".join([*columns, "more"]),
+            ",".join([*columns[1:], columns[1]]),
+            ",".join(columns[:-1]),
+            "PK",
+        ):
+            found[f"{name} headed {other[:40]}"] = packed({**tables, name: f"{other}\n{rows}"})
+        found[f"{name} cut short"] = packed({**tables, name: text[: len(header) + len(rows) // 2]})
+    found["one more table"] = packed({**tables, "more.csv": "a\n"})
+    found["no table"] = packed({})
+    for at in range(10, len(whole), max(1, len(whole) // 25)):
+        found[f"cut at {at}"] = whole[:at]
+        found[f"torn at {at}"] = whole[:at] + b"\xff\x00\xff" + whole[at + 3 :]
+    return found
+
+
+def test_an_incomplete_or_strange_zip_changes_nothing(full: TestClient) -> None:
+    out = full.get("/v1/notebook")
+    headers = {"If-Match": out.headers["etag"], "Content-Type": "application/zip"}
+    for what, body in spoiled(tables_of(full)).items():
+        told = full.put("/v1/notebook", content=body, headers=headers)
+        harmless = what.startswith("torn") and told.status_code == 200
+        assert harmless or told.json()["code"] == "invalid-request", what
+        assert full.get("/v1/notebook").content == out.content, what
+
+
+def test_what_was_replaced_is_kept_once_and_can_be_taken_back(full: TestClient) -> None:
+    first = full.get("/v1/notebook")
+    assert full.post("/v1/notebook/restorations").json()["code"] == "not-found"
+    put = full.put("/v1/notebook", json={"format": 1}, headers={"If-Match": first.headers["etag"]})
+    assert (put.status_code, put.json()["doughs"]) == (200, 0)
+    empty = full.get("/v1/notebook")
+    back = full.post("/v1/notebook/restorations")
+    assert (back.status_code, back.json()["doughs"]) == (200, 3)
+    assert back.headers["etag"] == first.headers["etag"]
+    assert full.get("/v1/notebook").content == first.content
+    assert full.get("/v1/window").json()["doughs"] == 3
+    assert full.post("/v1/notebook/restorations").status_code == 200
+    assert full.get("/v1/notebook").content == empty.content
+    full.post("/v1/notebook/restorations")
+    tag = {"If-Match": first.headers["etag"]}
+    assert full.delete("/v1/notebook", headers=tag).status_code == 204
+    assert full.post("/v1/notebook/restorations").json()["code"] == "not-found"
 
 
 def test_a_dough_of_an_unknown_material_is_kept_and_said_to_teach_nothing(client: TestClient) -> None:

@@ -1,0 +1,71 @@
+"""The verbs that write the whole notebook into one file and put such a file back."""
+
+import argparse
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from advisor.cli.storing import Refused, part, settings
+
+
+def add_verbs(verbs: Any) -> None:
+    """Add ``backup`` and ``restore``."""
+    about = "Write the whole notebook, of all shops and with their keys, into one new file, at any time"
+    parser = verbs.add_parser("backup", help=about, description=f"{about}.")
+    parser.add_argument("file", metavar="FILE", help="a name that is free")
+    parser.set_defaults(run=_back_up)
+    about = "Put a backup in the place of the notebook, while the server is off"
+    parser = verbs.add_parser("restore", help=about, description=f"{about}.")
+    parser.add_argument("file", metavar="FILE", help="what the verb backup wrote")
+    parser.add_argument("--yes", action="store_true", help="do not ask")
+    parser.add_argument("--dry-run", action="store_true", help="say what would be done, and do nothing")
+    parser.set_defaults(run=_restore)
+
+
+def _back_up(options: argparse.Namespace) -> int:
+    made = part("backup").back_up(settings(), Path(options.file))
+    sys.stdout.write(f"Wrote {options.file}: {_told(made)}. It is whole and on the disk.\n")
+    return 0
+
+
+def _restore(options: argparse.Namespace) -> int:
+    backup, source, chosen = part("backup"), Path(options.file), settings()
+    found = backup.restore(chosen, source, dry_run=True)
+    sys.stdout.write(f"{source} holds {_told(found.backup)}. It would go to {found.place}.\n")
+    for kept in found.kept:
+        sys.stdout.write(f"What is there now would be kept as {kept}.\n")
+    if options.dry_run:
+        sys.stdout.write("Nothing was changed.\n")
+        return 0
+    if not options.yes:
+        _ask()
+    done = backup.restore(chosen, source)
+    sys.stdout.write(f"Restored {done.place}. Start the server again.\n")
+    return 0
+
+
+def _ask() -> None:
+    """Wait for a yes.
+
+    Raises
+    ------
+    Refused
+        There is nobody to ask, or the answer is another.
+    """
+    if not sys.stdin.isatty():
+        raise Refused("Nothing was restored: say --yes, for there is nobody to ask.")
+    sys.stdout.write("Restore it? [y/N] ")
+    sys.stdout.flush()
+    if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
+        raise Refused("Nothing was restored.")
+
+
+def _told(made: Any) -> str:
+    rows: Mapping[str, int] = made.rows
+    named = {name.replace("_", " "): rows.get(name, 0) for name in _COUNTED}
+    counts = ", ".join(f"{count} {name}" for name, count in named.items())
+    return f"{counts}; {made.size} bytes"
+
+
+_COUNTED = ("materials", "lots", "uptake_tests", "doughs", "keys")

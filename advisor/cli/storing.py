@@ -1,0 +1,43 @@
+"""Reaches the notebook of the server from the command line, where its extra is installed."""
+
+import os
+from importlib import import_module
+from typing import Any
+
+from advisor.errors import InvalidRequest, NotInstalled
+
+
+class Refused(InvalidRequest):
+    """What was asked on the command line cannot be done so."""
+
+    title = "That cannot be done"
+
+
+def part(name: str) -> Any:
+    """Return a module of the notebook.
+
+    Raises
+    ------
+    NotInstalled
+    """
+    try:
+        return import_module(f"api.notebook.{name}")
+    except ImportError as error:
+        raise NotInstalled(
+            "The notebook needs the extra notebook: pip install 'dough-advisor[notebook]'.",
+            missing_extra="notebook",
+        ) from error
+
+
+def settings() -> Any:
+    """Return the settings of the server, as the environment gives them.
+
+    Raises
+    ------
+    Refused
+        A variable is wrong; its name is in the message.
+    """
+    try:
+        return import_module("api.settings").Settings.read(os.environ)
+    except ValueError as error:
+        raise Refused(f"{error}.") from None
