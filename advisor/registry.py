@@ -123,6 +123,14 @@ TASKS = (
         swept_as="assessment",
     ),
     Task(
+        name="compare",
+        module="advisor.comparison.task",
+        route="comparisons",
+        summary="Put two recipes side by side",
+        shapes="advisor.comparison.schema:Comparison",
+        sample="before-and-after",
+    ),
+    Task(
         name="correct",
         module="advisor.correction.task",
         route="corrections",
@@ -181,6 +189,14 @@ TASKS = (
         sample="label-of-the-heron-bar",
         document="advisor.printing.label:label_sheet",
         form=True,
+    ),
+    Task(
+        name="cost",
+        module="advisor.costing.task",
+        route="costings",
+        summary="Reckon what a batch and a sold bar cost",
+        shapes="advisor.costing.schema:Costing",
+        sample="what-a-market-bar-costs",
     ),
     Task(
         name="dry",

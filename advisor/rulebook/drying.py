@@ -73,12 +73,26 @@ class LowRiskRules(Sourced):
     water_activity_at_most: Share
 
 
-class LossRules(Sourced):
-    """What stays on gloves and bowl [% of the batch] at one batch size [g]."""
+class Loss(Table):
+    """What stays behind: a share of the batch [%], and what gloves and bowl always keep [g]."""
 
-    batch_grams: Positive
-    low_percent: Percent
-    high_percent: Percent
+    percent: Percent
+    grams: Positive
+
+
+class LossEnds(Sourced):
+    """A loss between a low and a high one."""
+
+    low: Loss
+    typical: Loss
+    high: Loss
+
+
+class LossRules(Table):
+    """What stays on gloves, bowl and tools, by the way of kneading."""
+
+    hand: LossEnds
+    mixer: LossEnds
 
 
 class FillRules(Sourced):
@@ -99,6 +113,6 @@ class DryingRules(Table):
     water: WaterRules
     water_activity: WaterActivityRules
     low_risk: LowRiskRules
-    loss: Annotated[tuple[LossRules, ...], Field(min_length=1)]
+    loss: LossRules
     fill: FillRules
     text: dict[str, str]

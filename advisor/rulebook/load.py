@@ -12,6 +12,7 @@ from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.compatibility import legal_pairs
+from advisor.rulebook.costing import CostingRules
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
@@ -46,6 +47,7 @@ class Rulebook:
     bench: BenchFile
     bowl: BowlRules
     cautions: CautionsFile
+    costing: CostingRules
     pairs: PairsFile
     frames: FramesFile
     assessed: AssessedFile
@@ -171,6 +173,7 @@ def _load(folder: Path) -> Rulebook:
         strength=shaped(StrengthRules, "strength.toml", tables),
         record=shaped(RecordRules, "record.toml", tables),
         weighing=shaped(WeighingRules, "weighing.toml", tables),
+        costing=shaped(CostingRules, "costing.toml", tables),
         substitution=shaped(SubstitutionRules, "substitution.toml", tables),
         substances=substances,
         laws=laws,

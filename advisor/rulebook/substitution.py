@@ -67,6 +67,7 @@ class TellingRules(Sourced):
     balance_share: Share
     ph_units: Positive
     strength_points: Positive
+    rank_steps: Positive
     alkaline_from: PH
     acid_to: PH
 

@@ -7,6 +7,7 @@ from advisor.schema.base import Extensible, Shape
 What = Annotated[
     Literal[
         "strength",
+        "wetness",
         "mildness",
         "foam",
         "hardness",
@@ -23,6 +24,7 @@ What = Annotated[
         "price",
         "preservation",
         "safety",
+        "limits",
     ],
     Extensible(),
 ]

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from advisor.case.case import Case
 from advisor.case.safe_doses import safe_doses
-from advisor.drying.curve import Interval
+from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
@@ -22,7 +22,6 @@ from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
 from advisor.schema.recipe import GramLine
 from advisor.weighing.balances import Batch, Weighed, on_balances
-from advisor.weighing.filling import filling, loss_percent
 from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising
 from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
@@ -288,13 +287,10 @@ class _Sheet:
         wanted = self.asked_for.dried_bar_grams
         if wanted is None:
             return None
-        measures, rules = self.case.formula.measures, self.case.rulebook.drying
-        left = [
-            measures.mass_left(end).of(self.weighed.percents) or 0.0 for end in ("high", "typical", "low")
-        ]
-        total = self.batch.grams(self.batch.total)
-        found = filling(wanted, Interval(*left), total, rules.fill, rules.loss)
+        rules, total = self.case.rulebook.drying, self.batch.grams(self.batch.total)
         lost = loss_percent(total, rules.loss)
+        left = mass_left(self.case.formula.measures, self.weighed.percents)
+        found = filling(wanted, left, total, lost, rules.fill)
         dough = found.dough_grams
         return Fill(
             dried_bar_grams=wanted,

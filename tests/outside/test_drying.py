@@ -11,11 +11,11 @@ from advisor import dry
 from advisor.drying import fit as drying
 from advisor.drying.curve import DryingCurve, Interval, hours_to_dry
 from advisor.drying.diffusion import first_guess
+from advisor.drying.filling import filling, loss_percent
 from advisor.drying.fit import fit_drying
 from advisor.drying.held_water import held_water, norrish_activity, water_activity
 from advisor.errors import InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.rulebook.load import load_rulebook
-from advisor.weighing.filling import filling, loss_percent
 
 RULES = load_rulebook().drying
 
@@ -244,12 +244,19 @@ def test_the_water_activity_of_a_bar_carries_its_uncertainty() -> None:
     assert "held" in [note.id for note in answer.notes]
 
 
-def test_losses_lie_between_the_sizes_that_are_known() -> None:
-    assert loss_percent(10, RULES.loss) == loss_percent(50, RULES.loss)
-    assert loss_percent(50, RULES.loss).low == 6.0
-    assert loss_percent(3000, RULES.loss).high == 3.0
-    assert loss_percent(9000, RULES.loss) == loss_percent(3000, RULES.loss)
-    assert 2.5 < loss_percent(400, RULES.loss).typical < 7
+@pytest.mark.parametrize(("grams", "by_hand"), [(50, 7.0), (200, 3.25), (1000, 2.25), (3000, 2.0833)])
+def test_a_loss_by_hand_is_two_percent_and_two_and_a_half_grams(grams: float, by_hand: float) -> None:
+    lost = loss_percent(grams, RULES.loss)
+    assert lost.typical == pytest.approx(by_hand, abs=1e-4)
+    assert lost.low < lost.typical < lost.high
+
+
+def test_the_practice_at_the_bench_lies_within_the_losses() -> None:
+    small, large = loss_percent(50, RULES.loss), loss_percent(3000, RULES.loss)
+    assert (round(small.low), round(small.high)) == (6, 8)
+    assert (round(large.low), round(large.high)) == (2, 3)
+    assert loss_percent(3000, RULES.loss, "mixer").typical == pytest.approx(1.5 + 4000 / 3000)
+    assert loss_percent(1, RULES.loss).high == 100
 
 
 def test_the_band_of_the_curve_is_that_of_its_parameters() -> None:
@@ -265,7 +272,7 @@ def test_the_band_of_the_curve_is_that_of_its_parameters() -> None:
 
 def test_a_bar_is_filled_for_its_dry_weight() -> None:
     # 60 g dry at 82 to 88 % left: 68.18 to 73.17 g of dough, plus 1 to 2 g.
-    found = filling(60.0, Interval(82.0, 85.0, 88.0), 1000.0, RULES.fill, RULES.loss)
+    found = filling(60.0, Interval(82.0, 85.0, 88.0), 1000.0, loss_percent(1000.0, RULES.loss), RULES.fill)
     assert found.dough_grams.low == pytest.approx(60 / 0.88 + 1)
     assert found.dough_grams.high == pytest.approx(60 / 0.82 + 2)
     assert found.bars == 13

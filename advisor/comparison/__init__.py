@@ -1,0 +1,1 @@
+"""Two recipes side by side."""

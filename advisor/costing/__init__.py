@@ -1,0 +1,1 @@
+"""What a batch and a sold bar cost."""
