@@ -167,7 +167,7 @@ def _dried(answer: DryingAnswer) -> Iterator[tuple[str, str]]:
     grams = "" if answer.dried.grams is None else f"{figure(answer.dried.grams, 2)} g, "
     yield "Dried bar", f"{grams}{figure(answer.dried.mass_left, 1)} % of the fresh one"
     if answer.dried.totals is not None:
-        totals = answer.dried.totals
+        totals = answer.dried.totals.as_dried
         yield "In it", f"active {figure(totals.active, 2)} %, water {figure(totals.water, 2)} %"
 
 

@@ -21,17 +21,15 @@ _CHANCE_TOLERANCE = 1e-9
 class Spread:
     """A quantity known by a range, in any unit; a typical value makes its density a triangle.
 
-    A typical value in the middle says no more than the range does: the density is flat, the wider reading.
+    Examples
+    --------
+    >>> round(Spread(82.0, 88.0).variance, 6), round(Spread(82.0, 88.0, 85.0).variance, 6)
+    (3.0, 1.5)
     """
 
     low: float
     high: float
     typical: float | None = None
-
-    @property
-    def flat(self) -> bool:
-        """Tell whether the density is flat."""
-        return self.typical is None or math.isclose(2 * self.typical, self.low + self.high, abs_tol=1e-9)
 
     @property
     def width(self) -> float:
@@ -41,14 +39,14 @@ class Spread:
     @property
     def mean(self) -> float:
         """The mean."""
-        if self.typical is None or self.flat:
+        if self.typical is None:
             return (self.low + self.high) / 2
         return (self.low + self.typical + self.high) / 3
 
     @property
     def variance(self) -> float:
         """The variance."""
-        if self.typical is None or self.flat:
+        if self.typical is None:
             return self.width**2 / 12
         before, after = self.typical - self.low, self.high - self.typical
         return (self.width**2 - before * after) / 18
@@ -120,7 +118,7 @@ def strength(
     if not uncertain:
         inside = None if band is None else float(band[0] <= mean <= band[1])
         return Strength(mean, 0.0, inside, (mean, mean), exact=True)
-    if math.prod(2 if term.flat else 3 for term in uncertain) <= rules.exact_pieces_at_most:
+    if math.prod(2 if term.typical is None else 3 for term in uncertain) <= rules.exact_pieces_at_most:
         total = _Sum(uncertain, constant)
         chance = None if band is None else total.below(band[1]) - total.below(band[0])
         interval = (total.quantile(tail), total.quantile(1 - tail))
@@ -230,7 +228,7 @@ def _truncated_powers(term: Spread) -> dict[tuple[int, int], Fraction]:
     """Return the density as {(start, order): weight}; order 1 is a step, order 2 a ramp."""
     low, high = _on_grid(term.low), _on_grid(term.high)
     width = Fraction(high - low)
-    if term.typical is None or term.flat:
+    if term.typical is None:
         return {(low, 1): 1 / width, (high, 1): -1 / width}
     top = _on_grid(term.typical)
     peak = 2 / width
@@ -254,7 +252,7 @@ def _drawn(terms: Sequence[Spread], rules: StrengthRules) -> np.ndarray[tuple[in
     random = np.random.default_rng(rules.seed)
     total = np.zeros(rules.draws)
     for term in terms:
-        if term.typical is None or term.flat:
+        if term.typical is None:
             total += random.uniform(term.low, term.high, rules.draws)
         else:
             total += random.triangular(term.low, term.typical, term.high, rules.draws)

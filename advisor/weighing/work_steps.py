@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from advisor.recipe.grams import listed
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.weighing import Part, PhaseRules, StepRules
 from advisor.weighing.phases import dissolves, kind_of, melt_temperature
@@ -126,7 +127,8 @@ def _step_text(
             continue
         members = [key for key in parts[step.part] if key in work.ingredients]
         warmth = _temperature(step, {key: work.ingredients[key] for key in members}, rules)
-        text = step.text.replace("{names}", _listed([work.ingredients[key].name for key in members]))
+        names = listed(work.ingredients[key].name for key in members) if members else ""
+        text = step.text.replace("{names}", names)
         text = text.replace("{grams}", work.bar_grams)
         if warmth is not None:
             text = text.replace("{temperature}", f"{warmth:g}")
@@ -141,10 +143,6 @@ def _step_text(
 
 
 def _temperature(step: StepRules, members: Mapping[str, Ingredient], rules: PhaseRules) -> float | None:
-    if step.part == "late":
+    if step.part in ("late", "dosed"):
         return rules.late_below_c
-    return melt_temperature(members, rules) if step.part == "melt" else None
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}" if names else ""
+    return melt_temperature(members, rules) if step.part in ("melt", "melt_after_liquid") else None

@@ -6,6 +6,8 @@ import pytest
 
 from advisor.batch_record.task import record
 from advisor.errors import InvalidRequest
+from advisor.printing.document import Facts
+from advisor.printing.record import batch_record
 from advisor.schema.batch_record import BatchRecordRequest
 
 BATCH: dict[str, Any] = {
@@ -97,3 +99,17 @@ def test_wrong_fields_name_their_place() -> None:
     with pytest.raises(InvalidRequest) as caught:
         record({**BATCH, "ph": [{"ph": 15, "at_percent": 10}]})
     assert [fault.where for fault in caught.value.faults] == ["/ph/0/ph"]
+
+
+def test_the_printed_record_states_the_dried_bar_not_the_dough() -> None:
+    answer = record(DONE)
+    assert answer.dried is not None
+    assert answer.dried.dried is not None
+    totals = answer.dried.dried.totals
+    assert totals is not None
+    dried, dough = totals.as_dried, totals
+    assert dried.active != dough.active
+    facts = dict(
+        pair for block in batch_record(answer).blocks if isinstance(block, Facts) for pair in block.pairs
+    )
+    assert facts["In it"] == f"active {dried.active:g} %, water {dried.water:g} %"

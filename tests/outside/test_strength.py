@@ -57,14 +57,33 @@ def test_four_rectangular_quantities_have_the_published_interval() -> None:
 def test_three_lots_lie_in_the_band_with_the_exact_chance() -> None:
     # 55 % of 82-88, 15 % of 93-97, 20 % of 28-32: mean 67.00, sd 0.9954; exactly 0.798506 between 65 and 68,
     # where a normal distribution would say 0.8202.
-    answer = strength(batch(band={"min": 65, "max": 68}))
-    assert answer.mean == pytest.approx(67.0)
-    assert answer.sd == pytest.approx(0.9954, abs=5e-5)
-    assert answer.exact
-    assert answer.chance_in_band == pytest.approx(0.798506, abs=5e-7)
+    terms = [Spread(82, 88).scaled(0.55), Spread(93, 97).scaled(0.15), Spread(28, 32).scaled(0.20)]
+    found = spread_of(terms, RULES, (65, 68))
+    assert found.mean == pytest.approx(67.0)
+    assert found.sd == pytest.approx(0.9954, abs=5e-5)
+    assert found.exact
+    assert found.chance_in_band == pytest.approx(0.798506, abs=5e-7)
     normal = norm(67, 0.9954)
     assert normal.cdf(68) - normal.cdf(65) == pytest.approx(0.8202, abs=5e-5)
+
+
+def test_a_typical_value_in_the_middle_is_a_typical_value() -> None:
+    # Triangles: variance width^2 / 24, so the standard deviation of the rectangles over the root of two.
+    answer = strength(batch(band={"min": 65, "max": 68}))
+    assert answer.mean == pytest.approx(67.0)
+    assert answer.sd == pytest.approx(0.9954 / 2**0.5, abs=5e-5)
+    assert answer.exact
     assert answer.contributions[0].material == "one"
+
+
+@pytest.mark.parametrize("nudge", [-1e-3, -1e-6, 1e-6, 1e-3])
+def test_there_is_no_knife_edge_in_the_middle(nudge: float) -> None:
+    middle, beside = (
+        spread_of([Spread(82.0, 88.0, 85.0 + off), Spread(93.0, 97.0)], RULES, (177.0, 182.0))
+        for off in (0.0, nudge)
+    )
+    assert beside.sd == pytest.approx(middle.sd, abs=abs(nudge))
+    assert beside.chance_in_band == pytest.approx(middle.chance_in_band, abs=abs(nudge) + 1e-7)
 
 
 @given(
@@ -91,13 +110,10 @@ def test_exact_chances_agree_with_draws(terms: list[tuple[float, float, float]],
 def test_one_triangle_is_scipys(top: float) -> None:
     spread = Spread(10.0, 14.0, 10.0 + 4 * top)
     reference = triang(top, loc=10, scale=4)
-    if top != 0.5:
-        assert spread.variance == pytest.approx(reference.var())
-        assert spread.mean == pytest.approx(reference.mean())
-        found = spread_of([spread], RULES, (11.0, 12.5))
-        assert found.chance_in_band == pytest.approx(reference.cdf(12.5) - reference.cdf(11.0), abs=1e-6)
-    else:
-        assert spread.variance == pytest.approx(16 / 12)
+    assert spread.variance == pytest.approx(reference.var())
+    assert spread.mean == pytest.approx(reference.mean())
+    found = spread_of([spread], RULES, (11.0, 12.5))
+    assert found.chance_in_band == pytest.approx(reference.cdf(12.5) - reference.cdf(11.0), abs=1e-6)
 
 
 def test_many_lots_are_drawn_with_a_fixed_seed() -> None:

@@ -445,7 +445,10 @@ def test_a_melt_is_hot_enough_and_what_is_sensitive_waits() -> None:
     assert set(melt.materials) == {"cetyl-alcohol", "stearic-acid", "cocoa-butter"}
     late = next(step for step in answer.steps if step.id == "knead-in-late")
     assert set(late.materials) == {"phenoxyethanol-blend", "lavender-oil"}
-    assert late.temperature_c == 40.0
+    assert late.temperature_c == 45.0
+    join = next(step for step in answer.steps if step.id == "join-melt")
+    assert join.temperature_c == melt.temperature_c
+    assert "65 °C" in join.text
     assert places(answer)["knead"] < places(answer)["knead-in-late"]
 
 
