@@ -27,17 +27,22 @@ Part = Literal[
 
 
 class SmallestRules(Sourced):
-    """How large half a step of the balance may be in a line, as a share of it (0..1)."""
+    """How large half a step of the balance may be in a line, as a share of it (0..1), by its first role."""
 
     ordinary: Share
-    potent: Share
-    limit_share: Share
+    potent: dict[Role, Share]
+
+    def of(self, role: str) -> float:
+        """Return the share for a role."""
+        return next((share for one, share in self.potent.items() if one == role), self.ordinary)
 
 
 class FineRules(Sourced):
     """What goes on the finer balance, and how much it carries [g]."""
 
     roles: tuple[Role, ...]
+    limit_share: Share
+    share: Share
     grams_at_most: Positive
 
 
@@ -79,9 +84,13 @@ class PremixRules(Sourced):
     """How a premix is made: so many batches' worth at a time, not too strong, at most a share of the batch.
 
     ``gain`` is the largest share of the error without a premix that one worth making leaves;
-    ``never_roles`` are weighed as they are, however little.
+    ``never_roles`` are weighed as they are, however little, ``colour_roles`` never where they are too light;
+    ``error`` is the share of the dose it may be off.
     """
 
+    below_steps: Annotated[int, Field(ge=1)]
+    colour_roles: tuple[Role, ...]
+    error: Share
     parts: Annotated[tuple[Annotated[int, Field(ge=2)], ...], Field(min_length=1)]
     material_share_at_most: Share
     batch_share_at_most: Share

@@ -160,18 +160,27 @@ class _Sheet:
                 balance=name,
                 step_grams=grams(step),
                 smallest_grams=grams(smallest_sensible(step, smallest.ordinary)),
-                smallest_potent_grams=grams(smallest_sensible(step, smallest.potent)),
+                smallest_potent_grams=grams(smallest_sensible(step, min(smallest.potent.values()))),
                 pharmacy_grams=round(minimum_weight(0.0, grams(step), self._rules.minimum_weight), 6),
             )
             for name, step in use
         )
 
     def _error_wanted(self, key: str) -> float:
-        smallest = self._rules.smallest
-        return smallest.potent if key in self.batch.potent else smallest.ordinary
+        return self._rules.smallest.of(self._ingredients[key].main_role)
 
     def _too_light(self, key: str) -> bool:
-        return self.weighed.units[key] < smallest_sensible(self.batch.steps[key], self._error_wanted(key))
+        """Whether half a step is too much of a line, or crosses a legal maximum."""
+        step = self.batch.steps[key]
+        if self.weighed.units[key] < smallest_sensible(step, self._error_wanted(key)):
+            return True
+        return at_limit(key, self.weighed.grams, self.batch.grams(step) / 2, self._legal()) is not None
+
+    def _is_premixed(self, key: str) -> bool:
+        """Whether a line is better diluted: a colour that is too light, or too few steps of the balance."""
+        rules = self._rules.premix
+        colour = self._ingredients[key].main_role in rules.colour_roles and self._too_light(key)
+        return colour or self.weighed.units[key] < rules.below_steps * self.batch.steps[key]
 
     def _legal(self) -> list[Demand]:
         return [demand for demand in self.weighed.demands if demand.kind == "law"]
@@ -217,7 +226,7 @@ class _Sheet:
         left = dict(self.weighed.units)
         rules = self._rules
         for key in self._order:
-            if not self._too_light(key):
+            if not self._is_premixed(key):
                 continue
             one = self._ingredients[key]
             limit = at_limit(key, self.weighed.grams, self.batch.grams(self.batch.steps[key]), self._legal())
@@ -225,7 +234,7 @@ class _Sheet:
                 exact=self.batch.wanted[key],
                 line=self.weighed.units[key],
                 step=self.batch.steps[key],
-                error_wanted=self._error_wanted(key),
+                error_wanted=self._rules.premix.error,
                 not_over=limit is not None,
             )
             found = []

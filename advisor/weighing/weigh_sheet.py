@@ -45,7 +45,7 @@ def potent(
         below = demand.measure.below(amounts)
         for key, share in demand.measure.top.items():
             brought = demand.measure.scale * share * amounts.get(key, 0.0) / below if below else 0.0
-            if brought >= rules.smallest.limit_share * demand.maximum:
+            if brought >= rules.fine.limit_share * demand.maximum:
                 found.add(key)
     return frozenset(found)
 
@@ -71,7 +71,7 @@ def steps_of(
     >>> steps_of({"clay": 50_000.0, "scent": 900.0}, frozenset({"scent"}), Balances(100, 1), 100, rules)
     {'clay': 100, 'scent': 1}
     """
-    smallest = smallest_sensible(balances.coarse, rules.smallest.ordinary)
+    smallest = smallest_sensible(balances.coarse, rules.fine.share)
     carried = rules.fine.grams_at_most * per_gram
     return {
         key: balances.fine

@@ -63,6 +63,7 @@ DOUGH = {
 }
 MILK_AND_ACID = {"milk-powder": 10, "lactic-acid-80": 4, "sodium-benzoate": 1, "betaine-30": 85}
 SOUR = {"isethionate-powder": 60.0, "betaine-30": 38.0, "citric-acid": 1.0, "sodium-benzoate": 1.0}
+COLOURED = {"isethionate-powder": 60.0, "kaolin": 9.9, "betaine-30": 30.0, "iron-oxide-black": 0.1}
 LYE_AND_RELEASER = {"lye-10": 4, "dmdm-hydantoin-55": 1, "betaine-30": 95}
 
 
@@ -102,6 +103,10 @@ FURTHER: list[tuple[Callable[..., Any], dict[str, Any]]] = [
             "test_dough_grams": 100,
             "material": "lye-20",
         },
+    ),
+    (
+        advisor.weigh,
+        {"recipe": recipe(COLOURED), "batch_grams": 200, "balance_step": 0.1},
     ),
     *(
         (

@@ -390,7 +390,8 @@ def test_fixed_lines_stay_at_the_nearest_step() -> None:
 def test_too_little_is_warned_of_and_premixed() -> None:
     answer = weigh(request("Cobalt"))
     warned = {line.material: line.warning for line in answer.lines if line.warning}
-    assert {"iron-oxide-black", "disodium-edta"} <= set(warned)
+    assert set(warned) == {"iron-oxide-black"}
+    assert {one.material for one in answer.premixes} == {"iron-oxide-black"}
     premix = next(one for one in answer.premixes if one.material == "iron-oxide-black")
     assert premix.carrier == "arrowroot"
     assert premix.dose_grams == pytest.approx(0.33, abs=0.005)
@@ -540,3 +541,33 @@ def test_the_page_has_neither_script_nor_style_and_escapes_names() -> None:
     assert links == [{"rel": "stylesheet", "href": "/static/styles/paper.css"}]
     assert "&lt;b&gt;Tom &amp; &quot;Jerry&quot;&lt;/b&gt;" in page
     assert "\\*x\\*" in as_markdown(sheet)
+
+
+@pytest.mark.parametrize(
+    ("key", "steps", "warned", "premixed"),
+    [
+        ("fragrance-oil", 16, True, False),  # half a step over 3 %
+        ("fragrance-oil", 17, False, False),
+        ("fragrance-oil", 4, True, True),
+        ("citric-acid", 9, True, False),  # 5 %
+        ("citric-acid", 10, False, False),
+        ("lye-10", 24, True, False),  # 2 %
+        ("lye-10", 25, False, False),
+        ("disodium-edta", 4, True, True),  # under five steps
+        ("disodium-edta", 5, False, False),
+        ("iron-oxide-black", 16, True, True),  # colour shows
+        ("iron-oxide-black", 17, False, False),
+    ],
+)
+@pytest.mark.parametrize("step", [0.1, 1.0])
+def test_what_is_too_coarse_by_its_role(
+    key: str, steps: int, warned: bool, premixed: bool, step: float
+) -> None:
+    grams = {key: steps * step, "kaolin": 100 * step, "isethionate-powder": 600 * step, "water": 100 * step}
+    grams |= {"betaine-30": (200 - steps) * step, "sunflower-oil": 100 * step}
+    recipe = {"lines": [{"material": one, "grams": round(amount, 4)} for one, amount in grams.items()]}
+    answer = weigh({"recipe": recipe, "batch_grams": sum(grams.values()), "balance_step": step})
+    line = next(line for line in answer.lines if line.material == key)
+    assert line.grams == pytest.approx(steps * step)
+    assert (line.warning is not None) == warned
+    assert (key in {premix.material for premix in answer.premixes}) == premixed
