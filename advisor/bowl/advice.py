@@ -135,8 +135,10 @@ class AdditionAdvice:
         if topped:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
             yield self._text("premix_liquid" if carried else "premix_powder", what=self._named(topped))
-        if self._is_coarse():
-            yield self._text("drops", step=f"{self.step:g}")
+        if self._is_coarse(self.added):
+            liquid = {key: grams for key, grams in self.added.items() if wets(ingredients[key])}
+            by_drops = bool(liquid) and self._is_coarse(liquid)
+            yield self._text("drops" if by_drops else "to_feel", step=f"{self.step:g}")
         if self.left:
             yield self._second_go()
         if self.aim.direction:
@@ -153,11 +155,10 @@ class AdditionAdvice:
             goes=f"{more} more go{'es' if more > 1 else ''}",
         )
 
-    def _is_coarse(self) -> bool:
-        """Whether a part of the liquid is too few steps of the balance to be weighed well."""
-        ingredients = self.case.formula.ingredients
-        portions = [grams / self.parts for key, grams in self.added.items() if wets(ingredients[key])]
-        return bool(portions) and max(portions) < self._rules.stages.drops_below_steps * self.step - _SHOWN
+    def _is_coarse(self, grams: Mapping[str, float]) -> bool:
+        """Whether a part of an addition is too few steps of the balance to be weighed well."""
+        most = max(grams.values()) / self.parts
+        return most < self._rules.stages.drops_below_steps * self.step - _SHOWN
 
     def _way(self) -> str:
         """Return which sentence says how far towards the target the dough is brought."""

@@ -418,8 +418,8 @@ def test_no_part_is_over_two_grams_or_a_hundredth_of_the_bowl(
     assert all(part <= max(2.0, 0.01 * mass) + 1e-9 for part in parts)
     total = sum(added(answer).values())
     assert all(part <= total / min(3, round(total / step)) + step + 1e-9 for part in parts)
-    coarse = bool(parts) and feel != "too_wet" and max(parts) < 4.9 * step
-    assert coarse <= ("drops" in ids(answer))
+    coarse = bool(parts) and max(parts) < 4.9 * step
+    assert coarse <= (("to-feel" if feel == "too_wet" else "drops") in ids(answer))
 
 
 def test_what_is_left_is_told_in_goes() -> None:
