@@ -199,6 +199,14 @@ TASKS = (
         sample="what-a-market-bar-costs",
     ),
     Task(
+        name="rework",
+        module="advisor.reworking.task",
+        route="reworks",
+        summary="Make trimmings or cracked bars a material for a later batch",
+        shapes="advisor.reworking.schema:Rework",
+        sample="trimmings-of-the-heron-bar",
+    ),
+    Task(
         name="dry",
         module="advisor.drying.task",
         route="drying",

@@ -25,6 +25,7 @@ from advisor.rulebook.pairs import PairRules, PairsFile
 from advisor.rulebook.program import ProgramRules
 from advisor.rulebook.reader import Parsed, parsed, shaped, texts_of
 from advisor.rulebook.record import RecordRules
+from advisor.rulebook.rework import ReworkRules
 from advisor.rulebook.sources import SourcesFile
 from advisor.rulebook.strength import StrengthRules
 from advisor.rulebook.substances import Substances, SubstancesFile
@@ -57,6 +58,7 @@ class Rulebook:
     preservation: PreservationRules
     strength: StrengthRules
     record: RecordRules
+    rework: ReworkRules
     weighing: WeighingRules
     substitution: SubstitutionRules
     substances: Substances
@@ -173,6 +175,7 @@ def _load(folder: Path) -> Rulebook:
         strength=shaped(StrengthRules, "strength.toml", tables),
         record=shaped(RecordRules, "record.toml", tables),
         weighing=shaped(WeighingRules, "weighing.toml", tables),
+        rework=shaped(ReworkRules, "rework.toml", tables),
         costing=shaped(CostingRules, "costing.toml", tables),
         substitution=shaped(SubstitutionRules, "substitution.toml", tables),
         substances=substances,

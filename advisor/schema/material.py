@@ -36,6 +36,7 @@ Role = Literal[
     "colourant",
     "water",
     "featured",
+    "rework",
 ]
 Charge = Literal["anionic", "amphoteric", "zwitterionic", "nonionic", "cationic", "none"]
 WaterKind = Literal["free", "held", "moisture", "crystal"]

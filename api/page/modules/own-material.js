@@ -23,6 +23,7 @@ const ROLES = [
   "colourant",
   "water",
   "featured",
+  "rework",
 ];
 const CHARGES = ["none", "anionic", "amphoteric", "nonionic", "zwitterionic", "cationic"];
 

@@ -1,0 +1,1 @@
+"""Trimmings and cracked bars as a material for a later batch."""

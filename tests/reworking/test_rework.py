@@ -1,0 +1,147 @@
+"""A rework keeps every component's mass, what it says on the label, and the verdicts of the law."""
+
+from typing import Any
+
+import pytest
+
+import advisor
+from advisor.rulebook.load import load_rulebook
+from helpers import ordinary, swap_judge
+
+SHOP = load_rulebook().ingredients
+
+
+def made(one: ordinary.Ordinary, **asked: Any) -> dict[str, Any]:
+    request = {"recipe": one.recipe(), "dried": False, **asked}
+    told: dict[str, Any] = advisor.rework(request).model_dump(mode="json", exclude_none=True)
+    return told
+
+
+def masses(one: ordinary.Ordinary) -> dict[str, float]:
+    """Grams of each component in 100 g of dough, summed here."""
+    found: dict[str, float] = {}
+    for key, percent in one.lines.items():
+        for name, share in swap_judge.library()[key]["composition"].items():
+            found[name] = found.get(name, 0.0) + percent * share / 100
+    return found
+
+
+def with_rework(one: ordinary.Ordinary, material: dict[str, Any], percent: float) -> dict[str, Any]:
+    lines = {key: x * (1 - percent / 100) for key, x in one.lines.items()} | {material["key"]: percent}
+    whole = {"name": one.name, "lines": [{"material": key, "percent": x} for key, x in lines.items()]}
+    return {"recipe": whole, "materials": [material]}
+
+
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_fresh_dough_keeps_every_component(one) -> None:
+    held = made(one)["material"]["composition"]
+    by_hand = masses(one)
+    assert set(held) == set(by_hand)
+    assert all(held[name] == pytest.approx(by_hand[name], abs=1e-9) for name in by_hand)
+
+
+@pytest.mark.parametrize("mass_left", [None, 91.5])
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_of_a_dried_bar_water_alone_has_left(one, mass_left) -> None:
+    asked = {"dried": True} | ({"mass_left": mass_left} if mass_left else {})
+    material = made(one, **asked)["material"]
+    by_hand, held = masses(one), material["composition"]
+    solids = {name for name in by_hand if name != "Aqua"}
+    left = 100 * by_hand["Glycerin"] / held["Glycerin"] if "Glycerin" in solids else None
+    grams = mass_left or left or 100 * sum(by_hand[n] for n in solids) / sum(held[n] for n in solids)
+    for name in solids:
+        assert held[name] * grams / 100 == pytest.approx(by_hand[name], abs=1e-9)
+    assert held.get("Aqua", 0.0) * grams / 100 == pytest.approx(by_hand["Aqua"] - (100 - grams), abs=1e-9)
+    assert material["roles"] == ["rework"]
+    assert material["use"]["max"] == 10
+
+
+@pytest.mark.parametrize("market", ["eu", "us", "jp"])
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_fresh_dough_in_its_own_recipe_changes_no_label_no_strength_and_no_verdict(one, market) -> None:
+    mixed = with_rework(one, made(one)["material"], 10.0)
+    alone = {"recipe": one.recipe()}
+    labels = [advisor.label({**asked, "market": market}).ingredients for asked in (alone, mixed)]
+    assert set(labels[0]) == set(labels[1])
+    assert labels[0][:4] == labels[1][:4]
+    before, after = (advisor.assess({**asked, "wishes": {"market": market}}) for asked in (alone, mixed))
+    assert after.totals.active + after.totals.cationic == pytest.approx(
+        before.totals.active + before.totals.cationic * 0.9, abs=0.02
+    )
+    assert after.totals.water == pytest.approx(before.totals.water, abs=0.02)
+    assert after.consistency.wetness == pytest.approx(before.consistency.wetness, abs=0.002)
+    law = [{(c.name, c.state): (c.ok, c.value) for c in a.checks if c.kind == "law"} for a in (before, after)]
+    assert law[0].keys() == law[1].keys()
+    for check, (ok, value) in law[0].items():
+        assert law[1][check][0] == ok
+        assert law[1][check][1] == pytest.approx(value, rel=0.02)
+
+
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_a_rework_can_be_sent_back_and_carries_allergens_and_flags(one) -> None:
+    material = made(one, dried=True)["material"]
+    used = [SHOP[key].material for key in one.lines]
+    assert set(material["allergens"]) == {text for each in used for text in each.allergens}
+    states = [each.flags.vegan if each.flags else None for each in used]
+    wanted = False if False in states else None if None in states else True
+    assert material["flags"].get("vegan") is wanted
+    answer = advisor.assess({**with_rework(one, material, 5.0), "wishes": {"market": "eu"}})
+    assert "rework" in {caution.id for caution in answer.cautions}
+    assert not any(check.name.endswith("usual range") and not check.ok for check in answer.checks)
+
+
+def test_dried_rework_asks_back_the_water_it_lost() -> None:
+    one = ordinary.RECIPES[0]
+    answer = made(one, dried=True, mass_left=90.0)
+    # 10 g of water left 90 g: 11.11 g on 100 g of rework, as plain water 1.15 times as much reference liquid.
+    assert answer["material"]["uptake"] == pytest.approx(10 / 90 * 1.15)
+    assert any("11.1 g on 100 g" in note["text"] for note in answer["notes"])
+
+
+def test_it_is_no_lever_of_a_dough() -> None:
+    one = ordinary.RECIPES[0]
+    material = made(one)["material"]
+    asked = {**with_rework(one, material, 10.0), "report": {"feel": "too_wet", "degree": "severe"}}
+    answer = advisor.correct(asked)
+    assert material["key"] not in {change.material for change in answer.changes}
+
+
+def test_lots_are_traced_and_how_much_it_is_enough_for() -> None:
+    answer = made(ordinary.RECIPES[0], lots={"kaolin": "K-3"}, grams=150.0)
+    assert answer["lots"] == {"kaolin": "K-3"}
+    texts = " ".join(note["text"] for note in answer["notes"])
+    assert "K-3 of Kaolin" in texts and "enough for 1000 g" in texts
+
+
+@pytest.mark.parametrize(
+    ("asked", "where"),
+    [
+        ({"mass_left": 90.0}, "/mass_left"),
+        ({"dried": True, "mass_left": 40.0}, "/mass_left"),
+        ({"lots": {"water": "W-1"}}, "/lots/water"),
+    ],
+)
+def test_what_cannot_be_is_refused(asked, where) -> None:
+    with pytest.raises(advisor.AdvisorError) as refused:
+        made(ordinary.RECIPES[0], **asked)
+    assert refused.value.problem()["errors"][0]["where"] == where
+
+
+def test_the_oldest_lot_sets_the_date() -> None:
+    import datetime
+
+    from advisor.recipe.notebook import Notebook
+    from advisor.schema.lot import Lot
+
+    book = load_rulebook()
+    lots = {
+        ("kaolin", "K-1"): Lot(expires=datetime.date(2027, 5, 1)),
+        ("water", "W-1"): Lot(expires=datetime.date(2027, 2, 1)),
+    }
+    lines = [
+        {"material": "kaolin", "percent": 50, "lot": "K-1"},
+        {"material": "water", "percent": 50, "lot": "W-1"},
+    ]
+    notebook = Notebook(book.dough, book.ingredients, lots=lots)
+    answer = advisor.rework({"recipe": {"lines": lines}, "dried": False}, notebook=notebook)
+    assert answer.expires == datetime.date(2027, 2, 1)
