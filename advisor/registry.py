@@ -207,6 +207,15 @@ TASKS = (
         sample="trimmings-of-the-heron-bar",
     ),
     Task(
+        name="plan_day",
+        module="advisor.day_planning.task",
+        route="day-plans",
+        summary="Plan a day of several batches: one list to weigh, one melt, an order that dirties least",
+        shapes="advisor.day_planning.schema:DayPlan",
+        sample="saturday-with-three-batches",
+        errors=_SOLVED,
+    ),
+    Task(
         name="dry",
         module="advisor.drying.task",
         route="drying",

@@ -13,6 +13,7 @@ from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.compatibility import legal_pairs
 from advisor.rulebook.costing import CostingRules
+from advisor.rulebook.day import DayRules
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
@@ -49,6 +50,7 @@ class Rulebook:
     bowl: BowlRules
     cautions: CautionsFile
     costing: CostingRules
+    day: DayRules
     pairs: PairsFile
     frames: FramesFile
     assessed: AssessedFile
@@ -176,6 +178,7 @@ def _load(folder: Path) -> Rulebook:
         record=shaped(RecordRules, "record.toml", tables),
         weighing=shaped(WeighingRules, "weighing.toml", tables),
         rework=shaped(ReworkRules, "rework.toml", tables),
+        day=shaped(DayRules, "day.toml", tables),
         costing=shaped(CostingRules, "costing.toml", tables),
         substitution=shaped(SubstitutionRules, "substitution.toml", tables),
         substances=substances,

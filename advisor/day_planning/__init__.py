@@ -1,0 +1,1 @@
+"""Several batches on one day."""
