@@ -48,7 +48,7 @@ def test_every_verb_of_the_command_stands_in_the_readme(readme: str, root: Path)
     told = subprocess.run(
         [sys.executable, "-m", "advisor", "--help"], cwd=root, capture_output=True, text=True, check=True
     ).stdout
-    listed = re.search(r"\{([a-z-]+(?:,[a-z-]+)+)\}", told)
+    listed = re.search(r"\{([a-z_-]+(?:,[a-z_-]+)+)\}", told)
     assert listed, f"no {{verb,verb,...}} in\n{told}"
     missing = [verb for verb in listed[1].split(",") if f"dough-advisor {verb}" not in readme]
     assert not missing, missing
