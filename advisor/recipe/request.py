@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -13,7 +14,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import Written, lots_of, read_recipe
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.base import KEY_PATTERN
+from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, Faulty
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe
@@ -35,8 +36,9 @@ def read_request(
         A field is missing, unknown, of the wrong type or out of its bounds; each is named by JSON Pointer.
     """
     body = request.model_dump(exclude_unset=True) if isinstance(request, BaseModel) else request
+    context = {"words": (rulebook or load_rulebook()).words, "faulty": Faulty()}
     try:
-        return shape.model_validate(body, context={"words": (rulebook or load_rulebook()).words})
+        return shape.model_validate(body, context=context)
     except ValidationError as error:
         raise InvalidRequest("A field of the request is wrong.", faults(error, body)) from None
 
@@ -45,7 +47,9 @@ def faults(error: ValidationError, body: Any) -> list[Fault]:
     """Return the places of a validation error as JSON Pointers into the body."""
     found: dict[str, Fault] = {}
     hints = 0
-    for fault in error.errors(include_input=False, include_url=False):
+    for fault in islice(error.errors(include_input=False, include_url=False), 2 * MOST_FAULTS):
+        if len(found) == MOST_FAULTS:
+            break
         where, at = _place(fault["loc"], body, missing=fault["type"] == "missing")
         if where in found and not isinstance(at, Mapping):
             continue

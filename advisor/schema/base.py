@@ -3,19 +3,27 @@
 import datetime
 import json
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from functools import cache
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
+from annotated_types import MaxLen
 from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
     GetJsonSchemaHandler,
+    ValidationError,
+    ValidationInfo,
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
+from pydantic_core import CoreSchema, InitErrorDetails
+
+MOST_FAULTS = 50
 
 
 class Shape(BaseModel):
@@ -60,12 +68,67 @@ class Asked(Shape):
         about = {name: plain.pop(name) for name in ("description",) if name in plain}
         return {"anyOf": [plain, null], **about}
 
-    @model_validator(mode="before")
+    @model_validator(mode="wrap")
     @classmethod
-    def _null_is_absent(cls, fields: Any) -> Any:
-        if isinstance(fields, dict) and None in fields.values():
-            return {name: value for name, value in fields.items() if value is not None}
-        return fields
+    def _bounded(cls, fields: Any, read: Any, info: ValidationInfo) -> Any:
+        """Leave nulls out, look at lengths before contents, and stop looking once enough is wrong."""
+        if not isinstance(fields, dict):
+            return read(fields)
+        found: Faulty | None = (info.context or {}).get("faulty")
+        if found is not None and found.count >= MOST_FAULTS:
+            return cls.model_construct()
+        before = 0 if found is None else found.count
+        if None in fields.values():
+            fields = {name: value for name, value in fields.items() if value is not None}
+        try:
+            cls._check_lengths(fields)
+            return read(fields)
+        except ValidationError as error:
+            if found is not None:
+                found.count = max(found.count, before + error.error_count())
+            raise
+
+    @classmethod
+    def _check_lengths(cls, fields: dict[str, Any]) -> None:
+        for name, most in _longest(cls).items():
+            value = fields.get(name)
+            if isinstance(value, list | tuple | dict) and len(value) > most:
+                kind = "Dictionary" if isinstance(value, dict) else "Tuple"
+                context = {"field_type": kind, "max_length": most, "actual_length": len(value)}
+                fault = InitErrorDetails(type="too_long", loc=(name,), input=None, ctx=context)
+                raise ValidationError.from_exception_data(cls.__name__, [fault])
+
+
+class Faulty:
+    """Counts what is wrong with a request; beyond ``MOST_FAULTS`` nothing more is looked at."""
+
+    def __init__(self) -> None:
+        self.count = 0
+
+
+@cache
+def _longest(shape: type[BaseModel]) -> dict[str, int]:
+    """Return the greatest length of every field of a shape that has one."""
+    found = {}
+    for name, field in shape.model_fields.items():
+        lengths = [
+            *_lengths(field.annotation),
+            *(one.max_length for one in field.metadata if isinstance(one, MaxLen)),
+        ]
+        if lengths:
+            found[name] = max(lengths)
+    return found
+
+
+def _lengths(annotation: Any) -> Iterator[int]:
+    """Yield the greatest lengths of the lists and tables an annotation allows, not of what is in them."""
+    if get_origin(annotation) in (Union, UnionType):
+        for one in get_args(annotation):
+            yield from _lengths(one)
+    for mark in getattr(annotation, "__metadata__", ()):
+        for one in getattr(mark, "metadata", ()):
+            if isinstance(one, MaxLen):
+                yield one.max_length
 
 
 @dataclass(frozen=True)

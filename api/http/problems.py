@@ -7,11 +7,11 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from advisor.errors import AdvisorError, Fault, InvalidRequest
+from advisor.schema.base import MOST_FAULTS
 from api.http.errors import Busy, HTTPError, Internal, MethodNotAllowed, NotFound
 from api.http.reading import escaped
 
 MEDIA_TYPE = "application/problem+json"
-MOST_ERRORS = 100
 _RETRY_AFTER_SECONDS = 1
 _OF_STATUS: dict[int, tuple[type[HTTPError], str]] = {
     404: (NotFound, "Nothing is kept under this address."),
@@ -42,10 +42,10 @@ def _places(error: RequestValidationError) -> list[Fault]:
 def problem_response(error: AdvisorError, request_id: str) -> Response:
     """Return the answer that tells an error; ``request_id`` is the id the log knows it by."""
     body: dict[str, Any] = {**error.problem(), "instance": f"urn:uuid:{request_id}"}
-    left_out = len(body["errors"]) - MOST_ERRORS
+    left_out = len(body["errors"]) - MOST_FAULTS
     if left_out > 0:
-        body["errors"] = body["errors"][:MOST_ERRORS]
-        body["detail"] += f" The first {MOST_ERRORS} places are named; {left_out} more are wrong."
+        body["errors"] = body["errors"][:MOST_FAULTS]
+        body["detail"] += f" The first {MOST_FAULTS} places are named; {left_out} more are wrong."
     headers = dict(error.headers) if isinstance(error, HTTPError) else {}
     if error.status in (429, 503):
         headers.setdefault("Retry-After", str(_RETRY_AFTER_SECONDS))

@@ -13,6 +13,9 @@ from api.http.errors import InvalidJSON, NotJSON, TooLarge
 from api.http.negotiation import JSON
 
 DEEPEST = 64
+_SEARCHED = 64 * 1024
+MOST_ELEMENTS = 400_000
+_OPENS = (b"{", b"[", b",")
 MOST_MEMBERS = 2000
 _STEP = {"[": 1, "{": 1, "]": -1, "}": -1}
 _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
@@ -66,7 +69,7 @@ def _too_large(most_bytes: int) -> TooLarge:
     )
 
 
-def parse_json(raw: bytes) -> Any:
+def parse_json(raw: bytes, most_elements: int = MOST_ELEMENTS) -> Any:
     """Return the value of a JSON text in UTF-8.
 
     Raises
@@ -75,7 +78,7 @@ def parse_json(raw: bytes) -> Any:
         It is no JSON or not in UTF-8, an object gives a field twice, a number is NaN or infinite, a string
         holds half a character, or it is nested deeper than 64.
     InvalidRequest
-        An object has more fields than any shape of this API.
+        It has more values, or an object more fields, than any request needs.
 
     Examples
     --------
@@ -86,6 +89,11 @@ def parse_json(raw: bytes) -> Any:
         ...
     api.http.errors.InvalidJSON: A field stands twice in one object.
     """
+    if sum(map(raw.count, _OPENS)) > most_elements:
+        raise InvalidRequest(
+            f"The body has more than {most_elements} values.",
+            [Fault("", "has too many values", "send less at a time")],
+        )
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
@@ -96,7 +104,8 @@ def parse_json(raw: bytes) -> Any:
         raise _invalid(f"Line {error.lineno}, column {error.colno}: {error.msg}.") from None
     except _Doubled:
         raise InvalidJSON(
-            "A field stands twice in one object.", [Fault(_twice(text), "stands twice", "keep one of them")]
+            "A field stands twice in one object.",
+            [Fault(_twice(text) if len(text) < _SEARCHED else "", "stands twice", "keep one of them")],
         ) from None
     except RecursionError:
         raise _too_deep() from None

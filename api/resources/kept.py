@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from fastapi import APIRouter, Depends
 from pydantic import BaseModel
@@ -17,7 +17,9 @@ from api.http.answering import STILL, gone, kept_text, shown, stored, text_of
 from api.http.errors import NotFound
 from api.http.route import raises
 from api.http.sent import Sent
-from api.notebook.shop import Kind
+
+if TYPE_CHECKING:
+    from api.notebook.shop import Kind
 
 Name = tuple[str, ...]
 Check = Callable[[Any, Name, KnownMaterials], None]
@@ -51,7 +53,7 @@ class Kept:
         Whether it is read as it is kept.
     """
 
-    kind: Kind
+    kind: "Kind"
     word: str
     about: str
     putting: str
