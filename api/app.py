@@ -17,6 +17,7 @@ from starlette.routing import Match
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.sweeps.executor import cores
 from api.description import ABOUT, LICENSE, TAGS, add_description
+from api.ending import Ending
 from api.http.errors import MethodNotAllowed
 from api.http.guards.addresses import Addresses
 from api.http.guards.balance import Balance
@@ -104,7 +105,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
 
 
 def _server(settings: Settings, rulebook: Rulebook) -> Server:
-    work = Work()
+    work, ending = Work(), Ending()
     return Server(
         settings=settings,
         rulebook=rulebook,
@@ -115,8 +116,9 @@ def _server(settings: Settings, rulebook: Rulebook) -> Server:
             pages_at_most=settings.notebook_pages_at_most,
         ),
         work=work,
-        sweeping=Sweeping(work, settings.sweep_workers or cores()),
+        sweeping=Sweeping(work, settings.sweep_workers or cores(), ending),
         metrics=Metrics(health.package_version(), rulebook.edition),
+        ending=ending,
     )
 
 
@@ -145,6 +147,7 @@ def _routers(rulebook: Rulebook) -> list[APIRouter]:
 async def _life(app: FastAPI) -> AsyncIterator[None]:
     server: Server = app.state.server
     server.access.check()
+    server.ending.watch()
     _settle_memory()
     nightly, settings = None, server.settings
     if settings.nightly_copies is not None:

@@ -14,7 +14,7 @@ from api.http.negotiation import chosen
 from api.http.reading import escaped
 from api.http.route import Route, raises
 from api.notebook.access import ShopAccess
-from api.notebook.callers import COOKIE, Role
+from api.notebook.callers import COOKIE, Caller, Role
 from api.notebook.errors import IfMatchNeeded, KeyNeeded, RoleNeeded, Stale, Storage
 from api.notebook.precondition import Precondition
 from api.server import Server, server_of
@@ -71,6 +71,7 @@ async def admitted(request: Request, here: Here) -> None:
     KeyNeeded, Storage, Busy
     """
     await here.access.admit(request)
+    _count(request)
 
 
 @raises(NotInstalled, KeyNeeded, RoleNeeded, Storage)
@@ -81,7 +82,7 @@ async def shop_of(request: Request, here: Here) -> CallerShop:
     ------
     KeyNeeded, Storage, Busy
     """
-    await here.access.admit(request)
+    await admitted(request, here)
     return CallerShop(here.access, request)
 
 
@@ -93,7 +94,16 @@ async def known_by(request: Request, here: Here) -> Notebook | None:
     ------
     KeyNeeded, Storage, Busy
     """
-    return await here.access.of(request)
+    known = await here.access.of(request)
+    _count(request)
+    return known
+
+
+def _count(request: Request) -> None:
+    """Let a request count for its caller, now that it is known who that is."""
+    caller: Caller | None = getattr(request.state, "caller", None)
+    if caller is not None:
+        request.state.counted.as_caller(caller.name)
 
 
 async def accepted(request: Request) -> str:

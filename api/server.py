@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from starlette.requests import Request
 
 from advisor.rulebook.load import Rulebook
+from api.ending import Ending
 from api.http.guards.metrics import Metrics
 from api.notebook.access import ShopAccess
 from api.settings import Settings
@@ -22,6 +23,7 @@ class Server:
     work: Work
     sweeping: Sweeping
     metrics: Metrics
+    ending: Ending
 
 
 async def server_of(request: Request) -> Server:

@@ -2,6 +2,7 @@
 
 import logging
 import os
+from typing import Any
 
 from fastapi import FastAPI
 
@@ -11,6 +12,19 @@ from api.http.guards.log import log_to, write
 from api.notebook.access import ShopAccess
 from api.notebook.place import place_of
 from api.settings import Settings
+
+UVICORN: dict[str, Any] = {
+    "factory": True,
+    "http": "api.http.patience:PatientProtocol",
+    "ws": "none",
+    "access_log": False,
+    "log_config": None,
+    "server_header": False,
+    "proxy_headers": False,
+    "timeout_graceful_shutdown": 10,
+    "timeout_keep_alive": 30,
+}
+"""How uvicorn serves ``api.serving:create_served_app``, besides address, certificate and workers."""
 
 
 def check_start(settings: Settings) -> None:

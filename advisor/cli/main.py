@@ -271,7 +271,8 @@ def _check_port(host: str, port: int) -> None:
 def _serve(options: argparse.Namespace) -> int:
     import uvicorn
 
-    import_module("api.serving").check_start(settings())
+    serving = import_module("api.serving")
+    serving.check_start(settings())
     _check_port(options.host, options.port)
     host = "0.0.0.0" if options.share and options.host == _LOOPBACK else options.host  # noqa: S104
     if options.share:
@@ -281,17 +282,10 @@ def _serve(options: argparse.Namespace) -> int:
     sys.stdout.flush()
     uvicorn.run(
         "api.serving:create_served_app",
-        factory=True,
         app_dir=str(Path(__file__).resolve().parents[2]),
         host=host,
         port=options.port,
         workers=options.workers,
-        ws="none",
-        access_log=False,
-        log_config=None,
-        server_header=False,
-        proxy_headers=False,
-        timeout_graceful_shutdown=30,
-        timeout_keep_alive=30,
+        **serving.UVICORN,
     )
     return DONE

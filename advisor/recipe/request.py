@@ -40,7 +40,9 @@ def read_request(
     try:
         return shape.model_validate(body, context=context)
     except ValidationError as error:
-        raise InvalidRequest("A field of the request is wrong.", faults(error, body)) from None
+        found = faults(error, body)
+        more = f" The first {MOST_FAULTS} are named; more may be wrong." if len(found) == MOST_FAULTS else ""
+        raise InvalidRequest(f"A field of the request is wrong.{more}", found) from None
 
 
 def faults(error: ValidationError, body: Any) -> list[Fault]:

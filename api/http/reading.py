@@ -105,7 +105,7 @@ def parse_json(raw: bytes, most_elements: int = MOST_ELEMENTS) -> Any:
     except _Doubled:
         raise InvalidJSON(
             "A field stands twice in one object.",
-            [Fault(_twice(text) if len(text) < _SEARCHED else "", "stands twice", "keep one of them")],
+            [Fault(_twice(text), "stands twice", "keep one of them")],
         ) from None
     except RecursionError:
         raise _too_deep() from None
@@ -169,7 +169,9 @@ def _check_characters(value: Any) -> None:
 
 
 def _twice(text: str) -> str:
-    """Return the place of the first field that stands twice; the whole body if the rest is no JSON."""
+    """Return the place of the first field that stands twice; the whole body if it is large or no JSON."""
+    if len(text) > _SEARCHED:
+        return ""
     try:
         return _doubled(json.loads(text, object_pairs_hook=_Pairs), "")
     except (ValueError, RecursionError):

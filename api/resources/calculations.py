@@ -65,16 +65,22 @@ def _add(router: APIRouter, task: Task) -> None:
         here: Here,
         form: Form,
         known: Known,
-        body: Annotated[Any, Depends(Sent(task.request, requests_of(task.route)))],
+        body: Annotated[Any, Depends(Sent(task.request, requests_of(task.route), read=_by_the_task))],
         options: Annotated[dict[str, Any], Depends(printed_as)],
     ) -> Response:
         shop = {"notebook": known} if task.knows_shop else {}
         return await here.work.run(
             lambda: _answered(task, task.function(body, **shop), form, options),
             long=task.long or request.state.large,
+            caller=request.state.counted.caller,
         )
 
     router.post(f"/v1/{task.route}", **described(task, forms))(calculate)
+
+
+def _by_the_task(value: Any) -> Any:
+    """Return a value as it was sent: the task reads it, for it is read the same wherever it is asked."""
+    return value
 
 
 async def _units(query: Annotated[SheetQuery, Query()]) -> dict[str, Any]:

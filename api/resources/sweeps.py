@@ -20,7 +20,7 @@ from advisor.sweeps.schema import SweepAnswer, SweepRequest, Task
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs
 from api.dependencies import Here, Known, known_by, routes
-from api.http.errors import TooLarge
+from api.http.errors import Busy, TooLarge
 from api.http.guards.metrics import Metrics
 from api.http.lines import MOST_BYTES, NDJSON, Exchange, Lines
 from api.http.negotiation import JSON, chosen
@@ -51,7 +51,7 @@ async def sweep(
     query: Annotated[SweepQuery, Query()],
 ) -> Response:
     """Ask one task of many recipes."""
-    named = _Named(f"urn:uuid:{request.state.request_id}", here.metrics)
+    named = _Named(f"urn:uuid:{request.state.request_id}", request.state.counted.caller, here.metrics)
     if wanted is None:
         chosen(request, (NDJSON,))
         return _line_by_line(named, query.task, known, here.sweeping)
@@ -59,7 +59,7 @@ async def sweep(
     if query.task is not None:
         fault = Fault("?task", "is of lines of JSON only")
         raise InvalidRequest("A parameter of the query is wrong.", [fault])
-    setting, jobs = await here.work.run(lambda: _prepared(wanted.root, known), long=True)
+    setting, jobs = await here.work.run(lambda: _prepared(wanted.root, known), long=True, caller=named.caller)
     return StreamingResponse(_whole(named, here.sweeping, setting, jobs), media_type=JSON)
 
 
@@ -77,16 +77,28 @@ async def _whole(
         for chunk in cut:
             yield chunk
 
-    tally, index = Tally(), 0
+    tally, index, asked = Tally(), 0, sum(map(len, cut))
     yield b'{"answers":['
-    async with aclosing(sweeping.in_order(setting, each())) as answered:
-        async for outcomes in answered:
-            for outcome in outcomes:
+    async with aclosing(_until_ended(sweeping.in_order(setting, each(), named.caller))) as answered:
+        async for outcomes, ended in answered:
+            for outcome in outcomes * (asked - index if ended else 1):
                 tally.add(outcome)
                 yield (b"," if index else b"") + named.line(outcome, index)
                 index += 1
     rest = SweepAnswer(answers=(), **tally.closing(setting.edition)).model_dump_json(exclude={"answers"})
     yield b"]," + rest[1:].encode()
+
+
+async def _until_ended(
+    answered: AsyncGenerator[list[Outcome], None],
+) -> AsyncGenerator[tuple[list[Outcome], bool], None]:
+    """Yield what is answered; where the server ends before, that as the last outcome, and that it is so."""
+    async with aclosing(answered):
+        try:
+            async for outcomes in answered:
+                yield outcomes, False
+        except Busy as error:
+            yield [refused(error)], True
 
 
 def _line_by_line(
@@ -99,8 +111,9 @@ def _line_by_line(
 
         index = 0
         setting = Setting.of({}, notebook=notebook)
-        async with aclosing(sweeping.in_order(setting, each())) as answered:
-            async for outcomes in answered:
+        answers = sweeping.in_order(setting, each(), named.caller)
+        async with aclosing(_until_ended(answers)) as answered:
+            async for outcomes, _ in answered:
                 told = [named.line(one, at) for at, one in enumerate(outcomes, start=index)]
                 index += len(outcomes)
                 yield b"\n".join([*told, b""])
@@ -126,6 +139,7 @@ class _Named:
     """Writes the lines of one request: problems go by its id, and every outcome is counted."""
 
     instance: str
+    caller: str
     metrics: Metrics
 
     def line(self, outcome: Outcome, index: int) -> bytes:

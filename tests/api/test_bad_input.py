@@ -2,11 +2,18 @@
 
 import json
 import random
+import time
+import tracemalloc
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+
+from advisor.correction.schema import CorrectionRequest
+from advisor.errors import AdvisorError
+from advisor.recipe.request import read_request
+from api.http.reading import parse_json
 
 Body = dict[str, Any]
 JSON = {"content-type": "application/json"}
@@ -195,8 +202,49 @@ def test_no_value_comes_back(client: TestClient, good: Body) -> None:
 def test_thousands_of_wrong_places_are_told_briefly(client: TestClient, good: Body) -> None:
     good["recipe"]["lines"] = [{str(i): 0 for i in range(30)}] * 200
     problem = told(client.post("/v1/corrections", json=good), 422)
-    assert len(problem["errors"]) == 100
-    assert "more are wrong" in problem["detail"]
+    assert len(problem["errors"]) == 50
+    assert "more may be wrong" in problem["detail"]
+
+
+def _packed(value: Any) -> bytes:
+    return json.dumps(value, separators=(",", ":")).encode()
+
+
+LARGE = {
+    "empty objects": b'{"materials":[' + b"{}," * 5_300 + b"{}]}",
+    "more materials than any shop": b'{"materials":[' + b"{}," * 80_000 + b"{}]}",
+    "nothing but objects": b'{"materials":[' + b"{}," * 1_390_000 + b"{}]}",
+    "doughs of empty lines": _packed({"history": [{"recipe": {"lines": [{}] * 190}, "report": {}}] * 500}),
+    "wrong keys": _packed({"shelf": [1] * 390_000}),
+    "wrong compositions": _packed(
+        {"materials": [{"composition": dict.fromkeys(map(str, range(1_900)), "x")}] * 190}
+    ),
+    "a field twice at the end": b'{"m":[' + b'{"a":1},' * 190_000 + b'{"a":1,"a":2}]}',
+    "one number": b'{"m":' + b"9" * 4_100_000 + b"}",
+}
+
+
+@pytest.mark.parametrize("name", LARGE)
+def test_a_large_wrong_body_is_refused_soon_and_in_little_room(name: str) -> None:
+    tracemalloc.start()
+    began = time.process_time()
+    try:
+        with pytest.raises(AdvisorError) as refused:
+            read_request(CorrectionRequest, parse_json(LARGE[name]))
+        seconds, most = time.process_time() - began, tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert len(refused.value.faults) <= 50
+    assert len(json.dumps(refused.value.problem())) < 20_000
+    assert most < 100_000_000
+    assert seconds < 4, "four times what it may take where memory is not traced"
+
+
+def test_lengths_come_before_contents(client: TestClient, good: Body) -> None:
+    good["recipe"]["lines"] = [{}] * 201
+    problem = told(client.post("/v1/corrections", json=good), 422)
+    assert [error["where"] for error in problem["errors"]] == ["/recipe/lines"]
+    assert "at most 200" in problem["errors"][0]["problem"]
 
 
 def test_bodies_torn_and_patched_are_no_fault(client: TestClient, good: Body) -> None:

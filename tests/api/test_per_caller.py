@@ -12,16 +12,17 @@ from api.http.guards.per_caller import PerCaller
 from api.settings import Settings
 
 
-def scope(key: str | None = None, address: str = "10.0.0.1") -> Scope:
-    headers = [] if key is None else [(b"authorization", f"Bearer {key}".encode())]
-    return {"type": "http", "headers": headers, "client": (address, 1234)}
+def scope(address: str = "10.0.0.1", path: str = "/v1/feels") -> Scope:
+    return {"type": "http", "path": path, "state": {}, "client": (address, 1234)}
 
 
-def test_callers_are_told_apart_by_key_and_by_address() -> None:
+def test_callers_are_told_apart_by_address_until_their_key_is_known() -> None:
     async def run() -> None:
         leave = asyncio.Event()
 
-        async def slow(_: Scope, receive: Receive, send: Send) -> None:
+        async def slow(asked: Scope, receive: Receive, send: Send) -> None:
+            if key := asked.get("key"):
+                asked["state"]["counted"].as_caller(key)
             await leave.wait()
 
         async def receive() -> Message:
@@ -30,26 +31,33 @@ def test_callers_are_told_apart_by_key_and_by_address() -> None:
         async def send(message: Message) -> None:
             return None
 
+        def asked(one: Scope) -> asyncio.Future[None]:
+            return asyncio.ensure_future(guard(one, receive, send))
+
         guard = PerCaller(slow, at_most=2)
-        same = [asyncio.ensure_future(guard(scope("a"), receive, send)) for _ in range(2)]
+        keyed = [asked({**scope(), "key": "a"}) for _ in range(2)]
         await asyncio.sleep(0)
         with pytest.raises(TooMany):
-            await guard(scope("a", "10.0.0.2"), receive, send)
-        others = [
-            asyncio.ensure_future(guard(one, receive, send))
-            for one in (scope("b"), scope(), scope(None, "10.0.0.2"))
-        ]
+            await asked({**scope("10.0.0.2"), "key": "a"})
+        unknown = [asked(scope()) for _ in range(2)]
         await asyncio.sleep(0)
+        with pytest.raises(TooMany):
+            await asked(scope())
+        others = [asked(scope("10.0.0.2")), asked({**scope("10.0.0.3"), "key": "b"})]
+        always = [asked(scope(path=path)) for path in ("/health", "/ready") for _ in range(9)]
+        await asyncio.sleep(0)
+        assert guard.now == {"a": 2, "10.0.0.1": 2, "10.0.0.2": 1, "b": 1}
         leave.set()
-        await asyncio.gather(*same, *others)
-        await guard(scope("a"), receive, send)
-        assert not guard._now
+        await asyncio.gather(*keyed, *unknown, *others, *always)
+        assert not guard.now
 
     asyncio.run(run())
 
 
 def test_the_caller_is_told_to_wait() -> None:
-    answer = TestClient(create_app(Settings(per_caller_at_most=0))).get("/health")
+    client = TestClient(create_app(Settings(per_caller_at_most=0)))
+    assert client.get("/health").status_code == client.get("/ready").status_code == 200
+    answer = client.get("/v1/feels")
     assert (answer.status_code, answer.json()["code"], answer.headers["retry-after"]) == (
         429,
         "too-many",

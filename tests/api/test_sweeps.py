@@ -13,6 +13,7 @@ from starlette.requests import ClientDisconnect
 import advisor
 from advisor.sweeps.chunk import Job, Outcome, Setting
 from api.app import create_app
+from api.ending import Ending
 from api.http.lines import MOST_BYTES, Exchange, Lines, cut_lines
 from api.http.spool import Spool
 from api.settings import Settings
@@ -222,7 +223,7 @@ def test_work_stops_when_the_caller_leaves() -> None:
     begun: list[int] = []
 
     class Counting(Sweeping):
-        def _take(self, setting: Setting, chunk: Any, before: int) -> Any:
+        def _take(self, setting: Setting, chunk: Any, before: int, caller: str) -> Any:
             async def slow() -> list[Outcome]:
                 begun.append(before)
                 await asyncio.sleep(0.01)
@@ -231,7 +232,7 @@ def test_work_stops_when_the_caller_leaves() -> None:
             return asyncio.ensure_future(slow())
 
     async def leave() -> int:
-        sweeping = Counting(Work(), 1)
+        sweeping = Counting(Work(), 1, Ending())
         left = asyncio.Event()
         to_send = [b"{}\n" * 5000]
 
@@ -250,7 +251,7 @@ def test_work_stops_when_the_caller_leaves() -> None:
                 async for few in lines:
                     yield [Job("correction", {}) for _ in few]
 
-            async for outcomes in sweeping.in_order(Setting.of({}), cut()):
+            async for outcomes in sweeping.in_order(Setting.of({}), cut(), ""):
                 yield b"x" * len(outcomes)
 
         with pytest.raises(ClientDisconnect):

@@ -3,12 +3,11 @@
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.http.errors import Busy
-
-_ALWAYS_SERVED = "/health"
+from api.http.guards.per_caller import UNBOUNDED
 
 
 class InFlight:
-    """Turns away what is more than the server takes on; its health can always be asked."""
+    """Turns away what is more than the server takes on; whether it works and is ready can always be asked."""
 
     def __init__(self, app: ASGIApp, *, at_most: int) -> None:
         self.app = app
@@ -17,7 +16,7 @@ class InFlight:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http" or scope["path"] == _ALWAYS_SERVED:
+        if scope["type"] != "http" or scope["path"] in UNBOUNDED:
             await self.app(scope, receive, send)
             return
         if self.now >= self.at_most:
