@@ -80,7 +80,7 @@ def recipe_wetness(of: DemandContext) -> list[Demand]:
             group="wetness",
             target=True,
             in_bowl=True,
-            name="wetting index",
+            name="how wet it is for its powders",
             measure=of.measures.wetness(),
             unit="1",
             kind="dough",

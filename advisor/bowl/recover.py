@@ -17,7 +17,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.demands.move_prices import hash_share
 from advisor.optimise.addition import Addition, Option, least_addition
-from advisor.optimise.problem import CERTIFIED
+from advisor.optimise.plan import CERTIFIED
 from advisor.optimise.row import Row
 from advisor.optimise.steps import Counted, Steps, nearest_steps
 from advisor.recipe.demand import Demand

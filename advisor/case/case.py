@@ -10,6 +10,7 @@ from advisor.case.cautions import cautions
 from advisor.case.learned import Learned
 from advisor.demands.advised import frame_advice
 from advisor.demands.context import DemandContext
+from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.learning import Dough, Window
 from advisor.recipe.consistency import consistency
@@ -207,9 +208,14 @@ class Case:
 
     def traits(self) -> Mapping[Trait, tuple[str, ...]]:
         """Return what can be said of the recipe without having felt it, and which materials bring it."""
-        return traits(
-            self.formula.measures, self.formula.amounts, self.rulebook.dough, self.rulebook.bench.traits
+        formula, rules = self.formula, self.rulebook.dough
+        found = traits(formula.measures, formula.amounts, rules, self.rulebook.bench.traits)
+        if self.report is None:
+            return found
+        stiff = stiffened_by_fat(
+            self.report, formula.measures, formula.amounts, rules.fats, formula.written.grams
         )
+        return {**found, "stiffened": stiff} if stiff else found
 
     def cautions(
         self,

@@ -4,9 +4,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from advisor.recipe.demand import Demand
+from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
+from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.program import ReasonWords
+from advisor.schema.findings import Change
 
 _REASONS_AT_MOST = 3
 _WHOLE = 100.0
@@ -31,32 +34,98 @@ class Move:
     after: float
 
 
-def why(move: Move, amounts: Amounts, demands: Sequence[Demand], *, cheapest: bool = False) -> str:
-    """Return one sentence: what the change does, and which demands would be broken had this line stayed.
+@dataclass(frozen=True)
+class Reasons:
+    """Why the lines of an answer moved, each told from the rows that break where that line alone goes back.
 
     Parameters
     ----------
-    move : Move
+    moves : sequence of Move
+        Every line that moved.
     amounts : mapping
         The whole answer [%].
     demands : sequence of Demand
         Every demand the answer meets, the report's target among them.
+    route : str
+        Which way the report points; "keep" where nothing was reported.
+    words : ReasonWords
     cheapest : bool
         Whether the least price was sought.
     """
-    left = {**amounts, move.one.key: move.before}
-    touched = [demand for demand in demands if demand.measure.touches(move.one.key)]
-    broken = _broken(left, amounts, touched, _WHOLE)
-    stayed = f"left at {move.before:g} %" if move.before else "without it"
-    effect = _effect(move, broken)
-    if cheapest:
-        effect += f", at the least price ({_price(move.one)})"
+
+    moves: Sequence[Move]
+    amounts: Amounts
+    demands: Sequence[Demand]
+    route: Route
+    words: ReasonWords
+    cheapest: bool = False
+
+    def change(self, move: Move, instead: str = "") -> Change:
+        """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
+        left = {**self.amounts, move.one.key: move.before}
+        touched = [demand for demand in self.demands if demand.measure.touches(move.one.key)]
+        broken = _broken(left, self.amounts, touched, _WHOLE)
+        return Change(
+            material=move.one.key,
+            before=move.before,
+            after=move.after,
+            change=round(move.after - move.before, 4),
+            why=instead or f"{_does(move)}{self._because(move, broken, left)}.",
+            why_figures=_figures(move, broken, left),
+        )
+
+    def _because(self, move: Move, broken: Sequence[Demand], left: Amounts) -> str:
+        """Return the one cause of a move in the maker's words."""
+        if self.cheapest and (told := self._by_price(move)):
+            return f", {told}"
+        if broken:
+            return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
+        return f": {self.words.room}"
+
+    def _words_of(self, demand: Demand, side: Side, move: Move) -> str:
+        words, name = self.words.cause, demand.name
+        told = words.get(f"{demand.group}:{side}:{self.route}") or words.get(f"{demand.group}:{side}")
+        if demand.group == "active" and demand.rank == "wish":
+            told = words["wish"]
+        told = told or words.get(demand.group) or words.get(demand.kind) or words["other"]
+        return told.format(name=name, material=move.one.name)
+
+    def _by_price(self, move: Move) -> str:
+        """Return that a line costs more than what rises in its place, or less than what falls."""
+        rises = move.after > move.before
+        others = [
+            one for one in self.moves if (one.after > one.before) != rises and one.one.price is not None
+        ]
+        whole = sum(abs(one.after - one.before) for one in others)
+        if move.one.price is None or not whole:
+            return ""
+        mean = sum(abs(one.after - one.before) * (one.one.price or 0.0) for one in others) / whole
+        if rises:
+            return self.words.cheaper if move.one.price < mean else ""
+        return self.words.dearer if move.one.price > mean else ""
+
+
+def _figures(move: Move, broken: Sequence[Demand], left: Amounts) -> str:
+    """Return what the figures would be had this line alone stayed."""
+    stayed = f"Left at {move.before:g} %" if move.before else "Without it"
     if broken:
         told = "; ".join(_consequence(demand, left, _WHOLE) for demand in broken[:_REASONS_AT_MOST])
-        return f"{effect}: {stayed}, {told}."
-    total = sum(left.values())
-    makes_up = f"{stayed}, the parts would add up to {total:.2f} %, not 100"
-    return f"{effect}: {makes_up}."
+        return f"{stayed}, {told}."
+    return f"{stayed}, the parts would add up to {sum(left.values()):.2f} %, not 100."
+
+
+def _does(move: Move) -> str:
+    name = move.one.name
+    if not move.before:
+        return f"New: {name}"
+    if not move.after:
+        return f"No more {name}"
+    return f"{'More' if move.after > move.before else 'Less'} {name}"
+
+
+def _side(demand: Demand, left: Amounts) -> Side:
+    value = demand.measure.of(left, _WHOLE) or 0.0
+    return "min" if demand.minimum is not None and value < demand.minimum else "max"
 
 
 def why_added(

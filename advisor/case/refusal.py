@@ -11,7 +11,8 @@ from advisor.case.reasons import decimals
 from advisor.case.solve import Task, rounded
 from advisor.errors import Fault, NoRecipeFits
 from advisor.optimise.conflict import conflicting_rows
-from advisor.optimise.problem import Problem, Session, optimise
+from advisor.optimise.plan import Problem
+from advisor.optimise.problem import Session, optimise
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
@@ -20,7 +21,9 @@ _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
 
 
-def no_recipe_fits(task: Task, case: Case, *, target_is_hard: bool = False) -> NoRecipeFits:
+def no_recipe_fits(
+    task: Task, case: Case, *, target_is_hard: bool = False, way_out: str = ""
+) -> NoRecipeFits:
     """Return the error that names an irreducible conflict and the nearest recipe.
 
     Parameters
@@ -29,14 +32,14 @@ def no_recipe_fits(task: Task, case: Case, *, target_is_hard: bool = False) -> N
     case : Case
     target_is_hard : bool
         Whether the report's target is what cannot be met.
+    way_out : str
+        What the maker can do about it besides giving up a demand.
     """
-    rows = [*task.hard_rows, *(task.soft_rows if target_is_hard else ())]
-    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(task, row)), row.name))
-    conflict = conflicting_rows(task.problem(), [task.total], order)
-    sides = _sides(task, conflict)
+    rows = _rows(task, target_is_hard=target_is_hard)
+    sides = conflict_of(task, target_is_hard=target_is_hard)
     reach = {demand.id + side: _reach(task, demand, side, rows) for demand, side in sides}
     return NoRecipeFits(
-        _detail(sides, reach),
+        " ".join(filter(None, (_detail(sides, reach), way_out))),
         [
             Fault(
                 _where(demand, side, case),
@@ -50,6 +53,17 @@ def no_recipe_fits(task: Task, case: Case, *, target_is_hard: bool = False) -> N
         advice=_bench_advice(case),
         rules_version=case.rulebook.edition,
     )
+
+
+def _rows(task: Task, *, target_is_hard: bool) -> list[Row]:
+    return [*task.hard_rows, *(task.soft_rows if target_is_hard else ())]
+
+
+def conflict_of(task: Task, *, target_is_hard: bool = False) -> list[tuple[Demand, Side]]:
+    """Return demands that exclude each other, and none without which the others could be met."""
+    rows = _rows(task, target_is_hard=target_is_hard)
+    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(task, row)), row.name))
+    return _sides(task, conflicting_rows(task.problem(), [task.total], order))
 
 
 def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], case: Case) -> NoRecipeFits:

@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from advisor.demands.move_prices import move_prices
-from advisor.optimise.problem import Plan, Problem, Session
-from advisor.optimise.rounding import Grid, Rounded, round_plan
+from advisor.demands.move_prices import least_move, move_prices
+from advisor.optimise.plan import CERTIFIED, Plan, Problem
+from advisor.optimise.problem import Session
+from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
@@ -16,6 +17,7 @@ from advisor.rulebook.program import ProgramRules
 WHOLE = 100.0
 TINY = 1e-9
 STERNER = 1000.0
+_NOT_FURTHER = 2e-4
 
 
 @dataclass(frozen=True)
@@ -38,6 +40,10 @@ class Task:
     cheapest : bool
         Seek the least price first, then the least change.
     newcomers_at_most : int, optional
+    step : float, optional
+        One step of the balance [% of the batch], where the batch is known.
+    wished : frozenset of str
+        Lines that a wish speaks of.
     """
 
     ingredients: Mapping[str, Ingredient]
@@ -48,6 +54,8 @@ class Task:
     prices: Mapping[str, float] | None = None
     cheapest: bool = False
     newcomers_at_most: int | None = None
+    step: float = 0.0
+    wished: frozenset[str] = frozenset()
 
     @cached_property
     def keys(self) -> tuple[str, ...]:
@@ -64,6 +72,17 @@ class Task:
         """The demand and the side behind each row."""
         sides: tuple[Side, ...] = ("min", "max")
         return {f"{d.id}:{side}": (d, side) for d in (*self.hard, *self.soft) for side in sides}
+
+    @cached_property
+    def least_moves(self) -> dict[str, float]:
+        """By how many points each line moves at least, where it is left to us [points]."""
+        if self.cheapest:
+            return {}
+        return {
+            key: least_move(one, self.starts.get(key, 0.0), self.rules.moves, self.step)
+            for key, one in self.ingredients.items()
+            if key not in self.wished
+        }
 
     @cached_property
     def total(self) -> Row:
@@ -98,6 +117,11 @@ class Task:
             mover_fee=prices.mover_fee,
             newcomer_fee=prices.newcomer_fee,
             newcomers=self.newcomers,
+            least_moves=self.least_moves,
+            sterner=frozenset(
+                f"{d.id}:{side}" for d in self.soft if d.group == "wetness" for side in ("min", "max")
+            ),
+            movers_at_most=None if self.cheapest else self.rules.moves.movers_at_most,
         )
 
     def cost_problem(self) -> Problem:
@@ -126,17 +150,23 @@ class Solved:
 
 
 def solve(task: Task) -> Solved | None:
-    """Return the least-priced plan, or None where the hard demands exclude each other."""
+    """Return the least-priced plan, or None where the hard demands exclude each other.
+
+    Under the least price the bounds that press are those of the price, not of the change.
+    """
     problem = task.problem()
-    if task.cheapest:
-        cheapest = _within(task.cost_problem(), task.newcomers_at_most)
-        if cheapest is None:
-            return None
-        slack = task.rules.prices.cost_slack
-        best = sum(cost * cheapest.plan.amounts[key] for key, cost in cheapest.session.problem.costs.items())
-        cost_row = Row("cost", cheapest.session.problem.costs, "<=", best * (1 + slack) + TINY)
-        problem = replace(problem, rows=(*problem.rows, cost_row))
-    return _within(problem, task.newcomers_at_most)
+    if not task.cheapest:
+        return _within(problem, task.newcomers_at_most)
+    cheapest = _within(task.cost_problem(), task.newcomers_at_most)
+    if cheapest is None:
+        return None
+    slack = task.rules.prices.cost_slack
+    best = sum(cost * cheapest.plan.amounts[key] for key, cost in cheapest.session.problem.costs.items())
+    cost_row = Row("cost", cheapest.session.problem.costs, "<=", best * (1 + slack) + TINY)
+    found = _within(replace(problem, rows=(*problem.rows, cost_row)), task.newcomers_at_most)
+    if found is None:
+        return None
+    return replace(found, plan=replace(found.plan, pressing=cheapest.plan.pressing))
 
 
 def _within(problem: Problem, most: int | None) -> Solved | None:
@@ -153,11 +183,14 @@ def _within(problem: Problem, most: int | None) -> Solved | None:
 
 
 def _settled(problem: Problem) -> Solved | None:
-    """Settle a problem; a target that fell short is asked for once more at a price nothing outweighs."""
+    """Settle a problem; a target no move is too dear for is asked for once more where it fell short."""
     found = _once(problem)
-    if found is None or found.plan.certified:
+    if found is None or sum(found.plan.overshoot.get(name, 0.0) for name in problem.sterner) <= CERTIFIED:
         return found
-    rows = [row if row.penalty is None else row.priced(row.penalty * STERNER) for row in problem.rows]
+    rows = [
+        row.priced(row.penalty * STERNER) if row.penalty and row.name in problem.sterner else row
+        for row in problem.rows
+    ]
     return _once(replace(problem, rows=rows))
 
 
@@ -186,14 +219,34 @@ def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | No
     rules = task.rules.rounding
     finest = len(str(rules.finest_per_percent)) - 1
     grids = [Grid(10**d, 100 * 10**d) for d in range(decimals, finest + 1)]
-    met = [row for row in task.soft_rows if plan.overshoot[row.name] <= TINY * 100]
-    rows = [
-        *(task.hard_rows if hard_rows is None else hard_rows),
-        *(row.priced(None) for row in met),
-    ]
+    rows = list(task.hard_rows if hard_rows is None else hard_rows)
+    reached = [_as_reached(row, plan.overshoot[row.name]) for row in task.soft_rows]
     starts = {key: task.starts.get(key, 0.0) for key in task.keys}
     steps = () if task.cheapest else _preferred_steps(task, plan, starts)
-    return round_plan(plan.amounts, starts, rows, grids, steps=steps, last_to_go=[row.name for row in met])
+    names = [row.name for row in reached]
+    found = round_plan(plan.amounts, starts, [*rows, *reached], grids, steps=steps, last_to_go=names)
+    return found or _nearest_rounding(task, plan, rows, grids[0], starts)
+
+
+def _as_reached(row: Row, short: float) -> Row:
+    """Return a row of the target as it was reached: where it fell short it is not to fall further."""
+    slack = 0.0 if short <= TINY * 100 else short + _NOT_FURTHER
+    return replace(row, penalty=None, bound=row.bound + (slack if row.sense == "<=" else -slack))
+
+
+def _nearest_rounding(
+    task: Task, plan: Plan, rows: Sequence[Row], grid: Grid, starts: Amounts
+) -> Rounded | None:
+    """Return the whole steps that miss a wish narrower than a step by least; law and total are kept."""
+    wishes = {row.name for row in rows if _is_wish(task, row)}
+    kept = [row for row in rows if row.name not in wishes]
+    units = nearest_units(plan.amounts, starts, [row for row in rows if row.name in wishes], kept, grid)
+    return None if units is None else Rounded(grid, units, tuple(sorted(wishes)))
+
+
+def _is_wish(task: Task, row: Row) -> bool:
+    found = task.demand_of.get(row.name)
+    return found is not None and found[0].kind == "wish" and not found[0].held
 
 
 def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:
@@ -202,5 +255,10 @@ def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:
     if not moved:
         return []
     smallest = min(max(starts[key], plan.amounts[key]) for key in moved)
-    wanted = [step for step in rules.preferred_steps if step <= smallest * rules.preferred_share]
+    shortest = min(abs(plan.amounts[key] - starts[key]) for key in moved)
+    wanted = [
+        step
+        for step in rules.preferred_steps
+        if step <= smallest * rules.preferred_share and step <= shortest
+    ]
     return [*wanted, 1 / rules.per_percent]

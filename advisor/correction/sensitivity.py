@@ -1,82 +1,119 @@
-"""Says what easing a pressing bound would change; each is proved by solving again."""
+"""Says what easing a pressing bound would change; each is proved by asking again with that bound eased."""
 
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 from advisor.case.solve import WHOLE, Solved, Task, rounded
-from advisor.optimise.problem import Session
 from advisor.recipe.demand import Demand, Side
-from advisor.recipe.measures import Amounts
+from advisor.recipe.measures import Amounts, Measures
 from advisor.schema.findings import Sensitivity
 
-_EXPLAINED = ("wish", "use", "dough")
+_EXPLAINED = ("wish", "use", "dough", "advice")
 _TRIED_AT_MOST = 6
 _NOTICED = 0.005
+_PRICE_NOTICED = 0.001
 
 
-def sensitivities(task: Task, solved: Solved, amounts: Amounts, decimals: int) -> tuple[Sensitivity, ...]:
-    """Return what one natural step more room at each pressing bound would move, the largest effect first.
+@dataclass(frozen=True)
+class Sensitivities:
+    """What one natural step more room at a pressing bound would change.
 
-    The law is never eased. Each effect is the difference between ``amounts``, the rounded answer, and the
-    rounded answer of the problem with that bound eased, both proved.
+    Parameters
+    ----------
+    task : Task
+    solved : Solved
+        What the task came to.
+    amounts : mapping
+        The rounded answer [%].
+    decimals : int
+        Of the recipe as it was written.
+    again : callable
+        Asks a task from the beginning and returns its rounded answer; None where nothing fits.
     """
-    found = []
-    session = solved.session
-    for name in solved.plan.pressing[: 2 * _TRIED_AT_MOST]:
-        if name not in task.demand_of:
-            continue
-        demand, side = task.demand_of[name]
-        held = demand.minimum == demand.maximum
-        if held or demand.kind not in _EXPLAINED or demand.unit != "%":
-            continue
-        effect = _effect(session, task, demand, side, amounts, decimals)
-        if effect is not None:
-            found.append(effect)
-        if len(found) == _TRIED_AT_MOST:
-            break
-    found.sort(key=lambda one: (-abs(one.effect), one.name))
-    return tuple(found[: task.rules.sensitivity.at_most])
 
+    task: Task
+    solved: Solved
+    amounts: Amounts
+    decimals: int
+    again: Callable[[Task], Amounts | None]
 
-def _effect(
-    session: Session, task: Task, demand: Demand, side: Side, amounts: Amounts, decimals: int
-) -> Sensitivity | None:
-    step = task.rules.sensitivity.natural_step
-    name, bound = f"{demand.id}:{side}", demand.bound(side)
-    row = next(row for row in session.problem.rows if row.name == name)
-    if bound is None or not bound:
-        return None
-    per_row = row.bound / bound
-    eased = bound + (step if side == "max" else -step)
-    if eased < 0:
-        return None
-    session.hold(frozenset())
-    session.ease(name, eased * per_row)
-    plan = session.settle(explained=False)
-    session.ease(name, row.bound)
-    if plan is None:
-        return None
-    wider = replace(demand, minimum=eased) if side == "min" else replace(demand, maximum=eased)
-    wider_row = next(one for one in wider.rows(task.keys, WHOLE) if one.name == name)
-    rows = [wider_row if one.name == name else one for one in task.hard_rows]
-    found = rounded(task, plan, decimals, rows)
-    if found is None:
-        return None
-    reached = found.amounts
-    moves = {key: reached[key] - amount for key, amount in amounts.items()}
-    key = max(moves, key=lambda one: (round(abs(moves[one]), 6), one))
-    if abs(moves[key]) < _NOTICED:
-        return None
-    effect, end = round(moves[key], 4), amounts[key]
-    word = "more" if side == "max" else "less"
-    return Sensitivity(
-        name=demand.name,
-        bound=side,
-        per=step,
-        unit="point",
-        effect=effect,
-        effect_of=key,
-        text=(
-            f"With {step:g} point {word} allowed at the {'upper' if side == 'max' else 'lower'} bound of "
-            f"{demand.name}, {key} would come to {end + effect:g} % instead of {end:g} %."
-        ),
-    )
+    def told(self) -> tuple[Sensitivity, ...]:
+        """Return the effects, the largest first; the law and what is held are never eased."""
+        found: list[Sensitivity] = []
+        for demand, side in self._pressing():
+            effect = self._effect(demand, side)
+            if effect is not None:
+                found.append(effect)
+            if len(found) == _TRIED_AT_MOST:
+                break
+        found.sort(key=lambda one: (-abs(one.effect), one.name))
+        return tuple(found[: self.task.rules.sensitivity.at_most])
+
+    def _pressing(self) -> Iterator[tuple[Demand, Side]]:
+        named = (self.task.demand_of.get(name) for name in self.solved.plan.pressing[: 2 * _TRIED_AT_MOST])
+        for demand, side in (one for one in named if one is not None):
+            eased = demand.kind in _EXPLAINED and not demand.held and demand.minimum != demand.maximum
+            if eased and demand.unit == "%":
+                yield demand, side
+
+    def _effect(self, demand: Demand, side: Side) -> Sensitivity | None:
+        step = self.task.rules.sensitivity.natural_step
+        bound = demand.bound(side)
+        eased = (bound or 0.0) + (step if side == "max" else -step)
+        if not bound or not 0 <= eased <= WHOLE:
+            return None
+        wider = replace(demand, minimum=eased) if side == "min" else replace(demand, maximum=eased)
+        reached = self._reached(demand, wider, side)
+        if reached is None:
+            return None
+        where = " in the dried bar" if demand.state == "as_dried" else ""
+        room = f"With {step:g} point {'more' if side == 'max' else 'less'} allowed at the "
+        room += f"{'upper' if side == 'max' else 'lower'} bound of {demand.name}{where}"
+        told = self._of_price(reached) if self.task.cheapest else self._of_lines(reached)
+        if told is None:
+            return None
+        effect, of, says = told
+        return Sensitivity(
+            name=demand.name,
+            bound=side,
+            per=step,
+            unit="point",
+            effect=effect,
+            effect_of=of,
+            text=f"{room}, {says}.",
+        )
+
+    def _reached(self, demand: Demand, wider: Demand, side: Side) -> Amounts | None:
+        """Return the answer with a bound eased: on the loaded program where that is the same walk."""
+        task, session = self.task, self.solved.session
+        hard = [wider if one is demand else one for one in task.hard]
+        name = f"{demand.id}:{side}"
+        if not task.cheapest and self.solved.plan.certified and task.newcomers_at_most is None:
+            row = next(one for one in wider.rows(task.keys, WHOLE) if one.name == name)
+            before = next(one for one in session.problem.rows if one.name == name)
+            session.hold(frozenset())
+            session.restate(row)
+            plan = session.settle(explained=False)
+            session.restate(before)
+            if plan is not None and plan.certified:
+                rows = [row if one.name == name else one for one in task.hard_rows]
+                found = rounded(task, plan, self.decimals, rows)
+                return None if found is None else found.amounts
+        return self.again(replace(task, hard=hard))
+
+    def _of_lines(self, reached: Amounts) -> tuple[float, str, str] | None:
+        moves = {key: reached[key] - amount for key, amount in self.amounts.items()}
+        key = max(moves, key=lambda one: (round(abs(moves[one]), 6), one))
+        if abs(moves[key]) < _NOTICED:
+            return None
+        effect, end = round(moves[key], 4), self.amounts[key]
+        name = self.task.ingredients[key].name
+        return effect, key, f"{name} would come to {round(end + effect, 4):g} % instead of {end:g} %"
+
+    def _of_price(self, reached: Amounts) -> tuple[float, str, str] | None:
+        price = Measures(self.task.ingredients).price
+        before, after = price(self.amounts) or 0.0, price(reached) or 0.0
+        if abs(after - before) < _PRICE_NOTICED:
+            return None
+        says = f"a kilogram would cost {after:.3f} instead of {before:.3f}"
+        return round(after - before, 4), "price_per_kg", says

@@ -1,35 +1,43 @@
 """The correction: a failed dough becomes the next recipe, with what moved and why."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from advisor.case.advice import applicable
 from advisor.case.case import Case
 from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
-from advisor.case.reasons import Move, why
-from advisor.case.refusal import demand_phrase, no_recipe_fits
-from advisor.case.shelf import admitted, refuse_unpriced
-from advisor.case.solve import Solved, Task, rounded, solve
+from advisor.case.reasons import Move, Reasons
+from advisor.case.refusal import conflict_of, no_recipe_fits
+from advisor.case.solve import WHOLE, Solved, Task, rounded, solve
+from advisor.correction.notes import (
+    beyond_ranges,
+    let_go,
+    missed_wishes,
+    nothing_to_move,
+    short_of_target,
+    way_out,
+)
+from advisor.correction.past import Past, past_of
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
-from advisor.correction.sensitivity import sensitivities
+from advisor.correction.sensitivity import Sensitivities
+from advisor.correction.usable import usable_materials
 from advisor.demands.dough import dough_bounds
+from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import Target, target
-from advisor.demands.use import is_lever
+from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes
-from advisor.optimise.problem import CERTIFIED
+from advisor.optimise.plan import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.hold_back import held_back_liquids
 from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
-from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import Change, HoldBack, TextItem
+from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
 from advisor.schema.report import Report
-
-_ASKED = ("wish", "law", "dough", "use", "advice")
 
 
 def correct(
@@ -75,14 +83,16 @@ def correct(
     if wanted.wishes:
         check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
     case = Case.at(formula, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
-    usable, kept_out = _usable(case)
-    return _Correction(case.with_materials(usable), wanted.report, kept_out).answer()
+    usable, kept_out = usable_materials(case)
+    past = past_of(formula, wanted.report, wanted.history or (), known)
+    return _Correction(case.with_materials(usable), wanted.report, past, kept_out).answer()
 
 
 @dataclass(frozen=True)
 class _Correction:
     case: Case
     report: Report
+    past: Past
     kept_out: tuple[TextItem, ...] = ()
 
     def answer(self) -> CorrectionAnswer:
@@ -91,20 +101,59 @@ class _Correction:
         own = self.case.formula.amounts
         demands = (*task.hard, *task.soft)
         content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
-        if aim.route == "keep" and not task.cheapest and content:
+        if aim.direction == 0 and not task.cheapest and content:
             return self._answer_at(aim, task, own, None)
-        task, solved = self._solved(task)
-        if solved is None:
-            raise no_recipe_fits(task, self.case)
-        if not _progress(aim, own, solved):
-            raise no_recipe_fits(task, self.case, target_is_hard=True)
+        task, solved = self._walked(task, aim)
+        if solved is None or not _progress(aim, own, solved):
+            raise no_recipe_fits(task, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
         found = rounded(task, solved.plan, self.case.formula.written.decimals)
         if found is None:
-            raise no_recipe_fits(task, self.case, target_is_hard=True)
+            raise no_recipe_fits(task, self.case, target_is_hard=True, way_out=way_out(aim))
         amounts = found.amounts
-        if task.cheapest and aim.route == "keep" and not self._cheaper(amounts, own, demands):
+        if task.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
         return self._answer_at(aim, task, amounts, solved)
+
+    def _walked(self, task: Task, aim: Target) -> tuple[Task, Solved | None]:
+        """Solve; let go of what the cheapest bar cannot keep, and let usual ranges give way to the report."""
+        walked, solved = self._solved(task)
+        while solved is None and (dropped := _same_bar_in_conflict(walked)):
+            walked, solved = self._solved(
+                replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
+            )
+        asked = aim.route in ("wetter", "drier")
+        if asked and (solved is None or not solved.plan.certified):
+            wider, found = self._solved(self._beyond_ranges(walked))
+            if found is not None and (solved is None or _nearer(found, solved)):
+                return wider, found
+        return walked, solved
+
+    def _reached(self, task: Task, aim: Target) -> Amounts | None:
+        """Return the rounded answer to a task; None where nothing fits."""
+        walked, solved = self._walked(task, aim)
+        if solved is None:
+            return None
+        found = rounded(walked, solved.plan, self.case.formula.written.decimals)
+        return None if found is None else found.amounts
+
+    def _sensitivities(
+        self, aim: Target, task: Task, amounts: Amounts, solved: Solved | None
+    ) -> tuple[Sensitivity, ...]:
+        if solved is None:
+            return ()
+        decimals = self.case.formula.written.decimals
+        eased = Sensitivities(task, solved, amounts, decimals, lambda wider: self._reached(wider, aim))
+        return eased.told()
+
+    def _beyond_ranges(self, task: Task) -> Task:
+        """Return the task with usual ranges that give way, within frames and assessed levels."""
+        context, own = self.case.context, self.case.formula.amounts
+        caps = [
+            replace(demand, maximum=max(demand.maximum or 0.0, demand.measure.of(own, WHOLE) or 0.0))
+            for demand in self.case.advised
+        ]
+        given = [given_way(demand, context) if demand.group == "use" else demand for demand in task.hard]
+        return replace(task, hard=[*given, *caps])
 
     def _solved(self, task: Task) -> tuple[Task, Solved | None]:
         confidence = self.case.wishes.confidence
@@ -128,10 +177,25 @@ class _Correction:
         band = active_demand(case.context)
         return (confidence_note(case.formula.ingredients, amounts, band, confidence, case.rulebook),)
 
+    @cached_property
+    def _process(self) -> tuple[TextItem, ...]:
+        return applicable(self.case.rulebook.bench.process, self.report, self.case.traits())
+
+    @property
+    def _process_first(self) -> bool:
+        """Whether something that was told has to be done before the recipe is changed."""
+        if self.past.insisted:
+            return False
+        told = {item.id for item in self.case.rulebook.bench.process if item.told}
+        return any(item.id in told for item in self._process)
+
     def _target(self) -> Target:
         case, rules = self.case, self.case.rulebook
+        report = self.report
+        if self._process_first:
+            report = Report(feel="workable")
         return target(
-            self.report,
+            report,
             case.formula.measures,
             case.formula.amounts,
             rules.dough,
@@ -139,22 +203,36 @@ class _Correction:
             rules.bench.traits,
             centre=case.centre,
             own=case.own,
+            grams=case.formula.written.grams,
+            insisted=self.past.insisted,
+            last_watery=self.past.last_watery,
         )
 
     def _task(self, aim: Target) -> Task:
-        case = self.case
-        bounds = list(dough_bounds(case.context, drier=aim.direction < 0)) if aim.index else []
+        case, context = self.case, self.case.context
+        cheapest = case.wishes.aim == "lowest_cost"
+        bounds = [*dough_bounds(context, drier=aim.direction < 0), *aim.limits] if aim.index else []
         if aim.route == "cohesion":
             bounds = [d for d in bounds if d.group not in ("watery", "oil")]
+        moved = (aim.wanted or 1.0) / (aim.index or 1.0)
+        reported = {demand.group for demand in aim.demands}
+        kept = [d for d in same_bar(context, moved) if d.group not in reported] if cheapest else []
         return Task(
             ingredients=case.formula.ingredients,
             starts=case.formula.amounts,
-            hard=[*case.demands, *bounds],
+            hard=[*case.demands, *bounds, *kept],
             soft=aim.demands,
             rules=case.rulebook.program,
-            cheapest=case.wishes.aim == "lowest_cost",
+            cheapest=cheapest,
             newcomers_at_most=case.wishes.new_materials_at_most,
+            wished=frozenset(case.wishes.lines),
         )
+
+    def _let_go(self, task: Task) -> list[Demand]:
+        if not task.cheapest:
+            return []
+        kept = {demand.id for demand in task.hard}
+        return [d for d in self._task(self._target()).hard if is_same_bar(d) and d.id not in kept]
 
     def _cheaper(self, amounts: Amounts, own: Amounts, demands: Sequence[Demand]) -> bool:
         if any(demand.gap(own) > CERTIFIED for demand in demands):
@@ -168,42 +246,47 @@ class _Correction:
         case, report = self.case.with_materials(used), self.report
         own, amounts = case.formula.amounts, {key: found[key] for key in used}
         demands = (*task.hard, *task.soft)
-        changes = tuple(
-            Change(
-                material=key,
-                before=own[key],
-                after=amounts[key],
-                change=round(amounts[key] - own[key], 4),
-                why=why(Move(used[key], own[key], amounts[key]), amounts, demands, cheapest=task.cheapest),
-            )
+        always = {demand.id for demand in (*self.case.demands, *self.case.advised)}
+        asked = {demand.id: demand for demand in task.hard if demand.group == "use"}
+        moves = [
+            Move(used[key], own[key], amounts[key])
             for key in case.order
             if abs(amounts[key] - own[key]) > CERTIFIED
-        )
+        ]
+        reasons = Reasons(moves, amounts, demands, aim.route, task.rules.reasons, cheapest=task.cheapest)
+        changes = tuple(reasons.change(move) for move in moves)
         traits = case.traits()
         book = case.rulebook.bench
-        process = applicable(book.process, report, traits)
-        advice = [*process, *_then(process, changes), *applicable(book.advice, report, traits)]
+        questions = applicable(book.question, report, traits)
+        advice = [
+            *self._process,
+            *_then([*self._process, *questions] if aim.route != "keep" else (), changes),
+            *applicable(book.advice, report, traits),
+        ]
         return CorrectionAnswer(
             status="corrected" if changes else "unchanged",
             recipe=case.recipe(amounts),
             changes=changes,
             before=case.state(own),
             after=case.state(amounts),
-            checks=case.checks(amounts, demands[len(self.case.demands) :]),
-            advice=tuple(advice),
-            questions=applicable(book.question, report, traits),
-            sensitivities=(
-                sensitivities(task, solved, found, case.formula.written.decimals)
-                if solved is not None and changes
-                else ()
+            checks=case.checks(
+                amounts,
+                [demand for demand in demands if demand.id not in always],
+                instead=[asked.get(demand.id, demand) for demand in case.demands],
             ),
+            advice=tuple(advice),
+            questions=questions,
+            sensitivities=self._sensitivities(aim, task, found, solved) if changes else (),
             hold_back=_hold_back(case, amounts),
             cautions=case.cautions(amounts, [item.id for item in advice]),
             notes=(
                 *case.formula.notes,
                 *self.kept_out,
-                *_nothing_to_move(aim, case),
-                *_short(aim, task, amounts, solved),
+                *nothing_to_move(aim, case),
+                *short_of_target(aim, task, amounts, solved),
+                *missed_wishes(task, amounts),
+                *beyond_ranges(task, amounts),
+                *let_go(self._let_go(task)),
                 *self._confidence(amounts),
                 *consequence_notes(case, amounts),
                 *learning_notes(case),
@@ -212,36 +295,15 @@ class _Correction:
         )
 
 
-def _usable(case: Case) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
-    """Return the recipe's materials and what may join them, with a note on each that is turned away."""
-    ingredients, own = case.formula.ingredients, case.formula.amounts
-    there = {key: one for key, one in ingredients.items() if own[key]}
-    joined, notes = admitted(ingredients.keys() - there.keys(), there, case)
-    usable = {
-        key: one
-        for key, one in ingredients.items()
-        if key in there or (key in joined and is_lever(one, case.context))
-    }
-    return _priced(usable, own, notes) if case.wishes.aim == "lowest_cost" else (usable, notes)
+def _same_bar_in_conflict(task: Task) -> set[str]:
+    """Return what the cheapest bar was to keep that excludes the other demands."""
+    if not any(is_same_bar(demand) for demand in task.hard):
+        return set()
+    return {demand.id for demand, _ in conflict_of(task) if is_same_bar(demand)}
 
 
-def _priced(
-    usable: Mapping[str, Ingredient], amounts: Amounts, notes: tuple[TextItem, ...]
-) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
-    """Return the materials whose price is known.
-
-    Raises
-    ------
-    InvalidRequest
-        A material of the recipe has no price.
-    """
-    refuse_unpriced({key: one for key, one in usable.items() if amounts.get(key)})
-    unpriced = [key for key, one in usable.items() if one.price is None]
-    left_out = tuple(
-        TextItem(id="no-price", text=f"{usable[key].name} is left out: its price is not known.")
-        for key in unpriced
-    )
-    return {key: one for key, one in usable.items() if key not in unpriced}, (*notes, *left_out)
+def _nearer(one: Solved, other: Solved) -> bool:
+    return sum(one.plan.overshoot.values()) < sum(other.plan.overshoot.values()) - CERTIFIED
 
 
 def _progress(aim: Target, own: Amounts, solved: Solved) -> bool:
@@ -270,45 +332,3 @@ def _hold_back(case: Case, amounts: Amounts) -> tuple[HoldBack, ...]:
         for key in case.order
         if round(held.get(key, 0.0), 2) > 0
     )
-
-
-def _nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
-    """Return why a report asks nothing of a recipe: it makes no dough, or lacks what would be moved."""
-    if aim.route == "keep":
-        return ()
-    if aim.index is None:
-        lacking = "liquid" if case.formula.measures.powders.of(case.formula.amounts) else "powder"
-        text = f"There is no {lacking} in this recipe, so it makes no dough that could be wetter or drier."
-        return (TextItem(id="no-dough", text=text),)
-    if aim.route == "cracks" and not case.formula.measures.humectants.top:
-        text = "Neither recipe nor shelf holds a humectant to take more of: put one on the shelf."
-        return (TextItem(id="no-humectant", text=text),)
-    return ()
-
-
-def _short(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
-    """Return a note on each part of the target the limits do not let the recipe reach."""
-    missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
-    if solved is None or not missed:
-        return ()
-    named = [name for name in solved.plan.pressing if name in task.demand_of]
-    named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
-    pressing = ", ".join(list(dict.fromkeys(demand_phrase(task, name) for name in named))[:3])
-    notes = []
-    for demand in missed:
-        value = demand.measure.of(amounts) or 0.0
-        if solved.plan.certified:
-            text = (
-                f"No recipe in hundredths of a percent meets the narrow band of {demand.name} together with "
-                f"the other limits; {value:.3f} is the nearest."
-            )
-        else:
-            over = demand.maximum is not None and value > demand.maximum
-            wanted = demand.maximum if over else demand.minimum
-            unit = " %" if demand.unit == "%" else ""
-            text = (
-                f"{demand.name.capitalize()} reaches {value:.3f}{unit} within the limits, not the wanted "
-                f"{wanted:.3f}{unit} ({demand.source}). What presses: {pressing or 'the total'}."
-            )
-        notes.append(TextItem(id="target-not-reached", text=text))
-    return tuple(notes)

@@ -19,7 +19,7 @@ def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
             id="watery-share",
             group="watery",
             in_bowl=True,
-            name="watery share of the liquids",
+            name="water-based part of the liquids",
             measure=of.measures.watery_share,
             unit="1",
             kind="dough",

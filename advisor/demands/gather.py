@@ -2,18 +2,20 @@
 
 from advisor.demands.context import DemandContext
 from advisor.demands.law import apart_demands, legal_demands
-from advisor.demands.use import no_levers, preserved, use_ranges
+from advisor.demands.use import humectants_kept, no_levers, preserved, use_ranges
 from advisor.demands.wishes import wish_demands
 from advisor.recipe.demand import Demand
 
 
 def all_demands(of: DemandContext) -> list[Demand]:
     """Return every demand that holds whatever was reported, most sacred first."""
+    law = list(legal_demands(of.measures, of.law))
     return [
-        *legal_demands(of.measures, of.law),
+        *law,
         *apart_demands(of),
         *wish_demands(of),
         *preserved(of),
         *use_ranges(of),
-        *no_levers(of),
+        *humectants_kept(of),
+        *no_levers(of, law),
     ]

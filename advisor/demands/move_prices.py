@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.program import Prices, ProgramRules
+from advisor.rulebook.program import MoveRules, Prices, ProgramRules
 
 
 @lru_cache(maxsize=4096)
@@ -39,3 +39,20 @@ def move_prices(
             weight += prices.new_material
         out[key] = weight * (1 + prices.tie_breaker * hash_share(key))
     return out
+
+
+def least_move(one: Ingredient, own: float, rules: MoveRules, step: float) -> float:
+    """Return by how much a line moves at least [points].
+
+    Parameters
+    ----------
+    one : Ingredient
+    own : float
+        What the recipe has of it [%].
+    rules : MoveRules
+    step : float
+        One step of the balance [% of the batch]; 0 where the batch is not known.
+    """
+    if 0 < own <= rules.small_line and one.main_role in rules.small_roles:
+        return max(rules.small_share * own, rules.small_points, rules.small_steps * step)
+    return max(rules.smallest_points, rules.smallest_steps * step)

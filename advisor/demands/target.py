@@ -1,13 +1,19 @@
 """Says what a report asks of the next dough, and of the one in the bowl."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from advisor.recipe.demand import Demand
+from advisor.demands.fats import fat_states
+from advisor.demands.line import line_demand
+from advisor.demands.route import route_of
+from advisor.recipe.demand import Demand, Group, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import Traits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.feels import FeelsFile, Route
+from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
+from advisor.schema.base import Basis
 from advisor.schema.report import Report
 
 _TACKY = ("sticky", "humid")
@@ -18,7 +24,7 @@ class Target:
     """What a report asks: demands that may fall short at a price, and the direction of the wetting index.
 
     ``index`` is the wetting index the dough had, ``wanted`` the one it is to have; both None for a recipe
-    with no powder or no liquid.
+    with no powder or no liquid. ``limits`` are what may not be moved the wrong way on the way there.
     """
 
     route: Route
@@ -26,6 +32,7 @@ class Target:
     wanted: float | None
     demands: tuple[Demand, ...]
     source: str
+    limits: tuple[Demand, ...] = ()
 
     @property
     def direction(self) -> int:
@@ -33,25 +40,6 @@ class Target:
         if self.index is None or self.wanted is None or self.index == self.wanted:
             return 0
         return 1 if self.wanted > self.index else -1
-
-
-def route_of(
-    report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, feels: FeelsFile
-) -> Route:
-    """Return what a report points to: what its feel does, told apart by signs and the wetting index."""
-    feel = feels.feel[report.feel]
-    if not feel.told_apart:
-        return feel.route
-    pointed = [feels.sign[sign].points_to for sign in report.signs]
-    dry, loose = pointed.count("dry"), pointed.count("cohesion")
-    if dry != loose:
-        return "wetter" if dry > loose else "cohesion"
-    if (measures.coarse_share.of(amounts) or 0.0) > rules.coarse.share_at_most and not loose:
-        return "coarse"
-    index = measures.wetness().of(amounts)
-    if index is not None and index < rules.cohesion.dry_below_wetness and not loose:
-        return "wetter"
-    return "cohesion"
 
 
 def target(
@@ -65,6 +53,9 @@ def target(
     centre: float | None = None,
     own: bool = False,
     share: float = 1.0,
+    grams: float | None = None,
+    insisted: bool = False,
+    last_watery: float | None = None,
 ) -> Target:
     """Return what the report asks.
 
@@ -78,175 +69,270 @@ def target(
         Whether those doughs say more of this recipe than what is believed without them.
     share : float
         How much of the step to take: 1 for the next recipe, less for the bowl.
+    grams : float, optional
+        Mass of the batch [g].
+    insisted : bool
+        Whether the same was reported of the same recipe before.
+    last_watery : float, optional
+        Watery share of the liquids of the maker's last good dough [-].
     """
-    route = route_of(report, measures, amounts, rules, feels)
-    index = measures.wetness().of(amounts)
-    source = _said(report, feels)
-    if not index:
-        return Target(route, None, None, (), source)
-    wanted = _wanted(route, index, report, rules, centre, share)
-    band = rules.steps.band
-    if wanted < index:
-        low, high = wanted * (1 - band), wanted
-    elif wanted > index:
-        low, high = wanted, wanted * (1 + band)
-    else:
-        low, high = index * (1 - rules.steps.keep_band), index * (1 + rules.steps.keep_band)
-    wetness = Demand(
-        id="target:wetness",
-        group="wetness",
-        target=True,
-        in_bowl=True,
-        name="wetting index",
-        measure=measures.wetness(),
-        unit="1",
-        kind="dough",
-        rank="dough",
-        minimum=low,
-        maximum=high,
-        basis="own" if own else "estimate",
-        source=source if centre is None else f"{source}; your earlier doughs",
-        binding_room=0.002,
-    )
-    besides = [
-        *_besides(route, report, measures, amounts, rules, source, share),
-        *_less_tacky(route, report, measures, amounts, feels, traits, rules, source),
-    ]
-    return Target(route, index, wanted, (wetness, *besides), source)
+    return _Asked(
+        report, measures, amounts, rules, feels, traits, centre, own, share, grams, insisted, last_watery
+    ).target()
 
 
-def _said(report: Report, feels: FeelsFile) -> str:
-    said = f"report: {report.feel.replace('_', ' ')}"
-    if feels.feel[report.feel].asks_degree:
-        said += f", {report.degree}"
-    return ", ".join([said, *(sign.replace("_", " ") for sign in report.signs)])
+@dataclass(frozen=True)
+class _Asked:
+    report: Report
+    measures: Measures
+    amounts: Amounts
+    rules: DoughRules
+    feels: FeelsFile
+    traits: Traits
+    centre: float | None
+    own: bool
+    share: float
+    grams: float | None
+    insisted: bool
+    last_watery: float | None
 
+    @cached_property
+    def route(self) -> Route:
+        return route_of(
+            self.report,
+            self.measures,
+            self.amounts,
+            self.rules,
+            self.feels,
+            self.traits,
+            insisted=self.insisted,
+        )
 
-def _wanted(
-    route: Route, index: float, report: Report, rules: DoughRules, centre: float | None, share: float
-) -> float:
-    step = getattr(rules.steps, report.degree) * share
-    if route == "soft":
-        return float(index * (1 - step * rules.drying_faults.soft_step_share))
-    if route not in ("wetter", "drier"):
-        return index
-    sign = 1 if route == "wetter" else -1
-    stepped = float(index * (1 + sign * step))
-    if centre is None:
-        return stepped
-    learned = index + (centre - index) * share
-    smallest = float(index * (1 + sign * rules.steps.band))
-    return max(learned, smallest) if sign > 0 else min(learned, smallest)
+    @cached_property
+    def source(self) -> str:
+        report = self.report
+        said = f"report: {report.feel.replace('_', ' ')}"
+        if self.feels.feel[report.feel].asks_degree:
+            said += f", {report.degree}"
+        return ", ".join([said, *(sign.replace("_", " ") for sign in report.signs)])
 
+    def target(self) -> Target:
+        states = fat_states(self.report, self.measures, self.amounts, self.rules.fats, self.grams)
+        judged = self.measures.wetness_with_set(frozenset(k for k, state in states.items() if state == "set"))
+        index = judged.of(self.amounts)
+        if not index:
+            return Target(self.route, None, None, (), self.source)
+        wanted = self._wanted(index)
+        demands = [self._wetness(judged, index, wanted), *self._besides(), *self._less_tacky()]
+        unknown = frozenset(key for key, state in states.items() if state != "molten")
+        limits = [*self._also_when_set(unknown, judged, wanted / index), *self._not_the_wrong_way()]
+        return Target(self.route, index, wanted, tuple(demands), self.source, tuple(limits))
 
-def _besides(
-    route: Route,
-    report: Report,
-    measures: Measures,
-    amounts: Amounts,
-    rules: DoughRules,
-    source: str,
-    share: float,
-) -> Sequence[Demand]:
-    if route == "cohesion":
-        return _cohesion(report, measures, amounts, rules, source, share)
-    faults = rules.drying_faults
-    if route != "cracks" or not measures.humectants.top:
-        return ()
-    humectants = measures.humectants.of(amounts) or 0.0
-    return (
-        Demand(
-            id="target:humectant",
-            group="humectant",
+    def _wetness(self, judged: Measure, index: float, wanted: float) -> Demand:
+        band, keep = self.rules.steps.band, self.rules.steps.keep_band
+        low, high = wanted * (1 - keep), wanted * (1 + keep)
+        if wanted < index:
+            low, high = wanted * (1 - band), wanted
+        elif wanted > index:
+            low, high = wanted, wanted * (1 + band)
+        wetness = self._target("wetness", "how wet it is for its powders", judged, low, high, in_bowl=True)
+        return replace(
+            wetness,
+            basis="own" if self.own else "estimate",
+            source=self.source if self.centre is None else f"{self.source}; your earlier doughs",
+            binding_room=0.002,
+        )
+
+    def _target(
+        self,
+        group: Group,
+        name: str,
+        measure: Measure,
+        low: float | None,
+        high: float | None,
+        *,
+        basis: Basis = "estimate",
+        in_bowl: bool = False,
+        about: Iterable[str] = (),
+    ) -> Demand:
+        return Demand(
+            id=f"target:{group}",
+            group=group,
             target=True,
-            name="humectants",
-            measure=measures.humectants,
-            unit="%",
+            in_bowl=in_bowl,
+            name=name,
+            measure=measure,
+            unit="%" if measure.bottom is None else "1",
             kind="dough",
             rank="dough",
-            minimum=humectants + faults.humectant_up[report.degree],
-            maximum=humectants + faults.humectant_up_at_most,
-            about=tuple(sorted(measures.humectants.top)),
+            minimum=low,
+            maximum=high,
+            about=tuple(sorted(about)),
+            basis=basis,
+            source=self.source,
+            binding_room=0.01 if measure.bottom is None else 0.002,
+        )
+
+    def _wanted(self, index: float) -> float:
+        rules, route = self.rules, self.route
+        step = getattr(rules.steps, self.report.degree) * self.share
+        if route == "soft":
+            return float(index * (1 - step * rules.drying_faults.soft_step_share))
+        if route not in ("wetter", "drier"):
+            return index
+        sign = 1 if route == "wetter" else -1
+        stepped = float(index * (1 + sign * step))
+        if self.centre is None:
+            return stepped
+        learned = index + (self.centre - index) * self.share
+        smallest = float(index * (1 + sign * rules.steps.band))
+        return max(learned, smallest) if sign > 0 else min(learned, smallest)
+
+    def _also_when_set(self, fats: frozenset[str], judged: Measure, factor: float) -> Iterator[Demand]:
+        """Return that a dough whose fats may have been set moves the same way with them set."""
+        measure = self.measures.wetness_with_set(fats)
+        own = measure.of(self.amounts)
+        if not fats or not own or measure == judged or factor == 1.0:
+            return
+        bound = own * (1 + (factor - 1) / 2)
+        low, high = (bound, None) if factor > 1 else (None, bound)
+        name = "how wet it is for its powders, fats set"
+        set_too = self._target("wetness", name, measure, low, high)
+        yield replace(set_too, id="wetness-set", target=False, shown_when_met=False)
+
+    def _besides(self) -> Iterator[Demand]:
+        if self.route == "cohesion":
+            yield from self._cohesion()
+        elif self.route == "cracks" and self.measures.humectants.top:
+            faults, now = self.rules.drying_faults, self.measures.humectants.of(self.amounts) or 0.0
+            yield self._target(
+                "humectant",
+                "humectants",
+                self.measures.humectants,
+                now + faults.humectant_up[self.report.degree],
+                now + faults.humectant_up_at_most,
+                basis=faults.basis,
+                about=self.measures.humectants.top,
+            )
+        elif self.route == "soft":
+            yield from self._softer_parts_down()
+
+    def _softer_parts_down(self) -> Iterator[Demand]:
+        """Return less of the humectants, where there are enough of them, and of what draws moisture."""
+        faults, degree = self.rules.drying_faults, self.report.degree
+        humectants = self.measures.humectants
+        now = humectants.of(self.amounts) or 0.0
+        if now >= faults.soft_humectant_from:
+            most = max(faults.soft_humectant_kept, now * (1 - faults.humectant_down[degree]))
+            yield self._target(
+                "humectant", "humectants", humectants, None, most, basis=faults.basis, about=humectants.top
+            )
+        drawing = self._hygroscopic_surfactants()
+        there = drawing.of(self.amounts) or 0.0
+        if there >= faults.hygroscopic_down["slight"]:
+            yield self._target(
+                "hygroscopic",
+                "surfactants that draw moisture",
+                drawing,
+                None,
+                there - min(there, faults.hygroscopic_down[degree]),
+                basis=faults.basis,
+                about=drawing.top,
+            )
+
+    def _hygroscopic_surfactants(self) -> Measure:
+        drawing = {folded_name(name) for name in self.traits.hygroscopic}
+        return Measure(
+            {
+                key: 1.0
+                for key, one in self.measures.ingredients.items()
+                if one.is_surfactant and main_component(one) in drawing
+            },
+            None,
+            100.0,
+        )
+
+    def _less_tacky(self) -> Iterator[Demand]:
+        """Return the demand for less of what draws moisture, where the report speaks of it."""
+        hygroscopic = self.measures.component(*self.traits.hygroscopic)
+        now = hygroscopic.of(self.amounts) or 0.0
+        told = any(self.feels.sign[sign].points_to in _TACKY for sign in self.report.signs)
+        if self.route in ("keep", "soft", "coarse") or not told or now < self.traits.at_least_percent:
+            return
+        faults = self.rules.drying_faults
+        yield self._target(
+            "hygroscopic",
+            "what draws moisture",
+            hygroscopic,
+            None,
+            now * (1 - faults.humectant_down[self.report.degree]),
             basis=faults.basis,
-            source=source,
-        ),
-    )
+            about=(key for key in hygroscopic.top if self.amounts.get(key)),
+        )
 
+    def _not_the_wrong_way(self) -> Iterator[Demand]:
+        """Return that nothing that softens goes up in a soft bar, and no powder in a tacky dough."""
+        if self.route == "soft":
+            for one in self.measures.ingredients.values():
+                fatty = one.main_role == "emollient" or (one.main_role == "structurant" and one.oil)
+                if fatty or one.main_role == "humectant" or one.holds(*self.traits.softening):
+                    yield self._not_more(one, "softens a bar")
+        elif self.route == "cracks":
+            for one in self.measures.ingredients.values():
+                if one.holds(*self.traits.clay):
+                    yield self._not_more(one, "shrinks as it dries")
+        elif self.route == "sticky":
+            powders = self.measures.powders
+            most = powders.of(self.amounts)
+            limit = self._target("powders", "powders in all", powders, None, most)
+            yield replace(limit, id="powders", target=False, shown_when_met=False)
 
-def _less_tacky(
-    route: Route,
-    report: Report,
-    measures: Measures,
-    amounts: Amounts,
-    feels: FeelsFile,
-    traits: Traits,
-    rules: DoughRules,
-    source: str,
-) -> Sequence[Demand]:
-    """Return the demand for less of what draws moisture, where the report speaks of it."""
-    hygroscopic = measures.component(*traits.hygroscopic)
-    now = hygroscopic.of(amounts) or 0.0
-    told = route == "soft" or any(feels.sign[sign].points_to in _TACKY for sign in report.signs)
-    if route == "keep" or not told or now < traits.at_least_percent:
-        return ()
-    return (
-        Demand(
-            id="target:hygroscopic",
-            group="hygroscopic",
-            target=True,
-            name="what draws moisture",
-            measure=hygroscopic,
-            unit="%",
+    def _not_more(self, one: Ingredient, why: str) -> Demand:
+        return line_demand(
+            one.key,
+            None,
+            self.amounts[one.key],
+            group="wrong-way",
             kind="dough",
             rank="dough",
-            maximum=now * (1 - rules.drying_faults.humectant_down[report.degree]),
-            about=tuple(sorted(key for key in hygroscopic.top if amounts.get(key))),
-            basis=rules.drying_faults.basis,
-            source=source,
-        ),
-    )
-
-
-def _cohesion(
-    report: Report, measures: Measures, amounts: Amounts, rules: DoughRules, source: str, share: float
-) -> Sequence[Demand]:
-    demands = []
-    oil = measures.oil_per_powder.of(amounts)
-    if oil:
-        demands.append(
-            Demand(
-                id="target:oil",
-                group="oil",
-                target=True,
-                in_bowl=True,
-                name="oil per powder",
-                measure=measures.oil_per_powder,
-                unit="1",
-                kind="dough",
-                rank="dough",
-                maximum=oil * (1 - share * rules.cohesion.oil_down[report.degree]),
-                basis=rules.cohesion.basis,
-                source=source,
-                binding_room=0.001,
-            )
+            name=f"{one.name}, {why}",
+            basis=self.rules.drying_faults.basis,
+            source=self.source,
+            shown_when_met=False,
         )
-    watery = measures.watery_share.of(amounts)
-    if watery is not None:
-        demands.append(
-            Demand(
-                id="target:watery",
-                group="watery",
-                target=True,
+
+    def _cohesion(self) -> Iterator[Demand]:
+        rules, degree = self.rules.cohesion, self.report.degree
+        oil = self.measures.oil_per_powder.of(self.amounts)
+        if oil and oil > rules.oil_per_powder_down_to:
+            most = max(rules.oil_per_powder_down_to, oil * (1 - self.share * rules.oil_down[degree]))
+            yield self._target(
+                "oil",
+                "oil per powder",
+                self.measures.oil_per_powder,
+                None,
+                most,
+                basis=rules.basis,
                 in_bowl=True,
-                name="watery share of the liquids",
-                measure=measures.watery_share,
-                unit="1",
-                kind="dough",
-                rank="dough",
-                minimum=min(1.0, watery + share * rules.cohesion.watery_up[report.degree]),
-                basis=rules.cohesion.basis,
-                source=source,
-                binding_room=0.002,
             )
-        )
-    return demands
+        watery, aim = self.measures.watery_share.of(self.amounts), self._watery_aim()
+        if watery is not None and watery < aim:
+            yield self._target(
+                "watery",
+                "water-based part of the liquids",
+                self.measures.watery_share,
+                min(aim, watery + self.share * rules.watery_up[degree]),
+                None,
+                basis=rules.basis,
+                in_bowl=True,
+            )
+
+    def _watery_aim(self) -> float:
+        """Return up to which watery share a crumbling dough is brought.
+
+        Where humectants rule it is that of the last good dough, 0 without one.
+        """
+        rules, measures = self.rules.cohesion, self.measures
+        liquids = measures.liquids.of(self.amounts) or 0.0
+        rich = (measures.humectants.of(self.amounts) or 0.0) > rules.humectant_rich * liquids
+        return (self.last_watery or 0.0) if rich else rules.watery_share_up_to

@@ -1,11 +1,13 @@
 """What a material is used at: its working level, its usual range, and whether it may be moved at all."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from advisor.demands.context import DemandContext
 from advisor.demands.line import line_demand
 from advisor.recipe.demand import Demand
 from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.material import Range
 from advisor.schema.wishes import Band
 
 
@@ -47,37 +49,127 @@ def use_ranges(of: DemandContext) -> Iterator[Demand]:
         if low is None and high is None:
             continue
         basis, source = _evidence(one)
-        name = f"{one.name}, usual range"
+        name = f"{one.name}, usual range" + ("" if not own or _inside(own, use) else _yours(own, use))
         yield line_demand(
             key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
         )
 
 
-def no_levers(of: DemandContext) -> Iterator[Demand]:
-    """Return, for what is no lever of the dough, that it stays where it is."""
-    held = of.program.held
+def _inside(own: float, use: Range) -> bool:
+    return (use.min is None or own >= use.min) and (use.max is None or own <= use.max)
+
+
+def _yours(own: float, use: Range) -> str:
+    """Return the library's range beside the recipe's own percent, which lies outside it."""
+    if use.max is None:
+        return f" from {use.min:g} %, yours {own:g} %"
+    if use.min is None:
+        return f" to {use.max:g} %, yours {own:g} %"
+    return f" {use.min:g} to {use.max:g} %, yours {own:g} %"
+
+
+def given_way(demand: Demand, of: DemandContext) -> Demand:
+    """Return a usual range as far as it gives way where it alone keeps a report from being served.
+
+    It is measured from the library's own figures, and never narrower than before.
+    """
+    one = of.ingredients[demand.about[0]]
+    share = of.program.beyond_range.share.get(one.main_role)
+    use = one.material.use
+    if share is None or use is None or one.material.charge == "cationic":
+        return demand
+    low, high = demand.minimum, demand.maximum
+    return replace(
+        demand,
+        minimum=None if low is None or use.min is None else min(low, use.min * (1 - share)),
+        maximum=None if high is None or use.max is None else max(high, use.max * (1 + share)),
+    )
+
+
+def humectants_kept(of: DemandContext) -> Iterator[Demand]:
+    """Return, for each humectant, that not more than a part of it goes, unless a wish speaks of its line."""
+    rules = of.program.moves
     for key, one in of.ingredients.items():
-        if key not in of.wishes.fixed and not is_lever(one, of):
-            own = of.amounts[key]
+        if one.main_role == "humectant" and of.amounts[key] and key not in of.wishes.lines:
             yield line_demand(
                 key,
-                own,
-                own,
-                group="no-lever",
+                of.amounts[key] * rules.humectant_at_least,
+                None,
+                group="humectant-kept",
                 kind="advice",
                 rank="advice",
-                name=f"{one.name}, no lever of the dough",
-                basis=held.basis,
-                source=held.source,
+                name=f"{one.name}, kept at least in part",
+                basis=rules.basis,
+                source="a bar without its humectant is another bar",
                 shown_when_met=False,
             )
 
 
+def no_levers(of: DemandContext, law: Iterable[Demand]) -> Iterator[Demand]:
+    """Return, for what is no lever of the dough, that it stays where it is.
+
+    Parameters
+    ----------
+    law : iterable of Demand
+        What the law asks: a line of which there is too much comes down.
+    """
+    held, broken = of.program.held, [demand for demand in law if demand.gap(of.amounts, 100.0)]
+    for key, one in of.ingredients.items():
+        if key in of.wishes.fixed or is_lever(one, of):
+            continue
+        low, high = _held_between(one, of, broken)
+        yield line_demand(
+            key,
+            low,
+            high,
+            group="no-lever",
+            kind="advice",
+            rank="advice",
+            name=f"{one.name}, no lever of the dough",
+            basis=held.basis,
+            source=held.source,
+            shown_when_met=False,
+        )
+
+
+def _held_between(one: Ingredient, of: DemandContext, broken: Sequence[Demand]) -> tuple[float, float]:
+    """Return between which percents a line that is no lever stays."""
+    own, wished = of.amounts[one.key], of.wishes.lines.get(one.key, Band())
+    at = max(own, wished.min or 0.0) if wished.max is None else min(own, wished.max)
+    low = high = at
+    if one.main_role == "preservative" and wished == Band() and one.material.use is not None and own:
+        high = max(at, one.material.use.min or 0.0)
+    for demand in broken:
+        value = demand.measure.of(of.amounts, 100.0)
+        if demand.measure.top.get(one.key) and value and demand.maximum is not None:
+            low = min(low, own * demand.maximum / value * (1 - of.program.held.law_room))
+    return low, high
+
+
 def is_lever(one: Ingredient, of: DemandContext) -> bool:
-    """Tell whether a material may be moved: its kind allows it, or a wish speaks of its line."""
+    """Tell whether a material may be moved: its kind allows it, or a wish gives its line both ends."""
     held = of.program.held
     named = one.holds(*held.components) * 100 >= held.at_least_percent
-    return one.key in of.wishes.lines or not (named or one.main_role in held.roles)
+    return freed(one.key, of) or not (named or one.main_role in held.roles)
+
+
+def freed(key: str, of: DemandContext) -> bool:
+    """Tell whether the maker gave a line both a least and a most percent."""
+    wished = of.wishes.lines.get(key, Band())
+    return wished.min is not None and wished.max is not None
+
+
+def may_join(one: Ingredient, of: DemandContext) -> bool:
+    """Tell whether a material of the shelf may be reached for unasked, or is asked for by a wish.
+
+    No salt, sugar, gum or silica comes in as a powder.
+    """
+    if freed(one.key, of) or of.wishes.lines.get(one.key, Band()).min:
+        return True
+    never = of.program.never_new
+    dissolves = bool(one.material.soluble) and not one.is_surfactant
+    sugar = 100 * one.holds(*never.powders) >= of.program.held.at_least_percent
+    return is_lever(one, of) and not (one.powder() and (dissolves or sugar))
 
 
 def _evidence(one: Ingredient) -> tuple[str, str]:

@@ -4,7 +4,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from advisor.optimise.problem import Problem, Session
+from advisor.optimise.plan import Problem
+from advisor.optimise.problem import Session
 from advisor.optimise.row import Row
 
 Demand = TypeVar("Demand")

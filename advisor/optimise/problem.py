@@ -1,91 +1,11 @@
-"""Decides what is optimised: amounts, prices and rows become one linear program."""
+"""Solves a problem: amounts, prices and rows become one linear program, solved again as moves are held."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
+from advisor.optimise.plan import CERTIFIED, MOVED, Plan, Problem
 from advisor.optimise.row import TOLERANCE, Row
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Solution, Status
-
-CERTIFIED = 1e-7
-MOVED = 1e-7
-
-
-@dataclass(frozen=True)
-class Problem:
-    """Find amounts >= 0 that meet every row at the least price.
-
-    The price is ``sum weight * |amount - start|  +  sum cost * amount  +  sum penalty * violation``, the last
-    over the rows that carry a penalty. Materials and rows stand in canonical order, so that the order of a
-    request cannot change an answer.
-
-    Parameters
-    ----------
-    starts : mapping of str to float
-        Every material that may be used, with what there is of it now (0 for a new one).
-    weights : mapping of str to float
-        Price of moving a material by one unit; absent means free.
-    costs : mapping of str to float
-        Price of one unit of a material; absent means none.
-    rows : sequence of Row
-    mover_fee, newcomer_fee : float
-        What each line that moves, and each new material besides, costs when small moves are weighed.
-    newcomers : frozenset of str
-        Materials that count as new.
-    newcomers_at_most : int, optional
-        How many new materials may be used.
-
-    Examples
-    --------
-    >>> blend = Problem({"strong": 0.0, "water": 300.0}, rows=(
-    ...     Row("total", {"strong": 1.0, "water": 1.0}, "=", 525.0),
-    ...     Row("strength", {"strong": 0.7}, "=", 210.0),
-    ... ))
-    >>> plan = optimise(blend)
-    >>> round(plan.amounts["water"], 6)
-    225.0
-    """
-
-    starts: Mapping[str, float]
-    weights: Mapping[str, float] = field(default_factory=dict)
-    costs: Mapping[str, float] = field(default_factory=dict)
-    rows: Sequence[Row] = ()
-    mover_fee: float = 0.0
-    newcomer_fee: float = 0.0
-    newcomers: frozenset[str] = frozenset()
-    newcomers_at_most: int | None = None
-
-    def __post_init__(self) -> None:
-        """Put materials and rows into canonical order."""
-        object.__setattr__(self, "starts", dict(sorted(self.starts.items())))
-        object.__setattr__(self, "rows", tuple(sorted(self.rows, key=lambda row: row.name)))
-
-    def having(self, rows: Iterable[Row]) -> "Problem":
-        """Return the same problem under these rows."""
-        return replace(self, rows=tuple(rows))
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """Proved amounts of a problem.
-
-    ``overshoot`` is by how much each row with a penalty is broken; ``price`` the objective with the fees;
-    ``pressing`` the names of hard rows whose bound costs something.
-    """
-
-    amounts: Mapping[str, float]
-    overshoot: Mapping[str, float]
-    price: float
-    pressing: tuple[str, ...]
-
-    @property
-    def certified(self) -> bool:
-        """Tell whether every row with a penalty is met."""
-        return sum(self.overshoot.values()) <= CERTIFIED
-
-    def moved(self, starts: Mapping[str, float]) -> tuple[str, ...]:
-        """Return the materials that moved, the smallest move first."""
-        moves = {key: abs(self.amounts[key] - start) for key, start in starts.items()}
-        return tuple(sorted((k for k, move in moves.items() if move > MOVED), key=lambda k: (moves[k], k)))
 
 
 class Session:
@@ -95,6 +15,7 @@ class Session:
         """Compile the problem: ``amount = start + up - down``, a slack column for each row with a penalty."""
         self.problem = problem
         self._held: frozenset[str] = frozenset()
+        self._pushed: dict[str, tuple[float, float]] = {}
         self._line_of, self._bounds = _lines(problem)
         self._up: dict[str, int] = {}
         self._down: dict[str, int] = {}
@@ -142,15 +63,21 @@ class Session:
 
     def _bound(self, key: str) -> None:
         start = self.problem.starts[key]
-        low, high = (start, start) if key in self._held else self._bounds[key]
+        low, high = self._bounds[key]
+        if key in self._held:
+            low = high = start
+        elif key in self._pushed:
+            least, most = self._pushed[key]
+            low, high = max(low, least), min(high, most)
         self._model.bound_column(self._up[key], max(0.0, low - start), max(0.0, high - start))
         if key in self._down:
             self._model.bound_column(self._down[key], max(0.0, start - high), max(0.0, start - low))
 
     def hold(self, keys: frozenset[str]) -> None:
-        """Keep exactly these materials at their start."""
-        for key in keys ^ self._held:
-            self._held = self._held ^ {key}
+        """Keep exactly these materials at their start, and let every other move as far as its rows let it."""
+        changed = (keys ^ self._held) | self._pushed.keys()
+        self._held, self._pushed = keys, {}
+        for key in changed:
             self._bound(key)
 
     def can_hold(self, key: str) -> bool:
@@ -161,16 +88,10 @@ class Session:
 
     def ease(self, name: str, bound: float) -> None:
         """Move the bound of one hard row."""
-        row = next(row for row in self.problem.rows if row.name == name)
-        moved = replace(row, bound=bound)
-        if name in self._line_of:
-            key = self._line_of[name]
-            rows = [moved if row.name == name else row for row in self.problem.rows]
-            self._bounds[key] = _line_bounds(key, [r for r in rows if self._line_of.get(r.name) == key])
-            self._bound(key)
-        else:
-            constant = row.value(self.problem.starts)
-            self._model.bound_row(self._row_at[name], moved.lower - constant, moved.upper - constant)
+        self.restate(replace(self._row(name), bound=bound))
+
+    def _row(self, name: str) -> Row:
+        return next(row for row in self.problem.rows if row.name == name)
 
     def weigh(self, key: str, weight: float) -> None:
         """Replace the price of moving a material."""
@@ -180,13 +101,17 @@ class Session:
             self._model.price_column(self._down[key], weight - cost)
 
     def restate(self, row: Row) -> None:
-        """Put a row in the place of the loaded one of its name; of several materials, or with a penalty."""
-        at, before = self._row_at[row.name], self._restated.get(row.name)
-        if before is None:
-            before = next(one for one in self.problem.rows if one.name == row.name)
+        """Put a row in the place of the loaded one of its name."""
+        if row.name in self._line_of:
+            key = self._line_of[row.name]
+            rows = [row if one.name == row.name else one for one in self.problem.rows]
+            self._bounds[key] = _line_bounds(key, [r for r in rows if self._line_of.get(r.name) == key])
+            self._bound(key)
+            return
+        at, before = self._row_at[row.name], self._restated.get(row.name) or self._row(row.name)
         for key in sorted(before.coefficients.keys() | row.coefficients.keys()):
             c = row.coefficients.get(key, 0.0)
-            if c != before.coefficients.get(key, 0.0):
+            if c != before.coefficients.get(key, 0.0) and key in self._up:
                 self._model.coefficient(at, self._up[key], c)
                 if key in self._down:
                     self._model.coefficient(at, self._down[key], -c)
@@ -259,7 +184,48 @@ class Session:
                     found, improved = tried, True
                     break
                 self.hold(self._held - {key})
+        found = self._as_a_person_would(found)
         return self._explained(*found) if explained else found[0]
+
+    def _as_a_person_would(self, found: tuple[Plan, Solution]) -> tuple[Plan, Solution]:
+        """Hold or push on moves too small or too many where every row is met as well as before."""
+        tried_already: set[tuple[str, bool]] = set()
+        while trial := next((one for one in self._trials(found[0]) if one not in tried_already), None):
+            tried_already.add(trial)
+            key, held = trial
+            before = self._held, dict(self._pushed)
+            self._narrow(key, held=held, rises=found[0].amounts[key] > self.problem.starts[key])
+            tried = self._solved()
+            fewer = tried is not None and tried[0].oddities(self.problem) < found[0].oddities(self.problem)
+            if tried is not None and fewer and _as_met(tried[0], found[0]):
+                found = tried
+            else:
+                self._restore(key, *before)
+        return found
+
+    def _trials(self, plan: Plan) -> list[tuple[str, bool]]:
+        """Return the lines to hold (true) or to push on, the most promising first."""
+        small = plan.too_small(self.problem)
+        many = plan.moved(self.problem.starts) if plan.oddities(self.problem) > len(small) else ()
+        holding = [(key, True) for key in dict.fromkeys([*small, *many]) if self.can_hold(key)]
+        return [*holding, *((key, False) for key in small if self._can_push(key, plan))]
+
+    def _can_push(self, key: str, plan: Plan) -> bool:
+        low, high = self._bounds[key]
+        start, least = self.problem.starts[key], self.problem.least_moves[key]
+        return start + least <= high if plan.amounts[key] > start else low <= start - least
+
+    def _narrow(self, key: str, *, held: bool, rises: bool) -> None:
+        if held:
+            self._held |= {key}
+        else:
+            start, least = self.problem.starts[key], self.problem.least_moves[key]
+            self._pushed[key] = (start + least, INFINITY) if rises else (0.0, start - least)
+        self._bound(key)
+
+    def _restore(self, key: str, held: frozenset[str], pushed: dict[str, tuple[float, float]]) -> None:
+        self._held, self._pushed = held, pushed
+        self._bound(key)
 
     def _worth_holding(self, plan: Plan) -> list[str]:
         """Return the movers that can be held, the smallest move first.
@@ -283,10 +249,12 @@ def _fewest_moves(problem: Problem) -> int:
     return 2 if fixed else 1
 
 
+def _as_met(tried: Plan, plan: Plan) -> bool:
+    return sum(tried.overshoot.values()) <= sum(plan.overshoot.values()) + CERTIFIED
+
+
 def _better(tried: Plan, plan: Plan) -> bool:
-    if sum(tried.overshoot.values()) > sum(plan.overshoot.values()) + CERTIFIED:
-        return False
-    return tried.price < plan.price - TOLERANCE
+    return _as_met(tried, plan) and tried.price < plan.price - TOLERANCE
 
 
 def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, float]]]:

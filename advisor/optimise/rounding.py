@@ -12,6 +12,8 @@ from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
 
 _SWAPS_AT_MOST = 200
 _REACH = 3
+_MOVED = 1e-7
+_MISSED_COSTS = 1e4
 _Floats = npt.NDArray[np.float64]
 _Ints = npt.NDArray[np.int64]
 
@@ -146,7 +148,8 @@ def search(
 ) -> dict[str, int] | None:
     """Look for the nearest whole units within three of ``wanted`` [units] that meet every row.
 
-    With ``steps`` each line is counted in its own, within three of them, and keeps at least one.
+    With ``steps`` each line is counted in its own, within three of them, and keeps at least one. A row with a
+    penalty may be missed at that price.
     """
     program = LinearProgram()
     columns: dict[str, int] = {}
@@ -174,6 +177,8 @@ def search(
             for key in columns
             if row.coefficients.get(key)
         }
+        if row.penalty is not None:
+            coefficients[program.column(row.penalty)] = -1.0 if row.sense == "<=" else 1.0
         program.row(coefficients, row.lower - constant, row.upper - constant)
     if grid.total is not None:
         left = float(grid.total - sum(fixed.values()))
@@ -185,7 +190,28 @@ def search(
     if solution.status is not Status.OPTIMAL:
         return None
     units = fixed | {key: size[key] * round(solution.values[column]) for key, column in columns.items()}
-    return units if met(rows, grid.amounts(units)) else None
+    return units if met([row for row in rows if row.penalty is None], grid.amounts(units)) else None
+
+
+def nearest_units(
+    amounts: Mapping[str, float],
+    starts: Mapping[str, float],
+    narrow: Sequence[Row],
+    rows: Sequence[Row],
+    grid: Grid,
+) -> dict[str, int] | None:
+    """Return the whole units beside proved amounts that meet ``rows`` and miss the narrow rows by least.
+
+    Examples
+    --------
+    >>> third = Row("third", {"a": 1.0}, ">=", 33.3333), Row("third", {"a": 1.0}, "<=", 33.3333)
+    >>> nearest_units({"a": 33.3333, "b": 66.6667}, {"a": 30.0, "b": 70.0}, third, [], Grid(100, 10_000))
+    {'a': 3333, 'b': 6667}
+    """
+    wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
+    free = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > _MOVED)
+    missed = [row.priced(_MISSED_COSTS) for row in narrow]
+    return search(wanted, [*rows, *missed], grid, free)
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +279,7 @@ def _rounded(
     grid: Grid,
     steps: Sequence[int],
 ) -> dict[str, int] | None:
-    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > 1e-7)
+    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > _MOVED)
     free = sorted(key for key, amount in amounts.items() if amount > 0)
     wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
     for step in steps:

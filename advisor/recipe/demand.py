@@ -37,6 +37,14 @@ Group = Literal[
     "missing",
     "primary-active",
     "balance",
+    "humectant-kept",
+    "mildness",
+    "ratio",
+    "structure",
+    "fillers",
+    "water",
+    "wrong-way",
+    "powders",
 ]
 _ROOM = 1e-9
 

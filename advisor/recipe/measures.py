@@ -8,7 +8,9 @@ from typing import Literal
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.schema.findings import AsDried, Totals
+from advisor.schema.material import Role
 
+_HARSH = 5
 Amounts = Mapping[str, float]
 End = Literal["low", "typical", "high"]
 
@@ -89,17 +91,10 @@ class Measures:
     def _powder(self, state: Literal["warm", "cold"]) -> dict[str, float]:
         return {key: share for key, one in self.ingredients.items() if (share := one.powder(state))}
 
-    def _liquid(self, state: Literal["warm", "cold"]) -> dict[str, float]:
-        return {
-            key: share
-            for key, one in self.ingredients.items()
-            if (share := one.liquid_warm if state == "warm" else one.liquid_cold)
-        }
-
     @cached_property
     def liquid_to_powder(self) -> Measure:
         """Liquid over powder by mass [-]."""
-        return Measure(self._liquid("warm"), self._powder("warm"))
+        return Measure(self.liquids.top, self._powder("warm"))
 
     def wetness(self, state: Literal["warm", "cold"] = "warm") -> Measure:
         """Return the wetting index: liquid there is over liquid the powders take up [-]."""
@@ -107,17 +102,24 @@ class Measures:
 
     @cached_property
     def _warm(self) -> Measure:
-        return self._wetting("warm")
+        return self.wetness_with_set(frozenset())
 
     @cached_property
     def _cold(self) -> Measure:
-        return self._wetting("cold")
+        return self.wetness_with_set(self.fats)
 
-    def _wetting(self, state: Literal["warm", "cold"]) -> Measure:
+    @cached_property
+    def fats(self) -> frozenset[str]:
+        """What melts on warming."""
+        return frozenset(key for key, one in self.ingredients.items() if one.liquid_warm > one.liquid_cold)
+
+    def wetness_with_set(self, fats: frozenset[str]) -> Measure:
+        """Return the wetting index while some fats are set: those neither wet nor take up liquid [-]."""
         of = self.ingredients
+        liquid = {key: one.liquid_cold if key in fats else one.liquid_warm for key, one in of.items()}
         return Measure(
-            {key: of[key].wetting * share for key, share in self._liquid(state).items()},
-            {key: of[key].uptake * share for key, share in self._powder(state).items()},
+            {key: of[key].wetting * share for key, share in liquid.items() if share},
+            {key: of[key].uptake * share for key, share in self._powder("warm").items()},
         )
 
     @cached_property
@@ -139,9 +141,20 @@ class Measures:
     @cached_property
     def humectants(self) -> Measure:
         """Materials that are humectants first of all [%]."""
+        return self.of_role("humectant")
+
+    def of_role(self, role: Role) -> Measure:
+        """Materials that are this first of all [%]."""
         return Measure(
-            {k: 1.0 for k, one in self.ingredients.items() if one.main_role == "humectant"}, None, 100.0
+            {key: 1.0 for key, one in self.ingredients.items() if one.main_role == role}, None, 100.0
         )
+
+    @cached_property
+    def mildness(self) -> Measure:
+        """Rank of the active matter, from 1 (mildest) to 5, by mass; what has no rank counts as harsh [-]."""
+        active = self.active.top
+        of = self.ingredients
+        return Measure({key: u * (of[key].material.mildness or _HARSH) for key, u in active.items()}, active)
 
     def component(self, *names: str) -> Measure:
         """Return a component by its name, or several together, whatever the case [%]."""

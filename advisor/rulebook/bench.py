@@ -9,10 +9,26 @@ from advisor.schema.report import Method
 from advisor.schema.words import Feel, Sign
 
 ReportField = Literal[
-    "kneaded_minutes", "rested_minutes", "room_c", "room_rh", "dough_c", "minutes_since_melt", "method"
+    "kneaded_minutes",
+    "rested_minutes",
+    "room_c",
+    "room_rh",
+    "dough_c",
+    "minutes_since_melt",
+    "method",
+    "dried_days",
 ]
 Trait = Literal[
-    "coarse", "melting", "fat_gap", "humectant", "hygroscopic", "clay", "starch", "oil", "fragrance"
+    "coarse",
+    "melting",
+    "fat_gap",
+    "humectant",
+    "hygroscopic",
+    "clay",
+    "starch",
+    "oil",
+    "fragrance",
+    "stiffened",
 ]
 
 
@@ -33,6 +49,11 @@ class BenchItem(Sourced):
     recipe: tuple[Trait, ...] = ()
     lacks: tuple[Trait, ...] = ()
 
+    @property
+    def told(self) -> bool:
+        """Whether it rests on a fact of the report, not only on the recipe."""
+        return self.field is not None or "stiffened" in self.recipe
+
 
 class BenchTest(Sourced):
     """A small test that tells the cases apart."""
@@ -48,6 +69,7 @@ class Traits(Sourced):
     clay: tuple[str, ...]
     starch: tuple[str, ...]
     hygroscopic: tuple[str, ...]
+    softening: tuple[str, ...]
     at_least_percent: Positive
 
 

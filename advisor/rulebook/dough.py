@@ -120,8 +120,33 @@ class CohesionRules(Sourced):
     oil_per_powder_at_most: Share
     oil_down: dict[Degree, Share]
     watery_up: dict[Degree, Share]
+    oil_per_powder_down_to: Share
+    watery_share_up_to: Share
+    humectant_rich: Share
     humectant_counts: Share
     dry_below_wetness: Positive
+
+
+class FatKind(Table):
+    """How long a kind of fat takes to set [min], and at which temperature at most [degrees Celsius]."""
+
+    components: tuple[str, ...]
+    minutes: Positive
+    most_c: Number | None = None
+
+
+class FatRules(Sourced):
+    """When a melted fat counts as molten and when as set [degrees Celsius, min, g, % of the recipe]."""
+
+    molten_below_c: Positive
+    set_below_c: Positive
+    room_minutes: Positive
+    room_minutes_big: Positive
+    big_grams: Positive
+    other_minutes: Positive
+    stiffening: tuple[str, ...]
+    stiff_from_percent: Positive
+    kind: tuple[FatKind, ...]
 
 
 class CoarseRules(Sourced):
@@ -137,6 +162,9 @@ class DryingFaults(Sourced):
     humectant_up_at_most: Positive
     humectant_down: dict[Degree, Share]
     soft_step_share: Share
+    soft_humectant_from: Positive
+    soft_humectant_kept: Positive
+    hygroscopic_down: ByDegree
 
 
 class Leaving(Table):
@@ -186,5 +214,6 @@ class DoughRules(Table):
     coarse: CoarseRules
     drying_faults: DryingFaults
     water: WaterRules
+    fats: FatRules
     temperatures: Temperatures
     hold_back: HoldBackRules

@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Literal
 
 from advisor.rulebook.dough import DoughRules, Leaving
-from advisor.schema.material import Figure, Material
+from advisor.schema.material import Figure, Material, Role
 
 _WATERY_ROLES = frozenset({"primary_surfactant", "co_surfactant", "water", "featured"})
 _SURFACTANT_ROLES = frozenset({"primary_surfactant", "co_surfactant"})
@@ -52,20 +52,20 @@ class Ingredient:
         return self.material.name.split(",")[0]
 
     @property
-    def main_role(self) -> str:
+    def main_role(self) -> Role:
         """The first role."""
         return self.material.roles[0]
-
-    @property
-    def is_surfactant(self) -> bool:
-        """Tell whether it is a washing material."""
-        return bool(_SURFACTANT_ROLES & set(self.material.roles))
 
     @property
     def charge_class(self) -> str:
         """The charge class; amphoteric and zwitterionic are one."""
         charge = self.material.charge
         return "amphoteric" if charge == "zwitterionic" else charge
+
+    @property
+    def is_surfactant(self) -> bool:
+        """Tell whether it is a washing material."""
+        return bool(_SURFACTANT_ROLES & set(self.material.roles))
 
     def powder(self, state: Literal["warm", "cold"] = "warm") -> float:
         """Return the share that is powder."""

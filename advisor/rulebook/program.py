@@ -18,17 +18,52 @@ class Prices(Sourced):
 
 
 class Held(Sourced):
-    """What is no lever of the dough."""
+    """What is no lever of the dough, and how far below a limit the law may bring it [share]."""
 
     roles: tuple[Role, ...]
     components: tuple[str, ...]
     at_least_percent: Positive
+    law_room: Share
 
 
 class NeverNew(Sourced):
-    """What is never proposed as a new material."""
+    """What is never proposed as a new material, and what not as a new powder."""
 
     components: tuple[str, ...]
+    powders: tuple[str, ...]
+
+
+class MoveRules(Sourced):
+    """Moves a person would make: how many lines, and by how much at least [points, steps of the balance]."""
+
+    movers_at_most: int
+    smallest_points: Positive
+    smallest_steps: int
+    small_roles: tuple[Role, ...]
+    small_line: Positive
+    small_share: Share
+    small_points: Positive
+    small_steps: int
+    humectant_at_least: Share
+
+
+class BeyondRange(Sourced):
+    """By which share of the library's figure a usual range gives way to a report, by main role."""
+
+    share: dict[Role, Share]
+
+
+class SameBar(Sourced):
+    """What the cheapest bar keeps of the bar it was [shares of the recipe's own value, points, %]."""
+
+    primary_share: Share
+    balance_share: Share
+    humectant_share: Share
+    structurant_share: Share
+    liquid_share: Share
+    mildness_room: Share
+    fillers_up: Positive
+    fillers_at_most: Positive
 
 
 class Bands(Sourced):
@@ -66,6 +101,18 @@ class SensitivityRules(Sourced):
     natural_step: Positive
 
 
+class ReasonWords(Sourced):
+    """What a line's one cause is called in the maker's words.
+
+    ``cause`` is by what a demand speaks of, then its side and the way the dough is to go, the closest first.
+    """
+
+    cause: dict[str, str]
+    room: str
+    cheaper: str
+    dearer: str
+
+
 class ProgramRules(Table):
     """rules/program.toml."""
 
@@ -73,7 +120,11 @@ class ProgramRules(Table):
     role_weights: dict[Role, Positive]
     held: Held
     never_new: NeverNew
+    moves: MoveRules
+    beyond_range: BeyondRange
+    same_bar: SameBar
     bands: Bands
     bend_prices: BendPrices
     rounding: RoundingRules
     sensitivity: SensitivityRules
+    reasons: ReasonWords

@@ -164,6 +164,7 @@ Grams = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1_000_
 GramsOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
 Price = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
 Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-50, le=400)]
+Days = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100_000)]
 Minutes = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
 PH = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=14)]
 Flag = Annotated[bool, Field(strict=True)]

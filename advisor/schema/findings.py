@@ -69,13 +69,14 @@ class Check(Shape):
 
 
 class Change(Shape):
-    """One line that moved [% of the recipe], with its reason."""
+    """One line that moved [% of the recipe], with its reason, and what the figures were had it stayed."""
 
     material: str
     before: float
     after: float
     change: float
     why: str
+    why_figures: str = ""
 
 
 class TextItem(Shape):

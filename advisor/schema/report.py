@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Date, Degree, Degrees, Key, Minutes, PercentOrZero, Text
+from advisor.schema.base import Asked, Date, Days, Degree, Degrees, Key, Minutes, PercentOrZero, Text
 from advisor.schema.recipe import Recipe
 from advisor.schema.words import Feel, Sign
 
@@ -25,6 +25,7 @@ class Report(Asked):
     dough_c: Degrees | None = None
     minutes_since_melt: Minutes | None = None
     method: Method | None = None
+    dried_days: Days | None = None
 
 
 class PastDough(Asked):

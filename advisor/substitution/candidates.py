@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from advisor.case.case import Case
 from advisor.case.shelf import refuse_unpriced, sifted
+from advisor.demands.use import may_join
 from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
@@ -60,7 +61,8 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
     rules = {key: rule_against(one) for key, one in sorted(candidates.items())}
     shelf = {key: one for key, one in case.formula.ingredients.items() if key not in recipe}
     unpriced = {key: one for key, one in shelf.items() if cheapest and one.price is None}
-    joined, turned_away = sifted(shelf.keys() - unpriced.keys(), others, case)
+    kept_out = unpriced.keys() | {key for key, one in shelf.items() if not may_join(one, case.context)}
+    joined, turned_away = sifted(shelf.keys() - kept_out, others, case)
     no_price = {
         key: TextItem(id="no-price", text=gap.text("no_price", name=one.name))
         for key, one in unpriced.items()

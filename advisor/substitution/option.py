@@ -7,10 +7,10 @@ from functools import cached_property
 
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
-from advisor.case.reasons import Move, why
+from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.demands.wishes import active_demand
-from advisor.optimise.problem import CERTIFIED
+from advisor.optimise.plan import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient, names_of
@@ -164,33 +164,30 @@ class Swap:
         )
 
     def _changes(self, amounts: Amounts) -> tuple[Change, ...]:
-        own = self.case.formula.amounts
-        return tuple(
-            Change(
-                material=key,
-                before=own[key],
-                after=amounts[key],
-                change=round(amounts[key] - own[key], 4),
-                why=self._why(key, amounts),
-            )
+        own, of = self.case.formula.amounts, self.case.formula.ingredients
+        moves = [
+            Move(of[key], own[key], amounts[key])
             for key in self.held_to.order
             if abs(amounts[key] - own[key]) > CERTIFIED
-        )
+        ]
+        words = self.task.rules.reasons
+        reasons = Reasons(moves, amounts, self.task.hard, "keep", words, cheapest=self.task.cheapest)
+        return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 
-    def _why(self, key: str, amounts: Amounts) -> str:
-        gap, own = self.gap, self.case.formula.amounts
-        one = self.case.formula.ingredients[key]
-        if key == gap.one.key:
+    def _work_of(self, move: Move) -> str:
+        """Return what a replacement brings, or that a line is what is missing; nothing of the other lines."""
+        gap = self.gap
+        if move.one.key == gap.one.key:
             return gap.rules.text["missing"]
-        if key in self.trial.chosen:
-            return gap.rules.text["raised" if own[key] else "replacement"].format(
-                brings=gap.group.brings,
-                missing=gap.one.name,
-                amount=f"{gap.share(one) * (amounts[key] - own[key]):.2f}",
-                wanted=f"{gap.work:.2f}",
-                unit="doses" if gap.measured_by_dose else "points",
-            )
-        return why(Move(one, own[key], amounts[key]), amounts, self.task.hard, cheapest=self.task.cheapest)
+        if move.one.key not in self.trial.chosen:
+            return ""
+        return gap.rules.text["raised" if move.before else "replacement"].format(
+            brings=gap.group.brings,
+            missing=gap.one.name,
+            amount=f"{gap.share(move.one) * (move.after - move.before):.2f}",
+            wanted=f"{gap.work:.2f}",
+            unit="doses" if gap.measured_by_dose else "points",
+        )
 
     def _kept(self) -> Kept | None:
         """Return the old percents with another lot of the same surfactant."""

@@ -7,6 +7,7 @@ from functools import cached_property
 from advisor.demands.context import DemandContext
 from advisor.demands.dough import dough_bounds
 from advisor.demands.gather import all_demands
+from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
@@ -193,7 +194,7 @@ def swap_demands(of: DemandContext, gap: Gap, freed: frozenset[str]) -> list[Dem
         if not (
             demand.group == "apart"
             or (demand.group == "no-lever" and not freed.isdisjoint(demand.about))
-            or (demand.group in ("use", "preserved") and key in demand.about)
+            or (demand.group in ("use", "preserved", "humectant-kept") and key in demand.about)
         )
     ]
     without = replace(of, amounts={**of.amounts, key: 0.0})
@@ -215,45 +216,15 @@ def _narrowed(demand: Demand, of: DemandContext, rules: SubstitutionRules) -> De
 
 def _washing_kept(of: DemandContext, rules: SubstitutionRules) -> Iterator[Demand]:
     """Return the band of the washing matter, unless a wish asks for quite another strength."""
-    own, share = of.measures.primary_active.of(of.amounts), rules.bounds.primary_share
     active, wished = of.measures.active.of(of.amounts) or 0.0, of.wishes.active
     if wished and not (wished.min or 0.0) <= active <= (100.0 if wished.max is None else wished.max):
         return
-    if own:
-        yield Demand(
-            id="primary-active",
-            group="primary-active",
-            name="washing active matter",
-            measure=of.measures.primary_active,
-            unit="%",
-            kind="wish",
-            rank="dough",
-            minimum=own * (1 - share),
-            maximum=own * (1 + share),
-            basis=rules.bounds.basis,
-            source=f"as before, within {100 * share:g} %",
-        )
+    yield from washing_kept(of, rules.bounds.primary_share, rules.bounds.basis)
 
 
 def balance_demand(of: DemandContext, rules: SubstitutionRules) -> Demand | None:
     """Return the demand on the ratio of anionic to amphoteric matter; None where there is none."""
-    measure, share = of.measures.balance, rules.bounds.balance_share
-    own = measure.of(of.amounts)
-    if not own:
-        return None
-    return Demand(
-        id="balance",
-        group="balance",
-        name="anionic to amphoteric active matter",
-        measure=measure,
-        unit="1",
-        kind="wish",
-        rank="dough",
-        minimum=own * (1 - share),
-        maximum=own * (1 + share),
-        basis=rules.bounds.basis,
-        source=f"as before, within {100 * share:g} %: the amphoteric partner makes an anionic mild",
-    )
+    return next(iter(balance_kept(of, rules.bounds.balance_share, rules.bounds.basis)), None)
 
 
 def _dough_kept(of: DemandContext) -> Iterator[Demand]:
@@ -263,7 +234,7 @@ def _dough_kept(of: DemandContext) -> Iterator[Demand]:
     yield Demand(
         id="wetness",
         group="wetness",
-        name="wetting index",
+        name="how wet it is for its powders",
         measure=of.measures.wetness(),
         unit="1",
         kind="dough",

@@ -6,7 +6,8 @@ from functools import cached_property
 
 from advisor.case.solve import WHOLE, Task
 from advisor.demands.move_prices import move_prices, role_weight
-from advisor.optimise.problem import Plan, Session
+from advisor.optimise.plan import Plan
+from advisor.optimise.problem import Session
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Side
 from advisor.rulebook.ingredient import Ingredient

@@ -11,7 +11,8 @@ from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import WHOLE, Task
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import learning_notes
-from advisor.optimise.problem import MOVED, Problem, Session
+from advisor.optimise.plan import MOVED, Problem
+from advisor.optimise.problem import Session
 from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (

@@ -117,7 +117,7 @@ class Weighed:
         kept = Demand(
             id="wetness-kept",
             group="wetness",
-            name="wetting index",
+            name="how wet it is for its powders",
             measure=index,
             unit="1",
             kind="dough",

@@ -133,7 +133,7 @@ def brute_force(asked: dict[str, Any], shelf: list[str]) -> int | None:
             continue
         liquid, demand = sums(after)
         active = 100 * sum(BOOK.ingredients[k].active * g for k, g in after.items()) / mass
-        wet_low, wet_high = bounds["wetting index"]
+        wet_low, wet_high = bounds["how wet it is for its powders"]
         low, high = bounds["active matter"]
         assert wet_low and wet_high
         if not wet_low - 5e-5 <= liquid / demand <= wet_high + 5e-5:
@@ -158,7 +158,10 @@ def test_never_more_than_one_step_above_brute_force(seed: int) -> None:
     answer = advisor.add(asked)
     best = brute_force(asked, shelf)
     taken = round(sum(added(answer).values()) / step)
-    missed = {short.demand for short in answer.shortfalls} & {"wetting index", "active matter"}
+    missed = {short.demand for short in answer.shortfalls} & {
+        "how wet it is for its powders",
+        "active matter",
+    }
     if best is None:
         assert missed
     else:
@@ -255,7 +258,7 @@ def test_the_process_comes_first_and_nothing_is_added(report: dict[str, Any], fi
     assert ids(answer)[0] == first
     then = next(item.text for item in answer.advice if item.id == "process-first")
     assert " g " in then
-    assert "wetting index" not in {check.name for check in answer.checks}
+    assert "how wet it is for its powders" not in {check.name for check in answer.checks}
 
 
 def test_needles_are_milled_before_anything_is_added() -> None:
@@ -290,7 +293,7 @@ def test_what_does_not_fit_in_one_go_is_left_for_a_second() -> None:
     assert sum(added(answer).values()) == pytest.approx(0.07 * sum(LINES.values()), abs=0.02)
     assert [line.material for line in answer.second_go] == ["isethionate-powder", "kaolin"]
     assert "second-go" in ids(answer)
-    assert {short.demand for short in answer.shortfalls} == {"wetting index"}
+    assert {short.demand for short in answer.shortfalls} == {"how wet it is for its powders"}
     assert {"both-goes"} == {"half-way", "both-goes", "short-of-half"} & set(ids(answer))
 
 
@@ -446,7 +449,7 @@ def test_an_empty_shelf_offers_nothing() -> None:
     answer = advisor.add(body("too_wet", shelf=[]))
     assert not answer.additions
     assert "nothing-at-hand" in ids(answer)
-    assert {short.demand for short in answer.shortfalls} == {"wetting index"}
+    assert {short.demand for short in answer.shortfalls} == {"how wet it is for its powders"}
 
 
 def test_salt_gum_acid_and_perfume_are_no_levers() -> None:

@@ -48,11 +48,12 @@ def test_every_correction_adds_up_goes_the_reported_way_and_keeps_its_limits(blo
         assert sum(hundredths) == 10_000, seed
         assert all(line.percent == round(line.percent, 2) for line in answer.recipe.lines), seed
         short = {
-            "wetting index",
+            "how wet it is for its powders",
             "oil per powder",
-            "watery share of the liquids",
+            "water-based part of the liquids",
             "humectants",
             "what draws moisture",
+            "surfactants that draw moisture",
         }
         broken = {c.name for c in answer.checks if not c.ok and c.kind != "advice"}
         noted = any(note.id == "target-not-reached" for note in answer.notes)
@@ -141,15 +142,17 @@ def test_a_reason_names_what_would_break_had_the_line_stayed() -> None:
         if answer is None or answer.status != "corrected":
             continue
         for change in answer.changes:
-            if "wetting index would be" not in change.why:
+            if "how wet it is for its powders would be" not in change.why_figures:
                 continue
             amounts = percents(answer) | {change.material: change.before}
             if not change.before:
                 del amounts[change.material]
             lines = [{"material": key, "grams": amount * 10} for key, amount in amounts.items() if amount]
             wetness = advisor.assess({"recipe": {"lines": lines}}).consistency.wetness
-            named = float(change.why.split("wetting index would be ")[1].split(" ")[0])
-            assert wetness == pytest.approx(named, abs=2e-3), (seed, change.why)
+            named = float(
+                change.why_figures.split("how wet it is for its powders would be ")[1].split(" ")[0]
+            )
+            assert wetness == pytest.approx(named, abs=2e-3), (seed, change.why_figures)
             told += 1
     assert told > 100
 

@@ -97,6 +97,14 @@ def lever(block: Mapping[str, Any]) -> bool:
     return not solid and block["roles"][0] not in held["roles"]
 
 
+def may_join(block: Mapping[str, Any]) -> bool:
+    """No salt, sugar, gum or silica comes off the shelf as a powder, and nothing that is no lever."""
+    surfactant = {"primary_surfactant", "co_surfactant"} & set(block["roles"])
+    sugar = component(block, *table("program.toml")["never_new"]["powders"]) >= 0.5
+    dry = liquid(block) < 1
+    return lever(block) and not (dry and ((block.get("soluble") and not surfactant) or sugar))
+
+
 def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
     """How much of what the missing material did a point of another does."""
     role = missing["roles"][0]
@@ -170,9 +178,29 @@ class Judge:
         usable = [
             key
             for key in self.shelf
-            if key not in self.percents and not any(forbidden(self.of(key), self.of(o)) for o in others)
+            if key not in self.percents
+            and may_join(self.of(key))
+            and not any(forbidden(self.of(key), self.of(o)) for o in others)
         ]
         return sorted({*self.percents, *replaced, *usable})
+
+    def held(self, key: str) -> tuple[float, float]:
+        """Between which percents a line stays that is no lever: the law brings it down, its working level up."""
+        at, room, own = self.percents.get(key, 0.0), table("program.toml")["held"]["law_room"], self.percents
+        low, high = at, at
+        if self.of(key)["roles"][0] == "preservative" and at:
+            high = max(at, self.of(key).get("use", {}).get("min", 0.0))
+        for _, weights, most in legal(self.wishes.get("market", "none")):
+            counted = {
+                k: sum(v * weights.get(n.casefold(), 0.0) for n, v in self.of(k)["composition"].items())
+                for k in own
+            }
+            made = sum(counted[k] * own[k] for k in own) / 100
+            left = sum((1 - held_share(self.of(k)) * water(self.of(k))) * own[k] for k in own)
+            for value in (made, 100 * made / left):
+                if counted.get(key) and value > most:
+                    low = min(low, at * most / value * (1 - room))
+        return low, high
 
     def sum(self, figure_of: Any, amounts: Mapping[str, float]) -> float:
         return float(sum(figure_of(self.of(key)) * amount for key, amount in amounts.items()))
@@ -257,9 +285,12 @@ class Judge:
                 rows.append(({key: 1.0}, lines[key].get("min", 0.0), lines[key].get("max", 100.0), key))
             if key == self.missing:
                 continue
-            if key not in replaced and key not in fixed and key not in lines and not lever(block):
-                rows.append(({key: 1.0}, at, at, f"no lever {key}"))
             use = block.get("use", {})
+            if key not in replaced and key not in fixed and key not in lines and not lever(block):
+                rows.append(({key: 1.0}, *self.held(key), f"no lever {key}"))
+            if block["roles"][0] == "humectant" and key not in lines:
+                least = at * table("program.toml")["moves"]["humectant_at_least"]
+                rows.append(({key: 1.0}, least, inf, f"humectant {key}"))
             if key not in lines and use:
                 low, high = use.get("min"), use.get("max")
                 rows.append(

@@ -8,8 +8,10 @@ import pytest
 from scipy.optimize import linprog
 
 from advisor.case.case import Case
+from advisor.correction.past import Past
 from advisor.correction.task import _Correction
-from advisor.optimise.problem import Problem, Session
+from advisor.optimise.plan import Problem
+from advisor.optimise.problem import Session
 from advisor.optimise.row import Row
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
@@ -110,7 +112,7 @@ def corrections(seed: int) -> Problem:
         report=report,
         history=None,
     )
-    correction = _Correction(case, report)
+    correction = _Correction(case, report, Past())
     return correction._task(correction._target()).problem()
 
 

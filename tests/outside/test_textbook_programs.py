@@ -8,7 +8,8 @@ import pytest
 
 import advisor
 from advisor.optimise.conflict import irreducible
-from advisor.optimise.problem import Problem, Session, optimise
+from advisor.optimise.plan import Problem
+from advisor.optimise.problem import Session, optimise
 from advisor.optimise.row import Row
 
 

@@ -107,7 +107,7 @@ def test_earlier_doughs_set_the_target() -> None:
     check = next(
         one
         for one in kept("third-batch-with-two-behind-it")["body"]["checks"]
-        if one["name"] == "wetting index"
+        if one["name"] == "how wet it is for its powders"
     )
     assert check["basis"] == "own"
     assert kept("third-batch-with-two-behind-it")["body"]["after"]["consistency"]["basis"] == "own"

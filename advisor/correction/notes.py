@@ -1,0 +1,116 @@
+"""What a correction tells besides its table: what was missed, given way or let go, and what is lacking."""
+
+from collections.abc import Sequence
+
+from advisor.case.case import Case
+from advisor.case.refusal import demand_phrase
+from advisor.case.solve import TINY, Solved, Task
+from advisor.demands.target import Target
+from advisor.optimise.plan import CERTIFIED
+from advisor.recipe.demand import Demand
+from advisor.recipe.measures import Amounts
+from advisor.schema.findings import TextItem
+
+_ASKED = ("wish", "law", "dough", "use", "advice")
+
+
+def nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
+    """Return why a report asks nothing of a recipe: it makes no dough, or lacks what would be moved."""
+    if aim.route == "keep":
+        return ()
+    if aim.index is None:
+        lacking = "liquid" if case.formula.measures.powders.of(case.formula.amounts) else "powder"
+        text = f"There is no {lacking} in this recipe, so it makes no dough that could be wetter or drier."
+        return (TextItem(id="no-dough", text=text),)
+    if aim.route == "cracks" and not case.formula.measures.humectants.top:
+        text = "Neither recipe nor shelf holds a humectant to take more of: put one on the shelf."
+        return (TextItem(id="no-humectant", text=text),)
+    return ()
+
+
+def short_of_target(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
+    """Return a note on each part of the target the limits do not let the recipe reach."""
+    missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
+    if solved is None or not missed:
+        return ()
+    named = [name for name in solved.plan.pressing if name in task.demand_of]
+    named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
+    pressing = ", ".join(list(dict.fromkeys(demand_phrase(task, name) for name in named))[:3])
+    return tuple(
+        TextItem(id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified))
+        for demand in missed
+    )
+
+
+def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool) -> str:
+    """Return by how much a part of the target is missed: by rounding alone, or by what presses."""
+    value = demand.measure.of(amounts) or 0.0
+    over = demand.maximum is not None and value > demand.maximum
+    wanted = (demand.maximum if over else demand.minimum) or 0.0
+    unit = " %" if demand.unit == "%" else ""
+    if in_reach:
+        return (
+            f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
+            f"{wanted:.3f}{unit}; {value:.3f}{unit} is the nearest, and a finer step would meet it."
+        )
+    return (
+        f"{_started(demand.name)} comes to {value:.3f}{unit} within the limits, not to the wanted "
+        f"{wanted:.3f}{unit} ({demand.source}). What presses: {pressing or 'the total'}."
+    )
+
+
+def _started(name: str) -> str:
+    return name[:1].upper() + name[1:]
+
+
+def missed_wishes(task: Task, amounts: Amounts) -> tuple[TextItem, ...]:
+    """Return by how much a wish narrower than a step of the recipe is missed by rounding."""
+    return tuple(
+        TextItem(
+            id="wish-between-steps",
+            text=(
+                f"{_started(demand.name)} comes to {demand.measure.of(amounts) or 0.0:.4f} %, "
+                f"{gap:.4f} beside what you wished: steps of a hundredth of a percent do not meet it. "
+                "A finer balance, or a premix, would."
+            ),
+        )
+        for demand in task.hard
+        if demand.kind == "wish" and (gap := demand.gap(amounts)) > TINY
+    )
+
+
+def beyond_ranges(task: Task, amounts: Amounts) -> tuple[TextItem, ...]:
+    """Return which lines go beyond their usual range because the report asks for it."""
+    notes = []
+    for demand in task.hard:
+        use = task.ingredients[demand.about[0]].material.use if demand.group == "use" else None
+        if use is None:
+            continue
+        key = demand.about[0]
+        now, own, name = amounts.get(key, 0.0), task.starts.get(key, 0.0), task.ingredients[key].name
+        over = use.max is not None and now > max(use.max, own) + TINY
+        under = use.min is not None and 0 < now < min(use.min, own or use.min) - TINY
+        if over or under:
+            usual = f"up to {use.max:g}" if over else f"from {use.min:g}"
+            text = (
+                f"{name} goes to {now:g} %, beyond its usual range {usual} %: "
+                "within it the dough would stay as you reported it."
+            )
+            notes.append(TextItem(id="beyond-usual-range", text=text))
+    return tuple(notes)
+
+
+def let_go(dropped: Sequence[Demand]) -> tuple[TextItem, ...]:
+    """Return what the cheapest bar could not keep of the bar it was, because other demands exclude it."""
+    return tuple(
+        TextItem(id="not-kept", text=f"{_started(demand.name)} could not be kept ({demand.source}).")
+        for demand in dropped
+    )
+
+
+def way_out(aim: Target) -> str:
+    """Return what to do where a dough cannot be brought the way it was reported."""
+    if not aim.direction:
+        return ""
+    fetched = "a watery liquid surfactant" if aim.direction > 0 else "a powder that takes up liquid"
+    return f"Free a line by giving it a least and a most percent, or put {fetched} on the shelf."
