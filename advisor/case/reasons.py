@@ -8,7 +8,7 @@ from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.program import ReasonWords
+from advisor.rulebook.program import ProgramRules
 from advisor.schema.findings import Change
 
 _REASONS_AT_MOST = 3
@@ -48,7 +48,7 @@ class Reasons:
         Every demand the answer meets, the report's target among them.
     route : str
         Which way the report points; "keep" where nothing was reported.
-    words : ReasonWords
+    rules : ProgramRules
     cheapest : bool
         Whether the least price was sought.
     """
@@ -57,13 +57,13 @@ class Reasons:
     amounts: Amounts
     demands: Sequence[Demand]
     route: Route
-    words: ReasonWords
+    rules: ProgramRules
     cheapest: bool = False
 
     def change(self, move: Move, instead: str = "") -> Change:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
         left = {**self.amounts, move.one.key: move.before}
-        touched = [demand for demand in self.demands if demand.measure.touches(move.one.key)]
+        touched = [demand for demand in self.demands if _concerns(demand, move.one.key)]
         broken = _broken(left, self.amounts, touched, _WHOLE)
         return Change(
             material=move.one.key,
@@ -76,14 +76,18 @@ class Reasons:
 
     def _because(self, move: Move, broken: Sequence[Demand], left: Amounts) -> str:
         """Return the one cause of a move in the maker's words."""
+        if self.cheapest or move.one.main_role in self.rules.held.roles:
+            broken = sorted(broken, key=lambda demand: demand.kind not in ("law", "wish"))
+        if broken and broken[0].kind == "law":
+            return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
         if self.cheapest and (told := self._by_price(move)):
             return f", {told}"
         if broken:
             return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
-        return f": {self.words.room}"
+        return f": {self.rules.reasons.room}"
 
     def _words_of(self, demand: Demand, side: Side, move: Move) -> str:
-        words, name = self.words.cause, demand.name
+        words, name = self.rules.reasons.cause, demand.name
         told = words.get(f"{demand.group}:{side}:{self.route}") or words.get(f"{demand.group}:{side}")
         if demand.group == "active" and demand.rank == "wish":
             told = words["wish"]
@@ -101,8 +105,8 @@ class Reasons:
             return ""
         mean = sum(abs(one.after - one.before) * (one.one.price or 0.0) for one in others) / whole
         if rises:
-            return self.words.cheaper if move.one.price < mean else ""
-        return self.words.dearer if move.one.price > mean else ""
+            return self.rules.reasons.cheaper if move.one.price < mean else ""
+        return self.rules.reasons.dearer if move.one.price > mean else ""
 
 
 def _figures(move: Move, broken: Sequence[Demand], left: Amounts) -> str:
@@ -112,6 +116,11 @@ def _figures(move: Move, broken: Sequence[Demand], left: Amounts) -> str:
         told = "; ".join(_consequence(demand, left, _WHOLE) for demand in broken[:_REASONS_AT_MOST])
         return f"{stayed}, {told}."
     return f"{stayed}, the parts would add up to {sum(left.values()):.2f} %, not 100."
+
+
+def _concerns(demand: Demand, key: str) -> bool:
+    """Tell whether a demand speaks of a line; the law does not speak of what only dilutes."""
+    return key in demand.measure.top if demand.kind == "law" else demand.measure.touches(key)
 
 
 def _does(move: Move) -> str:

@@ -44,6 +44,8 @@ class Task:
         One step of the balance [% of the batch], where the batch is known.
     wished : frozenset of str
         Lines that a wish speaks of.
+    no_more_of : frozenset of str
+        Lines that do not rise.
     """
 
     ingredients: Mapping[str, Ingredient]
@@ -56,6 +58,7 @@ class Task:
     newcomers_at_most: int | None = None
     step: float = 0.0
     wished: frozenset[str] = frozenset()
+    no_more_of: frozenset[str] = frozenset()
 
     @cached_property
     def keys(self) -> tuple[str, ...]:
@@ -81,7 +84,7 @@ class Task:
         return {
             key: least_move(one, self.starts.get(key, 0.0), self.rules.moves, self.step)
             for key, one in self.ingredients.items()
-            if key not in self.wished
+            if key not in self.wished and one.main_role not in self.rules.held.roles
         }
 
     @cached_property
@@ -107,13 +110,17 @@ class Task:
             for row in demand.rows(self.keys, WHOLE)
         ]
 
+    @property
+    def _not_rising(self) -> list[Row]:
+        return [Row(f"rising:{key}", {key: 1.0}, "<=", self.starts.get(key, 0.0)) for key in self.no_more_of]
+
     def problem(self) -> Problem:
         """Return the least-change problem."""
         prices = self.rules.prices
         return Problem(
             starts={key: self.starts.get(key, 0.0) for key in self.keys},
             weights=self.prices or move_prices(self.ingredients, self.starts, self.rules),
-            rows=[self.total, *self.hard_rows, *self.soft_rows],
+            rows=[self.total, *self.hard_rows, *self.soft_rows, *self._not_rising],
             mover_fee=prices.mover_fee,
             newcomer_fee=prices.newcomer_fee,
             newcomers=self.newcomers,

@@ -117,6 +117,8 @@ class _Correction:
     def _walked(self, task: Task, aim: Target) -> tuple[Task, Solved | None]:
         """Solve; let go of what the cheapest bar cannot keep, and let usual ranges give way to the report."""
         walked, solved = self._solved(task)
+        if task.no_more_of and (solved is None or not solved.plan.certified):
+            walked, solved = self._solved(replace(task, no_more_of=frozenset()))
         while solved is None and (dropped := _same_bar_in_conflict(walked)):
             walked, solved = self._solved(
                 replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
@@ -226,6 +228,7 @@ class _Correction:
             cheapest=cheapest,
             newcomers_at_most=case.wishes.new_materials_at_most,
             wished=frozenset(case.wishes.lines),
+            no_more_of=aim.no_more_of - case.wishes.lines.keys(),
         )
 
     def _let_go(self, task: Task) -> list[Demand]:
@@ -253,7 +256,7 @@ class _Correction:
             for key in case.order
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        reasons = Reasons(moves, amounts, demands, aim.route, task.rules.reasons, cheapest=task.cheapest)
+        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, cheapest=task.cheapest)
         changes = tuple(reasons.change(move) for move in moves)
         traits = case.traits()
         book = case.rulebook.bench

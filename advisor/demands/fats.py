@@ -50,11 +50,11 @@ def _state(one: Ingredient, at: float | None, minutes: float | None, rules: FatR
         return "molten"
     kind = next((kind for kind in rules.kind if one.holds(*kind.components) >= 0.5), _other(rules))
     cool = at <= melts - rules.set_below_c and (kind.most_c is None or at <= kind.most_c)
-    return "set" if cool and minutes is not None and minutes >= kind.minutes else "unknown"
+    return "set" if cool and minutes is not None and minutes >= kind.sets_in_minutes else "unknown"
 
 
 def _other(rules: FatRules) -> FatKind:
-    return FatKind(components=(), minutes=rules.other_minutes)
+    return FatKind(components=(), sets_in_minutes=rules.other_minutes)
 
 
 def stiffened_by_fat(

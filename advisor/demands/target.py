@@ -24,7 +24,8 @@ class Target:
     """What a report asks: demands that may fall short at a price, and the direction of the wetting index.
 
     ``index`` is the wetting index the dough had, ``wanted`` the one it is to have; both None for a recipe
-    with no powder or no liquid. ``limits`` are what may not be moved the wrong way on the way there.
+    with no powder or no liquid. ``limits`` are what may not be moved the wrong way on the way there;
+    ``no_more_of`` names the lines that do not rise where it can be reached without.
     """
 
     route: Route
@@ -33,6 +34,7 @@ class Target:
     demands: tuple[Demand, ...]
     source: str
     limits: tuple[Demand, ...] = ()
+    no_more_of: frozenset[str] = frozenset()
 
     @property
     def direction(self) -> int:
@@ -105,7 +107,7 @@ class _Asked:
             self.rules,
             self.feels,
             self.traits,
-            insisted=self.insisted,
+            insisted=self.insisted or self.share < 1,
         )
 
     @cached_property
@@ -126,7 +128,16 @@ class _Asked:
         demands = [self._wetness(judged, index, wanted), *self._besides(), *self._less_tacky()]
         unknown = frozenset(key for key, state in states.items() if state != "molten")
         limits = [*self._also_when_set(unknown, judged, wanted / index), *self._not_the_wrong_way()]
-        return Target(self.route, index, wanted, tuple(demands), self.source, tuple(limits))
+        return Target(
+            self.route, index, wanted, tuple(demands), self.source, tuple(limits), self._no_more_of()
+        )
+
+    def _no_more_of(self) -> frozenset[str]:
+        """Return what makes a wet dough wetter or a dry one drier."""
+        of = self.measures.ingredients
+        if self.route == "drier":
+            return frozenset(key for key, one in of.items() if one.liquid_warm)
+        return frozenset(key for key, one in of.items() if self.route == "wetter" and one.powder())
 
     def _wetness(self, judged: Measure, index: float, wanted: float) -> Demand:
         band, keep = self.rules.steps.band, self.rules.steps.keep_band
@@ -241,7 +252,7 @@ class _Asked:
             )
 
     def _hygroscopic_surfactants(self) -> Measure:
-        drawing = {folded_name(name) for name in self.traits.hygroscopic}
+        drawing = self._hygroscopic()
         return Measure(
             {
                 key: 1.0
@@ -251,6 +262,9 @@ class _Asked:
             None,
             100.0,
         )
+
+    def _hygroscopic(self) -> set[str]:
+        return {folded_name(name) for name in self.traits.hygroscopic}
 
     def _less_tacky(self) -> Iterator[Demand]:
         """Return the demand for less of what draws moisture, where the report speaks of it."""
@@ -282,6 +296,10 @@ class _Asked:
                 if one.holds(*self.traits.clay):
                     yield self._not_more(one, "shrinks as it dries")
         elif self.route == "sticky":
+            drawing = self._hygroscopic()
+            for one in self.measures.ingredients.values():
+                if main_component(one) in drawing:
+                    yield self._not_more(one, "draws moisture")
             powders = self.measures.powders
             most = powders.of(self.amounts)
             limit = self._target("powders", "powders in all", powders, None, most)

@@ -20,11 +20,22 @@ def wish_demands(of: DemandContext) -> Iterator[Demand]:
     for index, key in enumerate(of.wishes.fixed):
         own = of.amounts[key]
         both: Mapping[Side, str] = {"min": f"/wishes/fixed/{index}", "max": f"/wishes/fixed/{index}"}
-        yield line_demand(key, own, own, group="fixed", kind="wish", rank="held", basis="wish", where=both)
+        name = of.ingredients[key].name
+        yield line_demand(
+            key, own, own, name=name, group="fixed", kind="wish", rank="held", basis="wish", where=both
+        )
     for key, band in of.wishes.lines.items():
         where = _sides(f"/wishes/lines/{key}")
         yield line_demand(
-            key, band.min, band.max, group="line", kind="wish", rank="wish", basis="wish", where=where
+            key,
+            band.min,
+            band.max,
+            name=of.ingredients[key].name,
+            group="line",
+            kind="wish",
+            rank="wish",
+            basis="wish",
+            where=where,
         )
     for name, band in of.wishes.components.items():
         yield _component("components", name, band, of.measures.component(name))

@@ -207,8 +207,13 @@ class Session:
         """Return the lines to hold (true) or to push on, the most promising first."""
         small = plan.too_small(self.problem)
         many = plan.moved(self.problem.starts) if plan.oddities(self.problem) > len(small) else ()
+        pushing = [(key, False) for key in small if self._can_push(key, plan)]
+        nearly = [one for one in pushing if self._half_way(one[0], plan)]
         holding = [(key, True) for key in dict.fromkeys([*small, *many]) if self.can_hold(key)]
-        return [*holding, *((key, False) for key in small if self._can_push(key, plan))]
+        return [*nearly, *holding, *pushing]
+
+    def _half_way(self, key: str, plan: Plan) -> bool:
+        return 2 * abs(plan.amounts[key] - self.problem.starts[key]) >= self.problem.least_moves[key]
 
     def _can_push(self, key: str, plan: Plan) -> bool:
         low, high = self._bounds[key]

@@ -131,7 +131,7 @@ class FatKind(Table):
     """How long a kind of fat takes to set [min], and at which temperature at most [degrees Celsius]."""
 
     components: tuple[str, ...]
-    minutes: Positive
+    sets_in_minutes: Positive
     most_c: Number | None = None
 
 

@@ -170,8 +170,8 @@ class Swap:
             for key in self.held_to.order
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        words = self.task.rules.reasons
-        reasons = Reasons(moves, amounts, self.task.hard, "keep", words, cheapest=self.task.cheapest)
+        rules = self.task.rules
+        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, cheapest=self.task.cheapest)
         return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 
     def _work_of(self, move: Move) -> str:

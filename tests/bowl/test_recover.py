@@ -196,7 +196,8 @@ def test_generated_slips(block: int) -> None:
                 assert line.grams / step == pytest.approx(round(line.grams / step), abs=1e-6), seed
                 assert line.grams > 0, seed
             missed = {check.name for check in way.checks if not check.ok and check.kind != "advice"}
-            assert missed == {short.demand for short in way.shortfalls}, seed
+            told = {short.demand for short in way.shortfalls}
+            assert missed <= told <= {check.name for check in way.checks if not check.ok}, seed
         assert answer.exact.batch_grams == pytest.approx(scale * batch, abs=len(planned) * step), seed
         assert answer.smallest.batch_grams <= answer.exact.batch_grams + len(planned) * step, seed
 

@@ -51,7 +51,7 @@ def test_milling_is_cautioned_where_it_is_advised() -> None:
         ({"feel": "crumbling"}, True),
         ({"feel": "cracks_while_drying"}, False),
         ({"feel": "too_wet", "signs": ["gritty"]}, True),
-        ({"feel": "too_wet"}, False),
+        ({"feel": "too_wet"}, True),
     ):
         try:
             answer = advisor.correct({"recipe": recipe(needles), "report": report})

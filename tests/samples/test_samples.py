@@ -46,7 +46,8 @@ def moves(name: str) -> dict[str, float]:
 
 def test_the_hot_dough_is_told_to_wait_first() -> None:
     advice = [item["id"] for item in kept("judged-hot-from-the-melt")["body"]["advice"]]
-    assert advice[:3] == ["let-it-cool", "let-the-fats-set", "if-it-is-still-so"]
+    assert advice[:2] == ["let-it-cool", "let-the-fats-set"]
+    assert kept("judged-hot-from-the-melt")["body"]["status"] == "unchanged"
 
 
 def test_the_needles_are_sent_to_the_mill_and_get_no_liquid() -> None:
@@ -73,7 +74,8 @@ def test_the_preservative_is_cut_because_of_the_dried_bar() -> None:
         if one["material"] == "phenoxyethanol-blend"
     )
     assert change["change"] < 0
-    assert "phenoxyethanol in the dried bar would be" in change["why"]
+    assert "within the law" in change["why"]
+    assert "phenoxyethanol in the dried bar would be" in change["why_figures"]
 
 
 def test_the_impossible_wishes_name_each_other() -> None:
