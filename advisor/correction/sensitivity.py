@@ -8,7 +8,7 @@ from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts, Measures
 from advisor.schema.findings import Sensitivity
 
-_EXPLAINED = ("wish", "use", "dough", "advice")
+_EXPLAINED = ("wish", "use")
 _TRIED_AT_MOST = 6
 _NOTICED = 0.005
 _PRICE_NOTICED = 0.001
