@@ -121,6 +121,7 @@ TASKS = (
         shapes="advisor.assessment.schema:Assessment",
         sample="recipe-to-look-at",
         swept_as="assessment",
+        document="advisor.printing.answers:assessment",
     ),
     Task(
         name="compare",
@@ -129,6 +130,7 @@ TASKS = (
         summary="Put two recipes side by side",
         shapes="advisor.comparison.schema:Comparison",
         sample="before-and-after",
+        document="advisor.printing.answers:comparison",
     ),
     Task(
         name="correct",
@@ -139,6 +141,7 @@ TASKS = (
         sample="wet-betaine-dough",
         errors=_PROGRAM,
         swept_as="correction",
+        document="advisor.printing.answers:correction",
     ),
     Task(
         name="add",
@@ -148,6 +151,7 @@ TASKS = (
         shapes="advisor.bowl.add_schema:Addition",
         sample="bowl-too-wet",
         errors=_PROGRAM,
+        document="advisor.printing.answers:addition",
     ),
     Task(
         name="substitute",
@@ -159,6 +163,7 @@ TASKS = (
         errors=_PROGRAM,
         long=True,
         swept_as="substitution",
+        document="advisor.printing.answers:substitution",
     ),
     Task(
         name="recover",
@@ -168,6 +173,7 @@ TASKS = (
         shapes="advisor.bowl.recover_schema:Recovery",
         sample="too-much-clay",
         errors=_SOLVED,
+        document="advisor.printing.answers:recovery",
     ),
     Task(
         name="weigh",
@@ -197,6 +203,7 @@ TASKS = (
         summary="Reckon what a batch and a sold bar cost",
         shapes="advisor.costing.schema:Costing",
         sample="what-a-market-bar-costs",
+        document="advisor.printing.answers:costing",
     ),
     Task(
         name="rework",
@@ -223,6 +230,7 @@ TASKS = (
         shapes="advisor.schema.drying:Drying",
         sample="bar-on-the-drying-rack",
         errors=(*_RECIPE, NotInstalled),
+        document="advisor.printing.measurements:drying",
     ),
     Task(
         name="dose",
@@ -232,6 +240,7 @@ TASKS = (
         shapes="advisor.laboratory.dose_schema:Dose",
         sample="dough-too-alkaline",
         errors=_RECIPE,
+        document="advisor.printing.measurements:dose",
     ),
     Task(
         name="strength",
@@ -240,6 +249,7 @@ TASKS = (
         summary="Reckon the active matter and how sure it is",
         shapes="advisor.laboratory.strength_schema:Strength",
         sample="strength-to-declare",
+        document="advisor.printing.measurements:strength",
     ),
     Task(
         name="titrate",
@@ -249,6 +259,7 @@ TASKS = (
         shapes="advisor.laboratory.titrate_schema:Titration",
         sample="lot-from-the-laboratory",
         errors=(UnknownMaterial,),
+        document="advisor.printing.measurements:titration",
     ),
     Task(
         name="uptake",
@@ -258,6 +269,7 @@ TASKS = (
         shapes="advisor.schema.uptake_test:UptakeTest",
         sample="clay-in-a-cup",
         errors=(UnknownMaterial,),
+        document="advisor.printing.measurements:uptake",
     ),
     Task(
         name="trial",
@@ -266,6 +278,7 @@ TASKS = (
         summary="Propose the small test dough that would teach most",
         shapes="advisor.experiment.trial_schema:Trial",
         sample="next-test-dough",
+        document="advisor.printing.measurements:trial",
     ),
     Task(
         name="record",
@@ -295,6 +308,7 @@ TASKS = (
         shapes="advisor.experiment.window_schema:Window",
         method="GET",
         verb="window",
+        document="advisor.printing.measurements:window",
     ),
 )
 _BY_NAME = {one.name: one for one in TASKS}

@@ -1,4 +1,4 @@
-"""Reads and writes CSV tables, and the only one that knows pandas."""
+"""Reads tables as people keep them and writes CSV; knows pandas."""
 
 import csv
 import io
@@ -6,52 +6,77 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pandas as pd
 
-from advisor.errors import Fault, InvalidRecipe, InvalidRequest
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled
 
 csv.field_size_limit(64 * 2**20)
-_UNITS = ("percent", "grams")
+_SHARES_WITHIN = 0.005
+_PERCENT_WITHIN = 0.05
+_HEADING_WITHIN = 10
+_TOTAL = re.compile(r"(total|sum|summe|gesamt)\b", re.IGNORECASE)
+_GRAMS = re.compile(r"(grams?|g|gramm|weight)\b", re.IGNORECASE)
+_FRACTION = re.compile(r"\d{1,3}\s*[%g]?")
+_HEADINGS = {
+    "recipe": re.compile(r"recipe\b", re.IGNORECASE),
+    "material": re.compile(r"(material|name|ingredient|inci|rohstoff|zutat)", re.IGNORECASE),
+    "amount": re.compile(r"(percent|%|amount|grams?\b|g$|share|weight|anteil|prozent|gramm)", re.IGNORECASE),
+    "lot": re.compile(r"(lot|charge|batch)\b", re.IGNORECASE),
+}
 _RUN = ("=", "+", "-", "@", "\t", "\r", "'")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
-def read_recipe_table(path: Path) -> dict[str, Any]:
-    """Read a recipe from a CSV file with the columns ``material`` and ``percent`` or ``grams``, and ``lot``.
+def read_recipe(data: bytes, title: str, source: str) -> tuple[dict[str, Any], list[str]]:
+    """Read a recipe from a table as people keep it, and say what was made of it.
 
-    Commas, semicolons and tabs separate; a decimal comma is understood where commas do not separate.
+    CSV and its kin (UTF-8, UTF-16 or Latin-1; commas, semicolons, tabs; decimal commas), xlsx and ods. A
+    heading names the columns, or there are two; empty rows and a row of the total are left out.
 
     Returns
     -------
-    dict
-        A recipe as a request carries it, named after the file.
+    recipe : dict
+        As a request carries it.
+    notes : list of str
+        What was left out or understood.
 
     Raises
     ------
     InvalidRecipe
-        The file is no UTF-8 table, a column is missing, or an amount is no number; the line is named.
+        It is no table, a column is missing, or an amount is no number; the line is named.
+
+    Examples
+    --------
+    >>> read_recipe(b"Kaolin;62,5 %\\nBetaine 30;37,5 %\\nTotal;100", "bar", "bar.csv")[1]
+    ['Line 3 is a total and was left out.']
     """
-    frame, unit, decimal_comma = _frame(path, ["material"])
-    lines = []
-    faults = []
-    cells = zip(frame["material"], frame[unit], _lots(frame), strict=True)
-    for number, (material, amount, lot) in enumerate(cells, start=2):
-        if pd.isna(material) and pd.isna(amount):
-            continue
-        value = _number(amount, decimal_comma=decimal_comma)
-        if pd.isna(material) or value is None:
+    columns, rows = _columns(_rows(data, source), source, ("material",))
+    lines: list[dict[str, Any]] = []
+    faults, notes = [], []
+    for number, row in rows:
+        name, amount = row["material"], _number(row["amount"])
+        if _TOTAL.match(name):
+            notes.append(f"Line {number} is a total and was left out.")
+        elif not name or amount is None:
             faults.append(Fault(f"line {number}", "needs a material and a number"))
         else:
-            lines.append({"material": str(material).strip(), unit: value, **lot})
+            lines.append({"material": name, columns.unit: amount, **_lot(row)})
     if faults:
-        raise InvalidRecipe(f"{path.name} has lines that cannot be read.", faults)
-    return {"name": path.stem, "lines": lines}
+        raise InvalidRecipe(f"{source} has lines that cannot be read.", faults)
+    total = sum(line[columns.unit] for line in lines)
+    if columns.unit == "percent" and abs(total - 1) <= _SHARES_WITHIN:
+        for line in lines:
+            line["percent"] = round(100 * line["percent"], 6)
+        notes.append("The amounts add up to 1 and were read as shares of the whole.")
+    elif columns.unit == "percent" and abs(total - 100) > _PERCENT_WITHIN:
+        notes.append(f"The percents add up to {total:g}: --normalise makes them 100.")
+    return {"name": title, "lines": lines}, notes
 
 
 def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
-    """Read many recipes from CSV: ``recipe``, ``material``, ``percent`` or ``grams``, and ``lot`` if any.
+    """Read many recipes from a table: ``recipe``, ``material``, ``percent`` or ``grams``, and ``lot`` if any.
 
     A recipe's lines need not stand together; a cell without a recipe belongs to the recipe above it. A line
     that cannot be read is left for its recipe to be refused.
@@ -64,70 +89,151 @@ def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
     Raises
     ------
     InvalidRecipe
-        The file is no UTF-8 table, or a column is missing.
+        The file is no table, or a column is missing.
     """
-    frame, unit, decimal_comma = _frame(path, ["recipe", "material"])
-    names = frame["recipe"].str.strip()
-    names = names.mask(names == "").ffill().fillna("")
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise InvalidRecipe(f"{path.name} cannot be read: {error.strerror}.") from error
+    columns, rows = _columns(_rows(data, path.name), path.name, ("recipe", "material"))
     recipes: dict[str, list[dict[str, Any]]] = {}
-    for name, material, amount, lot in zip(names, frame["material"], frame[unit], _lots(frame), strict=True):
-        if pd.isna(material) and pd.isna(amount):
-            continue
-        value = _number(amount, decimal_comma=decimal_comma)
-        told = None if pd.isna(amount) else str(amount)
-        line = {
-            "material": "" if pd.isna(material) else str(material).strip(),
-            unit: told if value is None else value,
-            **lot,
-        }
-        recipes.setdefault(str(name), []).append(line)
+    above = ""
+    for _, row in rows:
+        above = row["recipe"] or above
+        value = _number(row["amount"])
+        told = row["amount"] or None
+        line = {"material": row["material"], columns.unit: told if value is None else value, **_lot(row)}
+        recipes.setdefault(above, []).append(line)
     return [{"name": name, "lines": lines} for name, lines in recipes.items()]
 
 
-def _frame(path: Path, needed: Sequence[str]) -> tuple[pd.DataFrame, str, bool]:
-    """Return a table of text, the unit of its amounts, and whether commas are decimal.
+class _Columns(NamedTuple):
+    """Which column of a table holds what, and the unit of its amounts."""
+
+    places: dict[str, int]
+    unit: str
+
+
+def _rows(data: bytes, source: str) -> list[list[str]]:
+    """Return the cells of a table as text.
+
+    Raises
+    ------
+    InvalidRecipe, NotInstalled
+    """
+    if data[:2] == b"PK":
+        return _spreadsheet(data, source)
+    text = _decoded(data)
+    if "\0" in text or not text.strip():
+        raise InvalidRecipe(f"{source} is not a table.")
+    first, _, rest = text.lstrip().partition("\n")
+    named = re.fullmatch(r"sep=(.)\s*", first, re.IGNORECASE)
+    text = rest if named else text
+    head = text.splitlines()[:_HEADING_WITHIN]
+    separator = named[1] if named else next((sign for sign in ";\t" if sign in "".join(head)), ",")
+    try:
+        rows = [[cell.strip() for cell in row] for row in csv.reader(io.StringIO(text), delimiter=separator)]
+    except csv.Error as error:
+        raise InvalidRecipe(f"{source} is not a table: {error}.") from error
+    return [_joined(row) for row in rows] if separator == "," else rows
+
+
+def _joined(row: list[str]) -> list[str]:
+    """Return a row in which a decimal comma between commas did not part a number."""
+    for place in range(1, len(row) - 1):
+        if row[place].isdecimal() and _FRACTION.fullmatch(row[place + 1]):
+            return [*row[:place], f"{row[place]},{row[place + 1]}", *row[place + 2 :]]
+    return row
+
+
+def _decoded(data: bytes) -> str:
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
+
+
+def _spreadsheet(data: bytes, source: str) -> list[list[str]]:
+    try:
+        frame = pd.read_excel(io.BytesIO(data), header=None, engine="calamine", dtype=object)
+    except ImportError as error:
+        raise NotInstalled(
+            "Spreadsheets need python-calamine: pip install python-calamine, or save it as CSV."
+        ) from error
+    except Exception as error:
+        raise InvalidRecipe(f"{source} is not a spreadsheet that can be read.") from error
+    return [
+        ["" if pd.isna(cell) else f"{cell}".strip() for cell in row] for row in frame.itertuples(index=False)
+    ]
+
+
+def _columns(
+    rows: list[list[str]], source: str, needed: Sequence[str]
+) -> tuple[_Columns, list[tuple[int, dict[str, str]]]]:
+    """Return what the columns are, and each row with its line; rows without anything are left out.
 
     Raises
     ------
     InvalidRecipe
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InvalidRecipe(f"{path.name} cannot be read: {error.strerror}.") from error
-    except UnicodeDecodeError as error:
-        raise InvalidRecipe(f"{path.name} is not UTF-8 text.") from error
-    header = text.lstrip().partition("\n")[0]
-    separator = next((sign for sign in (";", "\t") if sign in header), ",")
-    try:
-        frame = pd.read_csv(
-            io.StringIO(text), sep=separator, dtype=str, keep_default_na=False, na_values=[""]
-        )
-    except (pd.errors.ParserError, pd.errors.EmptyDataError) as error:
-        raise InvalidRecipe(f"{path.name} is not a table: {error}.") from error
-    frame.columns = frame.columns.str.strip().str.casefold()
-    unit = next((name for name in _UNITS if name in frame.columns), None)
-    if unit is None or not set(needed) <= set(frame.columns):
-        raise InvalidRecipe(f"{path.name} needs the columns {', '.join(needed)} and percent (or grams).")
-    return frame, unit, separator != ","
+    numbered = [(number, row) for number, row in enumerate(rows, start=1) if any(row)]
+    columns, start = _UNHEADED, 0
+    for place, (_, row) in enumerate(numbered[:_HEADING_WITHIN]):
+        found = _heading(row)
+        if set(needed) <= found.places.keys() and "amount" in found.places:
+            columns, start = found, place + 1
+            break
+    else:
+        if len(needed) > 1 or not numbered or len(numbered[0][1]) < 2 or _number(numbered[0][1][1]) is None:
+            raise InvalidRecipe(f"{source} needs the columns {', '.join(needed)} and percent (or grams).")
+        if all(re.search(r"\d\s*g$", row[1], re.IGNORECASE) for _, row in numbered if len(row) > 1):
+            columns = _UNHEADED._replace(unit="grams")
+    told = []
+    for number, row in numbered[start:]:
+        cells = {name: row[at] if at < len(row) else "" for name, at in columns.places.items()}
+        if cells["material"] or cells["amount"]:
+            told.append((number, cells))
+    return columns, told
 
 
-def _lots(frame: pd.DataFrame) -> list[dict[str, str]]:
-    """Return the lot of each line as a field of it, none where no lot is written."""
-    if "lot" not in frame.columns:
-        return [{}] * len(frame)
-    return [{} if pd.isna(lot) or not lot.strip() else {"lot": lot.strip()} for lot in frame["lot"]]
+_UNHEADED = _Columns({"material": 0, "amount": 1}, "percent")
 
 
-def _number(cell: Any, *, decimal_comma: bool) -> float | None:
-    if pd.isna(cell):
-        return None
-    text = str(cell).strip().removesuffix("%").removesuffix("g").strip()
-    try:
-        value = float(text.replace(",", ".") if decimal_comma else text)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None
+def _heading(row: Sequence[str]) -> _Columns:
+    places: dict[str, int] = {}
+    unit = "percent"
+    for at, cell in enumerate(row):
+        for name, pattern in _HEADINGS.items():
+            if name not in places and pattern.match(cell):
+                places[name] = at
+                if name == "amount" and _GRAMS.match(cell):
+                    unit = "grams"
+                break
+    return _Columns(places, unit)
+
+
+def _lot(row: Mapping[str, str]) -> dict[str, str]:
+    """Return the lot of a line as a field of it, none where no lot is written."""
+    return {"lot": row["lot"]} if row.get("lot") else {}
+
+
+def _number(cell: str) -> float | None:
+    """Return an amount as people write it; None for what is no number.
+
+    Examples
+    --------
+    >>> [_number(cell) for cell in ("12,5 %", "1.250,5", "1'250.5 g", "much")]
+    [12.5, 1250.5, 1250.5, None]
+    """
+    text = re.sub(r"[\s\u00a0'\u2019%]|g$", "", cell, flags=re.IGNORECASE)
+    last = max(text.rfind(","), text.rfind("."))
+    if text.count(",") == 1 and "." not in text:
+        text = text.replace(",", ".")
+    elif last >= 0:
+        text = re.sub(r"[.,]", "", text[:last]) + "." + text[last + 1 :] if "," in text else text
+    return float(text) if _NUMBER.fullmatch(text) and math.isfinite(float(text)) else None
 
 
 def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, header: bool = True) -> str:

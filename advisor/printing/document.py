@@ -1,7 +1,9 @@
-"""What a printed form is made of, before it is text, Markdown or a page."""
+"""What an answer or a form is made of, before it is text, Markdown or a page."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import IntEnum
 
 BLANK = "________"
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
@@ -74,12 +76,45 @@ class Blanks:
     names: tuple[str, ...]
 
 
-Block = Facts | Copy | Table | Checklist | Sentences | Blanks
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """What a screen shows in one line until it is asked for by its name; on paper it stands whole."""
+
+    name: str
+    line: str
+    blocks: tuple["Block", ...]
+
+
+Block = Facts | Copy | Table | Checklist | Sentences | Blanks | Folded
+
+
+class Rank(IntEnum):
+    """Where a part of an answer stands: what to do comes first, what only some want to see last."""
+
+    NOW = 1
+    FIGURES = 2
+    REASONS = 3
+    WATCH = 4
+    OPEN = 5
+    FOLDED = 6
 
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A form: its title and what follows."""
+    """A form or an answer: its title and what follows; ``hint`` is the next thing worth typing."""
 
     title: str
     blocks: tuple[Block, ...]
+    hint: str = ""
+
+
+def ranked(title: str, parts: Iterable[tuple[Rank, Block]], hint: str = "") -> Document:
+    """Return an answer, its parts in the order of their ranks.
+
+    Examples
+    --------
+    >>> parts = [(Rank.OPEN, Sentences("Open", ("How?",))), (Rank.NOW, Sentences("Now", ("Wait.",)))]
+    >>> [block.title for block in ranked("Bar", parts).blocks]
+    ['Now', 'Open']
+    """
+    return Document(title, tuple(block for _, block in sorted(parts, key=lambda part: part[0])), hint)

@@ -11,6 +11,7 @@ from advisor.printing.document import (
     Copy,
     Document,
     Facts,
+    Folded,
     Sentences,
     Table,
     one_line,
@@ -66,10 +67,13 @@ def _lines(block: Block) -> Iterator[str]:
             if names:
                 yield from _headed(title)
             yield from (f"- {_escaped(name)}: {_escaped(BLANK)}" for name in names)
+        case Folded(blocks=blocks):
+            for inner in blocks:
+                yield from ("", *_lines(inner))
 
 
 def _headed(title: str) -> tuple[str, ...]:
-    return (f"## {_escaped(title)}", "")
+    return (f"## {_escaped(title)}", "") if title else ()
 
 
 def _table(table: Table) -> Iterator[str]:

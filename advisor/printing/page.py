@@ -17,6 +17,7 @@ from advisor.printing.document import (
     Copy,
     Document,
     Facts,
+    Folded,
     Sentences,
     Table,
     one_line,
@@ -104,6 +105,9 @@ def _lines(block: Block) -> Iterator[str]:
             yield from _list("ul", "remarks", title, tuple(map(_text, items)))
         case Blanks(title, names):
             yield from _list("ul", "blanks", title, tuple(f"{_text(name)}: {_text(BLANK)}" for name in names))
+        case Folded(blocks=blocks):
+            for inner in blocks:
+                yield from _lines(inner)
 
 
 def _text(text: str) -> str:
@@ -120,7 +124,8 @@ def _facts(pairs: tuple[tuple[str, str], ...]) -> Iterator[str]:
 
 def _section(title: str, body: Iterable[str], *, half: bool = False) -> Iterator[str]:
     yield '<section class="half">' if half else "<section>"
-    yield f"<h2>{_text(title)}</h2>"
+    if title:
+        yield f"<h2>{_text(title)}</h2>"
     yield from body
     yield "</section>"
 

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import re
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -14,7 +15,8 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 
 from advisor.errors import AdvisorError, InvalidRequest
-from advisor.printing.terminal import show_sweep
+from advisor.printing.plain import on_screen
+from advisor.printing.sweep import sweep_summary
 from advisor.recipe.request import with_keys
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.chunk import Job, Outcome, Setting, refused
@@ -83,7 +85,7 @@ class Asked:
     mark: bytes
 
 
-def run(order: Order, put_in: Callable[[Body], Body], console: Console | None = None) -> None:
+def run(order: Order, put_in: Callable[[Body], Body], console: Console | None = None) -> bool:
     """Sweep a file; what its output holds already is not asked again.
 
     Parameters
@@ -93,6 +95,11 @@ def run(order: Order, put_in: Callable[[Body], Body], console: Console | None = 
         Returns a body with what the command line sets.
     console : Console, optional
         Where progress is shown; default: standard error.
+
+    Returns
+    -------
+    bool
+        Whether any recipe was answered.
 
     Raises
     ------
@@ -112,7 +119,9 @@ def run(order: Order, put_in: Callable[[Body], Body], console: Console | None = 
         bar = progress.add_task(order.task, total=total, completed=done)
         for _ in _answered(order, islice(_asked(order, put_in), done, None), done, total - done, out):
             progress.advance(bar)
-    show_sweep(_summary(order, put_in))
+    document, counts = sweep_summary(_summary(order, put_in))
+    sys.stdout.write(on_screen(document))
+    return not total or bool(counts.keys() - {"nothing fits", "refused"})
 
 
 def _answered(order: Order, asked: Iterable[Asked], done: int, left: int, out: BinaryIO) -> Iterator[None]:

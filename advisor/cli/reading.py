@@ -1,0 +1,175 @@
+"""From a file and options to the body of a request."""
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from advisor.cli.options import OPTIONS
+from advisor.errors import InvalidRequest
+from advisor.recipe.request import with_keys
+from advisor.registry import Task
+from advisor.rulebook.load import load_rulebook
+
+Body = dict[str, Any]
+
+
+def body_of(options: argparse.Namespace, asked: Task) -> Body:
+    """Return the request: the file, with what the options say put in.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe
+    """
+    body = read_body(options.file)
+    if getattr(options, "other", None):
+        body = {"recipes": [body.get("recipe"), read_body(options.other).get("recipe")]}
+    elif "rules_version" in body:
+        body = {"recipe": body.get("recipe")}
+    return put_in(body, options, asked)
+
+
+def put_in(body: Body, options: argparse.Namespace, asked: Task) -> Body:
+    """Return a request with what the options say put in.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    for option in OPTIONS:
+        name, *inner = option.place.split(".")
+        given = getattr(options, option.flag.lstrip("-").replace("-", "_"), None)
+        if given is not None and name in asked.request.model_fields:
+            _set(body, (name, *inner), _named(name, given))
+    for setting in options.set:
+        path, equals, value = setting.partition("=")
+        if not equals or not all(path.split(".")):
+            raise InvalidRequest(f"--set needs FIELD=VALUE, not {setting!r}.")
+        _set(body, tuple(path.split(".")), _value(value))
+    if options.normalise:
+        _normalise(body.get("recipe"))
+    return body
+
+
+def _named(field: str, given: Any) -> Any:
+    """Return what was given, names of materials as keys where a field holds some."""
+    if field == "missing":
+        return load_rulebook().key_named(given) or given
+    if field == "shelf":
+        names = (name.strip() for name in given.split(","))
+        return [load_rulebook().key_named(name) or name for name in names if name]
+    return given
+
+
+def _set(body: Body, path: tuple[str, ...], value: Any) -> None:
+    """Put a value where a path leads; what is on the way is made.
+
+    Raises
+    ------
+    InvalidRequest
+        Something on the way holds no fields.
+    """
+    *way, last = path
+    place: Any = body
+    for name in way:
+        inner = place.get(name)
+        if inner is None:
+            inner = place[name] = {}
+        if not isinstance(inner, dict):
+            raise InvalidRequest(f"{name} of {'.'.join(path)} holds no fields.")
+        place = inner
+    place[last] = value
+
+
+def _value(text: str) -> Any:
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return text
+
+
+def _normalise(recipe: Any) -> None:
+    """Make the percents of a recipe add up to 100; what is no such recipe is left for its refusal."""
+    lines = recipe.get("lines") if isinstance(recipe, dict) else None
+    percents: list[Any] = [line.get("percent") for line in lines or () if isinstance(line, dict)]
+    if len(percents) != len(lines or ()) or not all(
+        type(one) in (int, float) and one > 0 for one in percents
+    ):
+        return
+    total = sum(percents)
+    for line in lines or ():
+        line["percent"] = round(100 * line["percent"] / total, 4)
+    if abs(total - 100) > 0.05:
+        say(f"The percents added up to {total:g}; they were made 100.")
+
+
+def say(note: str) -> None:
+    """Say something beside the answer."""
+    sys.stderr.write(f"{note}\n")
+
+
+def read_body(name: str) -> Body:
+    """Return the request a file holds: JSON as it stands, or a table as its recipe.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe
+    """
+    data = read_bytes(name)
+    if (
+        data.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] not in (b"{", b"[")
+        and Path(name).suffix.casefold() != ".json"
+    ):
+        from advisor.tables import read_recipe
+
+        title = "" if name == "-" else Path(name).stem
+        recipe, notes = read_recipe(data, title, Path(name).name)
+        for note in notes:
+            say(note)
+        return {"recipe": with_keys(recipe, load_rulebook())}
+    try:
+        body = json.loads(data)
+    except (ValueError, RecursionError) as error:
+        raise InvalidRequest(f"{name} is not JSON: {error}.") from error
+    if not isinstance(body, dict):
+        raise InvalidRequest(f"{name} holds no JSON object.")
+    return {"recipe": body} if "lines" in body else body
+
+
+def read_bytes(name: str) -> bytes:
+    """Return what a file holds; ``-`` is standard input.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    if name == "-":
+        return sys.stdin.buffer.read()
+    path = Path(name)
+    try:
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        missing = isinstance(error, FileNotFoundError)
+        why = f"There is no file {name}; it" if missing else name
+        raise InvalidRequest(f"{why} cannot be read: {getattr(error, 'strerror', error)}.") from error
+
+
+def lines_of(error: Any) -> Iterator[str]:
+    """Yield what went wrong in a maker's words, one line a fault."""
+    yield f"{error.title}. {error.detail}"
+    for fault in error.faults:
+        hint = f" ({fault.hint})" if fault.hint else ""
+        yield f"  {fault.where}: {fault.problem}{hint}"
+    nearest = error.extra.get("nearest")
+    if nearest:
+        names = load_rulebook().ingredients
+        lines = (
+            f"{names[line['material']].material.name if line['material'] in names else line['material']}"
+            f" {line['percent']:g} %"
+            for line in nearest["recipe"]["lines"]
+        )
+        yield f"Nearest recipe: {'; '.join(lines)}"
+    for item in error.extra.get("advice", ()):
+        yield f"At the bench: {item['text']}"

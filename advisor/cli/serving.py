@@ -1,0 +1,79 @@
+"""Starts the server from the command line, for this machine or for the phone on the bench."""
+
+import argparse
+import os
+import socket
+import sys
+from importlib import import_module
+from pathlib import Path
+
+from advisor.cli.options import LOOPBACK
+from advisor.cli.shop import place_of
+from advisor.cli.storing import Refused, part, settings
+
+
+def serve(options: argparse.Namespace) -> None:
+    """Serve until it is ended.
+
+    Raises
+    ------
+    Refused
+        The address or the port cannot be listened on.
+    """
+    import uvicorn
+
+    os.environ["DOUGH_NOTEBOOK"] = place_of(options)
+    serving = import_module("api.serving")
+    serving.check_start(settings())
+    _check_port(options.host, options.port)
+    host = "0.0.0.0" if options.share and options.host == LOOPBACK else options.host  # noqa: S104
+    if options.share:
+        _share(options.port)
+    else:
+        sys.stdout.write(f"Open http://{host}:{options.port}/\n")
+    sys.stdout.write(f"Notebook: {os.environ['DOUGH_NOTEBOOK']}\n")
+    sys.stdout.flush()
+    uvicorn.run(
+        "api.serving:create_served_app",
+        app_dir=str(Path(__file__).resolve().parents[2]),
+        host=host,
+        port=options.port,
+        workers=options.workers,
+        **serving.UVICORN,
+    )
+
+
+def _check_port(host: str, port: int) -> None:
+    """Refuse a port that cannot be listened at.
+
+    Raises
+    ------
+    Refused
+    """
+    try:
+        with socket.create_server((host, port)):
+            pass
+    except (OSError, OverflowError, UnicodeError) as error:
+        why = getattr(error, "strerror", None) or "there is no such address"
+        raise Refused(f"Nothing can listen at {host}:{port}: {why}. Name another --port.") from None
+
+
+def _share(port: int) -> None:
+    """Print a one-time link for this machine and for the phone on the bench, and the key for programs."""
+    shared = part("sharing").share(settings(), devices=2)
+    here, there = shared.links
+    sys.stdout.write(
+        f"On this machine open  http://{LOOPBACK}:{port}{here}\n"
+        f"On the phone open     http://{_address()}:{port}{there}\n"
+        f"Each link works once, for ten minutes. Key for programs, shown once: {shared.key.key}\n"
+    )
+
+
+def _address() -> str:
+    """Return this machine's address on the local network; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))
+        except OSError:
+            return socket.gethostname()
+        return str(probe.getsockname()[0])
