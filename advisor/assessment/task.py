@@ -80,6 +80,7 @@ def _said_of(formula: Formula, case: Case, ph: float | None) -> tuple[TextItem, 
     return (
         *broken(case.context.forbidden, formula.ingredients),
         *legal_notes(lines, case.law, rules.label, ph),
+        *case.list_notes(),
         *assessment_remarks(lines, rules.assessed),
         *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

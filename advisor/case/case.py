@@ -12,6 +12,7 @@ from advisor.demands.advised import frame_advice
 from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
+from advisor.law.notes import list_notes, verdict_text
 from advisor.learning import Dough, Window
 from advisor.recipe.consistency import consistency
 from advisor.recipe.demand import Demand, Measure
@@ -19,11 +20,14 @@ from advisor.recipe.history import history_evidence
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
+from advisor.rulebook.age import today
 from advisor.rulebook.bench import Trait
+from advisor.rulebook.compatibility import legal_pairs
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.verdicts import not_offered
 from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
 from advisor.schema.report import PastDough, Report
@@ -90,6 +94,19 @@ class Case:
         """Which materials must not meet, by the trade and by that law."""
         return self.rulebook.pairs_in(self.wishes.market)
 
+    def ban(self, one: Ingredient) -> TextItem | None:
+        """Return why the market lets no product like this hold a material, or does not list it."""
+        found = () if self.law is None else not_offered(one, self.law, self.wishes.used_on)
+        return verdict_text(found[0], self.law, self.rulebook.law_words) if found and self.law else None
+
+    def list_notes(self) -> tuple[TextItem, ...]:
+        """Return what the lists of the law say of the recipe besides its limits."""
+        if self.law is None:
+            return ()
+        amounts = self.formula.amounts
+        used = {key: one for key, one in self.formula.ingredients.items() if amounts.get(key)}
+        return list_notes(used, self.law, self.wishes.used_on, self.rulebook.law_words, today())
+
     @cached_property
     def context(self) -> DemandContext:
         """What the demands are drawn from."""
@@ -98,7 +115,7 @@ class Case:
             self.formula.amounts,
             self.wishes,
             self.law,
-            self.rulebook.legal_pairs.get(self.wishes.market, ()),
+            () if self.law is None else legal_pairs(self.law),
             self.rulebook.dough,
             self.rulebook.program,
         )

@@ -1,8 +1,10 @@
 """Which cautions the materials in use, the law and the advice call for."""
 
+import datetime
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
+from advisor.rulebook.age import today, whole_months
 from advisor.rulebook.bench import CautionRules
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
@@ -30,13 +32,14 @@ def cautions(
         Whether the answer rests on an estimated uptake or wetting.
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
-    given = set(advice)
+    given, day = set(advice), today()
     told: dict[str, TextItem] = {}
     for rule in rules:
         called_for = (
             rule.always
             or (rule.laws and law is not None)
             or (rule.no_law and law is None)
+            or (law is not None and _aged(rule, law, day))
             or (rule.estimates and estimates)
             or (rule.allergens and allergens)
             or set(rule.advice) & given
@@ -46,8 +49,16 @@ def cautions(
             text = rule.text.replace("{allergens}", "; ".join(allergens))
             if law is not None:
                 text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
+                text = text.replace("{months}", f"{whole_months(law.head.text_of, day)}")
+                text = text.replace("{review_by}", f"{law.head.review_by}")
             told[rule.id] = TextItem(id=rule.id, text=text)
     return tuple(told.values())
+
+
+def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:
+    """Tell whether a law's text is older than a caution bears, or its review is due."""
+    old = rule.law_months is not None and whole_months(law.head.text_of, day) >= rule.law_months
+    return old or (rule.review_passed and day > law.head.review_by)
 
 
 @lru_cache(maxsize=_REMEMBERED)

@@ -36,7 +36,8 @@ def sifted(
         compatibility.include(one)
     joined, turned_away = set(), {}
     for key in sorted(set(shelf)):
-        reason = None if key in there else compatibility.refusal(known[key])
+        one = known[key]
+        reason = None if key in there else case.ban(one) or compatibility.refusal(one)
         if reason is None:
             joined.add(key)
             compatibility.include(known[key])

@@ -6,27 +6,28 @@ from advisor.demands.context import DemandContext
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Measures
 from advisor.rulebook.compatibility import met
-from advisor.rulebook.ingredient import Ingredient, folded_name
-from advisor.rulebook.law import LawBook, counted
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.verdicts import bans, judged
+from advisor.schema.base import UsedOn
 
 
-def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
+def legal_demands(
+    measures: Measures, law: LawBook | None, used_on: UsedOn = "hand_and_body"
+) -> Iterator[Demand]:
     """Return the limits of a market that the ingredients touch, as made and as dried."""
     if law is None:
         return
     tops: dict[str, dict[str, float]] = {}
     for key, one in measures.ingredients.items():
-        for limit_id, share in counted(law, one.folded).items():
+        for limit_id, share in judged(one, law, used_on).counted.items():
             tops.setdefault(limit_id, {})[key] = share
     for limit in law.limits:
         top = tops.get(limit.id)
         if top is None:
             continue
         touched = {
-            name
-            for key in top
-            for name in measures.ingredients[key].composition
-            if folded_name(name) in limit.weights
+            name for key in top for name in judged(measures.ingredients[key], law, used_on).touched[limit.id]
         }
         made = Measure(top, None, 100.0)
         shared = {
@@ -47,6 +48,27 @@ def legal_demands(measures: Measures, law: LawBook | None) -> Iterator[Demand]:
             dampest=measures.dried(made, "low"),
             state="as_dried",
             **shared,  # type: ignore[arg-type]
+        )
+
+
+def banned_demands(of: DemandContext) -> Iterator[Demand]:
+    """Return, for each material that the law lets no such product hold, that none of it is left."""
+    for key, one in of.ingredients.items():
+        found = bans(one, of.law, of.wishes.used_on)
+        if not found:
+            continue
+        yield Demand(
+            id=f"banned:{key}",
+            group="banned",
+            name=f"{one.name}, not allowed",
+            measure=Measure({key: 1.0}, None, 100.0),
+            unit="%",
+            kind="law",
+            rank="law",
+            maximum=0.0,
+            about=tuple(dict.fromkeys(verdict.component for verdict in found)),
+            basis=found[0].basis,
+            source=found[0].source,
         )
 
 

@@ -14,6 +14,7 @@ from advisor.labelling.ingredient_list import (
 from advisor.labelling.legal_notes import legal_notes
 from advisor.labelling.remarks import also_needed, label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
+from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
 from advisor.rulebook.compatibility import broken
@@ -75,6 +76,8 @@ def label(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
             *broken(case.context.forbidden, formula.ingredients),
             *legal_notes(lines, case.law, rules.label),
+            *case.list_notes(),
+            *duty_notes(case.law),
         ),
         also=also_needed(wanted.market, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),

@@ -59,7 +59,6 @@ def preservatives(
     law : LawBook
         The market whose limits say which components are listed preservatives.
     """
-    listed = {name for limit in law.limits for name in limit.weights}
     return tuple(
         Preservative(
             key=material.key,
@@ -68,7 +67,7 @@ def preservatives(
             working_level=material.use.min if material.use is not None else None,
             at_ph=_state(material, ph),
             free_acids=() if ph is None else _free_acids(percent, material, ph, substances),
-            multifunctional=not any(name.casefold() in listed for name in material.composition),
+            multifunctional=not any(law.preserves(name) for name in material.composition),
         )
         for percent, material in sorted(lines, key=lambda line: line[1].key)
         if "preservative" in material.roles and percent > 0

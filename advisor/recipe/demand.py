@@ -15,6 +15,7 @@ Group = Literal[
     "total",
     "law",
     "apart",
+    "banned",
     "active",
     "fixed",
     "line",

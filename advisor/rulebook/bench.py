@@ -1,6 +1,8 @@
 """The shapes of rules/bench.toml and rules/cautions.toml: what is told when."""
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Sourced, Table
 from advisor.schema.base import Degree
@@ -97,6 +99,8 @@ class CautionRules(Sourced):
     hazards: tuple[str, ...] = ()
     allergens: bool = False
     laws: bool = False
+    law_months: Annotated[int, Field(strict=True, ge=1)] | None = None
+    review_passed: bool = False
     no_law: bool = False
     estimates: bool = False
     advice: tuple[Id, ...] = ()

@@ -5,7 +5,8 @@ from functools import lru_cache
 
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.law import LawBook, Limit
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.law_lists import Limit
 from advisor.rulebook.pairs import PairRules, Side
 from advisor.rulebook.program import NeverNew
 from advisor.schema.findings import TextItem
@@ -13,6 +14,7 @@ from advisor.schema.findings import TextItem
 _TRACE = 1e-6
 
 
+@lru_cache(maxsize=32)
 def legal_pairs(law: LawBook) -> tuple[PairRules, ...]:
     """Return the pairs that a law forbids: entries that exclude each other, as rules about materials.
 

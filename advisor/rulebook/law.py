@@ -1,20 +1,32 @@
-"""The shape of rules/limits/: what a market's law says of a recipe, and its lookup by component."""
+"""The shape of rules/law/: the head of a market's law, and the law with its lists, looked up by component."""
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
-from advisor.errors import RulesError
 from advisor.rulebook.label import Names
-from advisor.rulebook.substances import Substances, as_acid
-from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Table
+from advisor.rulebook.law_lists import (
+    Limit,
+    LimitRow,
+    ListName,
+    Prohibited,
+    ProhibitedRow,
+    Row,
+    limit,
+    prohibited,
+)
+from advisor.rulebook.naming import NameIndex, plain
+from advisor.rulebook.substances import Substances
+from advisor.rulebook.table import Id, Number, Sentence, Source, Table
 from advisor.schema.base import PH, Basis, Market
 
-CountedAs = Literal["itself", "acid"]
 Composition = Mapping[str, float]
+Rows = Mapping[ListName, tuple[Row, ...]]
+_EXHAUSTIVE = ("preservatives", "colourants")
 
 
 class Cited(Table):
@@ -23,17 +35,6 @@ class Cited(Table):
     id: Id
     entry: Source
     basis: Basis
-
-
-class LimitEntry(Cited):
-    """A highest percent in the finished product, over the sum of its components."""
-
-    name: Source
-    components: Names
-    max: Positive
-    counted_as: Annotated[CountedAs, Field(alias="as")]
-    forbidden_with: tuple[Id, ...] = ()
-    note: str = ""
 
 
 class ConditionEntry(Cited):
@@ -57,50 +58,64 @@ class NoMaximum(Table):
     components: Names
 
 
+class Announced(Cited):
+    """A change that is known before it applies; ``components``: whom it concerns, all where none is named."""
+
+    applies_from: datetime.date
+    components: tuple[str, ...] = ()
+    text: Sentence
+
+
+class Duty(Cited):
+    """What a maker has to do besides the recipe before a bar is sold."""
+
+    text: Sentence
+
+
+class Follows(Table):
+    """The market whose lists hold here as well, as far as acts up to a year changed them last."""
+
+    market: Market
+    acts_until: Annotated[int, Field(strict=True, ge=1900, le=2100)]
+    since: Source
+
+
 class LawFile(Table):
-    """A file of rules/limits/, with the date of the text its figures were read in."""
+    """The head of a market's law.
+
+    ``text_of`` is the date of the text, ``verified_on`` the day it was last held against its source,
+    ``review_by`` the day by which that is to be done again. ``exhaustive`` lists allow nothing else.
+    """
 
     market: Market
     title: Source
-    text_of: Source
+    text_of: datetime.date
+    verified_on: datetime.date
+    review_by: datetime.date
     source: Source
     caveat: Sentence
-    limit: tuple[LimitEntry, ...] = ()
+    follows: Follows | None = None
+    exhaustive: tuple[ListName, ...] = ()
+    traces: tuple[str, ...] = ()
+    asked_for_colour: tuple[str, ...] = ()
+    colour_carriers: tuple[str, ...] = ()
     condition: tuple[ConditionEntry, ...] = ()
     no_maximum: tuple[NoMaximum, ...] = ()
+    announced: tuple[Announced, ...] = ()
+    duty: tuple[Duty, ...] = ()
 
     @model_validator(mode="after")
-    def _excluded_limits_exist(self) -> Self:
-        ids = {limit.id for limit in self.limit}
-        for limit in self.limit:
-            for other in set(limit.forbidden_with) - ids:
-                raise ValueError(f"{limit.id}: forbidden_with names {other}, which is no limit")
+    def _reviewed_within_a_year(self) -> Self:
+        if not self.verified_on < self.review_by <= self.verified_on + datetime.timedelta(days=366):
+            raise ValueError("review_by is at most twelve months after verified_on")
+        if not set(self.exhaustive) <= set(_EXHAUSTIVE):
+            raise ValueError(f"exhaustive is one of {', '.join(_EXHAUSTIVE)}")
         return self
 
-    def cited(self, entry: Cited) -> str:
-        """Return where an entry stands, with the date of the text."""
-        return f"{self.source}, {entry.entry} (text of {self.text_of})"
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A highest percent in the finished product, over the sum of its components.
-
-    ``max`` in percent of the product; ``weights`` holds, by case-folded component name, how much one part
-    of the component counts: 1, or the acid it stands for by molar mass.
-    """
-
-    id: str
-    name: str
-    components: tuple[str, ...]
-    max: float
-    counted_as: CountedAs
-    entry: str
-    basis: str
-    source: str
-    weights: Mapping[str, float]
-    forbidden_with: tuple[str, ...] = ()
-    note: str = ""
+    def cited(self, entry: str, act: str = "") -> str:
+        """Return where an entry stands, with the act that changed it last and the date of the text."""
+        changed = f", as of {act}" if act else ""
+        return f"{self.source}, {entry}{changed} (text of {self.text_of})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,108 +133,153 @@ class Condition:
     ph_max: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LawBook:
-    """The law of one market, with the date of the text its figures were read in."""
+    """The law of one market as it is on one day.
 
-    market: str
-    title: str
-    text_of: str
-    source: str
-    caveat: str
-    limits: tuple[Limit, ...]
+    ``innocent`` are plain names of components that the library knows and no list need be asked about.
+    """
+
+    head: LawFile
+    rows: Rows
     conditions: tuple[Condition, ...]
-    no_maximum: tuple[NoMaximum, ...]
+    every_limit: tuple[Limit, ...]
+    prohibited: tuple[Prohibited, ...]
+    innocent: frozenset[str] = frozenset()
+
+    @property
+    def market(self) -> str:
+        """The market."""
+        return self.head.market
+
+    @property
+    def title(self) -> str:
+        """The market in words."""
+        return self.head.title
+
+    @property
+    def text_of(self) -> str:
+        """The date of the text its figures were read in."""
+        return self.head.text_of.isoformat()
+
+    @property
+    def source(self) -> str:
+        """Where the text stands."""
+        return self.head.source
+
+    @property
+    def caveat(self) -> str:
+        """What to bear in mind."""
+        return self.head.caveat
+
+    @property
+    def no_maximum(self) -> tuple[NoMaximum, ...]:
+        """Materials without a maximum."""
+        return self.head.no_maximum
 
     @cached_property
-    def weights_of(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
-        """The limits each component counts toward, by case-folded name, with its weight there."""
-        found: dict[str, list[tuple[str, float]]] = {}
-        for limit in self.limits:
-            for name, weight in limit.weights.items():
-                found.setdefault(name, []).append((limit.id, weight))
-        return {name: tuple(pairs) for name, pairs in found.items()}
+    def limits(self) -> tuple[Limit, ...]:
+        """The entries with a highest percent."""
+        return tuple(limit for limit in self.every_limit if limit.max is not None)
+
+    @cached_property
+    def index(self) -> NameIndex[Prohibited | Limit]:
+        """Every entry by its names and numbers."""
+        entries: tuple[Prohibited | Limit, ...] = (*self.prohibited, *self.every_limit)
+        return NameIndex((one.names, one) for one in entries)
+
+    @cached_property
+    def helps(self) -> NameIndex[Prohibited]:
+        """The entries by the ingredients that the source names beside them."""
+        return NameIndex((one.helps, one) for one in self.prohibited if one.helps)
+
+    def preserves(self, name: str) -> bool:
+        """Tell whether a component is a listed preservative."""
+        found = self.index.find(name)
+        return any(isinstance(one, Limit) and one.purpose == "preserving" for one in found)
+
+    @cached_property
+    def known_unlisted(self) -> frozenset[str]:
+        """Plain names of what is known to be no preservative in law."""
+        return self.innocent | {plain(name) for entry in self.no_maximum for name in entry.components}
 
 
-def law_book(file: LawFile, substances: Substances) -> LawBook:
-    """Return the law of one market, with what each component counts for.
+def law_book(
+    file: LawFile,
+    rows: Rows,
+    substances: Substances,
+    day: datetime.date,
+    innocent: frozenset[str] = frozenset(),
+) -> LawBook:
+    """Return the law of one market as it is on a day, with what each component counts for.
 
     Raises
     ------
     RulesError
-        A component is counted as acid and its molar masses are not known.
+        A component is counted as another substance and its molar masses are not known.
 
     Examples
     --------
     >>> file = LawFile.model_validate({"market": "eu", "title": "European Union", "source": "Annexes",
-    ...     "text_of": "31 October 2025", "caveat": "Check the text in force.", "limit": [
-    ...     {"id": "phenoxyethanol", "name": "phenoxyethanol", "components": ["Phenoxyethanol"],
-    ...      "max": 1.0, "as": "itself", "entry": "Annex V, 29", "basis": "published"}]})
-    >>> law_book(file, {}).limits[0].source
-    'Annexes, Annex V, 29 (text of 31 October 2025)'
+    ...     "text_of": datetime.date(2025, 10, 31), "caveat": "Check the text in force.",
+    ...     "verified_on": datetime.date(2026, 1, 1), "review_by": datetime.date(2026, 7, 1)})
+    >>> row = LimitRow.model_validate({"id": "phenoxyethanol", "name": "phenoxyethanol", "max": "1.0",
+    ...     "components": "Phenoxyethanol", "entry": "Annex V, 29"})
+    >>> law_book(file, {"preservatives": (row,)}, {}, datetime.date(2026, 2, 1)).limits[0].source
+    'Annexes, Annex V, 29 (text of 2025-10-31)'
     """
+    live: dict[ListName, list[Any]] = {
+        name: [row for row in some if row.in_force(day)] for name, some in rows.items()
+    }
     return LawBook(
-        market=file.market,
-        title=file.title,
-        text_of=file.text_of,
-        source=file.source,
-        caveat=file.caveat,
-        limits=tuple(
-            Limit(source=file.cited(entry), weights=_weights(entry, substances), **entry.model_dump())
-            for entry in file.limit
-        ),
+        head=file,
+        rows=rows,
         conditions=tuple(
-            Condition(source=file.cited(entry), **entry.model_dump()) for entry in file.condition
+            Condition(source=file.cited(entry.entry), **entry.model_dump()) for entry in file.condition
         ),
-        no_maximum=file.no_maximum,
+        every_limit=tuple(
+            limit(row, name, file.cited(row.entry, row.act), substances)
+            for name, some in live.items()
+            for row in some
+            if isinstance(row, LimitRow)
+        ),
+        prohibited=tuple(
+            prohibited(row, file.cited(row.entry, row.act))
+            for row in live.get("prohibited", ())
+            if isinstance(row, ProhibitedRow)
+        ),
+        innocent=innocent,
     )
 
 
-def _weights(entry: LimitEntry, substances: Substances) -> dict[str, float]:
-    if entry.counted_as == "itself":
-        return dict.fromkeys((component.casefold() for component in entry.components), 1.0)
-    try:
-        return {component.casefold(): as_acid(component, substances) for component in entry.components}
-    except RulesError as error:
-        raise RulesError(f"{entry.id}: {error.detail}") from error
+def carried_over(rows: Rows, follows: Follows) -> Rows:
+    """Return the rows of another market as they hold in one that follows it.
 
-
-def coefficient(limit: Limit, composition: Composition) -> float:
-    """Return the share of a material that counts toward a limit.
-
-    Parameters
-    ----------
-    limit : Limit
-        The limit, as acid or as it stands.
-    composition : mapping
-        Share 0..1 of each component by INCI name; percent works as well and gives percent.
-
-    Examples
-    --------
-    >>> limit = Limit("sorbic-acid", "sorbic acid and its salts", ("Potassium Sorbate",), 0.6, "acid",
-    ...     "Annex V, 4", "published", "", {"potassium sorbate": 0.7464})
-    >>> round(coefficient(limit, {"Potassium Sorbate": 0.15, "Aqua": 0.85}), 5)
-    0.11196
+    What an act after the year of parting changed is asked about rather than judged, and rests on memory.
     """
-    return sum(share * limit.weights.get(name.casefold(), 0.0) for name, share in composition.items())
+    found: dict[ListName, tuple[Row, ...]] = {}
+    for name, some in rows.items():
+        found[name] = tuple(_carried(row, follows) for row in some)
+    return found
 
 
-def counted(book: LawBook, folded: Composition) -> dict[str, float]:
-    """Return the share of a material that counts toward each limit it touches, by the limit's id.
+def _carried(row: Row, follows: Follows) -> Row:
+    year = int(row.act.partition("/")[0]) if row.act[:4].isdigit() else follows.acts_until
+    if year <= follows.acts_until:
+        return row
+    if isinstance(row, ProhibitedRow):
+        return row.model_copy(update={"when": row.when or follows.since, "basis": "memory"})
+    return row.model_copy(update={"basis": "memory"})
 
-    ``folded`` holds the share of each component by case-folded name.
 
-    Examples
-    --------
-    >>> from advisor.rulebook.load import load_rulebook
-    >>> counted(load_rulebook().laws["eu"], {"phenoxyethanol": 0.9, "ethylhexylglycerin": 0.1})
-    {'phenoxyethanol': 0.9}
-    """
-    shares: dict[str, float] = {}
-    for name, share in folded.items():
-        for limit_id, weight in book.weights_of.get(name, ()):
-            shares[limit_id] = shares.get(limit_id, 0.0) + weight * share
-    return shares
+def joined(own: Rows, other: Rows) -> Rows:
+    """Return the rows of two laws together; of limits with the same id the first law's stands."""
+    found: dict[ListName, tuple[Row, ...]] = dict(other)
+    for name, some in own.items():
+        mine = {row.id for row in some if isinstance(row, LimitRow)}
+        theirs = (row for row in other.get(name, ()) if not (isinstance(row, LimitRow) and row.id in mine))
+        found[name] = (*some, *theirs)
+    return found
 
 
 def conditions_met(book: LawBook, composition: Composition, ph: float | None = None) -> tuple[Condition, ...]:
@@ -239,15 +299,15 @@ def conditions_met(book: LawBook, composition: Composition, ph: float | None = N
 
     Examples
     --------
-    >>> condition = Condition("caustic", ("Sodium Hydroxide",), "pH below 11.", "", "", "", ph_max=11)
-    >>> book = LawBook("eu", "", "", "", "", (), (condition,), ())
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> book = load_rulebook().laws["eu"]
     >>> [len(conditions_met(book, {"Sodium Hydroxide": 0.1}, ph)) for ph in (None, 6.0, 11.5)]
-    [1, 0, 1]
+    [1, 0, 2]
     """
     amounts = _folded(composition)
     told = []
     for condition in book.conditions:
-        amount = sum(amounts.get(name.casefold(), 0.0) for name in condition.components)
+        amount = sum(amounts.get(plain(name), 0.0) for name in condition.components)
         if condition.components and (amount <= 0 or amount < condition.from_percent):
             continue
         bounded = condition.ph_min is not None or condition.ph_max is not None
@@ -265,14 +325,14 @@ def without_maximum(book: LawBook, composition: Composition) -> tuple[NoMaximum,
     return tuple(
         entry
         for entry in book.no_maximum
-        if any(amounts.get(name.casefold(), 0.0) > 0 for name in entry.components)
+        if any(amounts.get(plain(name), 0.0) > 0 for name in entry.components)
     )
 
 
 def _folded(composition: Composition) -> dict[str, float]:
     amounts: dict[str, float] = {}
     for name, amount in composition.items():
-        amounts[name.casefold()] = amounts.get(name.casefold(), 0.0) + amount
+        amounts[plain(name)] = amounts.get(plain(name), 0.0) + amount
     return amounts
 
 

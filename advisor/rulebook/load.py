@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
 
-from advisor.errors import RulesError
 from advisor.rulebook.acidity import AcidityRules, PreservationRules
+from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.compatibility import legal_pairs
@@ -17,14 +17,17 @@ from advisor.rulebook.day import DayRules
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
 from advisor.rulebook.label import LabelRules
-from advisor.rulebook.law import LawBook, LawFile, law_book
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.law_files import Laws, law_words, read_laws
 from advisor.rulebook.levels import AssessedFile, FramesFile
 from advisor.rulebook.library import library
+from advisor.rulebook.naming import plain
 from advisor.rulebook.pairs import PairRules, PairsFile
 from advisor.rulebook.program import ProgramRules
-from advisor.rulebook.reader import Parsed, parsed, shaped, texts_of
+from advisor.rulebook.reader import parsed, shaped, texts_of
 from advisor.rulebook.record import RecordRules
 from advisor.rulebook.rework import ReworkRules
 from advisor.rulebook.sources import SourcesFile
@@ -33,6 +36,7 @@ from advisor.rulebook.substances import Substances, SubstancesFile
 from advisor.rulebook.substitution import SubstitutionRules
 from advisor.rulebook.table import Edition
 from advisor.rulebook.weighing import WeighingRules
+from advisor.schema.material import Material
 
 _NEAREST = 5
 _PACKAGED = Path(__file__).resolve().parents[2] / "rules"
@@ -64,8 +68,8 @@ class Rulebook:
     weighing: WeighingRules
     substitution: SubstitutionRules
     substances: Substances
-    laws: Mapping[str, LawBook]
-    legal_pairs: Mapping[str, tuple[PairRules, ...]]
+    law_texts: Laws
+    law_words: Mapping[str, str]
     ingredients: Mapping[str, Ingredient]
 
     @cached_property
@@ -74,13 +78,20 @@ class Rulebook:
         feels = sorted(self.feels.feel, key=lambda feel: self.feels.feel[feel].order)
         return {"feel": tuple(feels), "sign": tuple(self.feels.sign)}
 
-    @cached_property
-    def _pairs(self) -> Mapping[str, tuple[PairRules, ...]]:
-        return {market: (*self.pairs.pair, *legal) for market, legal in self.legal_pairs.items()}
+    @property
+    def laws(self) -> Mapping[str, LawBook]:
+        """The law of each market as it is today."""
+        return self.law_texts.on(today())
+
+    @property
+    def legal_pairs(self) -> Mapping[str, tuple[PairRules, ...]]:
+        """The pairs of materials that the law of each market forbids."""
+        return {market: legal_pairs(law) for market, law in self.laws.items()}
 
     def pairs_in(self, market: str) -> tuple[PairRules, ...]:
         """Return which materials must not meet, by the trade and by the law of a market."""
-        return self._pairs.get(market, self.pairs.pair)
+        law = self.laws.get(market)
+        return self.pairs.pair if law is None else _all_pairs(ByIdentity(self.pairs), ByIdentity(law))
 
     @cached_property
     def names(self) -> Mapping[str, tuple[str, ...]]:
@@ -149,14 +160,13 @@ def _packaged() -> Rulebook:
 
 def _load(folder: Path) -> Rulebook:
     texts = texts_of(folder)
-    tables = {name: parsed(name, text) for name, text in texts.items()}
+    tables = {name: parsed(name, text) for name, text in texts.items() if name.endswith(".toml")}
     edition = shaped(Edition, "edition.toml", tables)
     digest = hashlib.sha256("\0".join(f"{name}\0{text}" for name, text in texts.items()).encode())
     feels = shaped(FeelsFile, "feels.toml", tables)
     words = {"feel": tuple(feels.feel), "sign": tuple(feels.sign)}
     dough = shaped(DoughRules, "dough.toml", tables, words)
     substances = shaped(SubstancesFile, "substances.toml", tables).by_name()
-    laws = {book.market: book for book in _laws(tables, substances)}
     sources = shaped(SourcesFile, "sources.toml", tables).root
     materials = library(tables, sources)
     return Rulebook(
@@ -182,20 +192,21 @@ def _load(folder: Path) -> Rulebook:
         costing=shaped(CostingRules, "costing.toml", tables),
         substitution=shaped(SubstitutionRules, "substitution.toml", tables),
         substances=substances,
-        laws=laws,
-        legal_pairs={market: legal_pairs(law) for market, law in laws.items()},
+        law_texts=read_laws(tables, texts, substances, _innocent(materials.values())),
+        law_words=law_words(tables).text,
         ingredients={key: compile_material(material, dough) for key, material in materials.items()},
     )
 
 
-def _laws(tables: Parsed, substances: Substances) -> Iterable[LawBook]:
-    for name in tables:
-        if name.startswith("limits/"):
-            file = shaped(LawFile, name, tables)
-            try:
-                yield law_book(file, substances)
-            except RulesError as error:
-                raise RulesError(f"rules/{name}: {error.detail}") from error
+@lru_cache(maxsize=32)
+def _all_pairs(trade: ByIdentity[PairsFile], law: ByIdentity[LawBook]) -> tuple[PairRules, ...]:
+    return (*trade.thing.pair, *legal_pairs(law.thing))
+
+
+def _innocent(materials: Iterable[Material]) -> frozenset[str]:
+    """Return the plain names of what the library's materials hold that are no preservatives."""
+    others = (material for material in materials if "preservative" not in material.roles)
+    return frozenset(plain(name) for material in others for name in material.composition)
 
 
 def _by_name(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:

@@ -1,12 +1,13 @@
 """Reads the files of rules/ into their shapes, with messages that name file and entry."""
 
+import csv
 import datetime
 import tomllib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from advisor.errors import RulesError
 
@@ -18,10 +19,8 @@ _NAMING = ("id", "name")
 
 def texts_of(folder: Path) -> dict[str, str]:
     """Return the text of every rules file, by its path within the folder."""
-    return {
-        path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8")
-        for path in sorted(folder.rglob("*.toml"))
-    }
+    paths = sorted(path for path in folder.rglob("*") if path.suffix in (".toml", ".csv"))
+    return {path.relative_to(folder).as_posix(): path.read_text(encoding="utf-8") for path in paths}
 
 
 def parsed(name: str, text: str) -> Mapping[str, Any]:
@@ -74,6 +73,28 @@ def entry_in_shape(shape: type[Shape], entry: Any, where: str, words: Words | No
     for twice in _twice(entry):
         raise RulesError(f"{where}: {twice} stands twice")
     return read
+
+
+def rows_of(shape: type[Shape], name: str, text: str) -> tuple[Shape, ...]:
+    """Return the rows of a CSV file in their shape; an empty cell is absent.
+
+    Raises
+    ------
+    RulesError
+        A column is unknown, or a cell missing or wrong; the row is named by its id or entry.
+    """
+    written = [
+        {column: cell for column, cell in row.items() if cell} for row in csv.DictReader(text.splitlines())
+    ]
+    try:
+        return TypeAdapter(tuple[shape, ...]).validate_python(written)  # type: ignore[valid-type]
+    except ValidationError as error:
+        fault = error.errors()[0]
+        row = written[int(fault["loc"][0])]
+        place = ".".join(map(str, fault["loc"][1:]))
+        raise RulesError(
+            f"rules/{name}: {row.get('id', row.get('entry', fault['loc'][0]))}.{place}: {fault['msg']}"
+        ) from error
 
 
 def _named(entry: Any, place: Sequence[int | str]) -> str:

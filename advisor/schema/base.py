@@ -176,4 +176,5 @@ Name = Annotated[str, Field(strict=True, min_length=1, max_length=200, pattern=r
 
 Basis = Literal["published", "practice", "estimate", "memory", "own"]
 Market = Literal["eu", "uk", "us", "ca", "jp", "none"]
+UsedOn = Literal["hand_and_body", "face", "hair"]
 Degree = Literal["slight", "clear", "severe"]

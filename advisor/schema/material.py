@@ -139,6 +139,13 @@ class Flags(Asked):
     vegan: Flag | None = None
 
 
+class Identifier(Asked):
+    """Numbers by which a component is known everywhere."""
+
+    cas: Annotated[str, Field(strict=True, pattern=r"^[0-9]{2,7}-[0-9]{2}-[0-9]$")] | None = None
+    ec: Annotated[str, Field(strict=True, pattern=r"^[0-9]{3}-[0-9]{3}-[0-9]$")] | None = None
+
+
 class Material(Asked):
     """A material as supplied.
 
@@ -152,6 +159,7 @@ class Material(Asked):
     form: Form
     roles: Annotated[tuple[Role, ...], Field(min_length=1, max_length=15)]
     composition: Annotated[dict[Name, Percent], Field(min_length=1, max_length=100)]
+    identifiers: Annotated[dict[Name, Identifier], Field(max_length=100)] = Field(default_factory=dict)
     charge: Charge = "none"
     also: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
     fineness: Literal["fine", "coarse"] | None = None

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Count, Key, Market, Name, PercentOrZero
+from advisor.schema.base import Asked, Count, Key, Market, Name, PercentOrZero, UsedOn
 
 
 class Band(Asked):
@@ -26,6 +26,7 @@ class Wishes(Asked):
     components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
     components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
     market: Market = "none"
+    used_on: UsedOn = "hand_and_body"
     aim: Literal["closest", "lowest_cost"] = "closest"
     new_materials_at_most: Count | None = None
     confidence: Confidence | None = None

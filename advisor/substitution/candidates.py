@@ -48,7 +48,7 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
         refuse_unpriced(others)
 
     def rule_against(one: Ingredient) -> TextItem | None:
-        named = gap.named_rule(one, recipe, pairs, never_new)
+        named = case.ban(one) or gap.named_rule(one, recipe, pairs, never_new)
         if named is not None:
             return named
         if cheapest and one.price is None:

@@ -1,6 +1,7 @@
 """Write the answer to every sample; run it after a change of rules or answers, and read what changed."""
 
 import json
+import os
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ from typing import Any
 from advisor.errors import AdvisorError
 from advisor.registry import TASKS
 
+DAY = "2026-11-28"
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
 CALLS = {one.route: one for one in TASKS}
 
@@ -32,7 +34,8 @@ def answer(name: str, call: str) -> dict[str, Any]:
 
 
 def main() -> None:
-    """Write every answer beside its request."""
+    """Write every answer beside its request, as of one day."""
+    os.environ["DOUGH_TODAY"] = DAY
     for name, entry in index().items():
         text = json.dumps(answer(name, entry["call"]), indent=2, ensure_ascii=False)
         (SAMPLES / "answers" / f"{name}.json").write_text(text + "\n", encoding="utf-8")

@@ -1,0 +1,102 @@
+"""What the lists of a law say of a recipe besides its limits, in sentences."""
+
+import datetime
+from collections.abc import Iterator, Mapping
+
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.law import Announced, LawBook
+from advisor.rulebook.naming import plain
+from advisor.rulebook.verdicts import Verdict, judged
+from advisor.schema.base import UsedOn
+from advisor.schema.findings import TextItem
+
+_MONTHS_AHEAD = 6
+Words = Mapping[str, str]
+
+
+def list_notes(
+    used: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn, words: Words, day: datetime.date
+) -> tuple[TextItem, ...]:
+    """Return what the lists of a law say of the materials in use, besides their limits.
+
+    Parameters
+    ----------
+    used : mapping
+        The materials in use.
+    words : mapping
+        The sentences of rules/law/verdicts.toml.
+    day : date
+        The day the recipe is looked at: announced changes are told six months ahead.
+    """
+    told: dict[str, TextItem] = {}
+    for one in used.values():
+        for verdict in judged(one, law, used_on).verdicts:
+            item = verdict_text(verdict, law, words)
+            told.setdefault(item.id, item)
+    for item in (*_of_limits(used, law, used_on, words), *announced_notes(used, law, words, day)):
+        told.setdefault(item.id, item)
+    return tuple(told.values())
+
+
+def verdict_text(verdict: Verdict, law: LawBook, words: Words) -> TextItem:
+    """Return a verdict as a sentence."""
+    text = words[verdict.kind].format(
+        component=verdict.component,
+        entry=verdict.entry,
+        when=verdict.words,
+        source=verdict.source,
+        title=law.title,
+    )
+    return TextItem(id=f"law-{verdict.kind}-{_slug(verdict.component)}", text=text)
+
+
+def duty_notes(law: LawBook | None) -> tuple[TextItem, ...]:
+    """Return what a maker has to do besides the recipe before a bar is sold, as a list to tick."""
+    duties = () if law is None else law.head.duty
+    return tuple(
+        TextItem(id=f"duty-{duty.id}", text=f"{duty.text.rstrip('.')} ({law.head.cited(duty.entry)}).")
+        for duty in duties
+        if law is not None
+    )
+
+
+def _of_limits(
+    used: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn, words: Words
+) -> Iterator[TextItem]:
+    touched = {key for one in used.values() for key in judged(one, law, used_on).counted}
+    for limit in law.every_limit:
+        if limit.id not in touched:
+            continue
+        for kind, said in (("condition", limit.note), ("label", limit.label)):
+            if said:
+                text = words[kind].format(component=limit.name, when=said, source=limit.source)
+                yield TextItem(id=f"law-{kind}-{limit.id}", text=text[:1].upper() + text[1:])
+
+
+def announced_notes(
+    used: Mapping[str, Ingredient], law: LawBook, words: Words, day: datetime.date
+) -> Iterator[TextItem]:
+    """Return the changes that are known: six months before they apply, and from their day on."""
+    held = {plain(name) for one in used.values() for name in one.composition}
+    for change in law.head.announced:
+        if change.components and held.isdisjoint(map(plain, change.components)):
+            continue
+        if day < _months_before(change.applies_from, _MONTHS_AHEAD):
+            continue
+        yield TextItem(id=f"law-announced-{change.id}", text=_announced(change, law, words, day))
+
+
+def _announced(change: Announced, law: LawBook, words: Words, day: datetime.date) -> str:
+    kind = "announced" if day < change.applies_from else "in-force"
+    return words[kind].format(
+        when=change.applies_from, component=change.text.rstrip("."), source=law.head.cited(change.entry)
+    )
+
+
+def _months_before(day: datetime.date, months: int) -> datetime.date:
+    years, month = divmod(day.year * 12 + day.month - 1 - months, 12)
+    return datetime.date(years, month + 1, min(day.day, 28))
+
+
+def _slug(name: str) -> str:
+    return "-".join("".join(c if c.isalnum() and c.isascii() else " " for c in plain(name)).split())

@@ -1,0 +1,113 @@
+"""Reads rules/law/: the heads and lists of every market, and the law as it is on one day."""
+
+import datetime
+from bisect import bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import get_args
+
+from advisor.errors import RulesError
+from advisor.rulebook.age import today
+from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, law_book
+from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
+from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
+from advisor.rulebook.substances import Substances
+from advisor.rulebook.table import Table
+
+FOLDER = "law/"
+_HEAD = "market.toml"
+_SHAPES: Mapping[str, type[Row]] = {"prohibited": ProhibitedRow}
+
+
+class LawWords(Table):
+    """rules/law/verdicts.toml: what is said of a material by the lists of a law."""
+
+    text: dict[str, str]
+
+
+@dataclass(frozen=True)
+class Laws:
+    """The law of every market, as it is on any day."""
+
+    files: Mapping[str, LawFile]
+    rows: Mapping[str, Rows]
+    substances: Substances
+    innocent: frozenset[str]
+    _kept: dict[int, Mapping[str, LawBook]] = field(default_factory=dict, compare=False)
+
+    @cached_property
+    def _changes(self) -> list[datetime.date]:
+        """The days on which an entry begins or ends to apply."""
+        rows = (row for lists in self.rows.values() for some in lists.values() for row in some)
+        days = {day for row in rows for day in (row.applies_from, row.applies_until) if day is not None}
+        return sorted(days)
+
+    def on(self, day: datetime.date) -> Mapping[str, LawBook]:
+        """Return the law of each market as it is on a day; the same books between two changes."""
+        period = bisect_right(self._changes, day)
+        if period not in self._kept:
+            self._kept[period] = {market: self._book(market, day) for market in self.files}
+        return self._kept[period]
+
+    def _book(self, market: str, day: datetime.date) -> LawBook:
+        try:
+            return law_book(self.files[market], self.rows[market], self.substances, day, self.innocent)
+        except RulesError as error:
+            raise RulesError(f"rules/{FOLDER}{market}: {error.detail}") from error
+
+
+def read_laws(
+    tables: Parsed, texts: Mapping[str, str], substances: Substances, innocent: frozenset[str]
+) -> Laws:
+    """Read the law of every market.
+
+    Raises
+    ------
+    RulesError
+        A field is missing, unknown or wrong, an entry stands twice, or a law follows one that is not there.
+    """
+    heads = [name for name in tables if name.startswith(FOLDER) and name.endswith(_HEAD)]
+    files = {name.split("/")[1]: shaped(LawFile, name, tables) for name in heads}
+    own = {market: _lists(market, texts) for market in files}
+    rows: dict[str, Rows] = {}
+    for market, file in files.items():
+        if file.market != market:
+            raise RulesError(f"rules/{FOLDER}{market}/{_HEAD}: market is {file.market}")
+        if file.follows is not None and file.follows.market not in own:
+            raise RulesError(
+                f"rules/{FOLDER}{market}/{_HEAD}: follows {file.follows.market}, which is not there"
+            )
+        followed = carried_over(own[file.follows.market], file.follows) if file.follows else {}
+        rows[market] = joined(own[market], followed)
+        _checked(market, rows[market])
+    laws = Laws(files, rows, substances, innocent)
+    laws.on(today())
+    return laws
+
+
+def _lists(market: str, texts: Mapping[str, str]) -> Rows:
+    found: dict[ListName, tuple[Row, ...]] = {}
+    for name in get_args(ListName):
+        file = f"{FOLDER}{market}/{name}.csv"
+        if file in texts:
+            shape = _SHAPES.get(name, LimitRow)
+            found[name] = rows_of(shape, file, texts[file])
+    return found
+
+
+def _checked(market: str, rows: Rows) -> None:
+    """Refuse limits of one market with the same id, and exclusions that name none."""
+    limits = [row for some in rows.values() for row in some if isinstance(row, LimitRow)]
+    ids = [row.id for row in limits]
+    twice = {one for one in ids if ids.count(one) > 1} if len(ids) > len(set(ids)) else set()
+    for one in sorted(twice):
+        raise RulesError(f"rules/{FOLDER}{market}: {one} stands twice")
+    for row in limits:
+        for other in set(row.not_with) - set(ids):
+            raise RulesError(f"rules/{FOLDER}{market}: {row.id}: not_with names {other}, which is no limit")
+
+
+def law_words(tables: Parsed) -> LawWords:
+    """Read what is said of verdicts."""
+    return entry_in_shape(LawWords, tables.get(f"{FOLDER}verdicts.toml", {}), f"rules/{FOLDER}verdicts.toml")
