@@ -13,11 +13,11 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots soak format wheel clean \
+.PHONY: help demo test quick check serve bench samples screenshots soak law-age format wheel clean \
 	check-format check-lint check-types check-imports check-audit check-page check-tests
 
 help: ## list these commands
-	@awk -F ':.*## ' '/^[a-z]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
 	@printf '\n%s\n%s\n' \
 		'  PYTHON=... names the Python to set up with (3.11 or newer); ARGS="..." is handed on to test, serve,' \
 		'  bench and soak; SAMPLE=samples/... chooses the dough of the demo.'
@@ -49,6 +49,9 @@ screenshots: $(VENV)/installed-test ## take the pictures of the page that the RE
 soak: $(VENV)/installed-test ## load a server of its own for ten minutes, then ask it 10 000 generated requests
 	@$(BIN)/python -m tests.soak $(ARGS)
 	@$(BIN)/python -m tests.hard.generated
+
+law-age: $(VENV)/installed-demo ## tell how old each market's law is; fails where a review is due within thirty days
+	@$(BIN)/python -m advisor.law.age
 
 format: $(VENV)/installed-check ## put the code in form and mend what can be mended unasked
 	@$(BIN)/python -m ruff format .

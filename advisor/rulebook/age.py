@@ -1,5 +1,6 @@
 """The day that answers are given on, and how old a text is by then."""
 
+import calendar
 import datetime
 import os
 
@@ -25,6 +26,9 @@ def whole_months(since: datetime.date, until: datetime.date) -> int:
     --------
     >>> whole_months(datetime.date(2025, 10, 31), datetime.date(2026, 11, 28))
     12
+    >>> whole_months(datetime.date(2025, 10, 31), datetime.date(2026, 4, 30))
+    6
     """
     months = 12 * (until.year - since.year) + until.month - since.month
-    return months - (until.day < since.day)
+    last = calendar.monthrange(until.year, until.month)[1]
+    return months - (until.day < min(since.day, last))

@@ -1,5 +1,6 @@
 """Judges swaps without the program: rows written out from the rules files, proved by scipy."""
 
+import csv
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -140,15 +141,30 @@ def forbidden(one: Mapping[str, Any], other: Mapping[str, Any]) -> str | None:
     return None
 
 
+def listed(market: str) -> list[dict[str, str]]:
+    """Rows with a maximum for hands and body, as they stand in the lists of a market."""
+    rows: list[dict[str, str]] = []
+    for name in ("preservatives", "restricted"):
+        path = ROOT / "law" / market / f"{name}.csv"
+        if path.exists():
+            rows += csv.DictReader(path.read_text(encoding="utf-8").splitlines())
+    here = ("", "hand_and_body")
+    return [
+        row
+        for row in rows
+        if row["max"] and row["used_on"].split(" | ")[0] in here and row["purpose"] != "other"
+    ]
+
+
 def legal(market: str) -> list[tuple[str, dict[str, float], float]]:
     """Limits of a market as (id, weight of each component, maximum)."""
     if market == "none":
         return []
     named = {entry["name"].casefold(): entry for entry in table("substances.toml")["substance"]}
     limits = []
-    for limit in table(f"limits/{market}.toml").get("limit", ()):
+    for limit in listed("eu" if market == "uk" else market):
         weights = {}
-        for name in limit["components"]:
+        for name in limit["components"].split(" | "):
             entry = named.get(name.casefold(), {})
             acid = entry.get("acid")
             weights[name.casefold()] = (

@@ -45,8 +45,8 @@ PATTERNS = [
     if isinstance(node, ast.JoinedStr)
 ]
 
-# What a figure rests on is told where the figure is told, and an id names an entry in messages and answers.
-EVIDENCE = {"basis", "source", "id"}
+# What a figure rests on is told where the figure is told or held by a test; an id names an entry in messages.
+EVIDENCE = {"basis", "source", "id", "dated", "written", "verified_on"}
 # Served as they are by the lists of feels, frames and levels.
 SERVED = {"FeelRules", "DegreeRules", "SignRules", "BenchTest", "Frame", "Level"}
 # Handed on field by field, by name; read where the handed-on one is.

@@ -1,12 +1,14 @@
 """Broken files of the law are refused with the name of the file and of the entry."""
 
 import copy
+import datetime
 from typing import Any
 
 import pytest
 
 from advisor.errors import RulesError
-from advisor.rulebook.law import LawBook, LawFile, law_book
+from advisor.rulebook.law import LawBook
+from advisor.rulebook.law_files import read_laws
 from advisor.rulebook.reader import shaped
 from advisor.rulebook.substances import Substance, Substances, SubstancesFile, as_acid
 
@@ -27,34 +29,43 @@ SUBSTANCES: dict[str, Any] = {
 LAW: dict[str, Any] = {
     "market": "eu",
     "title": "European Union",
-    "text_of": "31 October 2025",
+    "text_of": datetime.date(2025, 10, 31),
+    "verified_on": datetime.date(2026, 1, 1),
+    "review_by": datetime.date(2026, 7, 1),
     "source": "Annexes",
     "caveat": "Check the text in force.",
-    "limit": [
-        {
-            "id": "sorbic-acid",
-            "name": "sorbic acid",
-            "components": ["Potassium Sorbate"],
-            "max": 0.6,
-            "as": "acid",
-            "entry": "Annex V, 4",
-            "basis": "published",
-        }
-    ],
     "condition": [
         {"id": "told", "components": ["Aqua"], "text": "Told.", "entry": "Annex III, 1", "basis": "published"}
     ],
     "no_maximum": [{"id": "free", "name": "free", "components": ["Caprylyl Glycol"]}],
 }
+ROW = {
+    "id": "sorbic-acid",
+    "entry": "Annex V, 4",
+    "name": "sorbic acid",
+    "components": "Potassium Sorbate",
+    "max": "0.6",
+    "as": "acid",
+}
+HEAD = "law/eu/market.toml"
+LIST = "law/eu/preservatives.csv"
 
 
 def substances_of(table: dict[str, Any]) -> Substances:
     return shaped(SubstancesFile, "substances.toml", {"substances.toml": table}).by_name()
 
 
-def law_of(table: dict[str, Any]) -> LawBook:
-    file = shaped(LawFile, "limits/eu.toml", {"limits/eu.toml": table})
-    return law_book(file, substances_of(SUBSTANCES))
+def written(*rows: dict[str, str]) -> str:
+    columns = list(dict.fromkeys(column for row in rows for column in row))
+    lines = [",".join(columns), *(",".join(row.get(column, "") for column in columns) for row in rows)]
+    return "\n".join(lines)
+
+
+def law_of(table: dict[str, Any], *rows: dict[str, str]) -> LawBook:
+    quoted = [{column: f'"{cell}"' for column, cell in row.items()} for row in rows or (ROW,)]
+    texts = {HEAD: "", LIST: written(*quoted)}
+    laws = read_laws({HEAD: table}, texts, substances_of(SUBSTANCES), frozenset())
+    return laws.on(datetime.date(2026, 2, 1))["eu"]
 
 
 def changed(table: dict[str, Any], kind: str | None, **fields: Any) -> dict[str, Any]:
@@ -69,7 +80,7 @@ def changed(table: dict[str, Any], kind: str | None, **fields: Any) -> dict[str,
 
 
 def test_whole_files_are_read() -> None:
-    assert law_of(LAW).limits[0].weights["potassium sorbate"] == pytest.approx(112.13 / 150.22)
+    assert law_of(LAW).limits[0].weight("POTASSIUM SORBATE") == pytest.approx(112.13 / 150.22)
 
 
 @pytest.mark.parametrize(
@@ -78,41 +89,82 @@ def test_whole_files_are_read() -> None:
         (None, {"caveat": None}, "caveat"),
         (None, {"source": " "}, "source"),
         (None, {"colour": "red"}, "colour: Extra inputs"),
-        (None, {"limit": {}}, "limit: "),
-        ("limit", {"id": None}, "limit.sorbic acid.id: Field required"),
-        ("limit", {"max": "0.6"}, "limit.sorbic-acid.max: "),
-        ("limit", {"max": True}, "limit.sorbic-acid.max: "),
-        ("limit", {"max": 0}, "limit.sorbic-acid.max: "),
-        ("limit", {"max": float("nan")}, "limit.sorbic-acid.max: "),
-        ("limit", {"as": "salt"}, "limit.sorbic-acid.as: "),
-        ("limit", {"components": []}, "limit.sorbic-acid.components: "),
-        ("limit", {"entry": None}, "limit.sorbic-acid.entry: "),
-        ("limit", {"basis": None}, "limit.sorbic-acid.basis: "),
-        ("limit", {"maximum": 1}, "limit.sorbic-acid.maximum: "),
-        ("limit", {"forbidden_with": ["nothing"]}, "sorbic-acid: forbidden_with names nothing"),
+        (None, {"condition": {}}, "condition: "),
+        (None, {"review_by": datetime.date(2027, 7, 1)}, "review_by is at most twelve months"),
+        (None, {"review_by": datetime.date(2025, 7, 1)}, "review_by is at most twelve months"),
+        (None, {"text_of": "soon"}, "text_of: "),
+        (None, {"exhaustive": ["restricted"]}, "exhaustive is one of"),
+        (None, {"market": "uk"}, "market is uk"),
+        (None, {"follows": {"market": "jp", "acts_until": 2020, "since": "since"}}, "follows jp"),
         ("condition", {"text": None}, "condition.told.text: "),
         ("condition", {"ph_mim": 3}, "condition.told.ph_mim: "),
         ("no_maximum", {"components": None}, "no_maximum.free.components: "),
     ],
 )
-def test_a_broken_law_names_file_and_entry(kind: str | None, fields: dict[str, Any], said: str) -> None:
+def test_a_broken_head_names_file_and_entry(kind: str | None, fields: dict[str, Any], said: str) -> None:
     with pytest.raises(RulesError) as caught:
         law_of(changed(LAW, kind, **fields))
     assert said in str(caught.value)
-    assert "limits/eu.toml" in str(caught.value)
+    assert "law/eu" in str(caught.value)
 
 
-def test_a_component_without_molar_mass_is_named() -> None:
-    with pytest.raises(RulesError, match="sorbic-acid: Unheard Of is counted as acid"):
-        law_of(changed(LAW, "limit", components=["Unheard Of"]))
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"id": ""}, "Annex V, 4.id: Field required"),
+        ({"max": "much"}, "sorbic-acid.max: "),
+        ({"max": "0"}, "sorbic-acid.max: "),
+        ({"max": "nan"}, "sorbic-acid.max: "),
+        ({"as": "salt"}, "sorbic-acid.as: "),
+        ({"components": ""}, "sorbic-acid.components: Field required"),
+        ({"components": "Unheard Of"}, "sorbic-acid: Unheard Of is counted as acid"),
+        ({"entry": ""}, "sorbic-acid.entry: Field required"),
+        ({"basis": "hearsay"}, "sorbic-acid.basis: "),
+        ({"maximum": "1"}, "sorbic-acid.maximum: "),
+        ({"not_with": "nothing"}, "sorbic-acid: not_with names nothing"),
+        ({"applies_from": "soon"}, "sorbic-acid.applies_from: "),
+    ],
+)
+def test_a_broken_row_names_file_and_entry(fields: dict[str, str], said: str) -> None:
+    with pytest.raises(RulesError) as caught:
+        law_of(LAW, {**ROW, **fields})
+    assert said in str(caught.value)
+    assert "law/eu" in str(caught.value)
 
 
-@pytest.mark.parametrize("kind", ["limit", "condition"])
-def test_an_entry_that_stands_twice_is_refused(kind: str) -> None:
+def test_an_entry_that_stands_twice_is_refused() -> None:
     twice = copy.deepcopy(LAW)
-    twice[kind] *= 2
-    with pytest.raises(RulesError, match=f"{twice[kind][0]['id']} stands twice"):
+    twice["condition"] *= 2
+    with pytest.raises(RulesError, match="told stands twice"):
         law_of(twice)
+    with pytest.raises(RulesError, match="sorbic-acid stands twice"):
+        law_of(LAW, ROW, ROW)
+
+
+def test_a_row_holds_on_its_days_only() -> None:
+    later = {**ROW, "id": "later", "applies_from": "2026-05-01", "applies_until": "2026-06-01"}
+    texts = {HEAD: "", LIST: written(*({c: f'"{v}"' for c, v in row.items()} for row in (ROW, later)))}
+    laws = read_laws({HEAD: LAW}, texts, substances_of(SUBSTANCES), frozenset())
+
+    def held(month: int, day: int) -> list[str]:
+        return [limit.id for limit in laws.on(datetime.date(2026, month, day))["eu"].limits]
+
+    assert held(4, 30) == held(6, 1) == ["sorbic-acid"]
+    assert held(5, 1) == held(5, 31) == ["sorbic-acid", "later"]
+
+
+def test_what_follows_another_law_asks_about_its_later_acts() -> None:
+    old = {"entry": "1", "components": "Oldbane", "act": "2009/1223"}
+    new = {"entry": "2", "components": "Newbane", "act": "2024/996"}
+    uk = {**LAW, "market": "uk", "follows": {"market": "eu", "acts_until": 2020, "since": "since then"}}
+    texts = {"law/eu/prohibited.csv": written(old, new)}
+    tables = {HEAD: LAW, "law/uk/market.toml": uk}
+    laws = read_laws(tables, texts, substances_of(SUBSTANCES), frozenset()).on(datetime.date(2026, 2, 1))
+    assert [(one.when, one.basis) for one in laws["uk"].prohibited] == [
+        ("", "published"),
+        ("since then", "memory"),
+    ]
+    assert [one.when for one in laws["eu"].prohibited] == ["", ""]
 
 
 @pytest.mark.parametrize(
