@@ -156,6 +156,13 @@ def listed(market: str) -> list[dict[str, str]]:
     ]
 
 
+def unlisted(block: Mapping[str, Any], market: str) -> bool:
+    """Tell whether a material holds what stands neither in a market's preservatives nor in its head."""
+    path = ROOT / "law" / market / "preservatives.csv"
+    text = path.read_text(encoding="utf-8") + (path.parent / "market.toml").read_text(encoding="utf-8")
+    return any(name.casefold() not in text.casefold() for name in block["composition"])
+
+
 def legal(market: str) -> list[tuple[str, dict[str, float], float]]:
     """Limits of a market as (id, weight of each component, maximum)."""
     if market == "none":

@@ -13,7 +13,7 @@ from advisor.errors import InvalidRequest, NoRecipeFits, RulesError, UnknownMate
 from advisor.rulebook.load import load_rulebook
 from advisor.substitution.schema import Option, SubstitutionAnswer
 from helpers import makers
-from helpers.swap_judge import ROOT, Judge, forbidden, library, table
+from helpers.swap_judge import ROOT, Judge, forbidden, library, table, unlisted
 
 GENERATED = 500
 EXTRAS = ["acid", "base", "chelator", "featured", "colourant", "binder", "fragrance", "structurant"]
@@ -120,7 +120,10 @@ def faults(body: dict[str, Any], answer: SubstitutionAnswer) -> Iterator[str]:
     for one in answer.rejected:
         if one.rule in NAMED:
             continue
-        if one.rule != "no-recipe-fits":
+        if one.rule.startswith("law-unlisted-"):
+            if not unlisted(judge.of(one.replacement), body["wishes"]["market"]):
+                yield f"{one.replacement}: every preservative of it is listed"
+        elif one.rule != "no-recipe-fits":
             yield f"{one.replacement}: unknown rule {one.rule}"
         elif judge.possible([one.replacement]):
             yield f"{one.replacement}: scipy finds a recipe"
