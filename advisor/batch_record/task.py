@@ -5,6 +5,7 @@ from typing import Any
 
 from advisor.case.case import Case
 from advisor.drying.task import dry
+from advisor.errors import InvalidRequest
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, known_materials, read_formula, read_request
@@ -53,6 +54,7 @@ def record(
     case = Case.at(formula, known, wishes=None, report=wanted.report, history=None)
     said = case.cautions(formula.amounts, grams={}, day=wanted.made_on)
     lines = _lines(wanted, formula)
+    dried, doubts = _dried(wanted, rules, notebook)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
     packed = wanted.packed_grams
     return BatchRecordAnswer(
@@ -61,9 +63,9 @@ def record(
         planned_grams=wanted.batch_grams,
         weighed_grams=None if weighed is None else round(weighed, 4),
         yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
-        remarks=_remarks(wanted, lines, rules.record),
+        remarks=(*_remarks(wanted, lines, rules.record), *doubts),
         preservation=_preservation(wanted, formula, rules),
-        dried=_dried(wanted, rules, notebook),
+        dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
         notes=(*formula.notes, TextItem(id="sale", text=rules.record.text["sale"])),
@@ -141,13 +143,20 @@ def _preservation(wanted: BatchRecordRequest, formula: Formula, rules: Rulebook)
     return preservation_texts(found, lines, ph, rules.preservation)
 
 
-def _dried(wanted: BatchRecordRequest, rules: Rulebook, notebook: Notebook | None) -> DryingAnswer | None:
+def _dried(
+    wanted: BatchRecordRequest, rules: Rulebook, notebook: Notebook | None
+) -> tuple[DryingAnswer | None, tuple[TextItem, ...]]:
+    """Return how the bar dried, or why its weighings do not tell."""
     if len(wanted.drying) < rules.drying.fit.least_weighings:
-        return None
+        return None, ()
     request = DryingRequest(
         weighings=wanted.drying,
         recipe=wanted.recipe.of_lots(wanted.lots or {}),
         materials=wanted.materials,
         room_rh=wanted.report.room_rh if wanted.report is not None else None,
+        made_on=wanted.made_on,
     )
-    return dry(request, rulebook=rules, notebook=notebook)
+    try:
+        return dry(request, rulebook=rules, notebook=notebook), ()
+    except InvalidRequest as refused:
+        return None, (TextItem(id="drying-not-told", text=str(refused)),)

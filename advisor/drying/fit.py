@@ -16,6 +16,7 @@ Vector = NDArray[np.float64]
 _LN_K_BOUNDS = (-40.0, 10.0)
 _LN_N_BOUNDS = (-2.0, 2.0)
 _TRIES_AT_MOST = 300
+_HARDLY_MORE = 1.0001
 
 
 def fit_drying(
@@ -67,12 +68,32 @@ def fit_drying(
     lost = grams[0] - np.asarray(grams[1:], dtype=float)
     free_final = final_grams is None
     bounds = _loss_bounds(grams, final_grams, final_between)
-    exponential = _least_squares(times, lost, bounds, with_exponent=False)
-    page = (
-        _least_squares(times, lost, bounds, with_exponent=True) if len(times) >= 2 + 2 * free_final else None
-    )
+    exponential = _least_squares(times, lost, bounds, exponent=1.0)
+    page = _least_squares(times, lost, bounds) if len(times) >= 2 + 2 * free_final else None
     chosen = page if page is not None and _shown(exponential, page, len(times), rules) else exponential
     return _curve(chosen, grams, times, lost, free_final, rules)
+
+
+def curves_not_ruled_out(
+    hours: Sequence[float],
+    grams: Sequence[float],
+    rules: FitRules,
+    *,
+    final_grams: float | None = None,
+    final_between: tuple[float, float] | None = None,
+) -> tuple[DryingCurve, ...]:
+    """Return the fitted curve, and those of other exponents that the weighings do not rule out.
+
+    Parameters and errors are those of ``fit_drying``.
+    """
+    chosen = fit_drying(hours, grams, rules, final_grams=final_grams, final_between=final_between)
+    times = np.asarray(hours[1:], dtype=float) - hours[0]
+    lost = grams[0] - np.asarray(grams[1:], dtype=float)
+    bounds = _loss_bounds(grams, final_grams, final_between)
+    fits = [_least_squares(times, lost, bounds, exponent=exponent) for exponent in rules.exponents]
+    squares = (chosen.rmse * (chosen.start_grams - chosen.final_grams)) ** 2 * len(grams)
+    rivals = (fit for fit in fits if not _worse(fit.squares - squares, fit, len(times), rules))
+    return (chosen, *(_curve(fit, grams, times, lost, final_grams is None, rules) for fit in rivals))
 
 
 def need_scipy() -> None:
@@ -94,6 +115,7 @@ def _judge(
     for position in range(1, len(hours)):
         if hours[position] <= hours[position - 1]:
             raise _wrong(f"/weighings/{position}/hours", "hours must rise from one weighing to the next")
+    _judge_pace(hours, grams, rules)
     if grams[-1] >= grams[0]:
         raise _wrong(f"/weighings/{len(grams) - 1}/grams", "the bar has lost no weight")
     if final_grams is not None and final_grams >= grams[0]:
@@ -105,8 +127,28 @@ def _judge(
         )
 
 
+def _judge_pace(hours: Sequence[float], grams: Sequence[float], rules: FitRules) -> None:
+    """Refuse a weighing that rises, or a loss that is faster than the one before it.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    noise = rules.rise_at_most * grams[0]
+    pace = 0.0
+    for at in range(1, len(hours)):
+        lost, took = grams[at - 1] - grams[at], hours[at] - hours[at - 1]
+        where, named = f"/weighings/{at}/grams", f"{grams[at]:g} g at {hours[at]:g} h"
+        if lost < -noise:
+            raise _wrong(where, f"{named} is more than the {grams[at - 1]:g} g before; is it the same bar?")
+        if at > 1 and lost > rules.accelerates_at_most * pace * took + noise:
+            raise _wrong(where, f"{named} is a faster loss than before; is it the same bar and balance?")
+        pace = (max(lost, 0.0) + noise / 2) / took
+
+
 def _wrong(where: str, problem: str) -> InvalidRequest:
-    return InvalidRequest(f"The weighings cannot be fitted: {problem}.", [Fault(where, problem)])
+    stop = "" if problem.endswith("?") else "."
+    return InvalidRequest(f"The weighings cannot be fitted: {problem}{stop}", [Fault(where, problem)])
 
 
 def _loss_bounds(
@@ -116,8 +158,10 @@ def _loss_bounds(
     if final_grams is not None:
         return grams[0] - final_grams, grams[0] - final_grams
     least = max(grams[0] - weight for weight in grams) * 0.98
-    low, high = between if between is not None else (0.0, grams[0])
-    return max(least, grams[0] - high), max(least * 1.05, grams[0] - low)
+    if between is None:
+        return least, max(least * 1.05, grams[0])
+    low = max(least, grams[0] - between[1])
+    return low, max(low * _HARDLY_MORE, grams[0] - between[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,15 +176,16 @@ class _Fitted:
 
 
 def _least_squares(
-    times: Vector, lost: Vector, bounds: tuple[float, float], *, with_exponent: bool
+    times: Vector, lost: Vector, bounds: tuple[float, float], *, exponent: float | None = None
 ) -> _Fitted:
+    """Fit a curve of an exponent that is given, or of one that is fitted too."""
     from scipy.optimize import least_squares
 
     fixed_loss = bounds[0] == bounds[1]
     loss = bounds[0] if fixed_loss else min(bounds[1], max(bounds[0], float(lost.max()) * 1.05))
     ratio = np.clip(1 - lost / loss, 1e-3, 1 - 1e-3)
-    start_ln_k, start_ln_n = _start(times, ratio, with_exponent=with_exponent)
-    free = [0, *([1] if with_exponent else []), *([] if fixed_loss else [2])]
+    start_ln_k, start_ln_n = _start(times, ratio, exponent)
+    free = [0, *([1] if exponent is None else []), *([] if fixed_loss else [2])]
     start = np.array([start_ln_k, start_ln_n, loss])
     lower = np.array([_LN_K_BOUNDS[0], _LN_N_BOUNDS[0], bounds[0]])
     upper = np.array([_LN_K_BOUNDS[1], _LN_N_BOUNDS[1], bounds[1]])
@@ -190,24 +235,28 @@ def _left(times: Vector, every: Vector) -> Vector:
     return np.asarray(np.exp(-np.exp(every[0]) * times ** np.exp(every[1])), dtype=float)
 
 
-def _start(times: Vector, ratio: Vector, *, with_exponent: bool) -> tuple[float, float]:
+def _start(times: Vector, ratio: Vector, exponent: float | None) -> tuple[float, float]:
     doubled = np.log(-np.log(ratio))
-    if with_exponent and len(times) > 1:
-        exponent = min(max(float(np.polyfit(np.log(times), doubled, 1)[0]), 0.3), 3.0)
-        return float(np.mean(doubled - exponent * np.log(times))), math.log(exponent)
-    return float(np.mean(doubled - np.log(times))), 0.0
+    if exponent is None:
+        slope = float(np.polyfit(np.log(times), doubled, 1)[0]) if len(times) > 1 else 1.0
+        exponent = min(max(slope, 0.3), 3.0)
+    return float(np.mean(doubled - exponent * np.log(times))), math.log(exponent)
 
 
 def _shown(exponential: _Fitted, page: _Fitted, count: int, rules: FitRules) -> bool:
-    """Tell whether the exponent is shown: an F test, or a normal one where no scatter can be seen."""
+    """Tell whether the exponent is shown: the curve without it fits worse than chance explains."""
+    return _worse(exponential.squares - page.squares, page, count, rules)
+
+
+def _worse(by: float, fitted: _Fitted, count: int, rules: FitRules) -> bool:
+    """Tell whether a sum of squares is more than chance: an F test, without scatter to see a normal one."""
     from scipy.stats import chi2, f
 
-    gain = exponential.squares - page.squares
-    degrees = count - len(page.free)
+    degrees = count - len(fitted.free)
     if degrees > 0:
-        variance = max(page.squares / degrees, (1e-9 * page.loss) ** 2)
-        return gain / variance > float(f.ppf(rules.simpler_unless, 1, degrees))
-    return gain / (rules.scatter * page.loss) ** 2 > float(chi2.ppf(rules.simpler_unless, 1))
+        variance = max(fitted.squares / degrees, (1e-9 * fitted.loss) ** 2)
+        return by / variance > float(f.ppf(rules.simpler_unless, 1, degrees))
+    return by / (rules.scatter * fitted.loss) ** 2 > float(chi2.ppf(rules.simpler_unless, 1))
 
 
 def _curve(

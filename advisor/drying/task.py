@@ -3,9 +3,11 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from advisor.drying.curve import DryingCurve, Interval, hours_to_dry
+from advisor.drying.curve import DryingCurve, Interval
+from advisor.drying.dates import drying_dates
 from advisor.drying.diffusion import first_guess
-from advisor.drying.fit import fit_drying
+from advisor.drying.fit import curves_not_ruled_out
+from advisor.drying.forecast import Forecast, forecast, leaving
 from advisor.drying.held_water import held_water, water_activity
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
@@ -13,10 +15,12 @@ from advisor.recipe.request import Formula, known_materials, read_formula, read_
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.drying import (
+    BarBody,
     Bounds,
     CurvePoint,
     Dried,
     DryingAnswer,
+    DryingDates,
     DryingFit,
     DryingParameters,
     DryingRequest,
@@ -68,7 +72,8 @@ def dry(
     formula = None
     if wanted.recipe is not None:
         formula = read_formula(wanted.recipe, known_materials(wanted.materials, rules, notebook))
-    if len(wanted.weighings) < rules.drying.fit.least_weighings and wanted.body is not None:
+    few = len(wanted.weighings) < rules.drying.fit.least_weighings
+    if few and (wanted.body is not None or (wanted.made_on is not None and formula is not None)):
         return _guessed(wanted, formula, rules)
     return _fitted(wanted, formula, rules)
 
@@ -78,54 +83,70 @@ def _fitted(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) -> 
     hours = [weighing.hours for weighing in wanted.weighings]
     grams = [weighing.grams for weighing in wanted.weighings]
     _check_dry_grams(wanted)
-    curve = fit_drying(
+    curves = curves_not_ruled_out(
         hours,
         grams,
         figures.fit,
         final_grams=wanted.final_grams,
         final_between=_final_between(wanted, formula),
     )
-    dry_after = hours_to_dry(curve, figures.dry.loss_percent_per_day)
-    last = max(hours[-1] - hours[0], dry_after.typical)
-    dried, notes = _dried(wanted, formula, curve.final_grams, 100 * curve.final_grams / grams[0], figures)
+    curve, observed = curves[0], hours[-1] - hours[0]
+    found = forecast(curves, observed, formula, wanted.body, figures)
+    final = curve.final_grams if found.own or not curve.final_fitted else None
+    left = 100 - leaving(formula, figures).typical if final is None else 100 * final / grams[0]
+    dried, notes = _dried(wanted, formula, final, left, figures)
+    last = min(figures.fit.times_observed * observed, max(observed, found.hours.typical))
     k, n = curve.k_interval(), curve.n_interval()
     return DryingAnswer(
         model=curve.model,
         parameters=DryingParameters(k=_figures(curve.k), n=_figures(curve.n)),
         fit=DryingFit(rmse=round(curve.rmse, 5), r2=round(curve.r2, 5)),
         interval80=ParameterIntervals(k=_bounds(k), n=_bounds(n)),
-        hours_to_dry=_estimate(dry_after, 1),
-        final_grams=round(curve.final_grams, 2),
-        curve=_banded(curve, last, figures.fit.curve_points),
+        hours_to_dry=_estimate(found.hours, 1),
+        final_grams=None if final is None else round(final, 2),
+        curve=_banded(curve, last if found.own else observed, figures.fit.curve_points),
         dried=dried,
-        basis="own",
+        dates=_dates(wanted, found.hours, figures),
+        basis="own" if found.own else "estimate",
         cautions=(),
-        notes=(*_fit_notes(hours[0], curve, figures), *notes, *_general_notes(formula, dry_after, figures)),
+        notes=(
+            *_reach_notes(found, observed, figures),
+            *_fit_notes(hours[0], curve, found, figures),
+            *notes,
+            *_general_notes(formula, found.hours, wanted, figures),
+        ),
         rules_version=rules.edition,
     )
 
 
+def _dates(wanted: DryingRequest, dry_after: Interval, figures: DryingRules) -> DryingDates | None:
+    if wanted.made_on is None:
+        return None
+    hours = [weighing.hours for weighing in wanted.weighings]
+    first, last = (hours[0], hours[-1]) if hours else (0.0, None)
+    return drying_dates(wanted.made_on, first, last, dry_after, figures.dry)
+
+
 def _guessed(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) -> DryingAnswer:
-    body, figures = wanted.body, rules.drying
-    if body is None or formula is None:
+    figures = rules.drying
+    if formula is None:
         raise InvalidRequest(
             "A first guess needs a recipe: how much water leaves comes from there.",
             [Fault("/recipe", "is missing", "send the recipe, or three or more weighings")],
         )
-    left = Interval(
-        *(formula.measures.mass_left(end).of(formula.amounts) or 100.0 for end in ("high", "typical", "low"))
-    )
-    leaving = Interval(100 - left.high, 100 - left.typical, 100 - left.low)
-    rate, dry_after, share_left = first_guess(body.shape, body.thickness_mm / 2, leaving, figures)
+    body = wanted.body or BarBody(thickness_mm=figures.diffusion.thickness_mm)
+    leaves = leaving(formula, figures)
+    rate, dry_after, share_left = first_guess(body.shape, body.thickness_mm / 2, leaves, figures)
     grams = body.grams or (wanted.weighings[0].grams if wanted.weighings else None)
     whole = 100.0 if grams is None else grams
 
     def weight(hours: float) -> float:
-        gone = leaving.typical / 100 * (1 - share_left(hours, figures.diffusion.typical))
+        gone = leaves.typical / 100 * (1 - share_left(hours, figures.diffusion.typical))
         return whole * (1 - gone)
 
-    final = None if grams is None else grams * left.typical / 100
-    dried, notes = _dried(wanted, formula, final, left.typical, figures)
+    left = 100 - leaves.typical
+    final = None if grams is None else grams * left / 100
+    dried, notes = _dried(wanted, formula, final, left, figures)
     return DryingAnswer(
         model="diffusion",
         parameters=DryingParameters(k=_figures(rate.typical, 2), n=1.0),
@@ -135,16 +156,26 @@ def _guessed(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) ->
         final_grams=None if final is None else round(final, 1),
         curve=_curve(weight, dry_after.typical, figures.fit.curve_points),
         dried=dried,
+        dates=_dates(wanted, dry_after, figures),
         basis="estimate",
         cautions=(),
         notes=(
-            _said("few", figures, least=str(figures.fit.least_weighings)),
-            _said("leaving", figures),
+            _text("few", figures, least=str(figures.fit.least_weighings)),
+            _text("leaving", figures),
             *notes,
-            *_general_notes(formula, dry_after, figures),
+            *_general_notes(formula, dry_after, wanted, figures),
         ),
         rules_version=rules.edition,
     )
+
+
+def _reach_notes(found: Forecast, observed: float, figures: DryingRules) -> list[TextItem]:
+    """Say where the weighings of the bar no longer tell."""
+    if found.own:
+        return []
+    if found.too_short:
+        return [_text("too_short", figures, observed=f"{observed:g}", least=f"{figures.fit.least_hours:g}")]
+    return [_text("beyond", figures, observed=f"{observed:g}")]
 
 
 def _check_dry_grams(wanted: DryingRequest) -> None:
@@ -180,9 +211,9 @@ def _dried(
     notes = []
     if wanted.dry_grams is not None and final_grams:
         moisture = 100 * (final_grams - wanted.dry_grams) / final_grams
-        notes.append(_said("moisture", figures, percent=f"{moisture:.1f}"))
+        notes.append(_text("moisture", figures, percent=f"{moisture:.1f}"))
     if formula is None:
-        notes.append(_said("no_recipe", figures))
+        notes.append(_text("no_recipe", figures))
         if final_grams is None:
             return None, notes
         bare = Dried(
@@ -197,7 +228,7 @@ def _dried(
     water = formula.measures.water.of(formula.amounts) or 0.0
     lost = 100 - mass_left
     if lost > water + 1e-6:
-        notes.append(_said("over", figures))
+        notes.append(_text("over", figures))
     water_left = max(0.0, water - lost)
     active = formula.measures.active.of(formula.amounts) or 0.0
     totals = made.model_copy(
@@ -258,48 +289,53 @@ def _activity(composition: Mapping[str, float], water: float, figures: DryingRul
 
 def _activity_note(activity: Estimate | None, figures: DryingRules) -> TextItem:
     if activity is None:
-        return _said("no_activity", figures)
+        return _text("no_activity", figures)
     limit = figures.low_risk.water_activity_at_most
-    return _said("activity", figures, low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
+    return _text("activity", figures, low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
 
 
 def _room(
     composition: Mapping[str, float], water: float, room_rh: float, figures: DryingRules
 ) -> list[TextItem]:
     held = held_water(composition, room_rh / 100, figures)
-    said = [_said("held", figures, rh=f"{room_rh:g}", percent=f"{held:.1f}")]
+    notes = [_text("held", figures, rh=f"{room_rh:g}", percent=f"{held:.1f}")]
     if held > water:
-        said.append(_said("wetter", figures, rh=f"{room_rh:g}"))
-    return said
+        notes.append(_text("wetter", figures, rh=f"{room_rh:g}"))
+    return notes
 
 
-def _fit_notes(first_hours: float, curve: DryingCurve, figures: DryingRules) -> list[TextItem]:
-    said = []
+def _fit_notes(
+    first_hours: float, curve: DryingCurve, found: Forecast, figures: DryingRules
+) -> list[TextItem]:
+    notes = []
     if first_hours > 0:
-        said.append(_said("start", figures, hours=f"{first_hours:g}"))
+        notes.append(_text("start", figures, hours=f"{first_hours:g}"))
     if curve.r2 < figures.fit.poor_below_r2:
-        said.append(_said("poor", figures))
+        notes.append(_text("poor", figures))
     if curve.scatter_assumed:
-        said.append(_said("scatter", figures, percent=f"{100 * figures.fit.scatter:g}"))
+        notes.append(_text("scatter", figures, percent=f"{100 * figures.fit.scatter:g}"))
     if curve.final_at_bound:
-        said.append(_said("final_early", figures))
-    elif curve.final_fitted:
-        said.append(_said("final_fitted", figures, grams=f"{curve.final_grams:.1f}"))
+        notes.append(_text("final_early", figures))
+    elif curve.final_fitted and found.own:
+        notes.append(_text("final_fitted", figures, grams=f"{curve.final_grams:.1f}"))
     if curve.model == "page":
-        said.append(_said("n", figures))
-    return said
+        notes.append(_text("n", figures))
+    return notes
 
 
-def _general_notes(formula: Formula | None, dry_after: Interval, figures: DryingRules) -> list[TextItem]:
+def _general_notes(
+    formula: Formula | None, dry_after: Interval, wanted: DryingRequest, figures: DryingRules
+) -> list[TextItem]:
     days, percent = figures.dry.handling_days, f"{figures.dry.loss_percent_per_day:g}"
     if dry_after.high <= 24 * days:
-        wait = _said("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
+        wait = _text("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
     else:
-        wait = _said("handling", figures, days=f"{days:g}", percent=percent)
-    return [wait, *(formula.notes if formula is not None else ())]
+        wait = _text("handling", figures, days=f"{days:g}", percent=percent)
+    dated = [_text("dates", figures)] if wanted.made_on is not None else []
+    return [wait, *dated, *(formula.notes if formula is not None else ())]
 
 
-def _said(kind: str, figures: DryingRules, **filled: str) -> TextItem:
+def _text(kind: str, figures: DryingRules, **filled: str) -> TextItem:
     return TextItem(id=kind.replace("_", "-"), text=figures.text[kind].format(**filled))
 
 

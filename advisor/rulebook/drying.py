@@ -26,12 +26,24 @@ class FitRules(Sourced):
     simpler_unless: Share
     poor_below_r2: Share
     curve_points: Annotated[int, Field(ge=2, le=200)]
+    exponents: tuple[Positive, ...]
+    least_hours: Positive
+    times_observed: Positive
+    rise_at_most: Share
+    accelerates_at_most: Positive
 
 
 class DiffusionRules(Sourced):
-    """Diffusion of water in a drying bar [m2/s], and how many terms of a series are summed."""
+    """Diffusion of water in a drying bar [m2/s], and how many terms of a series are summed.
+
+    The thickness [mm] and the water that leaves [% of the fresh bar] where neither body nor recipe is told.
+    """
 
     terms: Annotated[int, Field(ge=5, le=500)]
+    thickness_mm: Positive
+    leaving_low_percent: Percent
+    leaving_typical_percent: Percent
+    leaving_high_percent: Percent
     low: Positive
     typical: Positive
     high: Positive

@@ -1,10 +1,11 @@
 """The drying call: request and answer."""
 
+import datetime
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Basis, Grams, PercentOrZero, Shape
+from advisor.schema.base import Asked, Basis, Date, Grams, PercentOrZero, Shape
 from advisor.schema.findings import Answer, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe
@@ -29,7 +30,10 @@ class BarBody(Asked):
 
 
 class DryingRequest(Asked):
-    """Weighings of one drying bar; or its body, for a first guess before it has been weighed."""
+    """Weighings of one drying bar; or its body, for a first guess before it has been weighed.
+
+    ``made_on`` is the day it was shaped; with it the answer carries dates.
+    """
 
     weighings: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
     body: BarBody | None = None
@@ -38,6 +42,7 @@ class DryingRequest(Asked):
     recipe: Recipe | None = None
     materials: Materials | None = None
     room_rh: PercentOrZero | None = None
+    made_on: Date | None = None
 
 
 class DryingParameters(Shape):
@@ -95,8 +100,28 @@ class Dried(Shape):
     water_activity: Estimate | None
 
 
+class SellDates(Shape):
+    """When a bar may be weighed for sale."""
+
+    earliest: datetime.date
+    typical: datetime.date
+    latest: datetime.date
+
+
+class DryingDates(Shape):
+    """When to look at a bar again: to weigh it next, to handle, to wrap, and to sell it."""
+
+    weigh_next: datetime.date
+    handle: datetime.date
+    wrap: datetime.date
+    sell: SellDates
+
+
 class DryingAnswer(Answer):
-    """How a bar dries; ``model`` "diffusion" is a first guess without weighings, an estimate."""
+    """How a bar dries; ``model`` "diffusion" is a first guess without weighings, an estimate.
+
+    ``basis`` says what ``hours_to_dry`` rests on: "own" within what the weighings can tell, else "estimate".
+    """
 
     model: Literal["page", "exponential", "diffusion"]
     parameters: DryingParameters
@@ -106,4 +131,5 @@ class DryingAnswer(Answer):
     final_grams: float | None
     curve: tuple[CurvePoint, ...]
     dried: Dried | None
+    dates: DryingDates | None
     basis: Basis

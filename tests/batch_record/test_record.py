@@ -113,3 +113,18 @@ def test_the_printed_record_states_the_dried_bar_not_the_dough() -> None:
         pair for block in batch_record(answer).blocks if isinstance(block, Facts) for pair in block.pairs
     )
     assert facts["In it"] == f"active {dried.active:g} %, water {dried.water:g} %"
+
+
+def test_weighings_that_cannot_be_are_remarked_on_and_the_record_stands() -> None:
+    rising = [{"hours": h, "grams": g} for h, g in ((0, 80.0), (24, 76.0), (72, 77.5), (168, 70.6))]
+    answer = record({**DONE, "drying": rising})
+    assert answer.dried is None
+    remark = next(item.text for item in answer.remarks if item.id == "drying-not-told")
+    assert "77.5 g at 72 h" in remark
+
+
+def test_the_record_says_when_to_look_at_the_bars_again() -> None:
+    answer = record(DONE)
+    assert answer.dried is not None
+    assert answer.dried.dates is not None
+    assert answer.dried.dates.handle.isoformat() == "2026-11-22"
