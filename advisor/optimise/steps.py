@@ -72,7 +72,8 @@ class Counted:
 def nearest_steps(task: Steps) -> Counted:
     """Return the whole steps beside an addition that miss the groups by least, in their order.
 
-    Among those that miss as little it is the one nearest to the addition. Up to a few thousand combinations
+    The sum of all is within a step too, unless that breaks what is most sacred. Among those that miss as
+    little it is the one nearest to the addition. Up to a few thousand combinations
     are all tried; beyond, single steps and pairs of them are moved for as long as that helps.
 
     Examples
@@ -128,10 +129,13 @@ class _Grid:
     def _scores(self, counts: _Ints) -> _Floats:
         """Return what each candidate misses by group, then how far it is off, a column a candidate."""
         over = self._matrix @ counts.T - self._room[:, None]
-        return self._ranked(over, np.abs(counts - self._exact).sum(axis=1))
+        off = counts - self._exact
+        return self._ranked(over, np.abs(off).sum(axis=1), off.sum(axis=1))
 
-    def _ranked(self, over: _Floats, off: _Floats) -> _Floats:
+    def _ranked(self, over: _Floats, off: _Floats, in_all: _Floats) -> _Floats:
+        """Return the scores; the sum of all is to be within a step before any but the first group."""
         missed = self._prices @ np.where(over > _PROVED, over, 0.0)
+        missed = np.insert(missed, min(1, len(missed)), np.maximum(np.abs(in_all) - 1.0, 0.0), axis=0)
         return np.asarray(np.round(np.vstack([missed, off]), _DIGITS), dtype=np.float64)
 
     def best(self, counts: _Ints) -> int:
@@ -157,7 +161,8 @@ class _Grid:
             effect = self._matrix[:, places] * by
             off = np.abs(now - self._exact)
             farther = np.abs(now[places] + by - self._exact[places]) - off[places]
-            scores = self._ranked(over + effect, off.sum() + farther)
+            whole = (now - self._exact).sum()
+            scores = self._ranked(over + effect, off.sum() + farther, whole + by)
             order = np.lexsort(scores[::-1])
             taken, found = order[:1], scores[:, order[0]]
             if not _less(found, score):
@@ -166,7 +171,9 @@ class _Grid:
                 apart = places[one] != places[two]
                 one, two = one[apart], two[apart]
                 scores = self._ranked(
-                    over + effect[:, one] + effect[:, two], off.sum() + farther[one] + farther[two]
+                    over + effect[:, one] + effect[:, two],
+                    off.sum() + farther[one] + farther[two],
+                    whole + by[one] + by[two],
                 )
                 if not scores.size:
                     break
