@@ -229,10 +229,25 @@ def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | No
     rows = list(task.hard_rows if hard_rows is None else hard_rows)
     reached = [_as_reached(row, plan.overshoot[row.name]) for row in task.soft_rows]
     starts = {key: task.starts.get(key, 0.0) for key in task.keys}
-    steps = () if task.cheapest else _preferred_steps(task, plan, starts)
+    steps: Sequence[float] = () if task.cheapest else _preferred_steps(task, plan, starts)
     names = [row.name for row in reached]
-    found = round_plan(plan.amounts, starts, [*rows, *reached], grids, steps=steps, last_to_go=names)
+    found = None
+    for first in range(max(1, len(steps))):
+        tried = round_plan(
+            plan.amounts, starts, [*rows, *reached], grids, steps=steps[first:], last_to_go=names
+        )
+        if tried is None or _small_moves(task, tried.amounts) <= _small_moves(task, plan.amounts):
+            found = tried
+            break
+        found = found or tried
     return found or _nearest_rounding(task, plan, rows, grids[0], starts)
+
+
+def _small_moves(task: Task, amounts: Amounts) -> int:
+    moves = (
+        (abs(amounts[key] - task.starts.get(key, 0.0)), least) for key, least in task.least_moves.items()
+    )
+    return sum(TINY < move < least - TINY for move, least in moves)
 
 
 def _as_reached(row: Row, short: float) -> Row:

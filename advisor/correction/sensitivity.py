@@ -53,8 +53,15 @@ class Sensitivities:
         named = (self.task.demand_of.get(name) for name in self.solved.plan.pressing[: 2 * _TRIED_AT_MOST])
         for demand, side in (one for one in named if one is not None):
             eased = demand.kind in _EXPLAINED and not demand.held and demand.minimum != demand.maximum
-            if eased and demand.unit == "%":
+            if eased and demand.unit == "%" and not self._widened(demand, side):
                 yield demand, side
+
+    def _widened(self, demand: Demand, side: Side) -> bool:
+        """Tell whether a usual range stands wider than the library has it, so that nobody can ask it eased."""
+        if demand.group != "use":
+            return False
+        use = self.task.ingredients[demand.about[0]].material.use
+        return use is None or demand.bound(side) != getattr(use, side)
 
     def _effect(self, demand: Demand, side: Side) -> Sensitivity | None:
         step = self.task.rules.sensitivity.natural_step

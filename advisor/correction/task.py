@@ -1,6 +1,6 @@
 """The correction: a failed dough becomes the next recipe, with what moved and why."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -115,19 +115,32 @@ class _Correction:
         return self._answer_at(aim, task, amounts, solved)
 
     def _walked(self, task: Task, aim: Target) -> tuple[Task, Solved | None]:
-        """Solve; let go of what the cheapest bar cannot keep, and let usual ranges give way to the report."""
+        """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
+        best: tuple[Task, Solved | None] = (task, None)
+        for tried in self._attempts(task, aim):
+            walked, solved = self._of_this_bar(tried)
+            if solved is not None and (best[1] is None or _nearer(solved, best[1])):
+                best = walked, solved
+            if best[1] is not None and best[1].plan.certified:
+                break
+        return best
+
+    def _attempts(self, task: Task, aim: Target) -> Iterator[Task]:
+        """Return the task as it is, then as it gives way where the report asks for it."""
+        of = task.ingredients
+        rising = frozenset(key for key in task.no_more_of if of[key].is_surfactant)
+        for tried in (task, replace(task, no_more_of=task.no_more_of - rising)) if rising else (task,):
+            yield tried
+            if aim.route in ("wetter", "drier"):
+                yield self._beyond_ranges(tried)
+
+    def _of_this_bar(self, task: Task) -> tuple[Task, Solved | None]:
+        """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
         walked, solved = self._solved(task)
-        if task.no_more_of and (solved is None or not solved.plan.certified):
-            walked, solved = self._solved(replace(task, no_more_of=frozenset()))
         while solved is None and (dropped := _same_bar_in_conflict(walked)):
             walked, solved = self._solved(
                 replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
             )
-        asked = aim.route in ("wetter", "drier")
-        if asked and (solved is None or not solved.plan.certified):
-            wider, found = self._solved(self._beyond_ranges(walked))
-            if found is not None and (solved is None or _nearer(found, solved)):
-                return wider, found
         return walked, solved
 
     def _reached(self, task: Task, aim: Target) -> Amounts | None:

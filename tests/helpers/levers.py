@@ -92,3 +92,45 @@ def contradictions(report: Mapping[str, Any], answer: CorrectionAnswer) -> Itera
 def _is_clay(key: str) -> bool:
     names = MATERIALS[key]["composition"]
     return any(name in ("Kaolin", "Bentonite", "Illite", "Montmorillonite") for name in names)
+
+
+def not_this_bar(asked: Asked, answer: CorrectionAnswer) -> Iterator[str]:
+    """Yield where the cheapest bar is no longer the bar it was, by sums written out from the library."""
+    own = dict(asked.about.lines)
+    after = {line.material: line.percent for line in answer.recipe.lines}
+    anionic, amphoteric = ({"anionic"}, {"amphoteric", "zwitterionic"})
+    before_ratio, after_ratio = (
+        _active(amounts, anionic) / (_active(amounts, amphoteric) or 1e9) for amounts in (own, after)
+    )
+    if _active(own, amphoteric) and not 0.79 <= after_ratio / before_ratio <= 1.21:
+        yield f"balance: {before_ratio:.2f} to {after_ratio:.2f}"
+    for role, share in (("humectant", 0.21), ("structurant", 0.21)):
+        was, now = _of_role(own, role), _of_role(after, role)
+        if abs(now - was) > share * was + 0.02:
+            yield f"{role}: {was:g} to {now:g}"
+    if (
+        _of_role(after, "filler")
+        > max(_of_role(own, "filler"), min(30.0, _of_role(own, "filler") + 5)) + 0.02
+    ):
+        yield f"fillers: {_of_role(own, 'filler'):g} to {_of_role(after, 'filler'):g}"
+    for key in after.keys() - own.keys():
+        material = MATERIALS[key]
+        surfactant = {"primary_surfactant", "co_surfactant"} & set(material["roles"])
+        if key in ("water", "maltodextrin", "inulin") or (material.get("soluble") and not surfactant):
+            yield f"new: {key}"
+
+
+def _active(amounts: Mapping[str, float], charges: set[str]) -> float:
+    return sum(
+        percent * _typical(MATERIALS[key].get("active")) / 100
+        for key, percent in amounts.items()
+        if MATERIALS[key].get("charge") in charges
+    )
+
+
+def _typical(figure: Any) -> float:
+    return float(figure["typical"] if isinstance(figure, Mapping) else figure or 0.0)
+
+
+def _of_role(amounts: Mapping[str, float], role: str) -> float:
+    return sum(percent for key, percent in amounts.items() if MATERIALS[key]["roles"][0] == role)
