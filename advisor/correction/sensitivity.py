@@ -57,7 +57,7 @@ class Sensitivities:
                 yield demand, side
 
     def _widened(self, demand: Demand, side: Side) -> bool:
-        """Tell whether a usual range stands wider than the library has it, so that nobody can ask it eased."""
+        """Tell whether a usual range stands wider than the library has it: nobody can ask it eased."""
         if demand.group != "use":
             return False
         use = self.task.ingredients[demand.about[0]].material.use
