@@ -36,10 +36,9 @@ def correction(answer: CorrectionAnswer, told: Told) -> Document:
 def _correction(answer: CorrectionAnswer, told: Told) -> parts.Parts:
     yield Rank.FIGURES, parts.recipe_table(answer.recipe, answer.changes, told)
     yield from parts.reasons(answer.changes, told)
-    yield from parts.lead(answer.advice, told, first=answer.status == "unchanged")
-    if answer.hold_back:
-        held = (f"{figure(one.percent)} % {told.name(one.material)}" for one in answer.hold_back)
-        yield Rank.REASONS, Sentences("Keep back, and feed to feel", (f"{'; '.join(held)}.",))
+    held = "; ".join(f"{figure(one.percent)} % {told.name(one.material)}" for one in answer.hold_back)
+    back = (f"Keep back {held}.",) if held else ()
+    yield from parts.lead(answer.advice, *back, first=answer.status == "unchanged")
     yield from parts.outcome(answer.before, answer.after)
     yield from parts.questions(answer.questions)
     yield from parts.checks(answer.checks, told)
@@ -81,7 +80,7 @@ def _addition(answer: AdditionAnswer, told: Told) -> parts.Parts:
     )
     yield Rank.FIGURES, Table("", header, rows, numeric=frozenset(range(1, len(header))))
     yield from _reasons(answer.additions, told)
-    yield from parts.lead(answer.advice, told, first=not answer.additions)
+    yield from parts.lead(answer.advice, first=not answer.additions)
     if answer.second_go:
         yield Rank.REASONS, parts.grams_table("Left for a further go", answer.second_go, told)
     yield Rank.WATCH, Sentences("Still missed", _shortfalls(answer.shortfalls))
@@ -110,7 +109,7 @@ def recovery(answer: RecoveryAnswer, told: Told) -> Document:
 
 
 def _recovery(answer: RecoveryAnswer, told: Told) -> parts.Parts:
-    yield from parts.lead(answer.advice, told, first=True)
+    yield from parts.lead(answer.advice, first=True)
     if answer.take_out:
         yield Rank.NOW, parts.grams_table("Take out while nothing is mixed", answer.take_out, told)
     for name, way in (("Exactly the recipe", answer.exact), ("With the least added", answer.smallest)):

@@ -44,16 +44,12 @@ def recipe_table(recipe: PercentRecipe, changes: Sequence[Change], told: Told) -
 
 def reasons(changes: Sequence[Change], told: Told) -> Parts:
     """Yield one true reason a line, and, folded, the figures behind each."""
-    short = (f"{told.name(one.material)} {one.change:+g}: {_short(one.why)}" for one in changes)
-    yield Rank.REASONS, Sentences("Why", tuple(short))
-    whole = tuple(f"{told.name(one.material)}: {one.why}" for one in changes if _short(one.why) != one.why)
+    yield Rank.REASONS, Sentences("Why", tuple(one.why for one in changes))
+    whole = tuple(
+        f"{told.name(one.material)} {one.change:+g}: {one.why_figures}" for one in changes if one.why_figures
+    )
     if whole:
         yield Rank.FOLDED, Folded("why", "The figures behind each reason", (Sentences("Reasons", whole),))
-
-
-def _short(why: str) -> str:
-    head, figures, _ = why.partition(": ")
-    return f"{head}." if figures else why
 
 
 def grams_table(title: str, lines: Sequence[GramLine], told: Told) -> Table:
@@ -62,12 +58,10 @@ def grams_table(title: str, lines: Sequence[GramLine], told: Told) -> Table:
     return Table(title, ("Material", "amount"), rows, numeric=frozenset({1}))
 
 
-def lead(items: Sequence[TextItem], told: Told, *, first: bool) -> Parts:
+def lead(items: Sequence[TextItem], *more: str, first: bool) -> Parts:
     """Yield what to do at the bench, before the figures where that is all there is to do."""
-    yield (
-        Rank.NOW if first else Rank.REASONS,
-        Sentences("Do this first" if first else "At the bench", texts(items)),
-    )
+    title = "Do this first" if first else "At the bench"
+    yield Rank.NOW if first else Rank.REASONS, Sentences(title, (*texts(items), *more))
 
 
 def outcome(before: State, after: State) -> Parts:
