@@ -60,21 +60,22 @@ def explain(name: str) -> Document:
     found = [entry for entry in _entries() if _matches(entry, name)]
     if not found:
         raise InvalidRequest(f"The rules hold nothing called {name!r}. Answers name ids with --json.")
-    sources = tomllib.loads(_rules("sources.toml").read_text(encoding="utf-8"))
+    sources = _toml(files("rules").joinpath("sources.toml"))
     blocks = [block for place, _, entry in found for block in _told(place, entry, sources)]
     return Document(name, tuple(blocks))
 
 
-def _rules(*path: str) -> Any:
-    return files("rules").joinpath(*path)
-
-
 def _entries() -> Iterator[tuple[str, str, Mapping[str, Any]]]:
     """Yield place, name and fields of every table of the rules, the innermost ones apart."""
-    for folder in ("", "limits", "materials"):
-        for file in sorted(_rules(folder).iterdir(), key=lambda one: one.name):
-            if file.name.endswith(".toml"):
-                yield from _tables(f"rules/{folder and folder + '/'}{file.name}", "", _toml(file))
+    yield from _under(files("rules"), "rules")
+
+
+def _under(folder: Any, place: str) -> Iterator[tuple[str, str, Mapping[str, Any]]]:
+    for one in sorted(folder.iterdir(), key=lambda one: str(one.name)):
+        if one.is_dir():
+            yield from _under(one, f"{place}/{one.name}")
+        elif one.name.endswith(".toml"):
+            yield from _tables(f"{place}/{one.name}", "", _toml(one))
 
 
 def _toml(file: Any) -> Mapping[str, Any]:
