@@ -33,14 +33,15 @@ def serve(options: argparse.Namespace) -> None:
         sys.stdout.write(f"Open http://{host}:{options.port}/\n")
     sys.stdout.write(f"Notebook: {os.environ['DOUGH_NOTEBOOK']}\n")
     sys.stdout.flush()
-    uvicorn.run(
-        "api.serving:create_served_app",
-        app_dir=str(Path(__file__).resolve().parents[2]),
-        host=host,
-        port=options.port,
-        workers=options.workers,
-        **serving.UVICORN,
-    )
+    with import_module("api.http.guards.metrics").counted_together(options.workers or 1):
+        uvicorn.run(
+            "api.serving:create_served_app",
+            app_dir=str(Path(__file__).resolve().parents[2]),
+            host=host,
+            port=options.port,
+            workers=options.workers,
+            **serving.UVICORN,
+        )
 
 
 def _check_port(host: str, port: int) -> None:

@@ -12,7 +12,7 @@ LotName = Annotated[
         strict=True,
         min_length=1,
         max_length=100,
-        pattern=r"^[^/\x00-\x1f\x7f]*[^/\s\x00-\x1f\x7f][^/\x00-\x1f\x7f]*$",
+        pattern=r"^[^\x00-\x1f\x7f]*[^\s/\x00-\x1f\x7f][^\x00-\x1f\x7f]*$",
     ),
 ]
 

@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Mapping
 from typing import Any
-from urllib.parse import quote
 
 from pydantic import BaseModel
 from starlette.requests import Request
@@ -27,15 +26,21 @@ def json_answer(answer: BaseModel, status: int = 200) -> Response:
     return Response(answer.__pydantic_serializer__.to_json(answer), status, media_type=JSON)
 
 
-def kept_answer(request: Request, answer: BaseModel, *, without_nulls: bool = False) -> Response:
-    """Return an answer the caller may keep and ask about again."""
-    return kept_text(request, answer.__pydantic_serializer__.to_json(answer, exclude_none=without_nulls))
+def kept_answer(
+    request: Request, answer: BaseModel, *, without_nulls: bool = False, private: bool = True
+) -> Response:
+    """Return an answer the caller may ask about again."""
+    body = answer.__pydantic_serializer__.to_json(answer, exclude_none=without_nulls)
+    return kept_text(request, body, private=private)
 
 
-def kept_text(request: Request, body: bytes | str) -> Response:
-    """Answer a GET with a JSON text and its strong ETag, or with 304 where the caller has it."""
+def kept_text(request: Request, body: bytes | str, *, private: bool = True) -> Response:
+    """Answer a GET with a JSON text and its strong ETag, or with 304 where the caller has it.
+
+    What a shop keeps is ``private``: nothing between the server and the caller, nor a browser, stores it.
+    """
     raw = body if isinstance(body, bytes) else body.encode()
-    headers = {"ETag": strong_tag(raw), "Cache-Control": "no-cache"}
+    headers = {"ETag": strong_tag(raw), "Cache-Control": "no-store" if private else "no-cache"}
     known = request.headers.get("if-none-match")
     if known is not None and (known.strip() == "*" or headers["ETag"] in _tags(known)):
         return Response(status_code=304, headers=headers)
@@ -54,7 +59,7 @@ def strong_tag(body: bytes) -> str:
 def stored(body: str, *, new: bool, address: str) -> Response:
     """Answer that a thing is kept: 201 with its address where it is new, else 200."""
     raw = body.encode()
-    headers = {"ETag": strong_tag(raw), **({"Location": quote(address)} if new else {})}
+    headers = {"ETag": strong_tag(raw), **({"Location": address} if new else {})}
     return Response(raw, 201 if new else 200, headers, JSON)
 
 

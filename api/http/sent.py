@@ -19,7 +19,7 @@ from api.http.negotiation import JSON
 from api.http.reading import declared, parse_json, read_bytes
 from api.settings import Settings
 
-OFF_LOOP_BYTES = 16 * 1024
+OFF_LOOP_BYTES = 4 * 1024
 Examples = dict[str, Example]
 
 

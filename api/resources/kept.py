@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Annotated, Any
+from urllib.parse import quote
 
 from fastapi import APIRouter, Depends
 from pydantic import BaseModel
@@ -88,7 +89,8 @@ def router_of(kept: Kept) -> APIRouter:
         kept.check(thing, name, known)
         body = text_of(thing)
         new = await shop.write(lambda notebook: notebook.put(kept.kind, name, body, condition))
-        return stored(body, new=new, address=request.url.path)
+        place = {part: quote(value, safe="") for part, value in request.path_params.items()}
+        return stored(body, new=new, address=request.scope["route"].path_format.format(**place))
 
     @raises(NotFound)
     async def delete(shop: Shop, name: Annotated[Name, Depends(kept.name)], condition: Condition) -> Response:

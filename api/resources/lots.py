@@ -52,7 +52,7 @@ def router() -> APIRouter:
         word="lot",
         about="a lot of a material",
         putting="Keep a lot of a material: its certificate, price, dates and stock",
-        path="/v1/materials/{key}/lots/{lot}",
+        path="/v1/materials/{key}/lots/{lot:path}",
         name=_name,
         shape=Lot,
         check=_check,

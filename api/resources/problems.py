@@ -44,7 +44,7 @@ def router() -> APIRouter:
         vary = {"Vary": "Accept"}
         if form == _HTML:
             return HTMLResponse(_html(page), headers=vary)
-        answer = kept_answer(request, page)
+        answer = kept_answer(request, page, private=False)
         answer.headers.update(vary)
         return answer
 

@@ -42,7 +42,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(feels(rulebook, one)),
     )
     async def list_feels(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
-        return kept_answer(request, feels(here.rulebook, query))
+        return kept_answer(request, feels(here.rulebook, query), private=False)
 
     @router.get(
         "/v1/limits",
@@ -52,7 +52,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(limits(rulebook, LimitsQuery(limit=1))),
     )
     async def list_limits(request: Request, here: Here, query: Annotated[LimitsQuery, Query()]) -> Response:
-        return kept_answer(request, limits(here.rulebook, query))
+        return kept_answer(request, limits(here.rulebook, query), private=False)
 
     @router.get(
         "/v1/frames",
@@ -62,7 +62,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(frames(rulebook, one)),
     )
     async def list_frames(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
-        return kept_answer(request, frames(here.rulebook, query))
+        return kept_answer(request, frames(here.rulebook, query), private=False)
 
     return router
 

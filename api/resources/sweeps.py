@@ -144,7 +144,7 @@ class _Named:
 
     def line(self, outcome: Outcome, index: int) -> bytes:
         """Return an outcome as one line."""
-        self.metrics.recipes["answered" if outcome.answered else "refused"] += 1
+        self.metrics.recipes.labels("answered" if outcome.answered else "refused").inc()
         if outcome.answered:
             return outcome.line(index)
         problem = {**json.loads(outcome.text), "instance": self.instance}

@@ -35,7 +35,7 @@ def test_a_lot_is_called_as_its_maker_calls_it(client: TestClient, lot: str) -> 
         assert client.get("/v1/notebook").content == out.content
 
 
-@pytest.mark.parametrize("lot", ["", " ", "a/b", "a\x00", "\x00", "a\tb", "\x7f", "x" * 101])
+@pytest.mark.parametrize("lot", ["", " ", "a\x00", "\x00", "a\tb", "\x7f", "x" * 101])
 def test_a_lot_needs_a_name_that_can_be_addressed(client: TestClient, lot: str) -> None:
     assert client.put(f"/v1/materials/kaolin/lots/{quote(lot, safe='')}", json={}).status_code in (
         404,
@@ -45,6 +45,18 @@ def test_a_lot_needs_a_name_that_can_be_addressed(client: TestClient, lot: str) 
     for body in (dough(lots={"kaolin": lot}), {"recipe": recipe_of(lot)}):
         assert client.post("/v1/doughs", json=body).json()["code"] == "invalid-request"
     assert client.get("/v1/doughs", params={"material": "kaolin", "lot": lot}).status_code == 422
+
+
+@pytest.mark.parametrize("lot", ["B/0417", "07/2031/3", "a b", "ä", "50%"])
+def test_a_lot_is_found_under_its_name_in_any_writing(client: TestClient, lot: str) -> None:
+    address = f"/v1/materials/kaolin/lots/{quote(lot, safe='')}"
+    made = client.put(address, json={"active": 3.0})
+    assert (made.status_code, made.headers["location"]) == (201, address)
+    kept = client.get(made.headers["location"])
+    assert (kept.json(), kept.headers["cache-control"]) == ({"active": 3.0}, "no-store")
+    assert [one["lot"] for one in client.get("/v1/materials/kaolin/lots").json()["items"]] == [lot]
+    assert client.post("/v1/doughs", json=dough(lots={"kaolin": lot})).status_code == 201
+    assert client.delete(address, headers={"If-Match": kept.headers["etag"]}).status_code == 204
 
 
 def recipe_of(lot: str) -> dict[str, Any]:

@@ -1,92 +1,128 @@
-"""Counts what the server does, and tells it in the text format of Prometheus."""
+"""Counts what the server does, all its processes together, in the text format of Prometheus."""
 
-import resource
+import os
 import sys
 import time
-from bisect import bisect_left
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from contextlib import contextmanager
+from tempfile import TemporaryDirectory
 
+from prometheus_client import (
+    CONTENT_TYPE_LATEST,
+    CollectorRegistry,
+    Counter,
+    Gauge,
+    Histogram,
+    generate_latest,
+)
+from prometheus_client.multiprocess import MultiProcessCollector
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.guards.log import METHODS
 
-MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
+try:
+    import resource
+except ImportError:
+    resource = None  # type: ignore[assignment]
+
+MEDIA_TYPE = CONTENT_TYPE_LATEST
 SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
+_FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 _KIB = 1024
 
 
+@contextmanager
+def counted_together(workers: int) -> Iterator[None]:
+    """Let the processes of a server that are started meanwhile count together."""
+    if workers < 2:
+        yield
+        return
+    with TemporaryDirectory(prefix="dough-counts-") as folder:
+        os.environ[_FOLDER] = folder
+        try:
+            yield
+        finally:
+            del os.environ[_FOLDER]
+
+
 class Metrics:
-    """Counts of one server process: requests by route, method and status, their seconds, recipes of sweeps.
+    """Requests by route, method and status, their seconds, recipes of sweeps, and what the processes use.
 
     Parameters
     ----------
     version, rules_version : str
+
+    Examples
+    --------
+    >>> metrics = Metrics("1.0", "2026")
+    >>> metrics.ended("/health", "GET", 200, 0.002)
+    >>> next(line for line in metrics.told().splitlines() if line.startswith("dough_requests_total"))
+    'dough_requests_total{method="GET",route="/health",status="200"} 1.0'
     """
 
     def __init__(self, version: str, rules_version: str) -> None:
-        self._about = {"version": version, "rules_version": rules_version}
-        self._requests: Counter[tuple[str, str, int]] = Counter()
-        self._within: dict[str, list[int]] = defaultdict(lambda: [0] * (len(SECONDS) + 1))
-        self._seconds: defaultdict[str, float] = defaultdict(float)
-        self.recipes: Counter[str] = Counter()
-        self.in_flight = 0
+        self._own = own = CollectorRegistry()
+        about = Gauge(
+            "dough_info",
+            "Versions of the server and of its rules.",
+            ("version", "rules_version"),
+            registry=own,
+            multiprocess_mode="livemax",
+        )
+        about.labels(version, rules_version).set(1)
+        self._requests = Counter(
+            "dough_requests",
+            "Requests that ended, by route and status.",
+            ("route", "method", "status"),
+            registry=own,
+        )
+        self._seconds = Histogram(
+            "dough_request_seconds",
+            "Seconds from request to end of answer.",
+            ("route",),
+            buckets=SECONDS,
+            registry=own,
+        )
+        self.recipes = Counter(
+            "dough_sweep_recipes", "Recipes of sweeps, by outcome.", ("outcome",), registry=own
+        )
+        for outcome in ("answered", "refused"):
+            self.recipes.labels(outcome)
+        self.in_flight = Gauge(
+            "dough_requests_in_flight",
+            "Requests that are worked on or wait.",
+            registry=own,
+            multiprocess_mode="livesum",
+        )
+        self._cpu = Gauge(
+            "process_cpu_seconds_total",
+            "Processor seconds of the server's processes.",
+            registry=own,
+            multiprocess_mode="livesum",
+        )
+        self._memory = Gauge(
+            "process_max_resident_memory_bytes",
+            "Most memory one of the server's processes ever held.",
+            registry=own,
+            multiprocess_mode="livemax",
+        )
 
     def ended(self, route: str, method: str, status: int, seconds: float) -> None:
         """Count a request that ended."""
-        self._requests[route, method, status] += 1
-        self._within[route][bisect_left(SECONDS, seconds)] += 1
-        self._seconds[route] += seconds
+        self._requests.labels(route, method, str(status)).inc()
+        self._seconds.labels(route).observe(seconds)
+        if resource is not None:
+            usage = resource.getrusage(resource.RUSAGE_SELF)
+            self._cpu.set(usage.ru_utime + usage.ru_stime)
+            self._memory.set(usage.ru_maxrss * (1 if sys.platform == "darwin" else _KIB))
 
     def told(self) -> str:
-        """Return every figure as text.
-
-        Examples
-        --------
-        >>> metrics = Metrics("1.0", "2026")
-        >>> metrics.ended("/health", "GET", 200, 0.002)
-        >>> next(line for line in metrics.told().splitlines() if line.startswith("dough_requests"))
-        'dough_requests_total{route="/health",method="GET",status="200"} 1'
-        """
-        return "\n".join([*self._lines(), ""])
-
-    def _lines(self) -> Iterator[str]:
-        yield from _family("dough_info", "gauge", "Versions of the server and of its rules.")
-        yield _sample("dough_info", self._about, 1)
-        yield from _family("dough_requests_total", "counter", "Requests that ended, by route and status.")
-        for (route, method, status), count in sorted(self._requests.items()):
-            labels = {"route": route, "method": method, "status": str(status)}
-            yield _sample("dough_requests_total", labels, count)
-        yield from _family("dough_request_seconds", "histogram", "Seconds from request to end of answer.")
-        for route, counts in sorted(self._within.items()):
-            total = 0
-            for border, count in zip((*map(str, SECONDS), "+Inf"), counts, strict=True):
-                total += count
-                yield _sample("dough_request_seconds_bucket", {"route": route, "le": border}, total)
-            yield _sample("dough_request_seconds_sum", {"route": route}, self._seconds[route])
-            yield _sample("dough_request_seconds_count", {"route": route}, total)
-        yield from _family("dough_sweep_recipes_total", "counter", "Recipes of sweeps, by outcome.")
-        for outcome in ("answered", "refused"):
-            yield _sample("dough_sweep_recipes_total", {"outcome": outcome}, self.recipes[outcome])
-        yield from _family("dough_requests_in_flight", "gauge", "Requests that are worked on or wait.")
-        yield _sample("dough_requests_in_flight", {}, self.in_flight)
-        usage = resource.getrusage(resource.RUSAGE_SELF)
-        yield from _family("process_cpu_seconds_total", "counter", "Processor seconds of this process.")
-        yield _sample("process_cpu_seconds_total", {}, usage.ru_utime + usage.ru_stime)
-        yield from _family(
-            "process_max_resident_memory_bytes", "gauge", "Most memory this process ever held."
-        )
-        most = usage.ru_maxrss if sys.platform == "darwin" else usage.ru_maxrss * _KIB
-        yield _sample("process_max_resident_memory_bytes", {}, most)
-
-
-def _family(name: str, kind: str, about: str) -> Iterable[str]:
-    return (f"# HELP {name} {about}", f"# TYPE {name} {kind}")
-
-
-def _sample(name: str, labels: dict[str, str], value: float) -> str:
-    inside = ",".join(f'{label}="{text}"' for label, text in labels.items())
-    return f"{name}{{{inside}}} {value:.17g}" if inside else f"{name} {value:.17g}"
+        """Return every figure as text, of all processes where they count together."""
+        if _FOLDER not in os.environ:
+            return generate_latest(self._own).decode()
+        together = CollectorRegistry()
+        MultiProcessCollector(together)  # type: ignore[no-untyped-call]
+        return generate_latest(together).decode()
 
 
 class Measured:
@@ -110,11 +146,11 @@ class Measured:
             await send(message)
 
         started = time.perf_counter()
-        self.metrics.in_flight += 1
+        self.metrics.in_flight.inc()
         try:
             await self.app(scope, receive, watched)
         finally:
-            self.metrics.in_flight -= 1
+            self.metrics.in_flight.dec()
             route = getattr(scope.get("route"), "path", "none")
             method = scope["method"] if scope["method"] in METHODS else "other"
             self.metrics.ended(route, method, status, time.perf_counter() - started)
