@@ -162,7 +162,7 @@ def test_what_is_answered_is_described(
 
 def test_every_route_of_the_version_is_described(app: FastAPI, described: dict[str, Any]) -> None:
     served = {
-        (route.path, method)  # type: ignore[attr-defined]
+        (route.path_format, method)  # type: ignore[attr-defined]
         for route in app.routes
         for method in getattr(route, "methods", None) or ()
         if getattr(route, "path", "").startswith("/v1/")
