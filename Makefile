@@ -13,7 +13,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots soak law-age format wheel clean \
+.PHONY: help demo test quick check serve bench samples screenshots soak law-age format wheel sbom lock clean \
 	check-format check-lint check-types check-imports check-audit check-page check-tests
 
 help: ## list these commands
@@ -46,9 +46,10 @@ samples: $(VENV)/installed-test ## write the answer to every sample anew
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
 
-soak: $(VENV)/installed-test ## load a server of its own for ten minutes, then ask it 10 000 generated requests
+soak: $(VENV)/installed-test ## load a server of its own for ten minutes, ask it 10 000 generated requests, kill it 40 times
 	@$(BIN)/python -m tests.soak $(ARGS)
 	@$(BIN)/python -m tests.hard.generated
+	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
 
 law-age: $(VENV)/installed-demo ## tell how old each market's law is; fails where a review is due within thirty days
 	@$(BIN)/python -m advisor.law.age
@@ -59,6 +60,15 @@ format: $(VENV)/installed-check ## put the code in form and mend what can be men
 
 wheel: $(VENV)/installed-check ## build the wheel and run it away from here
 	@$(BIN)/python .ci/wheel.py "$(SAMPLE)"
+
+sbom: $(VENV)/installed-check ## write which packages are installed here, with licences, to sbom.json
+	@$(BIN)/python .ci/sbom.py sbom.json
+
+lock: $(VENV)/installed-check ## pin every package that is installed with the extra "all", with its hashes
+	@$(INSTALL) pip-tools
+	@$(BIN)/python -m piptools compile -q --extra all --generate-hashes --strip-extras --no-header --no-annotate \
+		--no-emit-index-url --no-emit-trusted-host --no-emit-find-links -o requirements.lock pyproject.toml
+	@sed -i '/^# WARNING: pip install will require/,/^dough-advisor @/d' requirements.lock
 
 clean: ## remove what was set up, built and cached (a notebook stays)
 	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis .coverage

@@ -304,6 +304,7 @@ class ShopAccess:
                 address_of(request) if caller is None else caller.name,
                 level=logging.ERROR,
                 cause=cause_of(error),
+                detail=error.detail,
             )
             raise
 

@@ -1,0 +1,91 @@
+"""Failures of storage: one line in the log each, with cause and caller; a start that cannot be is one sentence."""
+
+import json
+import os
+import socket
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from api.app import create_app
+from api.settings import Settings
+from helpers.server import free_port
+
+from .conftest import dough
+from .test_keys import bearer
+
+ROOT = Path(__file__).parents[2]
+
+
+def lines(caplog: pytest.LogCaptureFixture) -> list[dict[str, object]]:
+    told = [json.loads(one.getMessage()) for one in caplog.records if one.name == "api"]
+    caplog.clear()
+    return [one for one in told if one["event"] == "storage"]
+
+
+def test_a_failure_of_storage_is_one_line_with_cause_and_caller(
+    file: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level("INFO")
+    settings = Settings(notebook=str(file), notebook_pages_at_most=60)
+    with TestClient(create_app(settings)) as client:
+        made = client.post("/v1/keys", json={"label": "secret-label"}).json()
+        house = bearer(made["key"])
+        for _ in range(500):
+            told = client.post("/v1/doughs", json=dough(notes="secret-note " * 120), headers=house)
+            if told.status_code != 201:
+                break
+        [line] = lines(caplog)
+        assert (told.status_code, line["caller"], line["cause"]) == (
+            503,
+            made["id"],
+            "OperationalError SQLITE_FULL",
+        )
+        assert "secret" not in json.dumps(line) and made["key"] not in json.dumps(line)
+        assert client.get("/ready").status_code == 200
+        file.rename(file.with_name("moved"))
+        for path in ("/v1/doughs", "/ready"):
+            told = client.get(path, headers=house)
+            [line] = lines(caplog)
+            assert told.json()["code"] == "storage"
+            assert line["caller"] == "testclient" and line["cause"] and line["request_id"]
+
+
+def started(*words: str, **environment: str) -> tuple[int, str]:
+    told = subprocess.run(
+        [sys.executable, "-m", "advisor", "serve", *words],
+        cwd=ROOT,
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    return told.returncode, told.stderr
+
+
+def test_what_stops_a_start_is_one_sentence(tmp_path: Path) -> None:
+    diary, empty, foreign = (tmp_path / name for name in ("diary", "empty", "foreign"))
+    diary.write_text("Dear diary")
+    empty.touch()
+    with sqlite3.connect(foreign) as connection:
+        connection.execute("CREATE TABLE songs (name TEXT)")
+    connection.close()
+    cases = [({"DOUGH_NOTEBOOK": str(one)}, str(one)) for one in (diary, empty, foreign)]
+    cases += [
+        ({"DOUGH_NOTEBOOK": "mysql://x"}, "PostgreSQL"),
+        ({"DOUGH_IN_FLIGHT": "many"}, "DOUGH_IN_FLIGHT"),
+    ]
+    for environment, words in cases:
+        code, said = started("--port", str(free_port()), **environment)
+        assert code in (2, 4), said
+        assert words in said and said.count("\n") == 1 and "Traceback" not in said
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        code, said = started("--port", str(taken.getsockname()[1]), DOUGH_NOTEBOOK=str(tmp_path / "new"))
+    assert code == 2 and "--port" in said and said.count("\n") == 1
