@@ -1,14 +1,14 @@
 """The assessment call: request and answer."""
 
-from advisor.schema.base import PH, Asked
-from advisor.schema.findings import Answer, Check, Consistency, Totals
+from advisor.schema.acidity import WithPH
+from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe
 from advisor.schema.report import History, Report
 from advisor.schema.wishes import Wishes
 
 
-class AssessmentRequest(Asked):
+class AssessmentRequest(WithPH):
     """A recipe to look at as it stands; ``ph`` is that of the bar, measured in dispersion."""
 
     recipe: Recipe
@@ -16,12 +16,12 @@ class AssessmentRequest(Asked):
     materials: Materials | None = None
     report: Report | None = None
     history: History | None = None
-    ph: PH | None = None
 
 
 class AssessmentAnswer(Answer):
-    """The recipe's arithmetic, its consistency and every demand held against it."""
+    """The recipe's arithmetic, its consistency, every demand held against it, and what stands out."""
 
     totals: Totals
     consistency: Consistency
     checks: tuple[Check, ...]
+    findings: tuple[Finding, ...]

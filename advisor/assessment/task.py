@@ -3,15 +3,17 @@
 from collections.abc import Mapping
 from typing import Any
 
+from advisor.assessment.findings import findings
 from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
 from advisor.case.case import Case
+from advisor.case.reading import Reading
 from advisor.case.safe_doses import safe_doses
+from advisor.case.watch import cautions_of
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import assessment_remarks, legal_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, check_wished_keys, known_materials, read_formula, read_request
-from advisor.rulebook.compatibility import broken
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 
@@ -54,31 +56,39 @@ def assess(
     formula = read_formula(wanted.recipe, known)
     if wanted.wishes:
         check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
-    case = Case.at(formula, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    case = Case.at(
+        formula,
+        known,
+        wishes=wanted.wishes,
+        report=wanted.report,
+        history=wanted.history,
+        reading=Reading.of(wanted),
+    )
     state = case.state(formula.amounts)
+    checks = case.checks_as_written()
     return AssessmentAnswer(
         totals=state.totals,
         consistency=state.consistency,
-        checks=case.checks(formula.amounts),
-        cautions=case.cautions(formula.amounts),
+        checks=checks,
+        cautions=cautions_of(case, formula.amounts),
+        findings=findings(case, checks),
         notes=(
             *formula.notes,
             *safe_doses(case, formula.amounts),
-            *_said_of(formula, case, wanted.ph),
+            *_said_of(formula, case),
             *learning_notes(case),
         ),
         rules_version=rules.edition,
     )
 
 
-def _said_of(formula: Formula, case: Case, ph: float | None) -> tuple[TextItem, ...]:
+def _said_of(formula: Formula, case: Case) -> tuple[TextItem, ...]:
     """Return what the law asks beside limits, and what is known of the preservation."""
-    rules = case.rulebook
+    rules, ph = case.rulebook, case.ph
     lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
     found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
     wet = found or formula.measures.water.of(formula.amounts)
     return (
-        *broken(case.context.forbidden, formula.ingredients),
         *legal_notes(lines, case.law, rules.label, ph),
         *case.list_notes(),
         *assessment_remarks(lines, rules.assessed),

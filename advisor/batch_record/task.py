@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.reading import NOT_READ, Reading
+from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
 from advisor.law.preservation import preservation_texts, preservatives
@@ -51,8 +53,9 @@ def record(
     known = known_materials(wanted.materials, rules, notebook)
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
-    case = Case.at(formula, known, wishes=None, report=wanted.report, history=None)
-    said = case.cautions(formula.amounts, grams={}, day=wanted.made_on)
+    last = Reading(wanted.ph[-1].ph, wanted.ph[-1].at_percent) if wanted.ph else NOT_READ
+    case = Case.at(formula, known, report=wanted.report, reading=last)
+    said = cautions_of(case, formula.amounts, grams={}, day=wanted.made_on)
     lines = _lines(wanted, formula)
     dried, doubts = _dried(wanted, rules, notebook)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
@@ -64,7 +67,7 @@ def record(
         weighed_grams=None if weighed is None else round(weighed, 4),
         yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
         remarks=(*_remarks(wanted, lines, rules.record), *doubts),
-        preservation=_preservation(wanted, formula, rules),
+        preservation=_preservation(case),
         dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
@@ -136,11 +139,11 @@ def _missing(
     return tuple(said)
 
 
-def _preservation(wanted: BatchRecordRequest, formula: Formula, rules: Rulebook) -> tuple[TextItem, ...]:
-    ph = wanted.ph[-1].ph if wanted.ph else None
+def _preservation(case: Case) -> tuple[TextItem, ...]:
+    formula, rules = case.formula, case.rulebook
     lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
-    found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
-    return preservation_texts(found, lines, ph, rules.preservation)
+    found = preservatives(lines, case.ph, rules.substances, rules.laws["eu"])
+    return preservation_texts(found, lines, case.ph, rules.preservation)
 
 
 def _dried(

@@ -14,9 +14,11 @@ from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
 from advisor.case.case import Case
+from advisor.case.reading import Reading
 from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted
+from advisor.case.watch import cautions_of
 from advisor.demands.target import Target, target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.labelling.consequences import learning_notes
@@ -96,6 +98,7 @@ def add(
         wishes=wanted.wishes,
         report=wanted.report,
         history=wanted.history,
+        reading=Reading.of(wanted),
     )
     return _Bowl(case, wanted, weighed - lost).answer()
 
@@ -231,7 +234,9 @@ class _Bowl:
             checks=case.checks(in_percent(after), besides, instead=always),
             advice=tuple(advice),
             questions=applicable(case.rulebook.bench.question, report, case.traits()),
-            cautions=case.cautions(after, [item.id for item in advice], added),
+            cautions=cautions_of(
+                case, after, advice=[item.id for item in advice], grams=added, handled=added
+            ),
             notes=(*case.formula.notes, *self._loss(), *self.offered[1], *learning_notes(case)),
             rules_version=case.rulebook.edition,
         )

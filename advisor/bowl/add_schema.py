@@ -2,7 +2,8 @@
 
 from typing import Literal
 
-from advisor.schema.base import Asked, Grams, GramsOrZero, Shape
+from advisor.schema.acidity import WithPH
+from advisor.schema.base import Grams, GramsOrZero, Shape
 from advisor.schema.findings import Answer, Check, State, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import GramLine, GramRecipe, Recipe, Shelf
@@ -10,7 +11,7 @@ from advisor.schema.report import History, Report
 from advisor.schema.wishes import Wishes
 
 
-class AdditionRequest(Asked):
+class AdditionRequest(WithPH):
     """A dough in the bowl [g, before the loss], what the maker saw, and the balance [g]."""
 
     recipe: Recipe

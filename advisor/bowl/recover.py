@@ -13,8 +13,10 @@ from advisor.bowl.plan import WHOLE
 from advisor.bowl.recover_schema import Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.case.case import Case
+from advisor.case.reading import Reading
 from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
+from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.plan import CERTIFIED
@@ -26,7 +28,6 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import read_recipe
 from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
 from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.compatibility import clash
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
@@ -83,7 +84,14 @@ def recover(
     given = {line.material: line.percent or line.grams or 0.0 for line in wanted.recipe.lines}
     whole = sum(given.values())
     percents = {key: WHOLE * given.get(key, 0.0) / whole for key in formula.keys}
-    case = Case.at(replace(formula, amounts=percents), known, wishes=wanted.wishes, report=None, history=None)
+    case = Case.at(
+        replace(formula, amounts=percents),
+        known,
+        wishes=wanted.wishes,
+        report=None,
+        history=None,
+        reading=Reading.of(wanted),
+    )
     return _Slip(case, wanted, tuple(foreign)).answer()
 
 
@@ -153,7 +161,7 @@ class _Slip:
         take_out = {} if self.wanted.mixed else self._excess()
         ways = self._mended() if self.wanted.mixed else self._weighed_on(take_out)
         (exact, _), (smallest, proved) = ways
-        used = {line.material: 1.0 for way, _ in ways for line in way.recipe.lines}
+        recipes = [{line.material: line.percent for line in way.recipe.lines} for way, _ in ways]
         needed: dict[str, float] = {}
         for line in sorted((line for way, _ in ways for line in way.additions), key=lambda line: line.grams):
             needed[line.material] = line.grams
@@ -166,7 +174,7 @@ class _Slip:
                 if key in take_out
             ),
             advice=tuple(self._advice(take_out, smallest)),
-            cautions=(*case.cautions(used, grams=needed), *self._clashes()),
+            cautions=cautions_of(case, *recipes, grams=needed, handled=needed),
             notes=(
                 *case.formula.notes,
                 *self.shelf[1],
@@ -358,11 +366,3 @@ class _Slip:
             percent=f"{WHOLE * (self.scale - 1):.3g}",
             name=self.case.formula.ingredients[most].name,
         )
-
-    def _clashes(self) -> Iterable[TextItem]:
-        ingredients = self.case.formula.ingredients
-        for key in self.foreign:
-            for other, planned in self.planned.items():
-                broken = clash(ingredients[key], ingredients[other], self.case.pairs)
-                if planned and broken is not None:
-                    yield broken

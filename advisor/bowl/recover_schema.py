@@ -5,18 +5,16 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.bowl.add_schema import AddedLine, Shortfall
-from advisor.schema.base import PH, Asked, Flag, Grams, Key, Percent, Shape
+from advisor.schema.acidity import WithPH
+from advisor.schema.base import Flag, Grams, Key, Shape
 from advisor.schema.findings import Answer, Check, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Shelf
 from advisor.schema.wishes import Wishes
 
 
-class RecoveryRequest(Asked):
-    """A planned batch [g] and what is really in the bowl of some of its materials [g].
-
-    ``ph`` is that of the batch, read in a dispersion of ``ph_at_percent`` [%, default 10].
-    """
+class RecoveryRequest(WithPH):
+    """A planned batch [g] and what is really in the bowl of some of its materials [g]."""
 
     recipe: Recipe
     batch_grams: Grams
@@ -26,8 +24,6 @@ class RecoveryRequest(Asked):
     wishes: Wishes | None = None
     shelf: Shelf | None = None
     materials: Materials | None = None
-    ph: PH | None = None
-    ph_at_percent: Percent | None = None
 
 
 class Recovery(Shape):

@@ -1,32 +1,31 @@
-"""Where a recipe at the bench is looked at: window, state, checks and cautions."""
+"""A recipe with everything that is known about it: demands, state and checks."""
 
-import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.case.advice import traits
-from advisor.case.cautions import cautions
 from advisor.case.learned import Learned
+from advisor.case.reading import NOT_READ, Reading
 from advisor.demands.advised import frame_advice
 from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
+from advisor.demands.use import use_ranges
 from advisor.law.notes import list_notes, verdict_text
 from advisor.learning import Dough, Window
+from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.history import history_evidence
-from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import Trait
-from advisor.rulebook.compatibility import legal_pairs
+from advisor.rulebook.compatibility import NONE, Pairs, legal_pairs
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.load import Rulebook
-from advisor.rulebook.pairs import PairRules
 from advisor.rulebook.verdicts import not_offered
 from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
@@ -46,6 +45,8 @@ class Case:
     rulebook: Rulebook
     known: KnownMaterials
     learned: Learned
+    reading: Reading = NOT_READ
+    batch: Batch = NO_BATCH
 
     @classmethod
     def at(
@@ -53,11 +54,13 @@ class Case:
         formula: Formula,
         known: KnownMaterials,
         *,
-        wishes: Wishes | None,
-        report: Report | None,
-        history: Sequence[PastDough] | None,
+        wishes: Wishes | None = None,
+        report: Report | None = None,
+        history: Sequence[PastDough] | None = None,
+        reading: Reading = NOT_READ,
+        batch: Batch = NO_BATCH,
     ) -> "Case":
-        """Look at a recipe in the light of earlier doughs.
+        """Look at a recipe in the light of earlier doughs, of a pH that was read, and of how much is made.
 
         Raises
         ------
@@ -67,7 +70,7 @@ class Case:
         rulebook = known.rulebook
         past = (*known.notebook.doughs, *history_evidence(history or (), known))
         learned = Learned(formula, known, report, past)
-        return cls(formula, wishes or Wishes(), rulebook, known, learned)
+        return cls(formula, wishes or Wishes(), rulebook, known, learned, reading, batch)
 
     def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Case":
         """Return the same case with these materials to use, and wishes about no others held."""
@@ -85,12 +88,17 @@ class Case:
         )
 
     @property
+    def ph(self) -> float | None:
+        """The pH of the dough; None where none was read that compares."""
+        return self.reading.comparable(self.rulebook.acidity.reading)
+
+    @property
     def law(self) -> LawBook | None:
         """The law of the market that was wished."""
         return self.rulebook.laws.get(self.wishes.market)
 
     @property
-    def pairs(self) -> tuple[PairRules, ...]:
+    def pairs(self) -> Pairs:
         """Which materials must not meet, by the trade and by that law."""
         return self.rulebook.pairs_in(self.wishes.market)
 
@@ -115,7 +123,7 @@ class Case:
             self.formula.amounts,
             self.wishes,
             self.law,
-            () if self.law is None else legal_pairs(self.law),
+            NONE if self.law is None else legal_pairs(self.law),
             self.rulebook.dough,
             self.rulebook.program,
         )
@@ -206,6 +214,12 @@ class Case:
             found.append(check)
         return tuple(found)
 
+    def checks_as_written(self) -> tuple[Check, ...]:
+        """Hold every demand against the recipe as it came, with the usual ranges as the library has them."""
+        written = {demand.id: demand for demand in use_ranges(self.context, as_written=True)}
+        demands = [written.get(demand.id, demand) for demand in self.demands]
+        return self.checks(self.formula.amounts, instead=demands)
+
     @cached_property
     def order(self) -> tuple[str, ...]:
         """Every material: lines in the order they came, new ones after them."""
@@ -233,28 +247,3 @@ class Case:
             self.report, formula.measures, formula.amounts, rules.fats, formula.written.grams
         )
         return {**found, "stiffened": stiff} if stiff else found
-
-    def cautions(
-        self,
-        amounts: Amounts,
-        advice: Iterable[str] = (),
-        grams: Amounts | None = None,
-        day: datetime.date | None = None,
-    ) -> tuple[TextItem, ...]:
-        """Return the cautions for these amounts and the recipe they come from.
-
-        ``grams`` is what has to be in stock [g]; without it what a batch of these amounts takes. ``day`` is
-        when it is made; without it today.
-        """
-        used = {
-            key: one
-            for key, one in self.formula.ingredients.items()
-            if amounts.get(key) or self.formula.amounts.get(key)
-        }
-        wet = bool(self.formula.measures.wetness().of(amounts))
-        estimates = wet and any(one.estimated for one in used.values())
-        said = cautions(self.rulebook.cautions.caution, used, self.law, estimates=estimates, advice=advice)
-        if grams is None:
-            whole = (self.formula.written.grams or 0.0) / (sum(amounts.values()) or 1.0)
-            grams = {key: amount * whole for key, amount in amounts.items()}
-        return (*said, *lot_cautions(self.formula.lots, day or self.known.notebook.today, grams))

@@ -1,40 +1,59 @@
 """Which cautions the materials in use, the law and the advice call for."""
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 
+from advisor.recipe.grams import listed
+from advisor.recipe.measures import Amounts
 from advisor.rulebook.age import today, whole_months
 from advisor.rulebook.bench import CautionRules
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution
 
 _REMEMBERED = 8192
+
+
+@dataclass(frozen=True)
+class Told:
+    """A caution with the rule it comes from and the materials that call for it."""
+
+    rule: CautionRules
+    about: tuple[str, ...]
+    caution: Caution
 
 
 def cautions(
     rules: Iterable[CautionRules],
     ingredients: Mapping[str, Ingredient],
+    amounts: Amounts,
     law: LawBook | None,
     *,
     estimates: bool,
     advice: Iterable[str] = (),
-) -> tuple[TextItem, ...]:
+    handled: Collection[str] = (),
+) -> tuple[Told, ...]:
     """Return the cautions that the materials in use, the law and the advice call for.
 
     Parameters
     ----------
     ingredients : mapping
         The materials in use, those of the answer included.
+    amounts : mapping
+        What of them is in the recipe at most [%].
     estimates : bool
         Whether the answer rests on an estimated uptake or wetting.
+    handled : collection of str
+        The materials that are weighed or poured next.
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given, day = set(advice), today()
-    told: dict[str, TextItem] = {}
+    told: dict[str, Told] = {}
     for rule in rules:
+        fitting = [one for one in ingredients.values() if _fits(rule, one, amounts.get(one.key, 0.0))]
         called_for = (
             rule.always
             or (rule.laws and law is not None)
@@ -43,15 +62,19 @@ def cautions(
             or (rule.estimates and estimates)
             or (rule.allergens and allergens)
             or set(rule.advice) & given
-            or any(_meets(ByIdentity(rule), one) for one in ingredients.values())
+            or fitting
         )
         if called_for and told.keys().isdisjoint(rule.unless):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
+            if fitting:
+                text = text.replace("{names}", listed(dict.fromkeys(one.name for one in fitting)))
             if law is not None:
                 text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
                 text = text.replace("{months}", f"{whole_months(law.head.text_of, day)}")
                 text = text.replace("{review_by}", f"{law.head.review_by}")
-            told[rule.id] = TextItem(id=rule.id, text=text)
+            next_up = rule.when_handled and any(one.key in handled for one in fitting)
+            caution = Caution(id=rule.id, text=text, standing=rule.standing and not next_up)
+            told[rule.id] = Told(rule, tuple(one.key for one in fitting), caution)
     return tuple(told.values())
 
 
@@ -59,6 +82,21 @@ def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:
     """Tell whether a law's text is older than a caution bears, or its review is due."""
     old = rule.law_months is not None and whole_months(law.head.text_of, day) >= rule.law_months
     return old or (rule.review_passed and day > law.head.review_by)
+
+
+def special_first(told: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Return cautions once each, those of this recipe before the standing ones."""
+    return tuple(sorted(dict.fromkeys(told), key=lambda caution: caution.standing))
+
+
+def _fits(rule: CautionRules, one: Ingredient, percent: float) -> bool:
+    if not _meets(ByIdentity(rule), one):
+        return False
+    use = one.material.use
+    if rule.over_use and (use is None or use.max is None or percent <= use.max):
+        return False
+    share = one.holds(*rule.components) if rule.components else 1.0
+    return rule.from_percent is None or percent * share >= rule.from_percent
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -70,6 +108,18 @@ def _meets(of: ByIdentity[CautionRules], one: Ingredient) -> bool:
         (rule.roles, bool(set(material.roles) & set(rule.roles))),
         (rule.hazards, any(code in hazard for hazard in material.hazards for code in rule.hazards)),
         (rule.components, any(one.holds(name) for name in rule.components)),
+        (rule.words, any(_speaks(text, rule.words) for text in _texts(one))),
     )
     named = [met for wanted, met in conditions if wanted]
     return bool(named) and all(named)
+
+
+def _texts(one: Ingredient) -> Iterator[str]:
+    material = one.material
+    return iter((material.name, *material.composition, *material.allergens))
+
+
+def _speaks(text: str, words: Iterable[str]) -> bool:
+    plain = "".join(c if c.isalnum() else " " for c in text.casefold())
+    spaced = f" {' '.join(plain.split())} "
+    return any(f" {word} " in spaced for word in words)

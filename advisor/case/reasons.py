@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.feels import Route
@@ -51,6 +52,8 @@ class Reasons:
     rules : ProgramRules
     cheapest : bool
         Whether the least price was sought.
+    batch : Batch
+        How much is made.
     """
 
     moves: Sequence[Move]
@@ -59,6 +62,7 @@ class Reasons:
     route: Route
     rules: ProgramRules
     cheapest: bool = False
+    batch: Batch = NO_BATCH
 
     def change(self, move: Move, instead: str = "") -> Change:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
@@ -72,6 +76,8 @@ class Reasons:
             change=round(move.after - move.before, 4),
             why=instead or f"{_does(move)}{self._because(move, broken, left)}.",
             why_figures=_figures(move, broken, left),
+            grams_before=self.batch.of_percent(move.before),
+            grams_after=self.batch.of_percent(move.after),
         )
 
     def _because(self, move: Move, broken: Sequence[Demand], left: Amounts) -> str:

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 
 from advisor.case.case import Case
 from advisor.errors import Fault, InvalidRequest
-from advisor.rulebook.compatibility import Compatibility
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.newcomers import Compatibility
 from advisor.schema.findings import TextItem
 
 
@@ -32,8 +32,8 @@ def sifted(
     """Return what ``admitted`` does, the reason of each that is turned away by its key."""
     known = case.formula.ingredients
     compatibility = Compatibility(case.pairs, case.rulebook.program.never_new)
-    for one in there.values():
-        compatibility.include(one)
+    for key, one in there.items():
+        compatibility.include(one, case.formula.amounts.get(key))
     joined, turned_away = set(), {}
     for key in sorted(set(shelf)):
         one = known[key]

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.cautions import special_first
+from advisor.case.watch import cautions_of
 from advisor.comparison.schema import Compared, ComparedLine, ComparisonAnswer, ComparisonRequest, LabelBeside
 from advisor.comparison.shifts import Beside, beside, shifts
 from advisor.labelling.ingredient_list import label_change
@@ -72,7 +74,9 @@ def compare(
         b=b,
         shifts=shifts(of, (a.checks, b.checks)),
         label=_label(of),
-        cautions=_once(*first.cautions(first.formula.amounts), *second.cautions(second.formula.amounts)),
+        cautions=special_first(
+            one for case in (first, second) for one in cautions_of(case, case.formula.amounts)
+        ),
         notes=_once(*first.formula.notes, *second.formula.notes),
         rules_version=rules.edition,
     )
@@ -84,7 +88,7 @@ def _compared(case: Case) -> Compared:
     return Compared(
         totals=state.totals,
         consistency=state.consistency,
-        checks=case.checks(amounts),
+        checks=case.checks_as_written(),
         price=state.totals.price_per_kg,
     )
 

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from advisor.schema.base import Asked
+from advisor.schema.batch import WithBatch
 from advisor.schema.findings import Answer, Change, Check, HoldBack, Sensitivity, State, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
@@ -10,7 +10,7 @@ from advisor.schema.report import History, Report
 from advisor.schema.wishes import Wishes
 
 
-class CorrectionRequest(Asked):
+class CorrectionRequest(WithBatch):
     """A recipe whose dough failed, and what the maker saw."""
 
     recipe: Recipe

@@ -8,9 +8,11 @@ from typing import Any
 from advisor.case.advice import applicable
 from advisor.case.case import Case
 from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
+from advisor.case.reading import Reading
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import conflict_of, no_recipe_fits
 from advisor.case.solve import WHOLE, Solved, Task, rounded, solve
+from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
     let_go,
@@ -30,6 +32,7 @@ from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.optimise.plan import CERTIFIED
+from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
 from advisor.recipe.hold_back import held_back_liquids
 from advisor.recipe.measures import Amounts
@@ -82,7 +85,15 @@ def correct(
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     if wanted.wishes:
         check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
-    case = Case.at(formula, known, wishes=wanted.wishes, report=wanted.report, history=wanted.history)
+    case = Case.at(
+        formula,
+        known,
+        wishes=wanted.wishes,
+        report=wanted.report,
+        history=wanted.history,
+        reading=Reading.of(wanted),
+        batch=Batch.of(wanted, formula.written.grams),
+    )
     usable, kept_out = usable_materials(case)
     past = past_of(formula, wanted.report, wanted.history or (), known)
     return _Correction(case.with_materials(usable), wanted.report, past, kept_out).answer()
@@ -218,7 +229,7 @@ class _Correction:
             rules.bench.traits,
             centre=case.centre,
             own=case.own,
-            grams=case.formula.written.grams,
+            grams=case.batch.grams,
             insisted=self.past.insisted,
             last_watery=self.past.last_watery,
         )
@@ -269,7 +280,7 @@ class _Correction:
             for key in case.order
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, cheapest=task.cheapest)
+        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, task.cheapest, case.batch)
         changes = tuple(reasons.change(move) for move in moves)
         traits = case.traits()
         book = case.rulebook.bench
@@ -294,7 +305,7 @@ class _Correction:
             questions=questions,
             sensitivities=self._sensitivities(aim, task, found, solved) if changes else (),
             hold_back=_hold_back(case, amounts),
-            cautions=case.cautions(amounts, [item.id for item in advice]),
+            cautions=cautions_of(case, amounts, advice=[item.id for item in advice]),
             notes=(
                 *case.formula.notes,
                 *self.kept_out,
@@ -344,7 +355,7 @@ def _then(process: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextI
 def _hold_back(case: Case, amounts: Amounts) -> tuple[HoldBack, ...]:
     held = held_back_liquids(case.formula.ingredients, amounts, case.rulebook.dough.hold_back)
     return tuple(
-        HoldBack(material=key, percent=round(held[key], 2))
+        HoldBack(material=key, percent=round(held[key], 2), grams=case.batch.of_percent(held[key]))
         for key in case.order
         if round(held.get(key, 0.0), 2) > 0
     )

@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.watch import cautions_of
 from advisor.costing.cents import to_the_cent
 from advisor.costing.schema import (
     BarCosts,
@@ -114,7 +115,7 @@ class _Costing:
             price=None if per_bar is None or factor is None else round(per_bar.total * factor, 2),
             unpriced=tuple(line.material for line in lines if line.cost is None),
             moved=tuple(self._moved()),
-            cautions=self.case.cautions(self.case.formula.amounts),
+            cautions=cautions_of(self.case, self.case.formula.amounts),
             notes=(*self.case.formula.notes, *self._notes()),
             rules_version=self.case.rulebook.edition,
         )

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
-from advisor.rulebook.pairs import PairRules
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.wishes import Wishes
 
@@ -24,7 +24,7 @@ class DemandContext:
     amounts: Amounts
     wishes: Wishes
     law: LawBook | None
-    forbidden: tuple[PairRules, ...]
+    forbidden: Pairs
     dough: DoughRules
     program: ProgramRules
 

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from advisor.demands.context import DemandContext
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Measures
-from advisor.rulebook.compatibility import met
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.verdicts import bans, judged
@@ -74,21 +73,22 @@ def banned_demands(of: DemandContext) -> Iterator[Demand]:
 
 def apart_demands(of: DemandContext) -> Iterator[Demand]:
     """Return, for each forbidden pair the recipe holds, that none is left of the side there is less of."""
-    used = {key: one for key, one in of.ingredients.items() if of.amounts[key]}
-    for pair, *sides in met(of.forbidden, used):
-        less, more = sorted(sides, key=lambda side: (sum(of.amounts[key] for key in side), side))
+    for met in of.forbidden.met(of.amounts, of.ingredients):
+        less, more = sorted(
+            (met.first, met.second), key=lambda side: (sum(of.amounts[key] for key in side), side)
+        )
         yield Demand(
-            id=f"apart:{pair.id}",
+            id=f"apart:{met.rules.id}",
             group="apart",
-            name=f"{_names(less, used)} beside {_names(more, used)}",
+            name=f"{_names(less, of.ingredients)} beside {_names(more, of.ingredients)}",
             measure=Measure(dict.fromkeys(less, 1.0), None, 100.0),
             unit="%",
             kind="law",
             rank="law",
             maximum=0.0,
             about=tuple(less),
-            basis=pair.basis,
-            source=pair.source,
+            basis=met.rules.basis,
+            source=met.rules.source,
         )
 
 

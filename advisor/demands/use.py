@@ -33,14 +33,20 @@ def preserved(of: DemandContext) -> Iterator[Demand]:
             )
 
 
-def use_ranges(of: DemandContext) -> Iterator[Demand]:
-    """Return the use ranges, widened to the recipe's own amount; a wish takes the place of its own side."""
+def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Demand]:
+    """Return the use ranges; a wish takes the place of its own side.
+
+    They are widened to the recipe's own amount, unless they are to stand as written: then the least counts
+    for the material there is most of in its role, and what is used beside it may be less.
+    """
     for key, one in of.ingredients.items():
         use, own = one.material.use, of.amounts[key]
         if use is None:
             continue
         low = min(use.min, own) if use.min is not None and own else None
         high = None if use.max is None else max(use.max, own)
+        if as_written:
+            low, high = use.min if own and _is_main(one, of) else None, use.max
         wished = of.wishes.lines.get(key, Band())
         if wished.min is not None or (wished.max is not None and low is not None and wished.max < low):
             low = None
@@ -53,6 +59,11 @@ def use_ranges(of: DemandContext) -> Iterator[Demand]:
         yield line_demand(
             key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
         )
+
+
+def _is_main(one: Ingredient, of: DemandContext) -> bool:
+    alike = (key for key, other in of.ingredients.items() if other.main_role == one.main_role)
+    return of.amounts[one.key] >= max(of.amounts[key] for key in alike)
 
 
 def _inside(own: float, use: Range) -> bool:

@@ -4,7 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Market, Name, Shape
+from advisor.schema.acidity import WithPH
+from advisor.schema.base import Market, Name, Shape
 from advisor.schema.findings import Answer, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe
@@ -12,7 +13,7 @@ from advisor.schema.recipe import Recipe
 PreviousNames = Annotated[tuple[Name, ...], Field(max_length=500)]
 
 
-class LabelRequest(Asked):
+class LabelRequest(WithPH):
     """A recipe and the market it is labelled for; ``previous`` is an earlier list or an earlier recipe."""
 
     recipe: Recipe

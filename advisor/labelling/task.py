@@ -1,9 +1,11 @@
 """The label task: the ingredient list of a recipe, and what else a label asks for."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.reading import Reading
+from advisor.case.watch import cautions_of
 from advisor.labelling.ingredient_list import (
     IngredientList,
     Lines,
@@ -17,9 +19,9 @@ from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
-from advisor.rulebook.compatibility import broken
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.base import Market
+from advisor.schema.findings import TextItem
 from advisor.schema.recipe import Recipe
 from advisor.schema.wishes import Wishes
 
@@ -64,7 +66,7 @@ def label(
     found = ingredient_list(lines, wanted.market, rules.label)
     heeded = rules.label.heed.cautions
     wishes = Wishes(market=wanted.market)
-    case = Case.at(formula, known, wishes=wishes, report=None, history=None)
+    case = Case.at(formula, known, wishes=wishes, reading=Reading.of(wanted))
     way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
     return LabelAnswer(
         name=formula.written.name,
@@ -74,8 +76,8 @@ def label(
         allergens=found.allergens if allergens_named(wanted.market, rules.label) else (),
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
-            *broken(case.context.forbidden, formula.ingredients),
-            *legal_notes(lines, case.law, rules.label),
+            *_forbidden(case),
+            *legal_notes(lines, case.law, rules.label, case.ph),
             *case.list_notes(),
             *duty_notes(case.law),
         ),
@@ -90,10 +92,17 @@ def label(
         text=", ".join(found.names),
         basis=way.basis,
         source=way.source,
-        cautions=tuple(item for item in case.cautions(formula.amounts) if item.id in heeded),
+        cautions=tuple(item for item in cautions_of(case, formula.amounts) if item.id in heeded),
         notes=formula.notes,
         rules_version=rules.edition,
     )
+
+
+def _forbidden(case: Case) -> Iterator[TextItem]:
+    """Return the pairs of the recipe that the law of the market forbids."""
+    of = case.formula.ingredients
+    for met in case.context.forbidden.met(case.formula.amounts, of):
+        yield TextItem(id=met.rules.id, text=met.text(of))
 
 
 def _lines(formula: Formula) -> Lines:

@@ -13,7 +13,7 @@ from advisor.recipe.request import Formula, known_materials, read_formula, read_
 from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution, TextItem
 
 _FIGURES = 4
 _WHOLE = 100.0
@@ -192,7 +192,7 @@ class _Dosing:
             test_percent=self.wanted.test_percent,
             batch_dose=None if scale is None else _rounded(found.dose * scale),
             batch_trial_dose=None if scale is None else _rounded(self.wanted.dose * scale),
-            cautions=tuple(self._cautions()),
+            cautions=tuple(Caution(id=one.id, text=one.text, standing=False) for one in self._cautions()),
             notes=(*(() if self.formula is None else self.formula.notes), *self._notes(capped)),
             rules_version=self.rulebook.edition,
         )

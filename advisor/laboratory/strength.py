@@ -19,7 +19,7 @@ from advisor.recipe.strength_spread import (
 from advisor.recipe.strength_spread import strength as spread_of
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.drying import Bounds
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution, TextItem
 from advisor.schema.wishes import Band
 
 
@@ -84,8 +84,8 @@ def strength(
         exact=found.exact,
         contributions=_contributions(spreads, found),
         cautions=(
-            TextItem(id="declare", text=rules.strength.text["declare"]),
             *lot_cautions(formula.lots, known.notebook.today, grams),
+            Caution(id="declare", text=rules.strength.text["declare"], standing=True),
         ),
         notes=(*formula.notes, *_notes(wanted, formula, found, rules)),
         rules_version=rules.edition,

@@ -9,7 +9,7 @@ from advisor.laboratory.titration import titrated_active
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, known_materials, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution, TextItem
 
 
 def titrate(
@@ -63,7 +63,7 @@ def titrate(
         molar_mass=molar_mass,
         basis="own",
         source=rules.strength.text["titration_source"],
-        cautions=(TextItem(id="laboratory", text=rules.strength.text["laboratory"]),),
+        cautions=(Caution(id="laboratory", text=rules.strength.text["laboratory"], standing=True),),
         notes=(TextItem(id="titration", text=rules.strength.text["titration"]),),
         rules_version=rules.edition,
     )

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from advisor.law.acidity import undissociated
+from advisor.recipe.grams import listed
 from advisor.rulebook.acidity import PreservationRules
+from advisor.rulebook.ingredient import typical
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.substances import Substances, as_acid
 from advisor.schema.findings import TextItem
@@ -105,6 +107,50 @@ def preservation_texts(
     if before is not None:
         said += preservation_change(found, before, rules)
     return (*said, _said("challenge", rules))
+
+
+def preservation_missing(
+    found: Sequence[Preservative], lines: Lines, ph: float | None, rules: PreservationRules
+) -> TextItem | None:
+    """Return the sentence that nothing preserves a wet recipe: there is nothing, or the pH makes it useless.
+
+    Parameters
+    ----------
+    found : sequence of Preservative
+        What ``preservatives`` gives.
+    lines : sequence of (percent, Material)
+        The same recipe.
+    ph : float, optional
+        The same pH; where it is not known, nothing is called useless.
+    rules : PreservationRules
+    """
+    if not found:
+        water = sum(
+            percent * typical(material.water, material.composition.get("Aqua", 0.0)) / 100
+            for percent, material in lines
+        )
+        if water < rules.wet_from_percent:
+            return None
+        return TextItem(id="no-preservative", text=rules.text["no_preservative"])
+    if ph is None or not all(_useless(item, rules) for item in found):
+        return None
+    names = listed(item.name for item in found)
+    tops = [m.works_ph.max for _, m in lines if "preservative" in m.roles and m.works_ph and m.works_ph.max]
+    low = [m.works_ph.min for _, m in lines if "preservative" in m.roles and m.works_ph and m.works_ph.min]
+    if tops and ph > max(tops):
+        reach = f"{max(tops):g} or under"
+    elif low and ph < min(low):
+        reach = f"{min(low):g} or over"
+    else:
+        reach = ""
+    text = rules.text["useless" if reach else "useless_soap"].format(ph=f"{ph:g}", names=names, reach=reach)
+    return TextItem(id="preservative-useless", text=text)
+
+
+def _useless(item: Preservative, rules: PreservationRules) -> bool:
+    """Tell whether a preservative does nothing at the pH it was looked at."""
+    weak = [acid.share < rules.free_acid_low for acid in item.free_acids]
+    return item.at_ph == "outside" or (bool(weak) and all(weak))
 
 
 def _state(material: Material, ph: float | None) -> State:

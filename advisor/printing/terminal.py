@@ -9,7 +9,10 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from advisor.rulebook.load import load_rulebook
+
 _LISTS = {
+    "findings": "What stands out",
     "advice": "Advice",
     "questions": "Ask yourself before you change the recipe",
     "cautions": "Take care",
@@ -27,14 +30,14 @@ _LABELS = {
     "mass_left": "mass left %",
     "liquid_to_powder": "liquid to powder",
     "wetness": "how wet it is for its powders",
-    "wetness_at_20c": "wetting index at 20 °C",
+    "wetness_at_20c": "how wet it is at 20 °C",
     "word": "the dough is",
     "watery_share": "water-based part of the liquids",
     "oil_per_powder": "oil per powder",
     "coarse_share": "coarse share of the powders",
     "chance_workable": "chance that it is workable",
     "chance_close": "chance that it is close",
-    "basis": "this rests on",
+    "basis": "where this comes from",
 }
 
 
@@ -45,7 +48,7 @@ def show(
     out = console or Console(highlight=False, emoji=False)
     name = (body.get("recipe") or {}).get("name") or "recipe"
     out.print(f"[bold]{name}[/bold]: {verb}{_status(answer)}", markup=True)
-    for place in ("advice", "questions"):
+    for place in ("findings", "advice", "questions"):
         _texts(out, place, answer)
     _parts(out, answer)
     for place in ("notes", "cautions"):
@@ -135,6 +138,7 @@ def show_sweep(rows: Iterable[Mapping[str, str]], console: Console | None = None
     out.print(total)
 
 
+_BASES = {"estimate": "first guess", "own": "from your doughs"}
 _MOST_SHOWN = 20
 _TELLING = ("changed", "nothing fits", "refused", "not met")
 _HANDLED = {
@@ -167,6 +171,8 @@ def _status(answer: Mapping[str, Any]) -> str:
 
 def _texts(out: Console, place: str, answer: Mapping[str, Any]) -> None:
     items = answer.get(place) or ()
+    if place == "findings":
+        items = items[: load_rulebook().findings.at_most_in_text]
     if items:
         out.print(f"\n[bold]{_LISTS[place]}[/bold]")
         for item in items:
@@ -191,16 +197,23 @@ def _recipe(out: Console, answer: Mapping[str, Any]) -> None:
 def _before_and_after(out: Console, answer: Mapping[str, Any]) -> None:
     table = _table("", "before", "after")
     for part in ("totals", "consistency"):
-        before, after = answer["before"][part], answer["after"][part]
+        before, after = _told(answer["before"][part]), answer["after"][part]
         for name, value in before.items():
             if not isinstance(value, Mapping) and (value or after[name]):
-                table.add_row(_label(name), _plain(value), _plain(after[name]))
+                table.add_row(_label(name), _plain(value), _plain(_told(after)[name]))
     out.print(table)
+
+
+def _told(figures: Mapping[str, Any]) -> dict[str, Any]:
+    """Return figures as they are told: chances only where they come from the maker's own doughs."""
+    own = figures.get("basis") == "own"
+    told = {name: value for name, value in figures.items() if own or not name.startswith("chance_")}
+    return told | ({"basis": _BASES[told["basis"]]} if "basis" in told else {})
 
 
 def _figures(out: Console, title: str, figures: Mapping[str, Any]) -> None:
     table = _table(title=title, show_header=False)
-    for name, value in figures.items():
+    for name, value in _told(figures).items():
         if isinstance(value, Mapping):
             for inner, figure in value.items():
                 table.add_row(f"{_label(name)}, {_label(inner)}", _plain(figure))

@@ -8,7 +8,7 @@ from typing import Any
 from advisor.recipe.grams import listed
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import typical
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution, TextItem
 from advisor.schema.lot import Lot
 from advisor.schema.material import Material, PercentFigure, UptakeFigure
 
@@ -110,20 +110,20 @@ class NamedLot:
     lot: str
     kept: Lot | None
 
-    def cautions(self, today: datetime.date | None, grams: float) -> Iterator[TextItem]:
+    def cautions(self, today: datetime.date | None, grams: float) -> Iterator[Caution]:
         """Yield what speaks against using it: its dates on a day, its stock where ``grams`` are wanted."""
         kept, name = self.kept, f"Lot {self.lot} of {self.material}"
         if kept is None:
             return
         if kept.expires is not None and today is not None and kept.expires < today:
             text = f"{name} expired on {kept.expires}: test it or take another."
-            yield TextItem(id="lot-expired", text=text)
+            yield Caution(id="lot-expired", text=text, standing=False)
         if kept.received is not None and today is not None and kept.received > today:
             text = f"{name} was received on {kept.received}, after {today}: is it the right lot?"
-            yield TextItem(id="lot-not-yet-there", text=text)
+            yield Caution(id="lot-not-yet-there", text=text, standing=False)
         if kept.stock_grams is not None and grams > kept.stock_grams:
             text = f"{name} has {kept.stock_grams:g} g in stock, and {grams:.5g} g are wanted."
-            yield TextItem(id="lot-too-little", text=text)
+            yield Caution(id="lot-too-little", text=text, standing=False)
 
 
 def lot_notes(lots: Iterable[NamedLot]) -> Iterator[TextItem]:
@@ -153,9 +153,9 @@ def _figures(kept: Lot) -> Iterator[str]:
 
 def lot_cautions(
     lots: Mapping[str, NamedLot], today: datetime.date | None, grams: Mapping[str, float]
-) -> tuple[TextItem, ...]:
+) -> tuple[Caution, ...]:
     """Return what speaks against the lots of a recipe, ``grams`` being what is wanted by material [g]."""
-    found: Iterable[TextItem] = (
+    found: Iterable[Caution] = (
         item for key, one in lots.items() for item in one.cautions(today, grams.get(key, 0.0))
     )
     return tuple(found)

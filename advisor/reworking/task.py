@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.watch import cautions_of
 from advisor.drying.filling import mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
@@ -65,7 +66,7 @@ def rework(
         material=_material(wanted, made, rules),
         lots={key: one.lot for key, one in formula.lots.items()},
         expires=expires,
-        cautions=case.cautions(formula.amounts),
+        cautions=cautions_of(case, formula.amounts),
         notes=(*formula.notes, *_notes(wanted, made, expires, rules)),
         rules_version=rules.edition,
     )

@@ -19,9 +19,14 @@ class DoseRules(Sourced):
 
 
 class ReadingRules(Sourced):
-    """How a pH is read: percent of the dispersion [%], temperatures [degrees Celsius]."""
+    """How a pH is read: percent of the dispersion [%], temperatures [degrees Celsius].
+
+    Readings from ``comparable_from`` to ``comparable_to`` [%] are taken for one at ``percent``.
+    """
 
     percent: Percent
+    comparable_from: Percent
+    comparable_to: Percent
     warm_to_c: Positive
     read_at_c: Positive
 
@@ -113,4 +118,5 @@ class PreservationRules(Sourced):
     """rules/preservation.toml: from which share of free acid a preservative acid is worth counting."""
 
     free_acid_low: Share
+    wet_from_percent: Percent
     text: dict[str, str]

@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from advisor.rulebook.pairs import Severity
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Sourced, Table
 from advisor.schema.base import Degree
 from advisor.schema.material import Charge, Form, Role
@@ -86,11 +87,22 @@ class BenchFile(Table):
 
 
 class CautionRules(Sourced):
-    """A caution, with where the work meets it; ``unless`` names cautions that say it already."""
+    """A caution, with where the work meets it; ``unless`` names cautions that say it already.
+
+    A ``standing`` one holds of the work in general, the others of this recipe; ``when_handled`` makes a
+    standing one special where its material is weighed or poured next. ``over_use`` asks for more than the
+    usual range, ``from_percent`` for so much of the recipe. ``severity`` makes it a finding too.
+    """
 
     id: Id
     text: Sentence
     unless: tuple[Id, ...] = ()
+    standing: bool = True
+    when_handled: bool = False
+    severity: Severity | None = None
+    words: tuple[str, ...] = ()
+    from_percent: Positive | None = None
+    over_use: bool = False
     always: bool = False
     forms: tuple[Form, ...] = ()
     roles: tuple[Role, ...] = ()

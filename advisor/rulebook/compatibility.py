@@ -1,40 +1,155 @@
-"""Says which materials must not meet, and which new ones may come in at all."""
+"""Which materials must not meet, and whether a recipe holds such a pair."""
 
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 
 from advisor.rulebook.identity import ByIdentity
-from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
-from advisor.rulebook.pairs import PairRules, Side
-from advisor.rulebook.program import NeverNew
-from advisor.schema.findings import TextItem
+from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated
+from advisor.rulebook.stated import is_material
 
-_TRACE = 1e-6
+_REMEMBERED = 8192
+_WHOLE = 100.0
+
+
+@dataclass(frozen=True, eq=False)
+class Pair:
+    """A pair with its two sides."""
+
+    rules: PairRules
+    first: Side
+    second: Side
+
+    def met_at(self, first: float, second: float, ph: float | None) -> bool:
+        """Tell whether so much of each side [% of the recipe, or mol in 100 g] at a pH is a pair."""
+        rules = self.rules
+        if not (rules.first.holds(first) and rules.second.holds(second)):
+            return False
+        if rules.ph_under is not None and ph is not None and ph >= rules.ph_under:
+            return False
+        if rules.mole_ratio_from is not None and first < rules.mole_ratio_from * second:
+            return False
+        return rules.mole_ratio_below is None or first < rules.mole_ratio_below * second
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """A pair that a recipe holds, with the materials on each side."""
+
+    rules: PairRules
+    first: tuple[str, ...]
+    second: tuple[str, ...]
+
+    def text(self, of: Mapping[str, Ingredient]) -> str:
+        """Return its sentence."""
+        return pair_text(self.rules, *(_names(side, of) for side in (self.first, self.second)))
+
+
+@dataclass(frozen=True, eq=False)
+class Pairs:
+    """All pairs that hold in a market, the sides that materials may name, and what such a name means."""
+
+    pairs: tuple[Pair, ...]
+    sides: Mapping[str, Side] = field(default_factory=dict)
+    stated: Stated | None = None
+
+    def joined(self, more: "Pairs") -> "Pairs":
+        """Return these and further pairs."""
+        return Pairs((*self.pairs, *more.pairs), self.sides, self.stated)
+
+    @cached_property
+    def called(self) -> Mapping[str, Side]:
+        """The sides by the names that materials give them."""
+        return {name.casefold(): side for side in self.sides.values() for name in side.called}
+
+    def met(
+        self, amounts: Mapping[str, float], of: Mapping[str, Ingredient], ph: float | None = None
+    ) -> Iterator[Met]:
+        """Return the pairs that a recipe holds, in the order of the rules, those that materials name last.
+
+        Parameters
+        ----------
+        amounts : mapping
+            Percent of the recipe, or grams.
+        of : mapping
+            The materials.
+        ph : float, optional
+            Measured pH of the dough.
+        """
+        whole = sum(amounts.values()) or 1.0
+        used = {key: _WHOLE * amount / whole for key, amount in amounts.items() if amount > 0}
+        table = Standing(self)
+        for key, percent in sorted(used.items()):
+            table.add(of[key], percent)
+        yield from table.met(ph)
+        if self.stated is not None:
+            yield from self._stated(used, of, self.stated)
+
+    def _stated(
+        self, used: Mapping[str, float], of: Mapping[str, Ingredient], stated: Stated
+    ) -> Iterator[Met]:
+        for key in sorted(used):
+            for name, side in named_sides(of[key], ByIdentity(self)):
+                others = {other: share_on(side, of[other]) * used[other] for other in used if other != key}
+                there = tuple(other for other, amount in others.items() if amount > 0)
+                if there and sum(others.values()) >= side.from_percent:
+                    yield Met(_stated_rules(name, side, stated), (key,), there)
+
+
+def _stated_rules(name: str, side: Side, stated: Stated) -> PairRules:
+    return PairRules(
+        id="stated",
+        severity=stated.severity,
+        refuse=stated.refuse,
+        first=Part(of="material"),
+        second=Part(of="named", from_percent=side.from_percent),
+        text=stated.text,
+        basis=stated.basis,
+        source=f"incompatible with {name}, as its data say",
+    )
+
+
+NONE = Pairs(())
+
+
+def pairs_of(file: PairsFile) -> Pairs:
+    """Return the pairs of the trade."""
+    sides = file.side
+    pairs = (Pair(one, sides[one.first.of], sides[one.second.of]) for one in file.pair)
+    return Pairs(tuple(pairs), sides, file.stated)
 
 
 @lru_cache(maxsize=32)
-def legal_pairs(law: LawBook) -> tuple[PairRules, ...]:
+def legal_pairs(law: LawBook) -> Pairs:
     """Return the pairs that a law forbids: entries that exclude each other, as rules about materials.
 
     A material stands for the entry whose components it holds all of, and for the one that names most.
     """
     by_id = {limit.id: limit for limit in law.limits}
-    return tuple(
-        PairRules(
-            id=f"law-{first.id}-with-{second.id}",
-            first=_used_under(first, second),
-            second=_used_under(second, first),
-            refuse=True,
-            text=f"{{first}} must not stand together with {{second}} ({source}).",
-            basis=first.basis,
-            source=source,
+    return Pairs(
+        tuple(
+            Pair(
+                PairRules(
+                    id=f"law-{first.id}-with-{second.id}",
+                    severity="law",
+                    refuse="always",
+                    first=Part(of=first.id),
+                    second=Part(of=second.id),
+                    text=f"{{first}} must not stand together with {{second}} ({source}).",
+                    basis=first.basis,
+                    source=source,
+                ),
+                _used_under(first, second),
+                _used_under(second, first),
+            )
+            for first in law.limits
+            for other in first.forbidden_with
+            if (second := by_id[other]).id > first.id or first.id not in second.forbidden_with
+            for source in [f"{first.source}; {second.entry}"]
         )
-        for first in law.limits
-        for other in first.forbidden_with
-        if (second := by_id[other]).id > first.id or first.id not in second.forbidden_with
-        for source in [f"{first.source}; {second.entry}"]
     )
 
 
@@ -43,117 +158,95 @@ def _used_under(limit: Limit, other: Limit) -> Side:
     return Side(
         all_components=limit.components,
         without=tuple(name for name in other.components if name not in limit.components) if more else (),
-        at_least_percent=_TRACE,
     )
 
 
-def met(
-    pairs: tuple[PairRules, ...], used: Mapping[str, Ingredient]
-) -> Iterator[tuple[PairRules, list[str], list[str]]]:
-    """Return the refusing pairs of which both sides are used, with the keys on each side."""
-    for pair in pairs:
-        first = [key for key, one in used.items() if stands_on(pair.first, one)]
-        second = [key for key, one in used.items() if stands_on(pair.second, one)]
-        if pair.refuse and first and second:
-            yield pair, first, second
-
-
-def broken(pairs: tuple[PairRules, ...], used: Mapping[str, Ingredient]) -> Iterator[TextItem]:
-    """Return a sentence on each refusing pair of which both sides are used."""
-    for pair, *sides in met(pairs, used):
-        yield pair_sentence(pair, *(" and ".join(used[key].name for key in side) for side in sides))
-
-
-def pair_sentence(pair: PairRules, first: str, second: str) -> TextItem:
+def pair_text(rules: PairRules, first: str, second: str) -> str:
     """Return the sentence of a pair about two materials, by name."""
-    return TextItem(id=pair.id, text=pair.text.replace("{first}", first).replace("{second}", second))
+    return rules.text.replace("{first}", first).replace("{second}", second)
 
 
-def stands_on(side: Side, one: Ingredient) -> bool:
-    """Tell whether a material stands on one side of a pair."""
+def _names(keys: tuple[str, ...], of: Mapping[str, Ingredient]) -> str:
+    *most, last = (of[key].name for key in keys)
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def share_on(side: Side, one: Ingredient) -> float:
+    """Return how much of a material counts on a side (0..1, or mol in a gram); 0 where none does."""
     material = one.material
     if side.forms and material.form not in side.forms:
-        return False
-    if side.charges and (material.charge not in side.charges or not (one.active or one.cationic)):
-        return False
+        return 0.0
+    if side.charges and material.charge not in side.charges:
+        return 0.0
     if side.roles and set(side.roles).isdisjoint(material.roles):
-        return False
-    least = side.at_least_percent / 100
-    if side.components and one.holds(*side.components) < least:
-        return False
+        return 0.0
+    least = side.at_least_percent / _WHOLE
     if any(one.holds(name) < least for name in side.all_components):
-        return False
-    return not any(one.holds(name) >= least for name in side.without)
+        return 0.0
+    if any(one.holds(name) >= least for name in side.without):
+        return 0.0
+    return _counted(side, one, least)
 
 
-@lru_cache(maxsize=8192)
-def _sides(one: Ingredient, of: ByIdentity[tuple[PairRules, ...]]) -> tuple[int, int]:
-    """Return on which refusing pairs' first and second side a material stands, a bit for each pair."""
-    first = second = 0
-    for place, pair in enumerate(of.thing):
-        if pair.refuse:
-            first |= stands_on(pair.first, one) << place
-            second |= stands_on(pair.second, one) << place
-    return first, second
+def _counted(side: Side, one: Ingredient, least: float) -> float:
+    held = one.holds(*side.components) if side.components else one.holds(*side.all_components)
+    if side.components or side.all_components:
+        if held < least:
+            return 1.0 - one.water if not set(side.or_roles).isdisjoint(one.material.roles) else 0.0
+        if side.molar_masses:
+            return sum(one.holds(name) / mass for name, mass in side.molar_masses.items())
+        return held
+    return one.active + one.cationic if side.charges else 1.0
 
 
-def clash(one: Ingredient, other: Ingredient, pairs: tuple[PairRules, ...]) -> TextItem | None:
-    """Return the rule that two materials break together, with its sentence about them."""
-    (first, second), (other_first, other_second) = (
-        _sides(one, ByIdentity(pairs)),
-        _sides(other, ByIdentity(pairs)),
-    )
-    broken = first & other_second | second & other_first
-    if not broken:
-        return None
-    place = (broken & -broken).bit_length() - 1
-    names = (one.name, other.name) if first & other_second & (1 << place) else (other.name, one.name)
-    return pair_sentence(pairs[place], *names)
+@lru_cache(maxsize=_REMEMBERED)
+def places(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[int, float, float], ...]:
+    """Return the places of the pairs a material stands in, with what of it counts on either side."""
+    found = ((i, share_on(p.first, one), share_on(p.second, one)) for i, p in enumerate(of.thing.pairs))
+    return tuple(entry for entry in found if entry[1] or entry[2])
 
 
-class Compatibility:
-    """Materials that go together; told of each newcomer that does not.
+@lru_cache(maxsize=_REMEMBERED)
+def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[str, Side], ...]:
+    """Return what a material says it must not meet and no pair of the rules covers, by its name.
 
-    Parameters
-    ----------
-    pairs : tuple of PairRules
-    never : NeverNew
+    A name that stands for no side of the rules is taken for a component. What is said of pH or heat is no
+    material.
     """
-
-    def __init__(self, pairs: tuple[PairRules, ...], never: NeverNew) -> None:
-        self._pairs = ByIdentity(pairs)
-        self._never = never
-        self._members: list[tuple[Ingredient, int, int]] = []
-        self._first = self._second = 0
-
-    def include(self, one: Ingredient) -> None:
-        """Take a material in, whatever it is."""
-        first, second = _sides(one, self._pairs)
-        self._members.append((one, first, second))
-        self._first |= first
-        self._second |= second
-
-    def refusal(self, one: Ingredient) -> TextItem | None:
-        """Return why a material may not be brought in; None where it may."""
-        for name in self._never.components:
-            if 100 * one.holds(name) >= 50:
-                return TextItem(id="never-new", text=f"{one.name} is never proposed: {self._never.source}.")
-        first, second = _sides(one, self._pairs)
-        if not first & self._second | second & self._first:
-            return None
-        met = next(
-            member
-            for member, its_first, its_second in self._members
-            if first & its_second | second & its_first
-        )
-        return clash(one, met, self._pairs.thing)
+    pairs = of.thing
+    covered = [
+        other
+        for i, first, second in places(one, of)
+        for other in ([pairs.pairs[i].second] if first else []) + ([pairs.pairs[i].first] if second else [])
+    ]
+    found = []
+    for name in one.material.incompatible_with:
+        if is_material(name):
+            side = pairs.called.get(folded_name(name)) or Side(components=(name,))
+            if not any(side is other for other in covered):
+                found.append((name, side))
+    return tuple(found)
 
 
-def refused(
-    one: Ingredient, among: Mapping[str, Ingredient], pairs: tuple[PairRules, ...], never: NeverNew
-) -> TextItem | None:
-    """Return why a material may not be brought into a recipe; None where it may."""
-    compatibility = Compatibility(pairs, never)
-    for other in among.values():
-        compatibility.include(other)
-    return compatibility.refusal(one)
+class Standing:
+    """What of a recipe stands on either side of each pair."""
+
+    def __init__(self, pairs: Pairs) -> None:
+        self._pairs = pairs
+        self._by = ByIdentity(pairs)
+        self.sides: dict[int, tuple[dict[str, float], dict[str, float]]] = {}
+
+    def add(self, one: Ingredient, percent: float) -> None:
+        """Put so much of a material in."""
+        for place, *shares in places(one, self._by):
+            for side, share in zip(self.sides.setdefault(place, ({}, {})), shares, strict=True):
+                if share:
+                    side[one.key] = share * percent
+
+    def met(self, ph: float | None) -> Iterator[Met]:
+        """Return the pairs there are; one material alone is no pair."""
+        for place, (first, second) in sorted(self.sides.items()):
+            pair = self._pairs.pairs[place]
+            apart = first.keys() | second.keys() if first and second else set()
+            if len(apart) > 1 and pair.met_at(sum(first.values()), sum(second.values()), ph):
+                yield Met(pair.rules, tuple(first), tuple(second))

@@ -146,9 +146,9 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     return Ingredient(
         key=material.key,
         material=material,
-        active=0.0 if cationic else active,
+        active=0.0 if cationic or _refats(material) else active,
         cationic=active if cationic else 0.0,
-        primary_active=active if not cationic and _washes(material) else 0.0,
+        primary_active=active if _is_surfactant(material) and not (cationic or _refats(material)) else 0.0,
         water=water / 100,
         leaving=getattr(rules.water, kind),
         liquid_warm=warm,
@@ -166,9 +166,13 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     )
 
 
-def _washes(material: Material) -> bool:
-    """Tell whether a surfactant washes; one that is an emollient too only refats."""
-    return bool(_SURFACTANT_ROLES & set(material.roles)) and "emollient" not in material.roles
+def _is_surfactant(material: Material) -> bool:
+    return bool(_SURFACTANT_ROLES & set(material.roles))
+
+
+def _refats(material: Material) -> bool:
+    """Tell whether a surfactant is an emollient too: it refats and is no washing strength."""
+    return _is_surfactant(material) and "emollient" in material.roles
 
 
 def _liquid_shares(material: Material) -> tuple[float, float]:

@@ -11,12 +11,13 @@ from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.compatibility import legal_pairs
+from advisor.rulebook.compatibility import Pairs, legal_pairs, pairs_of
 from advisor.rulebook.costing import CostingRules
 from advisor.rulebook.day import DayRules
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
+from advisor.rulebook.findings import FindingsFile
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
 from advisor.rulebook.label import LabelRules
@@ -25,7 +26,7 @@ from advisor.rulebook.law_files import Laws, law_words, read_laws
 from advisor.rulebook.levels import AssessedFile, FramesFile
 from advisor.rulebook.library import library
 from advisor.rulebook.naming import plain
-from advisor.rulebook.pairs import PairRules, PairsFile
+from advisor.rulebook.pairs import PairsFile
 from advisor.rulebook.program import ProgramRules
 from advisor.rulebook.reader import parsed, shaped, texts_of
 from advisor.rulebook.record import RecordRules
@@ -55,7 +56,9 @@ class Rulebook:
     cautions: CautionsFile
     costing: CostingRules
     day: DayRules
-    pairs: PairsFile
+    findings: FindingsFile
+    pairs: Pairs
+    stated: PairsFile
     frames: FramesFile
     assessed: AssessedFile
     drying: DryingRules
@@ -83,15 +86,10 @@ class Rulebook:
         """The law of each market as it is today."""
         return self.law_texts.on(today())
 
-    @property
-    def legal_pairs(self) -> Mapping[str, tuple[PairRules, ...]]:
-        """The pairs of materials that the law of each market forbids."""
-        return {market: legal_pairs(law) for market, law in self.laws.items()}
-
-    def pairs_in(self, market: str) -> tuple[PairRules, ...]:
+    def pairs_in(self, market: str) -> Pairs:
         """Return which materials must not meet, by the trade and by the law of a market."""
         law = self.laws.get(market)
-        return self.pairs.pair if law is None else _all_pairs(ByIdentity(self.pairs), ByIdentity(law))
+        return self.pairs if law is None else _all_pairs(ByIdentity(self.pairs), ByIdentity(law))
 
     @cached_property
     def names(self) -> Mapping[str, tuple[str, ...]]:
@@ -166,6 +164,7 @@ def _load(folder: Path) -> Rulebook:
     feels = shaped(FeelsFile, "feels.toml", tables)
     words = {"feel": tuple(feels.feel), "sign": tuple(feels.sign)}
     dough = shaped(DoughRules, "dough.toml", tables, words)
+    pairs = shaped(PairsFile, "pairs.toml", tables)
     substances = shaped(SubstancesFile, "substances.toml", tables).by_name()
     sources = shaped(SourcesFile, "sources.toml", tables).root
     materials = library(tables, sources)
@@ -177,7 +176,9 @@ def _load(folder: Path) -> Rulebook:
         bench=shaped(BenchFile, "bench.toml", tables, words),
         bowl=shaped(BowlRules, "bowl.toml", tables),
         cautions=shaped(CautionsFile, "cautions.toml", tables),
-        pairs=shaped(PairsFile, "pairs.toml", tables),
+        findings=shaped(FindingsFile, "findings.toml", tables),
+        pairs=pairs_of(pairs),
+        stated=pairs,
         frames=shaped(FramesFile, "frames.toml", tables),
         assessed=shaped(AssessedFile, "assessed.toml", tables),
         drying=shaped(DryingRules, "drying.toml", tables),
@@ -199,8 +200,8 @@ def _load(folder: Path) -> Rulebook:
 
 
 @lru_cache(maxsize=32)
-def _all_pairs(trade: ByIdentity[PairsFile], law: ByIdentity[LawBook]) -> tuple[PairRules, ...]:
-    return (*trade.thing.pair, *legal_pairs(law.thing))
+def _all_pairs(trade: ByIdentity[Pairs], law: ByIdentity[LawBook]) -> Pairs:
+    return trade.thing.joined(legal_pairs(law.thing))
 
 
 def _innocent(materials: Iterable[Material]) -> frozenset[str]:

@@ -1,40 +1,92 @@
-"""The shape of rules/pairs.toml: which materials must not meet."""
+"""The shape of rules/pairs.toml: which materials must not meet, and from which amount on."""
 
-from advisor.rulebook.table import Id, Positive, Sentence, Sourced, Table
+from typing import Literal, Self
+
+from pydantic import Field, model_validator
+
+from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.schema.base import PH, PercentOrZero
 from advisor.schema.material import Charge, Form, Role
+
+Severity = Literal["danger", "law", "dough", "advice"]
+_DIGITS = 9
+Refuse = Literal["always", "as_used", "never"]
 
 
 class Side(Table):
     """Which materials stand on one side of a pair: all that is named must fit.
 
     ``components``: together at least ``at_least_percent`` of these; ``all_components``: each of these;
-    ``without``: none of these.
+    ``without``: none of these; ``or_roles``: materials of these roles besides. ``molar_masses`` [g/mol] let
+    moles count. ``called`` are the names a material's own data use, ``from_percent`` is what counts then.
     """
 
     charges: tuple[Charge, ...] = ()
     roles: tuple[Role, ...] = ()
+    or_roles: tuple[Role, ...] = ()
     forms: tuple[Form, ...] = ()
     components: tuple[str, ...] = ()
     all_components: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
+    molar_masses: dict[str, Positive] = Field(default_factory=dict)
     at_least_percent: Positive = 0.001
+    called: tuple[str, ...] = ()
+    from_percent: PercentOrZero = 0.0
+
+
+class Part(Table):
+    """One side of a pair by its name, and how much of it must be there [% of the recipe]."""
+
+    of: Id
+    from_percent: PercentOrZero = 0.0
+    over_percent: PercentOrZero = 0.0
+    up_to_percent: PercentOrZero = 100.0
+
+    def holds(self, amount: float) -> bool:
+        """Tell whether an amount lies within the bounds; none at all never does."""
+        amount = round(amount, _DIGITS)
+        return amount > self.over_percent and self.from_percent <= amount <= self.up_to_percent
 
 
 class PairRules(Sourced):
-    """Two materials that must not meet."""
+    """Two sides that must not meet, how bad that is, and whether it keeps a new material out.
+
+    ``mole_ratio_from`` and ``mole_ratio_below`` bound the first side in moles for each mole of the second;
+    ``ph_under`` bounds the pH, one that is not known lying under it.
+    """
 
     id: Id
-    first: Side
-    second: Side
-    refuse: bool
+    severity: Severity
+    refuse: Refuse
+    first: Part
+    second: Part
+    mole_ratio_from: Share | None = None
+    mole_ratio_below: Share | None = None
+    ph_under: PH | None = None
     text: Sentence
 
-    def __hash__(self) -> int:
-        """Return a hash by identity: rules are loaded once and looked up often."""
-        return id(self)
+
+class Stated(Sourced):
+    """How a thing is told that a material's own data say."""
+
+    severity: Severity
+    refuse: Refuse = "never"
+    text: Sentence
 
 
 class PairsFile(Table):
     """rules/pairs.toml."""
 
+    stated: Stated
+    stated_ph: Stated
+    stated_heat: Stated
+    side: dict[Id, Side]
     pair: tuple[PairRules, ...]
+
+    @model_validator(mode="after")
+    def _sides_known(self) -> Self:
+        for pair in self.pair:
+            for part in (pair.first, pair.second):
+                if part.of not in self.side:
+                    raise ValueError(f"{pair.id} names a side {part.of} that does not stand here")
+        return self

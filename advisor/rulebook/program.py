@@ -1,6 +1,6 @@
 """The shape of rules/program.toml: prices of moving, what is held, bands, rounding."""
 
-from advisor.rulebook.table import Positive, Share, Sourced, Table
+from advisor.rulebook.table import Positive, Sentence, Share, Sourced, Table
 from advisor.schema.material import Role
 
 
@@ -31,6 +31,8 @@ class NeverNew(Sourced):
 
     components: tuple[str, ...]
     powders: tuple[str, ...]
+    dry_hazards: tuple[str, ...]
+    text: Sentence
 
 
 class MoveRules(Sourced):

@@ -77,6 +77,8 @@ class Change(Shape):
     change: float
     why: str
     why_figures: str = ""
+    grams_before: float | None = None
+    grams_after: float | None = None
 
 
 class TextItem(Shape):
@@ -84,6 +86,19 @@ class TextItem(Shape):
 
     id: Annotated[str, Field(description="It stays the same; more ids may come.", examples=["estimate"])]
     text: str
+
+
+class Caution(TextItem):
+    """What to take care of; ``standing`` where it holds of the work in general, not of this recipe."""
+
+    standing: bool
+
+
+class Finding(TextItem):
+    """What stands out in a recipe, and which materials it is about; the worst severity is danger."""
+
+    severity: Literal["danger", "law", "dough", "advice"]
+    about: tuple[str, ...]
 
 
 class Sensitivity(Shape):
@@ -99,10 +114,11 @@ class Sensitivity(Shape):
 
 
 class HoldBack(Shape):
-    """What to keep back and feed to feel [% of the recipe]."""
+    """What to keep back and feed to feel [% of the recipe, and g where the batch is known]."""
 
     material: str
     percent: float
+    grams: float | None = None
 
 
 class State(Shape):
@@ -115,6 +131,6 @@ class State(Shape):
 class Answer(Shape):
     """What every answer carries."""
 
-    cautions: tuple[TextItem, ...]
+    cautions: tuple[Caution, ...]
     notes: tuple[TextItem, ...]
     rules_version: str

@@ -42,13 +42,13 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
     """
     pairs, never_new = case.pairs, case.rulebook.program.never_new
     recipe = {key: one for key, one in case.formula.ingredients.items() if case.formula.amounts[key]}
-    others = {key: one for key, one in recipe.items() if key != gap.one.key}
+    others = {key: one for key, one in recipe.items() if key != gap.one.key or gap.left}
     cheapest = case.wishes.aim == "lowest_cost"
     if cheapest:
         refuse_unpriced(others)
 
     def rule_against(one: Ingredient) -> TextItem | None:
-        named = case.ban(one) or gap.named_rule(one, recipe, pairs, never_new)
+        named = case.ban(one) or gap.named_rule(one, recipe, case.formula.amounts, pairs, never_new)
         if named is not None:
             return named
         if cheapest and one.price is None:

@@ -28,7 +28,7 @@ from advisor.substitution.shifts import Swapped, shifts
 class SubstitutionCase(Case):
     """A case of a recipe held to the demands of a swap."""
 
-    swap: tuple[Demand, ...]
+    swap: tuple[Demand, ...] = ()
 
     @cached_property
     def demands(self) -> list[Demand]:
@@ -171,14 +171,14 @@ class Swap:
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
         rules = self.task.rules
-        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, cheapest=self.task.cheapest)
+        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, self.task.cheapest, self.case.batch)
         return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 
     def _work_of(self, move: Move) -> str:
         """Return what a replacement brings, or that a line is what is missing; nothing of the other lines."""
         gap = self.gap
         if move.one.key == gap.one.key:
-            return gap.rules.text["missing"]
+            return gap.text("left", percent=f"{gap.left:.4g}") if gap.left else gap.rules.text["missing"]
         if move.one.key not in self.trial.chosen:
             return ""
         return gap.rules.text["raised" if move.before else "replacement"].format(
@@ -191,7 +191,7 @@ class Swap:
 
     def _kept(self) -> Kept | None:
         """Return the old percents with another lot of the same surfactant."""
-        if len(self.replaced) != 1 or not same_surfactant(self.gap.one, self.replaced[0]):
+        if self.gap.left or len(self.replaced) != 1 or not same_surfactant(self.gap.one, self.replaced[0]):
             return None
         lot, old = self.replaced[0].key, self.gap.one.key
         own = self.case.formula.amounts

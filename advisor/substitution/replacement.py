@@ -11,9 +11,9 @@ from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.compatibility import refused, stands_on
+from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.ingredient import Ingredient, main_component
-from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.newcomers import refused
 from advisor.rulebook.program import NeverNew
 from advisor.rulebook.substitution import Group, SubstitutionRules
 from advisor.schema.findings import TextItem
@@ -25,12 +25,13 @@ _BALANCED = frozenset({"anionic", "amphoteric"})
 class Gap:
     """A material that is missing from a recipe, and the work it did there.
 
-    ``amount`` is what the recipe had of it [% of the recipe].
+    ``amount`` is what the recipe lacks of it, ``left`` what is still there [% of the recipe].
     """
 
     one: Ingredient
     amount: float
     rules: SubstitutionRules
+    left: float = 0.0
 
     @cached_property
     def group(self) -> Group:
@@ -96,7 +97,7 @@ class Gap:
         )
 
     def absent(self) -> Demand:
-        """Return the demand that nothing of the missing material is used."""
+        """Return the demand that of the missing material what is left is used, and nothing else."""
         return Demand(
             id=f"missing:{self.one.key}",
             group="missing",
@@ -105,7 +106,8 @@ class Gap:
             unit="%",
             kind="wish",
             rank="held",
-            maximum=0.0,
+            minimum=self.left or None,
+            maximum=self.left,
             about=(self.one.key,),
             basis="own",
             source="the request",
@@ -115,7 +117,8 @@ class Gap:
         self,
         one: Ingredient,
         among: Mapping[str, Ingredient],
-        pairs: tuple[PairRules, ...],
+        amounts: Amounts,
+        pairs: Pairs,
         never_new: NeverNew,
     ) -> TextItem | None:
         """Return the named rule that turns a replacement away from what else is in the recipe."""
@@ -127,8 +130,9 @@ class Gap:
                 and one.powder()
             ):
                 return TextItem(id=never.id, text=never.text.format(name=one.name))
-        others = {key: other for key, other in among.items() if key not in (one.key, self.one.key)}
-        return refused(one, others, pairs, never_new)
+        gone = {one.key} if self.left else {one.key, self.one.key}
+        others = {key: other for key, other in among.items() if key not in gone}
+        return refused(one, others, amounts, pairs, never_new)
 
     def belongs(self, one: Ingredient) -> bool:
         """Tell whether a material may be tried unasked: it has the role that is missing."""
@@ -152,21 +156,6 @@ def same_surfactant(one: Ingredient, other: Ingredient) -> bool:
     True
     """
     return one.active > 0 and other.active > 0 and main_component(one) == main_component(other)
-
-
-def remarks(
-    some: Sequence[Ingredient], among: Mapping[str, Ingredient], pairs: tuple[PairRules, ...]
-) -> Iterator[TextItem]:
-    """Return what to watch where new materials meet others without being turned away."""
-    for pair in (pair for pair in pairs if not pair.refuse):
-        for one in some:
-            for other in among.values():
-                if one.key == other.key:
-                    continue
-                for first, second in ((one, other), (other, one)):
-                    if stands_on(pair.first, first) and stands_on(pair.second, second):
-                        text = pair.text.replace("{first}", first.name).replace("{second}", second.name)
-                        yield TextItem(id=pair.id, text=text)
 
 
 def may_shift_balance(gap: Gap, replaced: Sequence[Ingredient]) -> bool:
@@ -197,7 +186,7 @@ def swap_demands(of: DemandContext, gap: Gap, freed: frozenset[str]) -> list[Dem
             or (demand.group in ("use", "preserved", "humectant-kept") and key in demand.about)
         )
     ]
-    without = replace(of, amounts={**of.amounts, key: 0.0})
+    without = replace(of, amounts={**of.amounts, key: gap.left})
     return [*apart_demands(without), *demands, *_washing_kept(of, gap.rules), *_dough_kept(of)]
 
 

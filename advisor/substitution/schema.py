@@ -1,10 +1,11 @@
 """The substitution call: request and answer."""
 
-from typing import Annotated
+from typing import Annotated, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from advisor.schema.base import Asked, Key, Shape
+from advisor.schema.base import GramsOrZero, Key, PercentOrZero, Shape
+from advisor.schema.batch import WithBatch
 from advisor.schema.findings import Answer, Change, Check, State, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
@@ -16,8 +17,8 @@ Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]
 
 
-class SubstitutionRequest(Asked):
-    """A recipe that lacks a material, what may stand in for it, and what else is at hand."""
+class SubstitutionRequest(WithBatch):
+    """A recipe that lacks a material or has too little left of it, and what may stand in for it."""
 
     recipe: Recipe
     missing: Key
@@ -27,6 +28,14 @@ class SubstitutionRequest(Asked):
     materials: Materials | None = None
     history: History | None = None
     options_at_most: OptionsAtMost = 5
+    left_percent: PercentOrZero | None = None
+    left_grams: GramsOrZero | None = None
+
+    @model_validator(mode="after")
+    def _left_once(self) -> Self:
+        if self.left_percent is not None and self.left_grams is not None:
+            raise ValueError("left_percent and left_grams tell the same: give one of them")
+        return self
 
 
 class Ranking(Shape):

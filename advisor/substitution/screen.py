@@ -160,7 +160,8 @@ class Screen:
     def _always(self) -> frozenset[str]:
         """What may be used whichever candidate is tried."""
         tried_only = set(self.candidates) - self.at_hand
-        return frozenset(self.task.keys) - tried_only - {self.gap.one.key}
+        gone = frozenset() if self.gap.left else {self.gap.one.key}
+        return frozenset(self.task.keys) - tried_only - gone
 
     def attempt(self, chosen: Chosen) -> Trial | None:
         """Return the recipe of least change with these replacements; None where the demands exclude it.

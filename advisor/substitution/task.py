@@ -7,12 +7,15 @@ from itertools import combinations
 from typing import Any
 
 from advisor.case.case import Case
+from advisor.case.reading import Reading
 from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import WHOLE, Task
+from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import learning_notes
 from advisor.optimise.plan import MOVED, Problem
 from advisor.optimise.problem import Session
+from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (
@@ -22,17 +25,16 @@ from advisor.recipe.request import (
     read_formula,
     read_request,
 )
-from advisor.rulebook.compatibility import clash
 from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import TextItem
+from advisor.rulebook.newcomers import clash
+from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
 from advisor.substitution.option import Swap, swap_task
 from advisor.substitution.ranking import at_least, ranking
 from advisor.substitution.replacement import (
     Gap,
     balance_demand,
-    remarks,
     same_surfactant,
     swap_demands,
 )
@@ -85,8 +87,17 @@ def substitute(
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     named = known.all((key, f"/replacements/{i}") for i, key in enumerate(wanted.replacements or ()))
     _check(wanted, formula, named)
-    case = Case.at(formula, known, wishes=wanted.wishes, report=None, history=wanted.history)
-    gap = Gap(formula.ingredients[wanted.missing], formula.amounts[wanted.missing], rules.substitution)
+    batch = Batch.of(wanted, formula.written.grams)
+    case = Case.at(
+        formula,
+        known,
+        wishes=wanted.wishes,
+        history=wanted.history,
+        reading=Reading.of(wanted),
+        batch=batch,
+    )
+    own, left = formula.amounts[wanted.missing], _left(wanted, formula, batch)
+    gap = Gap(formula.ingredients[wanted.missing], own - left, rules.substitution, left)
     candidates = named or of_its_role(gap, known)
     at_bench = {key: formula.ingredients[key] for key in candidates if key in formula.ingredients}
     tried = sort_out(case, gap, {**candidates, **at_bench})
@@ -117,6 +128,31 @@ def _check(wanted: SubstitutionRequest, formula: Formula, named: Mapping[str, In
             "The request asks for what is missing.",
             [Fault(where, "is what is missing", "name another material") for where in wrong],
         )
+
+
+def _left(wanted: SubstitutionRequest, formula: Formula, batch: Batch) -> float:
+    """Return how much of the missing material is still there [% of the recipe].
+
+    Raises
+    ------
+    InvalidRequest
+        It suffices, or grams are told and no batch.
+    """
+    left = wanted.left_percent or 0.0
+    if wanted.left_grams is not None:
+        if batch.grams is None:
+            raise InvalidRequest(
+                "What is left is told in grams, and nobody told of how many.",
+                [Fault("/left_grams", "needs a batch", "give batch_grams, or left_percent")],
+            )
+        left = WHOLE * wanted.left_grams / batch.grams
+    if left >= formula.amounts[wanted.missing]:
+        where = "/left_percent" if wanted.left_grams is None else "/left_grams"
+        raise InvalidRequest(
+            "What is left is enough for the recipe.",
+            [Fault(where, "is not less than the recipe asks for", "weigh it as it stands")],
+        )
+    return left
 
 
 @dataclass(frozen=True)
@@ -279,19 +315,17 @@ class _Substitution:
             narrowed = swap_task(wide, self.gap, [d for d in lawful if d.group != "missing"])
             raise no_recipe_fits(narrowed, wide)
 
-    def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[TextItem, ...]:
-        """Return the cautions for every material of the recipe and of the options."""
-        used = {key: amount for key, amount in self.case.formula.amounts.items() if amount}
-        for option, _ in made:
-            used |= {line.material: line.percent for line in option.recipe.lines}
+    def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[Caution, ...]:
+        """Return the cautions for every recipe that is proposed, or the one without what is missing."""
+        own = {**self.case.formula.amounts, self.gap.one.key: self.gap.left}
+        recipes = [{line.material: line.percent for line in option.recipe.lines} for option, _ in made]
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
-        case = self.case.with_materials({key: self._wide.formula.ingredients[key] for key in used})
         batch = (self.case.formula.written.grams or 0.0) / 100
         wanted: dict[str, float] = {}
-        lines = [line for option, _ in made for line in option.recipe.lines]
-        for line in sorted(lines, key=lambda one: one.percent):
-            wanted[line.material] = line.percent * batch
-        return case.cautions(used, [_GRAINS] if grains else [], wanted)
+        for recipe in recipes:
+            for key, percent in recipe.items():
+                wanted[key] = max(wanted.get(key, 0.0), percent * batch)
+        return cautions_of(self._wide, *(recipes or [own]), advice=[_GRAINS] if grains else [], grams=wanted)
 
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]
@@ -318,21 +352,12 @@ class _Substitution:
                 say("another-lot", "lot", name=swap.replaced[0].material.name)
             confidence = swap.confidence()
             told += [confidence] if confidence is not None else []
-            told += remarks(swap.replaced, self._among(swap), self.case.pairs)
         if waiting:
             names = ", ".join(" with ".join(chosen) for chosen in waiting)
             say("also-fit", "also_fit", names=names)
         if made:
             say("trial", "trial", grams=gap.rules.trial.grams)
         return tuple(dict.fromkeys(told))
-
-    def _among(self, swap: Swap) -> dict[str, Ingredient]:
-        own = self.case.formula.amounts
-        return {
-            key: one
-            for key, one in swap.case.formula.ingredients.items()
-            if key != self.gap.one.key and (own.get(key) or key in swap.trial.chosen)
-        }
 
 
 def _without_price(ranked: Ranking) -> float:

@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from advisor.rulebook.compatibility import clash
+from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.newcomers import clash
 from advisor.rulebook.weighing import CarrierRules, PremixRules
 
 
@@ -57,7 +57,7 @@ def carriers(
     among: Mapping[str, Ingredient],
     rules: PremixRules,
     watery_percent: float,
-    pairs: tuple[PairRules, ...],
+    pairs: Pairs,
 ) -> list[str]:
     """Return the materials of the recipe in which another is usually diluted, the best first.
 
@@ -67,7 +67,7 @@ def carriers(
     >>> book = load_rulebook()
     >>> among = {key: book.ingredients[key] for key in ("glycerin", "kaolin", "sunflower-oil")}
     >>> scent = book.ingredients["fragrance-oil"]
-    >>> carriers(scent, among, book.weighing.premix, 20.0, book.pairs.pair)
+    >>> carriers(scent, among, book.weighing.premix, 20.0, book.pairs)
     ['sunflower-oil']
     """
     rule = next((rule for rule in rules.carrier if _fits(rule, one, watery_percent)), None)

@@ -4,7 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Grams, Key, Shape
+from advisor.schema.acidity import WithPH
+from advisor.schema.base import Grams, Key, Shape
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
 from advisor.schema.material import Materials
@@ -15,7 +16,7 @@ Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]
 
 
-class WeighingRequest(Asked):
+class WeighingRequest(WithPH):
     """A recipe, the mass of the batch [g], and what the balances read to [g]."""
 
     recipe: Recipe

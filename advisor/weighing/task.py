@@ -7,7 +7,9 @@ from functools import cached_property
 from typing import Any, Literal
 
 from advisor.case.case import Case
+from advisor.case.reading import Reading
 from advisor.case.safe_doses import safe_doses
+from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.optimise.balances import in_units
@@ -72,7 +74,7 @@ def weigh(
     if wanted.wishes:
         check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
     _check_phases(wanted.phases or {}, formula.ingredients)
-    case = Case.at(formula, known, wishes=wanted.wishes, report=None, history=None)
+    case = Case.at(formula, known, wishes=wanted.wishes, reading=Reading.of(wanted))
     return _Sheet(wanted, Weighed(case, on_balances(wanted, case))).answer()
 
 
@@ -144,7 +146,12 @@ class _Sheet:
             hold_back_powders=powders,
             checks=self._checks(),
             fill=fill,
-            cautions=self.case.cautions(self.weighed.percents, grams=self.weighed.grams),
+            cautions=cautions_of(
+                self.case,
+                self.weighed.percents,
+                grams=self.weighed.grams,
+                handled=self.weighed.percents,
+            ),
             notes=(*self.case.formula.notes, *self._notes(fill)),
             rules_version=self.case.rulebook.edition,
         )

@@ -87,7 +87,7 @@ def test_a_material_of_another_recipe_stays_in_and_is_named() -> None:
     percents = {line.material: line.percent for line in answer.exact.recipe.lines}
     assert percents["chalk-ground"] == pytest.approx(100 * 4 / 104, abs=1e-3)
     assert "foreign" in {item.id for item in answer.advice}
-    assert "acid-with-carbonate" in {caution.id for caution in answer.cautions}
+    assert "pair:acid-with-carbonate" in {caution.id for caution in answer.cautions}
 
 
 def test_what_does_not_belong_is_taken_out_while_it_can_be() -> None:

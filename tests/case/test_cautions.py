@@ -9,7 +9,7 @@ import advisor
 BAR = {"isethionate-powder": 60.0, "kaolin": 10.0, "betaine-30": 25.0, "glycerin": 5.0}
 CLAY = {"kaolin": 70.0, "water": 20.0, "glycerin": 10.0}
 LIQUID = {"betaine-30": 90.0, "glycerin": 10.0}
-EVERYWHERE = {"preservation", "no-law-checked"}
+EVERYWHERE = {"preservation", "no-law-checked", "no-preservative"}
 OF = EVERYWHERE | {"estimate"}
 
 
@@ -27,10 +27,13 @@ def with_some(percent: float, key: str) -> dict[str, float]:
         (BAR, OF | {"dust", "eyes", "allergens"}),
         (CLAY, OF | {"fine-powder"}),
         (LIQUID, EVERYWHERE | {"eyes", "allergens"}),
-        ({"sunflower-oil": 100.0}, EVERYWHERE),
+        ({"sunflower-oil": 100.0}, EVERYWHERE - {"no-preservative"}),
         (with_some(1.0, "lye-20"), OF | {"dust", "eyes", "allergens", "caustic"}),
         (with_some(1.0, "citric-acid"), OF | {"dust", "eyes", "allergens"}),
-        (with_some(1.0, "fragrance-oil"), OF | {"dust", "eyes", "allergens", "fragrance-sheet"}),
+        (
+            with_some(1.0, "fragrance-oil"),
+            OF | {"dust", "eyes", "allergens", "fragrance-sheet", "skin-allergy"},
+        ),
     ],
 )
 def test_a_recipe_carries_the_cautions_of_its_materials(parts: dict[str, float], told: set[str]) -> None:

@@ -57,7 +57,10 @@ def water(block: Mapping[str, Any]) -> float:
 
 
 def active(block: Mapping[str, Any], *, cationic: bool = False) -> float:
-    return figure(block, "active") / 100 if (block.get("charge") == "cationic") is cationic else 0.0
+    refats = "emollient" in block["roles"] and {"primary_surfactant", "co_surfactant"} & set(block["roles"])
+    if refats or (block.get("charge") == "cationic") is not cationic:
+        return 0.0
+    return figure(block, "active") / 100
 
 
 def klass(block: Mapping[str, Any]) -> str:
@@ -133,10 +136,40 @@ def stands(side: Mapping[str, Any], block: Mapping[str, Any]) -> bool:
     return True
 
 
+def counted(side: Mapping[str, Any], block: Mapping[str, Any]) -> float:
+    """Return how much of a material counts on a side (0..1, or mol in a gram)."""
+    if not stands({**side, "components": ()}, block):
+        return 0.0
+    if side.get("molar_masses"):
+        return sum(component(block, name) / mass for name, mass in side["molar_masses"].items())
+    if side.get("components"):
+        held = component(block, *side["components"])
+        if 100 * held >= side.get("at_least_percent", 0.001):
+            return held
+        return 1 - water(block) if set(side.get("or_roles", ())) & set(block["roles"]) else 0.0
+    return figure(block, "active") / 100 if side.get("charges") else 1.0
+
+
+def enough(part: Mapping[str, Any], amount: float) -> bool:
+    return amount > part.get("over_percent", 0.0) and amount >= part.get("from_percent", 0.0)
+
+
 def forbidden(one: Mapping[str, Any], other: Mapping[str, Any]) -> str | None:
-    for pair in table("pairs.toml")["pair"]:
-        for a, b in ((one, other), (other, one)):
-            if pair["refuse"] and stands(pair["first"], a) and stands(pair["second"], b):
+    rules = table("pairs.toml")
+    for pair in rules["pair"]:
+        if pair["refuse"] == "never":
+            continue
+        for blocks in ((one, other), (other, one)):
+            held = [
+                counted(rules["side"][pair[place]["of"]], block)
+                * (block.get("use", {}).get("max", 100) if pair["refuse"] == "as_used" else 100)
+                for place, block in zip(("first", "second"), blocks, strict=True)
+            ]
+            if not all(
+                enough(pair[place], amount) for place, amount in zip(("first", "second"), held, strict=True)
+            ):
+                continue
+            if held[0] >= pair.get("mole_ratio_from", 0.0) * held[1]:
                 return str(pair["id"])
     return None
 

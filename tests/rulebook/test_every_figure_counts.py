@@ -64,6 +64,21 @@ DOUGH = {
 MILK_AND_ACID = {"milk-powder": 10, "lactic-acid-80": 4, "sodium-benzoate": 1, "betaine-30": 85}
 SOUR = {"isethionate-powder": 60.0, "betaine-30": 38.0, "citric-acid": 1.0, "sodium-benzoate": 1.0}
 COLOURED = {"isethionate-powder": 60.0, "kaolin": 9.9, "betaine-30": 30.0, "iron-oxide-black": 0.1}
+NEEDLES_AND_GAS = {
+    "coco-sulfate-needles": 60,
+    "bicarbonate": 5,
+    "citric-acid": 2,
+    "betaine-30": 32,
+    "bark": 1,
+}
+BARK = {
+    "key": "bark",
+    "name": "Bark",
+    "form": "powder",
+    "roles": ["filler"],
+    "composition": {"Betula Alba Bark Powder": 100},
+    "incompatible_with": ["anionic surfactants"],
+}
 LYE_AND_RELEASER = {"lye-10": 4, "dmdm-hydantoin-55": 1, "betaine-30": 95}
 
 
@@ -73,6 +88,7 @@ def recipe(parts: dict[str, float]) -> dict[str, Any]:
 
 FURTHER: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     (advisor.assess, {"recipe": recipe(MILK_AND_ACID), "wishes": {"market": "ca"}, "ph": 5.0}),
+    (advisor.assess, {"recipe": recipe(NEEDLES_AND_GAS), "materials": [BARK]}),
     (advisor.label, {"recipe": recipe(MILK_AND_ACID), "market": "eu"}),
     (advisor.label, {"recipe": recipe(LYE_AND_RELEASER), "market": "eu"}),
     *(

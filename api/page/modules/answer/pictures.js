@@ -31,7 +31,7 @@ function before() {
 
 function chances(answer) {
   const [was, now] = [answer.before.consistency.chance_workable, answer.after.consistency.chance_workable];
-  if (was === null || now === null) return null;
+  if (was === null || now === null || answer.after.consistency.basis !== "own") return null;
   return h(
     "p",
     { class: "chances" },

@@ -1,0 +1,115 @@
+"""What stands out in a recipe, worst first: an assessment's opinion."""
+
+from collections.abc import Iterator, Sequence
+
+from advisor.case.case import Case
+from advisor.case.watch import Watch, rule_cautions
+from advisor.case.watched import Watched, worst_first
+from advisor.recipe.grams import listed
+from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.findings import DoughFinding
+from advisor.schema.findings import Check, Finding
+
+_WHOLE = 100.0
+_USUAL = ", usual range"
+
+
+def findings(case: Case, checks: Sequence[Check]) -> tuple[Finding, ...]:
+    """Return what stands out in the recipe of a case, danger before law before dough before advice.
+
+    Parameters
+    ----------
+    case : Case
+    checks : sequence of Check
+        Every demand held against the recipe as it stands, usual ranges as they are written.
+    """
+    said = [
+        *Watch(case, case.formula.amounts).special,
+        *_hazards(case),
+        *_dough(case),
+        *_checked(case, checks),
+    ]
+    found = tuple(
+        Finding(id=one.id, severity=one.severity, text=one.text, about=one.about) for one in worst_first(said)
+    )
+    if found:
+        return found
+    kind = "none" if case.past_doughs else "none_unknown"
+    text = case.rulebook.findings.text[kind]
+    return (Finding(id="nothing-stands-out", severity="advice", text=text, about=()),)
+
+
+def _hazards(case: Case) -> Iterator[Watched]:
+    own = case.formula.amounts
+    for told in rule_cautions(case, own, own):
+        if told.rule.severity is not None:
+            yield Watched(told.rule.id, told.rule.severity, told.caution.text, told.about)
+
+
+def _dough(case: Case) -> Iterator[Watched]:
+    measures, own = case.formula.measures, case.formula.amounts
+    for rule in case.rulebook.findings.dough:
+        value, top = _measured(rule, measures, own)
+        over = rule.over is not None and value is not None and value > rule.over
+        under = rule.under is not None and value is not None and value < rule.under
+        if over or under:
+            about = tuple(sorted((key for key in top if own.get(key)), key=lambda key: -own[key]))
+            bound = rule.over if over else rule.under
+            scale = _WHOLE if rule.measure in ("oil_per_powder", "watery_share", "coarse_share") else 1.0
+            text = rule.text.format(
+                names=listed(measures.ingredients[key].name for key in about),
+                value=f"{(value or 0.0) * scale:.3g}",
+                bound=f"{(bound or 0.0) * scale:g}",
+            )
+            yield Watched(rule.id, "dough", text, about)
+
+
+def _measured(rule: DoughFinding, measures: Measures, own: Amounts) -> tuple[float | None, dict[str, float]]:
+    """Return a measure of the recipe and what counts in it."""
+    if rule.measure == "humectants_of_liquids":
+        held, liquids = measures.humectants.of(own), measures.liquids.of(own)
+        share = None if not liquids else _WHOLE * (held or 0.0) / liquids
+        return share, dict(measures.humectants.top)
+    measure = measures.component(*rule.components) if rule.components else getattr(measures, rule.measure)
+    return measure.of(own), dict(measure.top)
+
+
+def _checked(case: Case, checks: Sequence[Check]) -> Iterator[Watched]:
+    """Yield what breaks the law, a usual range, a highest level or a wish, the check's own figures in it."""
+    text = case.rulebook.findings.text
+    for check in checks:
+        if check.ok:
+            continue
+        about = _about(case, check)
+        figures = {
+            "name": check.name.removesuffix(_USUAL),
+            "where": " in the dried bar" if check.state == "as_dried" else "",
+            "value": f"{check.value:.4g}",
+            "unit": "" if check.unit == "1" else check.unit,
+            "bound": f"{check.max:g}" if check.max is not None else "",
+            "source": check.source,
+            "range": _range(check),
+        }
+        match check.kind:
+            case "law":
+                said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
+                yield Watched(f"law:{check.name}:{check.state}", "law", said, about)
+            case "use":
+                yield Watched(f"usual:{':'.join(about)}", "advice", text["usual"].format(**figures), about)
+            case "advice":
+                yield Watched(f"level:{check.name}", "advice", text["level"].format(**figures), about)
+            case "wish":
+                yield Watched(f"wish:{check.name}", "advice", text["wish"].format(**figures), about)
+
+
+def _about(case: Case, check: Check) -> tuple[str, ...]:
+    """Return the materials of the recipe that a check is about, by key or by what they hold."""
+    of = case.formula.ingredients
+    named = tuple(key for key in case.order if key in check.about)
+    return named or tuple(key for key in case.order if of[key].holds(*check.about))
+
+
+def _range(check: Check) -> str:
+    if check.min is not None and check.max is not None:
+        return f"{check.min:g} to {check.max:g} %"
+    return f"at least {check.min:g} %" if check.min is not None else f"at most {check.max:g} %"

@@ -1,0 +1,61 @@
+"""The pH and the heat that a material, by its own data, does not bear in a recipe."""
+
+from collections.abc import Iterator, Mapping
+
+from advisor.case.watched import Watched
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.pairs import PairsFile
+from advisor.rulebook.stated import BEYOND_WINDOW, heat_named, window_named
+
+
+def unborne(
+    amounts: Amounts, of: Mapping[str, Ingredient], ph: float | None, rules: PairsFile
+) -> Iterator[Watched]:
+    """Return what the materials of a recipe say they do not bear and get.
+
+    Parameters
+    ----------
+    amounts : mapping
+        What is in the recipe [%].
+    of : mapping
+    ph : float, optional
+        The measured pH; without it none is too high or too low.
+    rules : PairsFile
+        Severity and sentences.
+    """
+    for key in amounts:
+        for name in of[key].material.incompatible_with:
+            yield from _at_ph(of[key], name, ph, rules)
+            yield from _hot(of[key], name, [of[other] for other in amounts if other != key], rules)
+
+
+def _at_ph(one: Ingredient, name: str, ph: float | None, rules: PairsFile) -> Iterator[Watched]:
+    low, high = window_named(name) or _own_window(one, name)
+    if ph is None or not ((low is not None and ph < low) or (high is not None and ph > high)):
+        return
+    window = f"not under {low:g}" if low is not None else f"not over {high:g}"
+    text = rules.stated_ph.text.format(first=one.name, ph=f"{ph:g}", window=window)
+    yield Watched("pair:stated-ph", rules.stated_ph.severity, text, (one.key,))
+
+
+def _own_window(one: Ingredient, name: str) -> tuple[float | None, float | None]:
+    """Return the end of the material's own pH window that a strong acid or alkali lies beyond."""
+    window = one.material.works_ph or one.material.ph
+    match BEYOND_WINDOW.get(name.casefold()):
+        case "min" if window is not None:
+            return (window.min, None)
+        case "max" if window is not None:
+            return (None, window.max)
+    return (None, None)
+
+
+def _hot(one: Ingredient, name: str, others: list[Ingredient], rules: PairsFile) -> Iterator[Watched]:
+    limit = heat_named(name)
+    for other in others:
+        melts = other.material.melts_c
+        if limit is not None and melts is not None and melts > limit:
+            text = rules.stated_heat.text.format(
+                first=one.name, second=other.name, limit=f"{limit:g}", melts=f"{melts:g}"
+            )
+            yield Watched("pair:stated-heat", rules.stated_heat.severity, text, (one.key, other.key))

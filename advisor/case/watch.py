@@ -1,0 +1,135 @@
+"""What is to be watched in a recipe: every task takes its cautions here, an assessment its findings."""
+
+import datetime
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from advisor.case.case import Case
+from advisor.case.cautions import Told, cautions, special_first
+from advisor.case.unborne import unborne
+from advisor.case.watched import Watched, worst_first
+from advisor.law.preservation import preservation_missing, preservatives
+from advisor.recipe.lots import lot_cautions
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.compatibility import Met
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.pairs import Severity
+from advisor.schema.findings import Caution, TextItem
+
+_WHOLE = 100.0
+_UNPRESERVED: Severity = "danger"
+
+
+@dataclass(frozen=True)
+class Watch:
+    """One recipe [%, or grams] of a case, looked at for what must be said of it."""
+
+    case: Case
+    amounts: Amounts
+
+    @cached_property
+    def percents(self) -> dict[str, float]:
+        """Percent of what is in the recipe."""
+        whole = sum(self.amounts.values()) or 1.0
+        return {key: _WHOLE * amount / whole for key, amount in self.amounts.items() if amount > 0}
+
+    @property
+    def _of(self) -> Mapping[str, Ingredient]:
+        return self.case.formula.ingredients
+
+    @cached_property
+    def pairs(self) -> tuple[Met, ...]:
+        """What must not meet and does."""
+        return tuple(self.case.pairs.met(self.percents, self._of, self.case.ph))
+
+    @cached_property
+    def unpreserved(self) -> TextItem | None:
+        """That nothing preserves the recipe; None where something may."""
+        book, ph = self.case.rulebook, self.case.ph
+        lines = [(percent, self._of[key].material) for key, percent in self.percents.items()]
+        found = preservatives(lines, ph, book.substances, book.laws["eu"])
+        return preservation_missing(found, lines, ph, book.preservation)
+
+    @cached_property
+    def special(self) -> tuple[Watched, ...]:
+        """What is said of this recipe, the worst first."""
+        missing = self.unpreserved
+        said = [Watched(missing.id, _UNPRESERVED, missing.text, ())] if missing else []
+        said += [
+            Watched(f"pair:{met.rules.id}", met.rules.severity, met.text(self._of), (*met.first, *met.second))
+            for met in self.pairs
+        ]
+        said += self._misread()
+        said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
+        return tuple(worst_first(said))
+
+    def _misread(self) -> Iterator[Watched]:
+        """Yield that a pH was read in a dispersion it cannot be judged by."""
+        told, rules = self.case.reading, self.case.rulebook.acidity
+        if told.ph is not None and self.case.ph is None:
+            text = rules.text["other_dispersion"].format(
+                ph=f"{told.ph:g}", at=f"{told.at_percent:g}", percent=f"{rules.reading.percent:g}"
+            )
+            yield Watched("ph-not-comparable", "advice", text, ())
+
+
+def cautions_of(
+    case: Case,
+    *recipes: Amounts,
+    advice: Iterable[str] = (),
+    grams: Amounts | None = None,
+    day: datetime.date | None = None,
+    handled: Collection[str] = (),
+) -> tuple[Caution, ...]:
+    """Return what to take care of with the recipes of an answer: what is special to them first.
+
+    Parameters
+    ----------
+    case : Case
+        The recipe they come from; its materials count too.
+    *recipes : mapping
+        One or more recipes [%, or grams].
+    advice : iterable of str
+        The ids of the advice that the answer gives.
+    grams : mapping, optional
+        What has to be in stock [g]; default: what a batch of the first recipe takes.
+    day : date, optional
+        When it is made; default: today.
+    handled : collection of str
+        The materials that are weighed or poured next.
+    """
+    watched = [Watch(case, amounts) for amounts in recipes]
+    said = [Caution(id=one.id, text=one.text, standing=False) for w in watched for one in w.special]
+    most: dict[str, float] = {}
+    for amounts in (case.formula.amounts, *(w.percents for w in watched)):
+        for key, percent in amounts.items():
+            most[key] = max(most.get(key, 0.0), percent)
+    said += [told.caution for told in rule_cautions(case, most, recipes[0], advice=advice, handled=handled)]
+    if grams is None:
+        whole = (case.formula.written.grams or 0.0) / (sum(recipes[0].values()) or 1.0)
+        grams = {key: amount * whole for key, amount in recipes[0].items()}
+    lots = lot_cautions(case.formula.lots, day or case.known.notebook.today, grams)
+    return special_first([*said, *lots])
+
+
+def rule_cautions(
+    case: Case,
+    percents: Amounts,
+    recipe: Amounts,
+    *,
+    advice: Iterable[str] = (),
+    handled: Collection[str] = (),
+) -> tuple[Told, ...]:
+    """Return the cautions of the rules for all that is used; one recipe tells whether estimates count."""
+    used = {key: one for key, one in case.formula.ingredients.items() if percents.get(key)}
+    wet = bool(case.formula.measures.wetness().of(recipe))
+    return cautions(
+        case.rulebook.cautions.caution,
+        used,
+        percents,
+        case.law,
+        estimates=wet and any(one.estimated for one in used.values()),
+        advice=advice,
+        handled=handled,
+    )

@@ -1,0 +1,79 @@
+"""An assessment has an opinion: what stands out, worst first."""
+
+from typing import Any
+
+import pytest
+
+import advisor
+from helpers.recipes import filled
+
+ORDER = ["danger", "law", "dough", "advice"]
+
+
+def of(parts: dict[str, float], **more: Any) -> dict[str, Any]:
+    answer = advisor.assess({"recipe": filled(parts), **more})
+    return {one.id: one for one in answer.findings}
+
+
+def test_an_ordinary_recipe_hears_so() -> None:
+    assert [one.text for one in of({}).values()] == [
+        "Nothing stands out. I do not know your powders yet: report a dough."
+    ]
+    past = [{"recipe": filled({}), "report": {"feel": "workable"}}]
+    assert [one.text for one in of({}, history=past).values()] == ["Nothing stands out."]
+
+
+@pytest.mark.parametrize(
+    ("parts", "found", "severity", "about"),
+    [
+        ({"jojoba-oil": 9.0}, "much-oil", "dough", "jojoba-oil"),
+        (
+            {"isethionate-powder": 5.0, "coco-sulfate-needles": 40.0},
+            "coarse-powder",
+            "dough",
+            "coco-sulfate-needles",
+        ),
+        ({"glycerin": 9.0}, "much-humectant", "dough", "glycerin"),
+        ({"betaine-30": 5.0, "glycerin": 14.0}, "mostly-humectant", "dough", "glycerin"),
+        ({"betaine-30": 4.0, "jojoba-oil": 9.0}, "little-water-based-liquid", "dough", "betaine-30"),
+        ({"bentonite-sodium": 7.0}, "swelling-clay", "dough", "bentonite-sodium"),
+        ({"kaolin": 26.0}, "much-clay", "dough", "kaolin"),
+        ({"glycerin": 12.0}, "usual:glycerin", "advice", "glycerin"),
+        ({"phenoxyethanol-blend": 0.3}, "usual:phenoxyethanol-blend", "advice", "phenoxyethanol-blend"),
+    ],
+)
+def test_what_stands_out_is_named(parts: dict[str, float], found: str, severity: str, about: str) -> None:
+    finding = of(parts)[found]
+    assert finding.severity == severity
+    assert about in finding.about
+    assert found not in of({})
+
+
+def test_a_value_outside_the_usual_range_is_not_called_met() -> None:
+    answer = advisor.assess({"recipe": filled({"glycerin": 20.0})})
+    usual = next(check for check in answer.checks if check.about == ("glycerin",) and check.kind == "use")
+    assert (usual.value, usual.max, usual.ok) == (20.0, 10.0, False)
+    assert "20 %, where 0.5 to 10 % is usual" in of({"glycerin": 20.0})["usual:glycerin"].text
+
+
+def test_the_law_comes_before_the_dough() -> None:
+    found = of({"phenoxyethanol-blend": 1.4, "glycerin": 12.0}, wishes={"market": "eu"})
+    severities = [one.severity for one in found.values()]
+    assert severities[0] == "law"
+    assert severities == sorted(severities, key=ORDER.index)
+    law = next(one for one in found.values() if one.severity == "law")
+    assert "phenoxyethanol-blend" in law.about
+    assert all(one.text.endswith(".") for one in found.values())
+
+
+def test_a_wish_that_is_not_met_stands_out() -> None:
+    assert any(one.id.startswith("wish:") for one in of({}, wishes={"active": {"min": 80}}).values())
+    assert not any(one.id.startswith("wish:") for one in of({}, wishes={"active": {"min": 20}}).values())
+
+
+def test_refatting_matter_is_no_strength() -> None:
+    plain = advisor.assess({"recipe": filled({})}).totals
+    for refatting in ("peg-7-glyceryl-cocoate", "polyglyceryl-10-laurate"):
+        totals = advisor.assess({"recipe": filled({refatting: 3.0})}).totals
+        assert totals.active == pytest.approx(plain.active * 0.97, rel=0.01)
+        assert totals.active == totals.primary_active
