@@ -16,20 +16,30 @@ from advisor.schema.uptake_test import Demand, UptakeTestAnswer
 def dose(answer: DoseAnswer, told: Told) -> Document:
     """Return the dose still to add."""
     state = {"add": "add this", "passed": "the target is passed", "away": "the dose leads away"}[answer.state]
-    return ranked(f"pH dose: {state}", _dose(answer))
+    return ranked(f"pH dose: {state}", _dose(answer, told))
 
 
-def _dose(answer: DoseAnswer) -> parts.Parts:
+def _dose(answer: DoseAnswer, told: Told) -> parts.Parts:
     rows = [
-        ("First", figure(answer.first_dose)),
+        *_pour(answer, told),
+        ("First, of the trial's dough", figure(answer.first_dose)),
         ("In all", figure(answer.next_dose)),
         ("That leads to about", f"pH {figure(answer.reaches_ph, 2)}"),
         ("Read in a dispersion of", f"{figure(answer.test_percent)} %"),
     ]
     if answer.batch_dose is not None:
-        rows.insert(0, ("For the batch, in all", f"{figure(answer.batch_dose)} g"))
+        rows.append(("For the batch, in all", figure(answer.batch_dose)))
     yield Rank.FIGURES, Facts(tuple(rows))
     yield from parts.closing(answer)
+
+
+def _pour(answer: DoseAnswer, told: Told) -> list[tuple[str, str]]:
+    """Return what to pour first, with its unit and material."""
+    pour = answer.pour_first
+    if pour is None:
+        return []
+    of = "" if pour.material is None else f" {told.name(pour.material)}"
+    return [(f"Pour first, into the {pour.into}", f"{figure(pour.amount)} {pour.unit}{of}")]
 
 
 def drying(answer: DryingAnswer, told: Told) -> Document:
@@ -45,6 +55,15 @@ def _drying(answer: DryingAnswer) -> parts.Parts:
         rows.append(("Left of the fresh bar", f"{figure(answer.dried.mass_left, 1)} %"))
         if answer.dried.totals is not None:
             rows.append(("Active matter when fresh", f"{figure(answer.dried.totals.active)} %"))
+            rows.append(("Active matter when dry", f"{figure(answer.dried.totals.as_dried.active)} %"))
+    if answer.dates is not None:
+        dates = answer.dates
+        rows += [
+            ("Weigh next", f"{dates.weigh_next}"),
+            ("Handle", f"{dates.handle}"),
+            ("Wrap", f"{dates.wrap}"),
+            ("Weigh for sale", f"{dates.sell.typical} ({dates.sell.earliest} to {dates.sell.latest})"),
+        ]
     yield Rank.FIGURES, Facts(tuple(rows))
     points = tuple((_day(one.hours), f"{figure(one.grams, 2)} g") for one in answer.curve)
     curve = Table("The curve", ("After", "weight"), points, numeric=frozenset({1}))

@@ -6,6 +6,7 @@ from pydantic import Field
 
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.material import Form, Role
+from advisor.schema.report import Method
 
 Kind = Literal["liquid", "melt", "powder"]
 Part = Literal[
@@ -114,6 +115,19 @@ class PhaseRules(Sourced):
     sour_roles: tuple[Role, ...]
 
 
+class ScaleUpRules(Sourced):
+    """What changes by a method no dough was judged of yet, or in a batch of so many grams.
+
+    ``held_back`` is how many times as much is kept back; ``methods`` what to expect of each.
+    """
+
+    batch_grams: Positive
+    held_back: Positive
+    large: Sentence
+    methods: dict[Method, Sentence]
+    side_test: Sentence
+
+
 class StepRules(Sourced):
     """One step of the work, where in it, and which part of the recipe calls for it.
 
@@ -138,5 +152,6 @@ class WeighingRules(Table):
     minimum_weight: MinimumWeightRules
     premix: PremixRules
     phases: PhaseRules
+    scale_up: ScaleUpRules
     step: Annotated[tuple[StepRules, ...], Field(min_length=1)]
     text: dict[str, Sentence]

@@ -10,14 +10,20 @@ from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
 from advisor.schema.material import Materials
 from advisor.schema.recipe import GramLine, LotUsed, Recipe
+from advisor.schema.report import Method
 from advisor.schema.wishes import Wishes
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]
 
 
+<<<<<<< HEAD
 class WeighingRequest(WithPH):
     """A recipe, the mass of the batch [g], and what the balances read to [g]."""
+=======
+class WeighingRequest(Asked):
+    """A recipe, the mass of the batch [g], what the balances read to [g], and how it is worked."""
+>>>>>>> 446df8f (Say what a mixer or a large batch changes, and hold a thousand bowls against the finest balance in the soak)
 
     recipe: Recipe
     batch_grams: Grams
@@ -27,6 +33,7 @@ class WeighingRequest(WithPH):
     dried_bar_grams: Grams | None = None
     wishes: Wishes | None = None
     materials: Materials | None = None
+    method: Method | None = None
 
 
 class BalanceUse(Shape):

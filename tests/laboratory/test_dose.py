@@ -168,3 +168,24 @@ def test_what_cannot_have_moved_the_ph_so_is_refused(material: str) -> None:
 def test_an_unknown_material_is_named() -> None:
     with pytest.raises(UnknownMaterial):
         advisor.dose(asked(material="citric"))
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"first_ph": 7.2},
+        {"dose": 0.4},
+        {"second_ph": 6.1},
+        {"target_ph": 5.6},
+        {"test_percent": 5},
+        {"test_dough_grams": 90},
+        {"batch_grams": 600},
+        {"material": "lactic-acid-80"},
+        {"unit": "drops"},
+        {"target_ph": 4.2, "confirmed": True},
+        {"recipe": recipe({**BAR, "kaolin": 14.0, "sulfoacetate-powder": 1.0}), "target_ph": 5.4},
+    ],
+)
+def test_every_field_changes_the_answer(changed: dict[str, Any]) -> None:
+    base = asked(material="citric-acid", test_dough_grams=100, batch_grams=500, recipe=recipe(BAR))
+    assert advisor.dose(base | changed).model_dump() != advisor.dose(base).model_dump()

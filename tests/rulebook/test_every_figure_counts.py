@@ -122,7 +122,7 @@ FURTHER: list[tuple[Callable[..., Any], dict[str, Any]]] = [
     ),
     (
         advisor.weigh,
-        {"recipe": recipe(COLOURED), "batch_grams": 200, "balance_step": 0.1},
+        {"recipe": recipe(COLOURED), "batch_grams": 2000, "balance_step": 1.0, "method": "mixer"},
     ),
     *(
         (

@@ -11,10 +11,13 @@ from hypothesis import strategies as st
 
 from advisor import weigh
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.learning import Dough
 from advisor.printing.markdown import as_markdown
 from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
 from advisor.printing.weigh_sheet import weigh_sheet
+from advisor.recipe.consistency import method_key
+from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook
 from advisor.weighing.schema import WeighingAnswer
 from helpers.makers import recipe as made_recipe
@@ -255,6 +258,7 @@ FIELDS: list[tuple[str, Any, Any]] = [
     ("fine_balance_step", None, 0.01),
     ("phases", None, {"glycerin": "B"}),
     ("dried_bar_grams", None, 60.0),
+    ("method", None, "mixer"),
     ("wishes", None, {"market": "eu"}),
     (
         "materials",
@@ -571,3 +575,48 @@ def test_what_is_too_coarse_by_its_role(
     assert line.grams == pytest.approx(steps * step)
     assert (line.warning is not None) == warned
     assert (key in {premix.material for premix in answer.premixes}) == premixed
+
+
+PLAIN = {"lines": [{"material": "isethionate-powder", "percent": 60}, {"material": "kaolin", "percent": 12},
+                   {"material": "betaine-30", "percent": 28}]}  # fmt: skip
+
+
+def sheet(grams: float, method: str | None, **known: Any) -> WeighingAnswer:
+    asked: dict[str, Any] = {"recipe": PLAIN, "batch_grams": grams, "balance_step": 0.1}
+    return weigh(asked if method is None else {**asked, "method": method}, **known)
+
+
+def held(answer: WeighingAnswer) -> dict[str, float]:
+    return {line.material: line.grams for line in (*answer.hold_back, *answer.hold_back_powders)}
+
+
+@pytest.mark.parametrize(
+    ("grams", "method", "said"),
+    [
+        (200, None, 0),
+        (5000, None, 0),
+        (200, "hand", 0),
+        (200, "mixer", 1),
+        (200, "press", 1),
+        (3000, "hand", 1),
+        (3000, "mixer", 2),
+    ],
+)
+def test_a_method_or_a_size_that_no_dough_taught_says_what_to_expect(
+    grams: float, method: str | None, said: int
+) -> None:
+    answer, plain = sheet(grams, method), sheet(grams, None)
+    ids = [note.id for note in answer.notes]
+    assert ids.count("scale-up") == said
+    assert ("side-test" in ids) == bool(said)
+    for key, kept in held(plain).items():
+        assert held(answer)[key] == pytest.approx(kept * (1.5 if said else 1.0), abs=0.1)
+
+
+def test_what_a_method_taught_needs_no_side_test() -> None:
+    book = load_rulebook()
+    taught = Dough(0.0, {"isethionate-powder": 0.9, method_key("mixer"): 1.0}, 4)
+    shop = Notebook(book.dough, book.ingredients, doughs=(taught,))
+    ids = {note.id for note in sheet(3000, "mixer", notebook=shop).notes}
+    assert not ids & {"scale-up", "side-test"}
+    assert "scale-up" in {note.id for note in sheet(3000, "press", notebook=shop).notes}
