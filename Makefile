@@ -46,17 +46,11 @@ samples: $(VENV)/installed-test ## write the answer to every sample anew
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
 
-<<<<<<< HEAD
-soak: $(VENV)/installed-test ## load a server of its own for ten minutes, ask it 10 000 generated requests, kill it 40 times
+soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generated requests, kill it 40 times, weigh 1 000 bowls
 	@$(BIN)/python -m tests.soak $(ARGS)
 	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
-=======
-soak: $(VENV)/installed-test ## load a server of its own for ten minutes, then ask it 10 000 generated requests and weigh 1 000 bowls
-	@$(BIN)/python -m tests.soak $(ARGS)
-	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.coarse_balances
->>>>>>> 446df8f (Say what a mixer or a large batch changes, and hold a thousand bowls against the finest balance in the soak)
 
 law-age: $(VENV)/installed-demo ## tell how old each market's law is; fails where a review is due within thirty days
 	@$(BIN)/python -m advisor.law.age

@@ -17,13 +17,8 @@ Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]
 
 
-<<<<<<< HEAD
 class WeighingRequest(WithPH):
-    """A recipe, the mass of the batch [g], and what the balances read to [g]."""
-=======
-class WeighingRequest(Asked):
     """A recipe, the mass of the batch [g], what the balances read to [g], and how it is worked."""
->>>>>>> 446df8f (Say what a mixer or a large batch changes, and hold a thousand bowls against the finest balance in the soak)
 
     recipe: Recipe
     batch_grams: Grams
