@@ -48,6 +48,7 @@ screenshots: $(VENV)/installed-test ## take the pictures of the page that the RE
 
 soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generated requests, kill it 40 times, weigh 1 000 bowls
 	@$(BIN)/python -m tests.soak $(ARGS)
+	@$(BIN)/python -m tests.soak.promises
 	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.coarse_balances

@@ -12,6 +12,7 @@ from advisor.learning.evidence import Evidence
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
 _STEPS_AT_MOST = 200
+_MANY = 100
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -54,10 +55,10 @@ def descend(evidence: Evidence, prior: Prior, start: Vector | None = None) -> Mo
         beyond, under = logistic(-above), logistic(below)
         gradient = precision * (point - mean) - design.T @ (weights * (beyond - under)) / spread
         curvature = weights * (beyond * (1.0 - beyond) + under * (1.0 - under)) / spread**2
-        hessian = gram(design, curvature, precision)
-        step = np.linalg.solve(hessian, -gradient)
+        step = downhill(design, curvature, precision, -gradient)
         fall = -float(gradient @ step)
         if fall < _CONVERGED * (1.0 + abs(objective)):
+            hessian = gram(design, curvature, precision)
             return Mode(point=point + step, objective=objective - 0.5 * fall, hessian=hessian)
         length, slack = 1.0, _ROUNDING * (1.0 + abs(objective))
         above, below, reached = distances(point + step)
@@ -127,8 +128,23 @@ def _first_guess(evidence: Evidence, edges: Vector, spread: float) -> Vector:
     aimed = middles[evidence.outcomes - 1] * evidence.widths
     gaps = evidence.log_index - aimed - evidence.design @ evidence.mean
     curvature = evidence.weights / (3.0 * spread**2)
-    hessian = gram(evidence.design, curvature, evidence.precision)
-    return evidence.mean + np.linalg.solve(hessian, evidence.design.T @ (curvature * gaps))
+    pull = evidence.design.T @ (curvature * gaps)
+    return evidence.mean + downhill(evidence.design, curvature, evidence.precision, pull)
+
+
+def downhill(design: Vector, curvature: Vector, precision: Vector, pull: Vector) -> Vector:
+    """Return the step that the Hessian answers a pull with.
+
+    Where the unknowns are many and the doughs fewer, the system is solved in the doughs (the Woodbury
+    identity): the same step from a smaller matrix.
+    """
+    if len(precision) < _MANY or len(precision) <= len(curvature):
+        return np.linalg.solve(gram(design, curvature, precision), pull)
+    scaled, free = design * np.sqrt(curvature)[:, None], pull / precision
+    among = (scaled / precision) @ scaled.T
+    among.flat[:: len(curvature) + 1] += 1.0
+    step: Vector = free - (scaled.T @ np.linalg.solve(among, scaled @ free)) / precision
+    return step
 
 
 def gram(design: Vector, curvature: Vector, precision: Vector) -> Vector:
