@@ -4,7 +4,7 @@ A correction takes a few milliseconds of pure computing: it runs in the event lo
 only share the one interpreter and make everybody wait longer. Each waits for its turn, and before it the loop
 looks a few times for what has come: a new connection needs several looks until its request is read, and with
 a calculation in each of them it would wait for many of those of others. What may take long runs apart: a few
-at a time, of one caller one after the other, and of the callers each in turn, so that short calls are answered
+at a time, of one caller one after the other, of the callers each in turn, so that short calls are answered
 meanwhile and nobody waits for what another has asked. A second core is used by a second process.
 """
 

@@ -139,7 +139,7 @@ def downhill(design: Vector, curvature: Vector, precision: Vector, pull: Vector)
     identity): the same step from a smaller matrix.
     """
     if len(precision) < _MANY or len(precision) <= len(curvature):
-        return np.linalg.solve(gram(design, curvature, precision), pull)
+        return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull), dtype=np.float64)
     scaled, free = design * np.sqrt(curvature)[:, None], pull / precision
     among = (scaled / precision) @ scaled.T
     among.flat[:: len(curvature) + 1] += 1.0
