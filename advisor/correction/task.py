@@ -287,7 +287,9 @@ class _Correction:
         questions = applicable(book.question, report, traits)
         advice = [
             *self._process,
-            *_then([*self._process, *questions] if aim.route != "keep" else (), changes),
+            *_then(
+                [*self._process, *questions], changes if aim.route != "keep" else (), told=self._process_first
+            ),
             *applicable(book.advice, report, traits),
         ]
         return CorrectionAnswer(
@@ -341,15 +343,18 @@ def _progress(aim: Target, own: Amounts, solved: Solved) -> bool:
     return moved * aim.direction > CERTIFIED
 
 
-def _then(process: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextItem, ...]:
-    if not process or not changes:
+def _then(first: Sequence[TextItem], changes: Sequence[Change], *, told: bool) -> tuple[TextItem, ...]:
+    """Return what the table rests on, or when there will be one, where something comes before the recipe."""
+    if told:
+        text = (
+            "If the dough is still so after that, report it again with this dough among the earlier ones: "
+            "the change of the recipe follows then."
+        )
+    elif first and changes:
+        text = "Change the recipe as shown only if the dough is still so after that."
+    else:
         return ()
-    return (
-        TextItem(
-            id="if-it-is-still-so",
-            text="Change the recipe as shown only if the dough is still so after that.",
-        ),
-    )
+    return (TextItem(id="if-it-is-still-so", text=text),)
 
 
 def _hold_back(case: Case, amounts: Amounts) -> tuple[HoldBack, ...]:
