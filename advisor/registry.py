@@ -133,6 +133,16 @@ TASKS = (
         document="advisor.printing.answers:comparison",
     ),
     Task(
+        name="draft",
+        module="advisor.drafting.task",
+        route="drafts",
+        summary="Draw up new bars from a wish and what is on the shelf",
+        shapes="advisor.drafting.schema:Draft",
+        sample="a-new-bar-for-spring",
+        errors=_PROGRAM,
+        long=True,
+    ),
+    Task(
         name="correct",
         module="advisor.correction.task",
         route="corrections",

@@ -126,6 +126,7 @@ class Case:
             NONE if self.law is None else legal_pairs(self.law),
             self.rulebook.dough,
             self.rulebook.program,
+            self.rulebook.claims,
         )
 
     @property

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.compatibility import Pairs
+from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
@@ -27,6 +28,7 @@ class DemandContext:
     forbidden: Pairs
     dough: DoughRules
     program: ProgramRules
+    claims: ClaimsFile
 
     @property
     def ingredients(self) -> Mapping[str, Ingredient]:

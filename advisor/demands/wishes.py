@@ -17,6 +17,7 @@ _Components = Literal["components", "components_dried"]
 def wish_demands(of: DemandContext) -> Iterator[Demand]:
     """Return what was wished, the strength first."""
     yield active_demand(of)
+    yield from _claims(of)
     for index, key in enumerate(of.wishes.fixed):
         own = of.amounts[key]
         both: Mapping[Side, str] = {"min": f"/wishes/fixed/{index}", "max": f"/wishes/fixed/{index}"}
@@ -41,6 +42,27 @@ def wish_demands(of: DemandContext) -> Iterator[Demand]:
         yield _component("components", name, band, of.measures.component(name))
     for name, band in of.wishes.components_dried.items():
         yield from _component_dried(name, band, of.measures)
+
+
+def _claims(of: DemandContext) -> Iterator[Demand]:
+    """Return, for each promise of the label, that nothing is used that is not known to keep it."""
+    for index, claim in enumerate(of.wishes.claims):
+        rules = of.claims.claim[claim]
+        breaks = {key: 1.0 for key, one in of.ingredients.items() if not rules.kept_by(one.material)}
+        yield Demand(
+            id=f"claim:{claim}",
+            group="claim",
+            name=rules.name,
+            measure=Measure(breaks, None, 100.0),
+            unit="%",
+            kind="wish",
+            rank="wish",
+            maximum=0.0,
+            about=tuple(key for key in breaks if of.amounts[key]),
+            basis=rules.basis,
+            source=rules.source,
+            where={"max": f"/wishes/claims/{index}"},
+        )
 
 
 def _component_dried(name: str, band: Band, measures: Measures) -> Iterator[Demand]:

@@ -17,6 +17,7 @@ Group = Literal[
     "apart",
     "banned",
     "active",
+    "claim",
     "fixed",
     "line",
     "components",
@@ -46,6 +47,7 @@ Group = Literal[
     "water",
     "wrong-way",
     "powders",
+    "draft",
 ]
 _ROOM = 1e-9
 

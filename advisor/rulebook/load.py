@@ -11,10 +11,12 @@ from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
+from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.compatibility import Pairs, legal_pairs, pairs_of
 from advisor.rulebook.costing import CostingRules
 from advisor.rulebook.day import DayRules
 from advisor.rulebook.dough import DoughRules
+from advisor.rulebook.drafts import DraftRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
 from advisor.rulebook.findings import FindingsFile
@@ -54,11 +56,14 @@ class Rulebook:
     bench: BenchFile
     bowl: BowlRules
     cautions: CautionsFile
+    claims: ClaimsFile
     costing: CostingRules
     day: DayRules
     findings: FindingsFile
     pairs: Pairs
     stated: PairsFile
+    drafts: DraftRules
+    pairs: PairsFile
     frames: FramesFile
     assessed: AssessedFile
     drying: DryingRules
@@ -190,6 +195,8 @@ def _load(folder: Path) -> Rulebook:
         weighing=shaped(WeighingRules, "weighing.toml", tables),
         rework=shaped(ReworkRules, "rework.toml", tables),
         day=shaped(DayRules, "day.toml", tables),
+        claims=shaped(ClaimsFile, "claims.toml", tables),
+        drafts=shaped(DraftRules, "drafts.toml", tables),
         costing=shaped(CostingRules, "costing.toml", tables),
         substitution=shaped(SubstitutionRules, "substitution.toml", tables),
         substances=substances,

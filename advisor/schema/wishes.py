@@ -17,6 +17,9 @@ class Band(Asked):
 Confidence = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.5, le=0.99)]
 
 
+Claim = Literal["sulfate_free", "palm_free", "vegan", "unscented", "not_ethoxylated"]
+
+
 class Wishes(Asked):
     """Bands, held lines, market and aim of a request."""
 
@@ -30,3 +33,4 @@ class Wishes(Asked):
     aim: Literal["closest", "lowest_cost"] = "closest"
     new_materials_at_most: Count | None = None
     confidence: Confidence | None = None
+    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()

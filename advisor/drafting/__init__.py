@@ -1,0 +1,1 @@
+"""A new bar from a wish."""

@@ -1,0 +1,69 @@
+"""The drafting call: request and answer."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from advisor.rulebook.drafts import UsedOn
+from advisor.schema.base import Asked, Grams, Key, Market, Name, Percent, Shape
+from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
+from advisor.schema.material import Materials
+from advisor.schema.recipe import GramLine, PercentRecipe, Shelf
+from advisor.schema.wishes import Band, Claim
+
+OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=10)]
+
+
+class DraftWishes(Asked):
+    """What the new bar is to be: where it is used and sold, how strong, and what its label promises."""
+
+    active: Band | None = None
+    lines: dict[Key, Band] = Field(default_factory=dict, max_length=200)
+    components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
+    components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
+    market: Market = "none"
+    aim: Literal["closest", "lowest_cost"] = "closest"
+    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()
+    used_on: UsedOn = "hand_and_body"
+
+
+class DraftRequest(Asked):
+    """A wish and what is at hand; ``features`` are materials that shall be in it, at their percent."""
+
+    wishes: DraftWishes = Field(default_factory=DraftWishes)
+    shelf: Shelf
+    features: Annotated[dict[Key, Percent], Field(max_length=6)] = Field(default_factory=dict)
+    batch_grams: Grams | None = None
+    options_at_most: OptionsAtMost = 3
+    materials: Materials | None = None
+
+
+class TrialDough(Shape):
+    """The small dough that decides [g]."""
+
+    batch_grams: float
+    lines: tuple[GramLine, ...]
+
+
+class DraftOption(Shape):
+    """One new recipe of a family, as an assessment sees it, with its trial dough.
+
+    ``batch`` is the recipe in grams where a batch was asked for.
+    """
+
+    family: str
+    recipe: PercentRecipe
+    findings: tuple[Finding, ...]
+    totals: Totals
+    consistency: Consistency
+    checks: tuple[Check, ...]
+    good_at: tuple[str, ...]
+    weak_at: tuple[str, ...]
+    trial: TrialDough
+    batch: tuple[GramLine, ...] | None
+
+
+class DraftAnswer(Answer):
+    """Up to as many recipes as were asked for, each of a family of its own."""
+
+    options: tuple[DraftOption, ...]

@@ -1,0 +1,259 @@
+"""The draft: a new bar from a wish and a shelf, up to one of each family."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from advisor.assessment.schema import AssessmentAnswer
+from advisor.assessment.task import assess
+from advisor.case.case import Case
+from advisor.case.refusal import no_recipe_fits
+from advisor.case.solve import Task, rounded, solve
+from advisor.drafting.parts import Chosen
+from advisor.drafting.rows import as_usual, structure
+from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
+from advisor.errors import Fault, NoRecipeFits
+from advisor.recipe.grams import exact_grams
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import KnownMaterials, known_materials, read_formula, read_request
+from advisor.rulebook.drafts import FamilyRules
+from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.recipe import GramLine, PercentRecipe, Recipe
+from advisor.schema.wishes import Wishes
+from advisor.weighing.task import weigh
+
+_TRIES = 5
+_DECIMALS = 2
+_REPLACEABLE = ("preservative", "binder", "filler", "humectant", "structurant", "co_surfactant")
+
+
+def draft(
+    request: DraftRequest | Mapping[str, Any],
+    *,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> DraftAnswer:
+    """Return new recipes from a wish and a shelf, each of another family.
+
+    Parameters
+    ----------
+    request : DraftRequest or mapping
+        What the bar is to be, what is at hand, and what shall be in it.
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials, doughs and measured demands.
+
+    Raises
+    ------
+    InvalidRequest, UnknownMaterial, SolverError
+    NoRecipeFits
+        No family fits: the one that comes nearest is named with what excludes it.
+
+    Notes
+    -----
+    The structure of a family is a first guess from bars that were kept. Every option meets every demand of an
+    assessment and draws no finding above advice; nobody has kneaded it, so each comes with a small trial.
+
+    Examples
+    --------
+    >>> shelf = ["isethionate-powder", "kaolin", "corn-starch", "betaine-30", "glycerin", "sunflower-oil"]
+    >>> answer = draft({"shelf": [*shelf, "phenoxyethanol-blend"], "wishes": {"market": "eu"}})
+    >>> [option.family for option in answer.options]
+    ['Mild isethionate bar']
+    """
+    rules = rulebook or load_rulebook()
+    wanted = read_request(DraftRequest, request, rules)
+    known = known_materials(wanted.materials, rules, notebook)
+    return _Drafting(wanted, known, rules, notebook).answer()
+
+
+class _Unfit(Exception):
+    """A family that does not fit; why is found out where none does. ``far`` is 1 where a part is missing."""
+
+    def __init__(self, far: int, error: Callable[[], NoRecipeFits]) -> None:
+        super().__init__()
+        self.far = far
+        self.error = error
+
+
+@dataclass(frozen=True)
+class _Drafting:
+    wanted: DraftRequest
+    known: KnownMaterials
+    rules: Rulebook
+    notebook: Notebook | None
+
+    def answer(self) -> DraftAnswer:
+        usable, forced = self._at_hand()
+        families = [one for one in self.rules.drafts.family if self.wanted.wishes.used_on in one.used_on]
+        options: list[tuple[DraftOption, AssessmentAnswer]] = []
+        refused: list[_Unfit] = []
+        for family in families:
+            if len(options) == self.wanted.options_at_most:
+                break
+            try:
+                options.append(self._option(family, usable, forced))
+            except _Unfit as unfit:
+                refused.append(unfit)
+        if not options:
+            raise min(refused, key=lambda unfit: unfit.far).error()
+        cautions = {item: None for _, told in options for item in told.cautions}
+        return DraftAnswer(
+            options=tuple(option for option, _ in options),
+            cautions=tuple(cautions),
+            notes=(),
+            rules_version=self.rules.edition,
+        )
+
+    def _at_hand(self) -> tuple[dict[str, Ingredient], dict[str, float | None]]:
+        """Return what may be used, and what must be, with its percent where that is told.
+
+        Raises
+        ------
+        UnknownMaterial
+        """
+        wishes = self.wanted.wishes
+        named = [(key, f"/shelf/{i}") for i, key in enumerate(self.wanted.shelf)]
+        named += [(key, f"/features/{key}") for key in self.wanted.features]
+        named += [(key, f"/wishes/lines/{key}") for key in wishes.lines]
+        every = dict(sorted(self.known.all(named).items()))
+        least = {key for key, band in wishes.lines.items() if band.min}
+        forced: dict[str, float | None] = dict.fromkeys(sorted(least))
+        forced |= dict(sorted(self.wanted.features.items()))
+        claims = [self.rules.claims.claim[claim] for claim in wishes.claims]
+        barred = {key for key, band in wishes.lines.items() if band.max == 0}
+        usable = {
+            key: one
+            for key, one in every.items()
+            if key in forced or (key not in barred and all(claim.kept_by(one.material) for claim in claims))
+        }
+        never = {name.casefold() for name in self.rules.program.never_new.components}
+        return {k: one for k, one in usable.items() if k in forced or never.isdisjoint(one.folded)}, forced
+
+    def _option(
+        self, family: FamilyRules, usable: Mapping[str, Ingredient], forced: Mapping[str, float | None]
+    ) -> tuple[DraftOption, AssessmentAnswer]:
+        """Return the bar of a family, other materials tried where the first draw a finding.
+
+        Raises
+        ------
+        _Unfit
+        """
+        barred: list[str] = []
+        for _ in range(_TRIES):
+            chosen = Chosen(family, self.rules.drafts, usable, forced, tuple(barred))
+            recipe = self._recipe(chosen)
+            told = self._assessed(recipe)
+            bad = [finding for finding in told.findings if finding.severity != "advice"]
+            if not bad and all(check.ok for check in told.checks):
+                return self._told(family, recipe, told), told
+            roles = {key: chosen.usable[key].main_role for key in chosen.keys if key not in forced}
+            named = [key for finding in bad for key in finding.about if roles.get(key) in _REPLACEABLE]
+            if not named:
+                missed = [check.name for check in told.checks if not check.ok]
+                raise self._missing(family, (missed or [finding.id for finding in bad])[0])
+            barred.append(min(named, key=lambda key: (_REPLACEABLE.index(roles[key]), key)))
+        raise self._missing(family, self.rules.drafts.text["quiet"])
+
+    def _recipe(self, chosen: Chosen) -> PercentRecipe:
+        """Return the proved recipe of what was chosen.
+
+        Raises
+        ------
+        _Unfit
+        """
+        lacking = chosen.missing
+        if lacking is not None:
+            raise self._missing(chosen.family, lacking.name)
+        if chosen.preservative is None:
+            raise self._missing(chosen.family, self.rules.drafts.text["preservative"])
+        starts = chosen.starts()
+        lines = [{"material": key, "percent": percent} for key, percent in starts.items()]
+        name = f"New {chosen.family.name[0].lower()}{chosen.family.name[1:]}"
+        formula = read_formula(Recipe.model_validate({"name": name, "lines": lines}), self.known)
+        case = Case.at(formula, self.known, wishes=self._wishes(starts), report=None, history=None)
+        task = self._task(chosen, case)
+        solved = solve(task)
+        found = None if solved is None else rounded(task, solved.plan, _DECIMALS)
+        if found is None:
+            raise _Unfit(0, lambda: no_recipe_fits(task, case))
+        return case.recipe(found.amounts)
+
+    def _wishes(self, keys: Mapping[str, float]) -> Wishes:
+        asked = self.wanted.wishes
+        lines = {key: band for key, band in asked.lines.items() if key in keys}
+        wished = {
+            name: getattr(asked, name) for name in Wishes.model_fields if name in asked.model_fields_set
+        }
+        return Wishes(**{**wished, "lines": lines})
+
+    def _task(self, chosen: Chosen, case: Case) -> Task:
+        wished = self.wanted.wishes.active is not None
+        kept = [
+            as_usual(demand, chosen)
+            for demand in case.demands
+            if demand.group != "no-lever" and (wished or demand.group != "active")
+        ]
+        measures = case.formula.measures
+        return Task(
+            ingredients=measures.ingredients,
+            starts=case.formula.amounts,
+            hard=(*kept, *structure(chosen, measures, strength_wished=wished), *case.advised),
+            soft=(),
+            rules=case.rulebook.program,
+            cheapest=self.wanted.wishes.aim == "lowest_cost",
+        )
+
+    def _assessed(self, recipe: PercentRecipe) -> AssessmentAnswer:
+        lines = {line.material: line.percent for line in recipe.lines}
+        wishes = self._wishes(lines).model_dump(exclude_unset=True)
+        body: dict[str, Any] = {"recipe": recipe.model_dump(), "wishes": wishes}
+        if self.wanted.materials:
+            body["materials"] = [one.model_dump(exclude_unset=True) for one in self.wanted.materials]
+        return assess(body, rulebook=self.rules, notebook=self.notebook)
+
+    def _told(self, family: FamilyRules, recipe: PercentRecipe, told: AssessmentAnswer) -> DraftOption:
+        rules, wanted = self.rules.drafts.all, self.wanted
+        body: dict[str, Any] = {"recipe": recipe.model_dump(), "batch_grams": rules.trial_grams}
+        if wanted.materials:
+            body["materials"] = [one.model_dump(exclude_unset=True) for one in wanted.materials]
+        sheet = weigh({**body, "balance_step": rules.trial_step}, rulebook=self.rules, notebook=self.notebook)
+        batch = wanted.batch_grams
+        return DraftOption(
+            family=family.name,
+            recipe=recipe,
+            findings=told.findings,
+            totals=told.totals,
+            consistency=told.consistency,
+            checks=told.checks,
+            good_at=family.good_at,
+            weak_at=family.weak_at,
+            trial=TrialDough(
+                batch_grams=sheet.total_grams,
+                lines=tuple(GramLine(material=line.material, grams=line.grams) for line in sheet.lines),
+            ),
+            batch=None
+            if batch is None
+            else tuple(
+                GramLine(material=line.material, grams=exact_grams(line.percent * batch / 100))
+                for line in recipe.lines
+            ),
+        )
+
+    def _missing(self, family: FamilyRules, what: str) -> _Unfit:
+        """Return why a family of which a part cannot be filled does not fit."""
+        return _Unfit(1, lambda: self._nothing_is(family, what))
+
+    def _nothing_is(self, family: FamilyRules, what: str) -> NoRecipeFits:
+        """Return the error for a family of which a part cannot be filled."""
+        text = self.rules.drafts.text["missing"].format(name=family.name, part=what)
+        demand = {"demand": what, "value": 0.0, "unit": "%", "kind": "dough", "where": "/shelf"}
+        return NoRecipeFits(
+            text,
+            [Fault("/shelf", f"holds no {what}", "put one on the shelf")],
+            conflict=[{**demand, "source": family.source}],
+            nearest=None,
+            rules_version=self.rules.edition,
+        )

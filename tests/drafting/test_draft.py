@@ -1,0 +1,109 @@
+"""New bars meet every row by an independent judge, whatever the shelf and the wish; the whole count is a soak."""
+
+from typing import Any
+
+import pytest
+
+import advisor
+from helpers import ordinary, shelves
+from helpers.swap_judge import library
+
+SEEDS = range(30)
+FULL = sorted(key for key, block in library().items() if not {"acid", "base"} & set(block["roles"]))
+
+
+def drafted(body: dict[str, Any]) -> dict[str, Any]:
+    told: dict[str, Any] = advisor.draft(body).model_dump(mode="json")
+    return told
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_option_meets_every_row_or_the_conflict_is_told(seed: int) -> None:
+    body = shelves.asked(seed)
+    try:
+        options = drafted(body)["options"]
+    except advisor.AdvisorError as error:
+        assert error.code == "no-recipe-fits"
+        assert error.problem()["conflict"]
+        return
+    assert 1 <= len(options) <= 3
+    assert len({option["family"] for option in options}) == len(options)
+    for option in options:
+        assert list(shelves.wrong(body, option)) == []
+        assert all(check["ok"] for check in option["checks"])
+        assert {finding["severity"] for finding in option["findings"]} <= {"advice"}
+        assert sum(line["grams"] for line in option["trial"]["lines"]) == pytest.approx(50, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", SEEDS[::6])
+def test_the_order_of_the_shelf_does_not_matter(seed: int) -> None:
+    body = shelves.asked(seed)
+    turned = {**body, "shelf": body["shelf"][::-1]}
+    answers = []
+    for asked in (body, turned):
+        try:
+            answers.append(drafted(asked))
+        except advisor.AdvisorError as error:
+            answers.append(error.problem() | {"instance": ""})
+    assert answers[0] == answers[1]
+
+
+@pytest.mark.parametrize("place", ["hand_and_body", "face", "hair"])
+def test_a_full_shelf_gives_bars_for_every_place(place: str) -> None:
+    told = drafted({"shelf": FULL, "wishes": {"market": "eu", "used_on": place}, "options_at_most": 10})
+    at_least = {"hand_and_body": 4, "face": 2, "hair": 1}
+    assert len(told["options"]) >= at_least[place]
+    if place == "face":
+        for option in told["options"]:
+            assert "coco-sulfate-powder" not in {line["material"] for line in option["recipe"]["lines"]}
+
+
+def test_nothing_to_wash_with_is_named() -> None:
+    with pytest.raises(advisor.AdvisorError) as refused:
+        advisor.draft({"shelf": ["kaolin", "glycerin", "sunflower-oil"]})
+    problem = refused.value.problem()
+    assert problem["code"] == "no-recipe-fits"
+    assert "isethionate" in problem["conflict"][0]["demand"]
+    assert problem["errors"][0]["where"] == "/shelf"
+
+
+def test_a_promise_the_supplier_does_not_speak_of_is_not_kept() -> None:
+    shelf = [*shelves.STAPLES, "corn-starch"]
+    assert drafted({"shelf": shelf})["options"]
+    with pytest.raises(advisor.AdvisorError):
+        advisor.draft({"shelf": shelf, "wishes": {"claims": ["palm_free"]}})
+
+
+@pytest.mark.parametrize("claim", shelves.CLAIMS)
+def test_a_promise_is_a_row_in_every_task(claim: str) -> None:
+    for one in ordinary.RECIPES[::4]:
+        told = advisor.assess({"recipe": one.recipe(), "wishes": {"claims": [claim]}})
+        row = next(check for check in told.checks if check.kind == "wish" and check.max == 0)
+        breaks = [key for key in one.lines if shelves.breaks(key, claim)]
+        assert row.ok == (not breaks)
+        assert sorted(row.about) == sorted(breaks)
+
+
+def test_what_shall_be_in_it_is_in_it_and_a_batch_is_in_grams() -> None:
+    body = {"shelf": list(shelves.STAPLES), "features": {"rose-clay": 9.0}, "batch_grams": 400}
+    option = drafted(body)["options"][0]
+    percents = {line["material"]: line["percent"] for line in option["recipe"]["lines"]}
+    assert percents["rose-clay"] == 9.0
+    assert {line["material"]: line["grams"] for line in option["batch"]} == {
+        key: pytest.approx(percent * 4) for key, percent in percents.items()
+    }
+
+
+def test_a_wish_that_no_family_reaches_names_what_excludes_it() -> None:
+    with pytest.raises(advisor.AdvisorError) as refused:
+        advisor.draft({"shelf": list(shelves.STAPLES), "wishes": {"active": {"min": 75}}})
+    assert refused.value.code == "no-recipe-fits"
+    assert refused.value.problem()["conflict"]
+
+
+def test_a_feature_that_breaks_a_promise_excludes_it_and_both_are_named() -> None:
+    body = {"shelf": list(shelves.STAPLES), "features": {"lavender-oil": 0.5}}
+    with pytest.raises(advisor.AdvisorError) as refused:
+        advisor.draft({**body, "wishes": {"claims": ["unscented"]}})
+    told = " ".join(one["demand"] for one in refused.value.problem()["conflict"])
+    assert "lavender" in told.casefold() and "perfume" in told
