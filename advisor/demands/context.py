@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.recipe.measures import Amounts, Measures
-from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.claims import ClaimsFile
+from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook

@@ -19,6 +19,7 @@ from advisor.recipe.request import KnownMaterials, known_materials, read_formula
 from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe
 from advisor.schema.wishes import Wishes
 from advisor.weighing.task import weigh
@@ -103,9 +104,13 @@ class _Drafting:
         return DraftAnswer(
             options=tuple(option for option, _ in options),
             cautions=tuple(cautions),
-            notes=(),
+            notes=tuple(self._first_guess(option.family) for option, _ in options),
             rules_version=self.rules.edition,
         )
+
+    def _first_guess(self, family: str) -> TextItem:
+        """Return what the structure of an option rests on."""
+        return TextItem(id="first-guess", text=self.rules.drafts.text["family"].format(name=family))
 
     def _at_hand(self) -> tuple[dict[str, Ingredient], dict[str, float | None]]:
         """Return what may be used, and what must be, with its percent where that is told.

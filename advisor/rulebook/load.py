@@ -63,7 +63,6 @@ class Rulebook:
     pairs: Pairs
     stated: PairsFile
     drafts: DraftRules
-    pairs: PairsFile
     frames: FramesFile
     assessed: AssessedFile
     drying: DryingRules
