@@ -32,14 +32,14 @@ def add_verbs(verbs: Any) -> None:
 
 def _back_up(options: argparse.Namespace) -> int:
     made = part("backup").back_up(settings(), Path(options.file))
-    sys.stdout.write(f"Wrote {options.file}: {_told(made)}. It is whole and on the disk.\n")
+    sys.stdout.write(f"Wrote {options.file}: {_counted(made)}. It is whole and on the disk.\n")
     return 0
 
 
 def _restore(options: argparse.Namespace) -> int:
     backup, source, chosen = part("backup"), Path(options.file), settings()
     found = backup.restore(chosen, source, dry_run=True)
-    sys.stdout.write(f"{source} holds {_told(found.backup)}. It would go to {found.place}.\n")
+    sys.stdout.write(f"{source} holds {_counted(found.backup)}. It would go to {found.place}.\n")
     for kept in found.kept:
         sys.stdout.write(f"What is there now would be kept as {kept}.\n")
     if options.dry_run:
@@ -68,11 +68,11 @@ def _ask() -> None:
         raise Refused("Nothing was restored.")
 
 
-def _told(made: Any) -> str:
+def _counted(made: Any) -> str:
     rows: Mapping[str, int] = made.rows
-    named = {name.replace("_", " "): rows.get(name, 0) for name in _COUNTED}
+    named = {name.replace("_", " "): rows.get(name, 0) for name in _TABLES}
     counts = ", ".join(f"{count} {name}" for name, count in named.items())
     return f"{counts}; {made.size} bytes"
 
 
-_COUNTED = ("materials", "lots", "uptake_tests", "doughs", "keys")
+_TABLES = ("materials", "lots", "uptake_tests", "doughs", "keys")

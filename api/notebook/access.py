@@ -230,7 +230,7 @@ class ShopAccess:
         store, _ = self.open()
         if not (makes or store.exists):
             return self._read(request, work, least)
-        from api.notebook.shelf import changed
+        from api.notebook.named import changed
 
         with self._watched(request), store.writing() as connection:
             shop = self._shop(connection, caller)

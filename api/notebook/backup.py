@@ -64,7 +64,7 @@ def back_up(settings: Settings, target: Path) -> Backup:
         if not store.exists:
             raise FileRefused(f"There is no notebook at {store.place} yet, so there is nothing to back up.")
         store.copy_to(target)
-    return _told(target)
+    return _described(target)
 
 
 def restore(settings: Settings, source: Path, *, dry_run: bool = False) -> Restored:
@@ -90,7 +90,7 @@ def restore(settings: Settings, source: Path, *, dry_run: bool = False) -> Resto
     if not source.is_file():
         raise FileRefused(f"There is no file {source}. {_UNTOUCHED}")
     check_file(source, _UNTOUCHED)
-    backup, store = _told(source), Store(settings.notebook)
+    backup, store = _described(source), Store(settings.notebook)
     with storage_errors(store.place):
         if store.file is None:
             kept = _into_server(store, source, dry_run=dry_run)
@@ -99,7 +99,7 @@ def restore(settings: Settings, source: Path, *, dry_run: bool = False) -> Resto
     return Restored(backup, store.place, kept)
 
 
-def _told(file: Path) -> Backup:
+def _described(file: Path) -> Backup:
     return Backup(rows_of(file), file.stat().st_size)
 
 

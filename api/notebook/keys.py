@@ -17,7 +17,7 @@ from api.notebook.errors import Conflict
 LINK_SECONDS = 600
 _BYTES = 32
 _keys, _links = schema.keys, schema.links
-_TOLD = (
+_SHOWN = (
     _keys.c.id,
     _keys.c.label,
     _keys.c.role,
@@ -128,7 +128,7 @@ def _end(connection: Connection, shop: str, name: str, now: int) -> None:
 
 def _valid(connection: Connection, shop: str, name: str) -> RowMapping:
     mine = sa.and_(_keys.c.shop == shop, _keys.c.id == name, _keys.c.revoked_at.is_(None))
-    row = connection.execute(sa.select(*_TOLD).where(mine)).mappings().one_or_none()
+    row = connection.execute(sa.select(*_SHOWN).where(mine)).mappings().one_or_none()
     if row is None:
         raise NotFound("There is no valid key of this id.")
     return row
@@ -143,7 +143,7 @@ def _owners(connection: Connection, shop: str, now: int) -> list[str]:
 
 def listed(connection: Connection, shop: str) -> list[dict[str, object]]:
     """Return id, label, role and times [s since 1970] of a shop's keys, the oldest first; never the keys."""
-    rows = connection.execute(sa.select(*_TOLD).where(_keys.c.shop == shop)).mappings()
+    rows = connection.execute(sa.select(*_SHOWN).where(_keys.c.shop == shop)).mappings()
     return sorted((dict(row) for row in rows), key=lambda row: (row["made_at"], row["id"]))
 
 

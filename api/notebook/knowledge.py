@@ -21,8 +21,8 @@ from advisor.schema.material import Material
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Recipe
 from advisor.schema.uptake_test import UptakeTest
+from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS, changes
 from api.notebook.schema import doughs
-from api.notebook.shelf import LOTS, MATERIALS, UPTAKE_TESTS, changes
 
 _MOST_SHOPS = 64
 _Row = tuple[tuple[str, ...], str]

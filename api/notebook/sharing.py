@@ -10,7 +10,7 @@ from sqlalchemy.engine import Connection
 from api.notebook import keys
 from api.notebook.callers import LOCAL
 from api.notebook.keys import NewKey, Wanted
-from api.notebook.shelf import changed
+from api.notebook.named import changed
 from api.notebook.store import opened
 from api.settings import Settings
 

@@ -14,12 +14,12 @@ from api.notebook.callers import LOCAL, Caller, Role
 from api.notebook.doughs import Kept
 from api.notebook.keys import NewKey, Wanted
 from api.notebook.knowledge import Knowledge
+from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS
 from api.notebook.precondition import Precondition
 from api.notebook.repeatable import Repeatable
-from api.notebook.shelf import LOTS, MATERIALS, UPTAKE_TESTS
 
 Kind = Literal["materials", "lots", "uptake_tests"]
-_SHELVES = {"materials": MATERIALS, "lots": LOTS, "uptake_tests": UPTAKE_TESTS}
+_NAMED = {"materials": MATERIALS, "lots": LOTS, "uptake_tests": UPTAKE_TESTS}
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class Shop:
         ------
         NotFound
         """
-        return _SHELVES[kind].get(self.connection, self.id, name)
+        return _NAMED[kind].get(self.connection, self.id, name)
 
     def put(self, kind: Kind, name: Sequence[str], body: str, condition: Precondition) -> bool:
         """Keep a thing under a name and tell whether it is new.
@@ -70,7 +70,7 @@ class Shop:
         ------
         Stale, IfMatchNeeded
         """
-        return _SHELVES[kind].put(self.connection, self.id, name, body, condition)
+        return _NAMED[kind].put(self.connection, self.id, name, body, condition)
 
     def remove(self, kind: Kind, name: Sequence[str], condition: Precondition) -> None:
         """Forget a thing.
@@ -79,11 +79,11 @@ class Shop:
         ------
         NotFound, Stale, IfMatchNeeded
         """
-        _SHELVES[kind].remove(self.connection, self.id, name, condition)
+        _NAMED[kind].remove(self.connection, self.id, name, condition)
 
     def items(self, kind: Kind, under: Sequence[str] = ()) -> list[tuple[tuple[str, ...], str]]:
         """Return names and bodies, sorted by name."""
-        return _SHELVES[kind].items(self.connection, self.id, under)
+        return _NAMED[kind].items(self.connection, self.id, under)
 
     def add_dough(self, dough: StoredDough, repeatable: Repeatable | None) -> Kept:
         """Write down a dough, once for each name its writer gave the request.

@@ -8,7 +8,7 @@ from sqlalchemy.engine import Connection
 from advisor.schema.lot import LotRow
 from advisor.schema.notebook import StoredNotebook
 from api.notebook import doughs, schema
-from api.notebook.shelf import LOTS, MATERIALS, SHELVES, UPTAKE_TESTS
+from api.notebook.named import LOTS, MATERIALS, NAMED, UPTAKE_TESTS
 
 
 def taken_out(connection: Connection, shop: str, rules_version: str) -> str:
@@ -36,7 +36,7 @@ def _lot(name: Sequence[str], body: str) -> str:
 
 def is_empty(connection: Connection, shop: str) -> bool:
     """Tell whether a shop keeps nothing."""
-    tables = (*(shelf.table for shelf in SHELVES), schema.doughs)
+    tables = (*(kind.table for kind in NAMED), schema.doughs)
     return not any(
         connection.execute(sa.select(sa.literal(1)).where(table.c.shop == shop).limit(1)).first()
         for table in tables
@@ -83,5 +83,5 @@ def forget_replaced(connection: Connection, shop: str) -> None:
 
 def erase(connection: Connection, shop: str) -> None:
     """Forget everything a shop keeps; its keys stay."""
-    for table in (*(shelf.table for shelf in SHELVES), schema.doughs, schema.answered):
+    for table in (*(kind.table for kind in NAMED), schema.doughs, schema.answered):
         connection.execute(sa.delete(table).where(table.c.shop == shop))

@@ -113,7 +113,7 @@ Id = Annotated[str, Path(openapi_examples={"example": {"value": _ID}})]
 router = routes("Keys", shop_of)
 
 
-def _told(here: Server, made: Any) -> Response:
+def _new_key_answer(here: Server, made: Any) -> Response:
     answer = NewKeyAnswer(**dataclasses.asdict(made), rules_version=here.rulebook.edition)
     response = json_answer(answer, 201)
     response.headers["Location"] = f"/v1/keys/{made.id}"
@@ -148,7 +148,7 @@ async def make_key(here: Here, shop: Shop, wanted: Annotated[Any, Depends(_FOR_A
         lambda notebook: notebook.new_key(here.access.now, **wanted.model_dump(exclude_none=True)),
         least="owner",
     )
-    return _told(here, made)
+    return _new_key_answer(here, made)
 
 
 @router.post(
@@ -163,7 +163,7 @@ async def make_key(here: Here, shop: Shop, wanted: Annotated[Any, Depends(_FOR_A
 async def make_shop(here: Here, shop: Shop, wanted: Annotated[Any, Depends(_FOR_A_SHOP)]) -> Response:
     """Make another shop."""
     made = await shop.write(lambda notebook: notebook.new_shop(wanted.name, here.access.now), least="owner")
-    return _told(here, made)
+    return _new_key_answer(here, made)
 
 
 @router.post(
@@ -179,7 +179,7 @@ async def rotate_key(here: Here, shop: Shop, key_id: Id) -> Response:
     made = await shop.write(
         lambda notebook: notebook.rotate_key(key_id, here.access.now), makes=False, least="owner"
     )
-    return _told(here, made)
+    return _new_key_answer(here, made)
 
 
 @router.delete(

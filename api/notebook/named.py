@@ -12,7 +12,7 @@ from api.notebook.precondition import Precondition
 
 
 @dataclass(frozen=True)
-class Shelf:
+class NamedThings:
     """Things of one kind, each kept as the JSON text it is answered with."""
 
     table: sa.Table
@@ -83,10 +83,10 @@ class Shelf:
         return sa.and_(self.table.c.shop == shop, *(self.table.c[column] == part for column, part in pairs))
 
 
-MATERIALS = Shelf(schema.materials, ("key",))
-LOTS = Shelf(schema.lots, ("material", "lot"))
-UPTAKE_TESTS = Shelf(schema.uptake_tests, ("material",))
-SHELVES = (MATERIALS, LOTS, UPTAKE_TESTS)
+MATERIALS = NamedThings(schema.materials, ("key",))
+LOTS = NamedThings(schema.lots, ("material", "lot"))
+UPTAKE_TESTS = NamedThings(schema.uptake_tests, ("material",))
+NAMED = (MATERIALS, LOTS, UPTAKE_TESTS)
 
 
 def changed(connection: Connection, shop: str) -> None:
