@@ -112,8 +112,9 @@ def may_join(block: Mapping[str, Any]) -> bool:
 def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
     """How much of what the missing material did a point of another does."""
     role = missing["roles"][0]
-    if role in ("primary_surfactant", "co_surfactant") and figure(missing, "active"):
-        return figure(block, "active") / 100
+    washed = active(missing) + active(missing, cationic=True)
+    if role in ("primary_surfactant", "co_surfactant") and washed:
+        return active(block) + active(block, cationic=True)
     if role in ("acid", "base", "chelator"):
         return 1 - water(block)
     level = missing.get("use", {}).get("min")
