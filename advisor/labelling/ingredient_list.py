@@ -68,7 +68,8 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     Notes
     -----
     Descending by weight when added, so the water inside a liquid surfactant counts although the bar dries;
-    what may stand in any order is still sorted by weight, and colourants come last.
+    what may stand in any order is still sorted by weight, and colourants come last. Oils and extracts that the
+    list of fragrance allergens knows as a group stand under the name of the group once it is to be named.
     """
     way = rules.market["eu" if market == "none" else market]
     amounts: dict[str, float] = {}
@@ -87,7 +88,13 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     above = {entry: amount for entry, amount in allergens.items() if amount > threshold + _SAME}
     if allergens_named(market, rules):
         for entry, amount in above.items():
-            if not any(_stands_for(entry, name, rules) for name in shown.values()):
+            standing = [key for key, name in shown.items() if _stands_for(entry, name, rules)]
+            whole = [key for key in standing if is_natural(shown[key])]
+            if whole:
+                amount = sum(amounts.pop(key) for key in whole)
+                for key in whole:
+                    del shown[key]
+            if whole or not standing:
                 key = rules.key(entry)
                 amounts[key], shown[key], colourants[key] = amount, entry, False
     return _ordered(amounts, shown, colourants, tuple(sorted(above)), way, rules)

@@ -102,7 +102,7 @@ def test_markets_have_names_of_their_own() -> None:
     parts = {"kaolin": 50, "water": 30, "corn-starch": 18, "fragrance-oil": 2}
     assert labelled(parts).ingredients == ("Kaolin", "Aqua", "Zea Mays Starch", "Parfum")
     american = labelled(parts, "us").ingredients
-    assert american == ("Kaolin", "Water", "Corn (Zea Mays) Starch", "Fragrance")
+    assert american == ("Kaolin", "Water", "Zea Mays (Corn) Starch", "Fragrance")
     assert "names" in remarks(labelled(parts, "jp"))
     assert "names" not in remarks(labelled(parts, "uk"))
 
@@ -293,3 +293,25 @@ def test_the_order_is_that_of_an_independent_sort(parts: dict[str, int], market:
 @given(RECIPES)
 def test_the_order_of_lines_does_not_matter(parts: dict[str, int]) -> None:
     assert grams(parts, "eu") == grams(parts, "eu", reverse=True)
+
+
+def test_members_of_a_group_of_allergens_stand_under_the_name_of_the_annex() -> None:
+    oils = [
+        {"key": key, "name": name, "form": "liquid", "roles": ["fragrance"], "composition": {name: 100}}
+        for key, name in (("one", "Lavandula Angustifolia Oil"), ("two", "Lavandula Hybrida Oil"))
+    ]
+    lines = [{"material": key, "percent": of} for key, of in (("kaolin", 99.6), ("one", 0.2), ("two", 0.2))]
+    named = label({"recipe": {"lines": lines}, "market": "eu", "materials": oils})
+    assert named.ingredients == ("Kaolin", "Lavandula Oil/Extract")
+    assert named.allergens == ("Lavandula Oil/Extract",)
+    lines[0]["percent"], lines[1]["percent"], lines[2]["percent"] = 99.99, 0.005, 0.005
+    below = label({"recipe": {"lines": lines}, "market": "eu", "materials": oils})
+    assert "Lavandula Oil/Extract" not in below.ingredients
+
+
+@pytest.mark.parametrize("grain", ["Secale Cereale Seed Flour", "Triticum Spelta Seed Flour", "Kamut Flour"])
+def test_every_cereal_with_gluten_is_told(grain: str) -> None:
+    flour = {"key": "own", "name": "Own flour", "form": "powder", "roles": ["filler"], "composition": {grain: 100}}
+    lines = [{"material": "own", "percent": 30}, {"material": "kaolin", "percent": 70}]
+    answer = label({"recipe": {"lines": lines}, "market": "eu", "materials": [flour]})
+    assert "maker-gluten" in [remark.id for remark in answer.remarks]
