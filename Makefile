@@ -13,7 +13,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots soak law-age format wheel sbom lock clean \
+.PHONY: help demo test quick check serve bench samples screenshots soak mutate law-age format wheel sbom lock clean \
 	check-format check-lint check-types check-imports check-audit check-page check-tests
 
 help: ## list these commands
@@ -52,6 +52,9 @@ soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generat
 	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.coarse_balances
+
+mutate: $(VENV)/installed-test ## change figures of the rules one by one and see whether a test falls (hours; ARGS="--count 20")
+	@$(BIN)/python -m tests.mutate $(ARGS)
 
 law-age: $(VENV)/installed-demo ## tell how old each market's law is; fails where a review is due within thirty days
 	@$(BIN)/python -m advisor.law.age

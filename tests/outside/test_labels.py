@@ -311,7 +311,13 @@ def test_members_of_a_group_of_allergens_stand_under_the_name_of_the_annex() -> 
 
 @pytest.mark.parametrize("grain", ["Secale Cereale Seed Flour", "Triticum Spelta Seed Flour", "Kamut Flour"])
 def test_every_cereal_with_gluten_is_told(grain: str) -> None:
-    flour = {"key": "own", "name": "Own flour", "form": "powder", "roles": ["filler"], "composition": {grain: 100}}
+    flour = {
+        "key": "own",
+        "name": "Own flour",
+        "form": "powder",
+        "roles": ["filler"],
+        "composition": {grain: 100},
+    }
     lines = [{"material": "own", "percent": 30}, {"material": "kaolin", "percent": 70}]
     answer = label({"recipe": {"lines": lines}, "market": "eu", "materials": [flour]})
     assert "maker-gluten" in [remark.id for remark in answer.remarks]

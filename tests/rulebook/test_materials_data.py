@@ -216,6 +216,27 @@ def test_the_example_of_the_readme_is_a_material() -> None:
         assert {stated["source"] for stated in _stated(block)} <= set(SOURCES)
 
 
+def _check_digit(number: str, first: int, by: int) -> bool:
+    digits = [int(digit) for digit in number if digit.isdigit()]
+    ordered = digits[:-1][::first]
+    return sum(place * digit for place, digit in enumerate(ordered, 1)) % by == digits[-1]
+
+
+@each_material
+def test_numbers_are_of_its_components_and_well_formed(key: str, block: dict[str, Any]) -> None:
+    # The last digit of a CAS number is the weighted sum of the others from the right, modulo 10; of an EC
+    # number that from the left, modulo 11.
+    for name, numbers in block.get("identifiers", {}).items():
+        assert name in block["composition"]
+        assert _check_digit(numbers["cas"], -1, 10), numbers
+        assert "ec" not in numbers or _check_digit(numbers["ec"], 1, 11), numbers
+
+
+def test_most_of_the_library_carries_numbers() -> None:
+    assert sum("identifiers" in block for block in LIBRARY.values()) >= 140
+    assert len(LIBRARY) >= 190
+
+
 def test_soluble_powders_are_marked() -> None:
     soluble = {key for key, block in LIBRARY.items() if block.get("soluble")}
     for key in (
@@ -235,7 +256,7 @@ def test_soluble_powders_are_marked() -> None:
 
 def test_crystal_water_is_told_from_moisture() -> None:
     crystal = {key for key, block in LIBRARY.items() if block.get("water_kind") == "crystal"}
-    assert crystal == {"sodium-citrate", "disodium-edta"}
+    assert crystal == {"sodium-citrate", "disodium-edta", "tetrasodium-edta"}
     assert LIBRARY["corn-starch"]["water_kind"] == "moisture"
     assert LIBRARY["glycerin-86"]["water_kind"] == "held"
     assert LIBRARY["betaine-30"]["water_kind"] == "free"
