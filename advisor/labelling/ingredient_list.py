@@ -68,8 +68,8 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     Notes
     -----
     Descending by weight when added, so the water inside a liquid surfactant counts although the bar dries;
-    what may stand in any order is still sorted by weight, and colourants come last. Oils and extracts that the
-    list of fragrance allergens knows as a group stand under the name of the group once it is to be named.
+    what may stand in any order is still sorted by weight, and colourants come last. Oils and extracts that
+    the list of fragrance allergens knows as a group stand under the group's name once it is to be named.
     """
     way = rules.market["eu" if market == "none" else market]
     amounts: dict[str, float] = {}
