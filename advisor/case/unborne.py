@@ -31,7 +31,7 @@ def unborne(
 
 
 def _at_ph(one: Ingredient, name: str, ph: float | None, rules: PairsFile) -> Iterator[Watched]:
-    low, high = window_named(name) or _own_window(one, name)
+    low, high = window_named(name) or _own_window(one, name, rules)
     if ph is None or not ((low is not None and ph < low) or (high is not None and ph > high)):
         return
     window = f"not under {low:g}" if low is not None else f"not over {high:g}"
@@ -39,14 +39,14 @@ def _at_ph(one: Ingredient, name: str, ph: float | None, rules: PairsFile) -> It
     yield Watched("pair:stated-ph", rules.stated_ph.severity, text, (one.key,))
 
 
-def _own_window(one: Ingredient, name: str) -> tuple[float | None, float | None]:
-    """Return the end of the material's own pH window that a strong acid or alkali lies beyond."""
-    window = one.material.works_ph or one.material.ph
+def _own_window(one: Ingredient, name: str, rules: PairsFile) -> tuple[float | None, float | None]:
+    """Return the end of what a material bears that a strong acid or alkali lies beyond."""
+    works = one.material.works_ph
     match BEYOND_WINDOW.get(name.casefold()):
-        case "min" if window is not None:
-            return (window.min, None)
-        case "max" if window is not None:
-            return (None, window.max)
+        case "min":
+            return (rules.stated_ph.acid_under if works is None else works.min, None)
+        case "max":
+            return (None, rules.stated_ph.alkali_over if works is None else works.max)
     return (None, None)
 
 

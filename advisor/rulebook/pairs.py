@@ -67,8 +67,14 @@ class PairRules(Sourced):
 
 
 class Stated(Sourced):
-    """How a thing is told that a material's own data say."""
+    """How a thing is told that a material's own data say.
 
+    ``acid_under`` and ``alkali_over`` are where a strong acid or alkali begins for a material that does not
+    say in which pH it works.
+    """
+
+    acid_under: PH | None = None
+    alkali_over: PH | None = None
     severity: Severity
     refuse: Refuse = "never"
     text: Sentence
