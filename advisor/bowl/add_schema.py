@@ -1,9 +1,11 @@
 """The call on the dough in the bowl: request and answer."""
 
-from typing import Literal
+from typing import Literal, Self
+
+from pydantic import model_validator
 
 from advisor.schema.acidity import WithPH
-from advisor.schema.base import Grams, GramsOrZero, Shape
+from advisor.schema.base import BalanceStep, Grams, GramsOrZero, Shape
 from advisor.schema.findings import Answer, Check, State, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import GramLine, GramRecipe, Recipe, Shelf
@@ -21,8 +23,15 @@ class AdditionRequest(WithPH):
     shelf: Shelf | None = None
     materials: Materials | None = None
     history: History | None = None
-    balance_step: Grams
+    balance_step: BalanceStep
     smallest_grams: Grams | None = None
+
+    @model_validator(mode="after")
+    def _can_be_weighed(self) -> Self:
+        grams = [line.grams for line in self.recipe.lines if line.grams is not None]
+        if grams and sum(grams) < self.balance_step:
+            raise ValueError("balance_step is coarser than the whole dough")
+        return self
 
 
 class AddedLine(Shape):

@@ -278,7 +278,7 @@ class _Correction:
         moves = [
             Move(used[key], own[key], amounts[key])
             for key in case.order
-            if abs(amounts[key] - own[key]) > CERTIFIED
+            if key in used and abs(amounts[key] - own[key]) > CERTIFIED
         ]
         reasons = Reasons(moves, amounts, demands, aim.route, task.rules, task.cheapest, case.batch)
         changes = tuple(reasons.change(move) for move in moves)

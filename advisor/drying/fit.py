@@ -298,7 +298,9 @@ def _covariance(fitted: _Fitted, variance: float) -> Vector:
     spread = np.zeros((3, 3))
     sizes = np.linalg.norm(fitted.jacobian, axis=0)
     free = [(place, name) for place, name in enumerate(fitted.free) if not (name == 2 and fitted.at_bound)]
-    felt = [(place, name) for place, name in free if sizes[place] > NUDGE * fitted.loss or name == 2]
+    felt = [
+        (place, name) for place, name in free if sizes[place] > (0.0 if name == 2 else NUDGE * fitted.loss)
+    ]
     for place, name in free:
         if (place, name) not in felt:
             spread[name, name] = WIDEST**2

@@ -162,6 +162,7 @@ Percent = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100)
 PercentOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100)]
 Grams = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1_000_000)]
 GramsOrZero = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
+BalanceStep = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.0001, le=1_000_000)]
 Price = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
 Degrees = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=-50, le=400)]
 Days = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100_000)]

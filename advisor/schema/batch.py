@@ -5,14 +5,14 @@ from typing import Self
 from pydantic import model_validator
 
 from advisor.schema.acidity import WithPH
-from advisor.schema.base import Grams
+from advisor.schema.base import BalanceStep, Grams
 
 
 class WithBatch(WithPH):
     """A request that may say how much is made [g], and what the balance reads to [g]."""
 
     batch_grams: Grams | None = None
-    balance_step: Grams | None = None
+    balance_step: BalanceStep | None = None
 
     @model_validator(mode="after")
     def _step_fits(self) -> Self:
