@@ -135,14 +135,19 @@ class AdditionAdvice:
         if topped:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
             yield self._text("premix_liquid" if carried else "premix_powder", what=self._named(topped))
-        if self._is_coarse(self.added):
-            liquid = {key: grams for key, grams in self.added.items() if wets(ingredients[key])}
-            by_drops = bool(liquid) and self._is_coarse(liquid)
-            yield self._text("drops" if by_drops else "to_feel", step=f"{self.step:g}")
+        yield from self._to_feel()
         if self.left:
             yield self._second_go()
         if self.aim.direction:
             yield self._text(self._way())
+
+    def _to_feel(self) -> Iterable[TextItem]:
+        """Say how to feed what the balance is too coarse for."""
+        if self._is_coarse(self.added):
+            ingredients = self.case.formula.ingredients
+            liquid = {key: grams for key, grams in self.added.items() if wets(ingredients[key])}
+            by_drops = bool(liquid) and self._is_coarse(liquid)
+            yield self._text("drops" if by_drops else "to_feel", step=f"{self.step:g}")
 
     def _second_go(self) -> TextItem:
         caps, more = self._rules.caps, max(1, self.plan.goes - 1)

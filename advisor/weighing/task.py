@@ -13,7 +13,6 @@ from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.optimise.balances import in_units
-from advisor.recipe.consistency import method_key
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
 from advisor.recipe.notebook import Notebook
@@ -27,6 +26,7 @@ from advisor.schema.recipe import GramLine
 from advisor.weighing.balances import Batch, Weighed, on_balances
 from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising
+from advisor.weighing.scale_up import not_yet_learned
 from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.weigh_sheet import at_limit, tolerance
@@ -283,26 +283,16 @@ class _Sheet:
     def _held_back(self, premixes: Mapping[str, Premix]) -> tuple[tuple[GramLine, ...], tuple[GramLine, ...]]:
         share = self.case.rulebook.dough.hold_back
         if self._unknown:
-            more = self._rules.scale_up.held_back
-            share = share.model_copy(
-                update={"liquids": share.liquids * more, "powders": share.powders * more}
-            )
+            by = self._rules.scale_up.held_back
+            share = share.model_copy(update={"liquids": share.liquids * by, "powders": share.powders * by})
         return (
             self._whole_steps(held_back_liquids(self._ingredients, self.weighed.grams, share), premixes),
             self._whole_steps(held_back_powders(self._ingredients, self.weighed.grams, share), premixes),
         )
 
     @cached_property
-    def _unknown(self) -> tuple[str, ...]:
-        """What to expect of a method no dough was judged of, and of a batch larger than is usual."""
-        rules, method = self._rules.scale_up, self.asked_for.method
-        if method is None:
-            return ()
-        usual = self.case.rulebook.dough.pooling.usual_method
-        learned = any(method_key(method) in dough.shares for dough in self.case.past_doughs)
-        new = () if method == usual or learned else tuple(filter(None, [rules.methods.get(method)]))
-        large = (rules.large,) if self.asked_for.batch_grams >= rules.batch_grams and not learned else ()
-        return (*new, *large)
+    def _unknown(self) -> tuple[TextItem, ...]:
+        return not_yet_learned(self.case, self.asked_for.method, self.asked_for.batch_grams)
 
     def _whole_steps(self, held: Mapping[str, float], premixes: Mapping[str, Premix]) -> tuple[GramLine, ...]:
         left = {
@@ -381,10 +371,7 @@ class _Sheet:
                 step = _figure(self.batch.grams(self.batch.balances.coarse))
                 told = self._outside(text["balance_breaks"], demand, percents).replace("{step}", step)
                 yield TextItem(id="balance-too-coarse", text=told)
-        for told in self._unknown:
-            yield TextItem(id="scale-up", text=told)
-        if self._unknown:
-            yield TextItem(id="side-test", text=self._rules.scale_up.side_test)
+        yield from self._unknown
         yield from safe_doses(self.case, percents)
         if not self.case.formula.measures.powders.of(percents):
             yield TextItem(id="no-powder", text=text["no_powder"])
