@@ -14,7 +14,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
 .PHONY: help demo test quick check serve bench samples screenshots soak mutate law-age format wheel sbom lock clean \
-	check-format check-lint check-types check-imports check-audit check-page check-tests
+	check-format check-lint check-types check-imports check-audit check-page check-size check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
@@ -93,6 +93,9 @@ check-imports: $(VENV)/installed-check
 
 check-audit: $(VENV)/installed-check
 	@$(BIN)/python .ci/audit.py
+
+check-size: $(VENV)/created
+	@$(BIN)/python .ci/statements.py
 
 check-page: $(VENV)/created
 	@.ci/javascript

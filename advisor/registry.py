@@ -222,6 +222,7 @@ TASKS = (
         summary="Make trimmings or cracked bars a material for a later batch",
         shapes="advisor.reworking.schema:Rework",
         sample="trimmings-of-the-heron-bar",
+        document="advisor.printing.days:rework",
     ),
     Task(
         name="plan_day",
@@ -231,6 +232,7 @@ TASKS = (
         shapes="advisor.day_planning.schema:DayPlan",
         sample="saturday-with-three-batches",
         errors=_SOLVED,
+        document="advisor.printing.days:day_plan",
     ),
     Task(
         name="dry",

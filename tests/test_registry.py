@@ -63,6 +63,28 @@ def test_importing_loads_nothing_heavy(module: str, allowed: tuple[str, ...]) ->
     assert set(loaded) <= set(allowed)
 
 
+def test_the_server_works_where_the_system_counts_no_resources() -> None:
+    asked = (
+        "import sys; sys.modules['resource'] = None\n"
+        "from fastapi.testclient import TestClient\n"
+        "from api.app import create_app\n"
+        "answer = TestClient(create_app()).get('/metrics')\n"
+        "print(answer.status_code, 'dough_requests' in answer.text)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", asked], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.stdout.split() == ["200", "True"], done.stderr
+
+
+def test_an_answer_is_short_to_look_at() -> None:
+    entry = next(one for one in TASKS if one.name == "correct")
+    body = json.loads((ROOT / "samples" / f"{entry.sample}.json").read_text(encoding="utf-8"))
+    told = repr(entry.function(body))
+    assert told.startswith("CorrectionAnswer(") and "status='corrected'" in told and "changes=<3>" in told
+    assert len(told) < 300
+
+
 def test_the_client_works_where_neither_solver_nor_server_is_installed() -> None:
     hidden = ("pulp", "highspy", "numpy", "pandas", "fastapi", "starlette", "uvicorn", "rich")
     asked = (

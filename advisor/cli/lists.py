@@ -1,5 +1,7 @@
 """What the command line lists: materials, doughs, and what stands in the rules behind an id."""
 
+import csv
+import io
 import json
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -76,6 +78,9 @@ def _under(folder: Any, place: str) -> Iterator[tuple[str, str, Mapping[str, Any
             yield from _under(one, f"{place}/{one.name}")
         elif one.name.endswith(".toml"):
             yield from _tables(f"{place}/{one.name}", "", _toml(one))
+        elif one.name.endswith(".csv"):
+            for row in csv.DictReader(io.StringIO(one.read_text(encoding="utf-8"))):
+                yield f"{place}/{one.name}", "", {name: value for name, value in row.items() if value}
 
 
 def _toml(file: Any) -> Mapping[str, Any]:

@@ -134,3 +134,12 @@ class Answer(Shape):
     cautions: tuple[Caution, ...]
     notes: tuple[TextItem, ...]
     rules_version: str
+
+    def __repr__(self) -> str:
+        """Return its words and figures, and how many there are of everything else."""
+        told = (
+            f"{name}={value!r}" if isinstance(value, str | int | float) else f"{name}=<{len(value)}>"
+            for name, value in self
+            if isinstance(value, str | int | float | tuple | dict)
+        )
+        return f"{type(self).__name__}({', '.join(told)})"
