@@ -4,9 +4,8 @@ import argparse
 import os
 import socket
 import sys
-from importlib import import_module
-from pathlib import Path
 
+from advisor.cli.beside import FOLDER, server_module
 from advisor.cli.options import LOOPBACK
 from advisor.cli.shop import place_of
 from advisor.cli.storing import Refused, part, settings
@@ -23,7 +22,7 @@ def serve(options: argparse.Namespace) -> None:
     import uvicorn
 
     os.environ["DOUGH_NOTEBOOK"] = place_of(options)
-    serving = import_module("api.serving")
+    serving = server_module("serving")
     serving.check_start(settings())
     _check_port(options.host, options.port)
     host = "0.0.0.0" if options.share and options.host == LOOPBACK else options.host  # noqa: S104
@@ -33,10 +32,10 @@ def serve(options: argparse.Namespace) -> None:
         sys.stdout.write(f"Open http://{host}:{options.port}/\n")
     sys.stdout.write(f"Notebook: {os.environ['DOUGH_NOTEBOOK']}\n")
     sys.stdout.flush()
-    with import_module("api.http.guards.metrics").counted_together(options.workers or 1):
+    with server_module("http.guards.metrics").counted_together(options.workers or 1):
         uvicorn.run(
             "api.serving:create_served_app",
-            app_dir=str(Path(__file__).resolve().parents[2]),
+            app_dir=FOLDER,
             host=host,
             port=options.port,
             workers=options.workers,

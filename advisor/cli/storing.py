@@ -1,9 +1,9 @@
 """Reaches the notebook of the server from the command line, where its extra is installed."""
 
 import os
-from importlib import import_module
 from typing import Any
 
+from advisor.cli.beside import server_module
 from advisor.errors import InvalidRequest, NotInstalled
 
 
@@ -21,7 +21,7 @@ def part(name: str) -> Any:
     NotInstalled
     """
     try:
-        return import_module(f"api.notebook.{name}")
+        return server_module(f"notebook.{name}")
     except ImportError as error:
         raise NotInstalled(
             "The notebook needs the extra notebook: pip install 'dough-advisor[notebook]'.",
@@ -38,6 +38,6 @@ def settings() -> Any:
         A variable is wrong; its name is in the message.
     """
     try:
-        return import_module("api.settings").Settings.read(os.environ)
+        return server_module("settings").Settings.read(os.environ)
     except ValueError as error:
         raise Refused(f"{error}.") from None
