@@ -15,6 +15,7 @@ from sqlalchemy.engine import URL, Connection, Engine, make_url
 from sqlalchemy.pool import StaticPool
 
 from api.notebook import schema
+from api.notebook.copying import copy_tables
 from api.notebook.errors import Storage
 from api.notebook.failures import storage_errors
 from api.notebook.file import WRITES, NotebookFile, check_version
@@ -111,10 +112,16 @@ class Store:
     def copy_to(self, target: Path) -> None:
         """Copy one state of the notebook, whoever writes in it meanwhile, into a new file of SQLite.
 
+        Where there is none yet, the copy is an empty notebook, as whatever else is read there.
+
         Raises
         ------
         Storage, Busy
         """
+        if not self.exists:
+            with self.reading() as connection:
+                copy_tables(connection, target)
+            return
         with storage_errors(self.place):
             self._opened()
             (self.file or NotebookServer(self.url)).copy_to(target)

@@ -98,6 +98,20 @@ def test_a_backup_is_for_the_owner_of_the_server_alone(client: TestClient) -> No
     assert [one.status_code for one in answers] == [200, 404, 403, 401]
 
 
+def test_before_anything_is_stored_a_backup_is_an_empty_notebook(
+    at_file: TestClient, file: Path, tmp_path: Path
+) -> None:
+    target = tmp_path / "backup.sqlite3"
+    before = at_file.get("/v1/notebook").content
+    answer = at_file.get("/v1/backup")
+    assert answer.status_code == 200, answer.text
+    assert not file.exists(), "a reading made a notebook"
+    target.write_bytes(answer.content)
+    assert not any(restore(Settings(notebook=str(file)), target).backup.rows.values())
+    with served(file) as opened:
+        assert opened.get("/v1/notebook").content == before
+
+
 def test_no_backup_takes_the_place_of_a_file(at_file: TestClient, file: Path, tmp_path: Path) -> None:
     with pytest.raises(FileRefused, match="nothing to back up"):
         back_up(Settings(notebook=str(file)), tmp_path / "new")
