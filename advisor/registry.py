@@ -243,6 +243,7 @@ TASKS = (
         sample="bar-on-the-drying-rack",
         errors=(*_RECIPE, NotInstalled),
         document="advisor.printing.measurements:drying",
+        long=True,
     ),
     Task(
         name="dose",
@@ -262,6 +263,7 @@ TASKS = (
         shapes="advisor.laboratory.strength_schema:Strength",
         sample="strength-to-declare",
         document="advisor.printing.measurements:strength",
+        long=True,
     ),
     Task(
         name="titrate",

@@ -250,13 +250,13 @@ def _shown(exponential: _Fitted, page: _Fitted, count: int, rules: FitRules) -> 
 
 def _worse(by: float, fitted: _Fitted, count: int, rules: FitRules) -> bool:
     """Tell whether a sum of squares is more than chance: an F test, without scatter to see a normal one."""
-    from scipy.stats import chi2, f
+    from scipy.special import fdtri, gammaincinv
 
     degrees = count - len(fitted.free)
     if degrees > 0:
         variance = max(fitted.squares / degrees, (1e-9 * fitted.loss) ** 2)
-        return by / variance > float(f.ppf(rules.simpler_unless, 1, degrees))
-    return by / (rules.scatter * fitted.loss) ** 2 > float(chi2.ppf(rules.simpler_unless, 1))
+        return by / variance > float(fdtri(1, degrees, rules.simpler_unless))
+    return by / (rules.scatter * fitted.loss) ** 2 > 2 * float(gammaincinv(0.5, rules.simpler_unless))
 
 
 def _curve(
@@ -267,12 +267,12 @@ def _curve(
     final_fitted: bool,
     rules: FitRules,
 ) -> DryingCurve:
-    from scipy.stats import norm, t
+    from scipy.special import ndtri, stdtrit
 
     degrees = len(times) - len(fitted.free)
     variance = fitted.squares / degrees if degrees > 0 else (rules.scatter * fitted.loss) ** 2
     tail = (1 + rules.interval) / 2
-    quantile = float(t.ppf(tail, degrees)) if degrees > 0 else float(norm.ppf(tail))
+    quantile = float(stdtrit(degrees, tail)) if degrees > 0 else float(ndtri(tail))
     spread = _covariance(fitted, variance)
     ratios = np.concatenate([[1.0], 1 - lost / fitted.loss])
     total = float(((ratios - ratios.mean()) ** 2).sum())
