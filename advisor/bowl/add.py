@@ -233,7 +233,7 @@ class _Bowl:
             after=case.state(after),
             checks=case.checks(in_percent(after), besides, instead=always),
             advice=tuple(advice),
-            questions=applicable(case.rulebook.bench.question, report, case.traits()),
+            questions=applicable(case.rulebook.bench.question, report, case.traits),
             cautions=cautions_of(
                 case, after, advice=[item.id for item in advice], grams=added, handled=added
             ),
@@ -244,7 +244,7 @@ class _Bowl:
     def _process(self) -> tuple[TextItem, ...]:
         """Return what stands before any addition; tack without wetness is first told from wetness."""
         case, report = self.case, self.wanted.report
-        found = applicable(case.rulebook.bench.process, report, case.traits())
+        found = applicable(case.rulebook.bench.process, report, case.traits)
         pointed = {case.rulebook.feels.sign[sign].points_to for sign in report.signs}
         if self.aim.route == "drier" and "sticky" in pointed:
             return (*found, bowl_text(self.rules, "tack_or_wet"))
@@ -316,7 +316,7 @@ class _Bowl:
     def _bench_advice(self) -> Iterable[TextItem]:
         book = self.case.rulebook
         skipped = set(self.rules.advice.not_for_the_bowl)
-        items = applicable(book.bench.advice, self.wanted.report, self.case.traits())
+        items = applicable(book.bench.advice, self.wanted.report, self.case.traits)
         return (item for item in items if item.id not in skipped)
 
     def _loss(self) -> tuple[TextItem, ...]:

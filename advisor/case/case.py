@@ -92,7 +92,7 @@ class Case:
         """The pH of the dough; None where none was read that compares."""
         return self.reading.comparable(self.rulebook.acidity.reading)
 
-    @property
+    @cached_property
     def law(self) -> LawBook | None:
         """The law of the market that was wished."""
         return self.rulebook.laws.get(self.wishes.market)
@@ -238,6 +238,7 @@ class Case:
             ),
         )
 
+    @cached_property
     def traits(self) -> Mapping[Trait, tuple[str, ...]]:
         """Return what can be said of the recipe without having felt it, and which materials bring it."""
         formula, rules = self.formula, self.rulebook.dough

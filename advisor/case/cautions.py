@@ -1,7 +1,7 @@
 """Which cautions the materials in use, the law and the advice call for."""
 
 import datetime
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -27,7 +27,7 @@ class Told:
 
 
 def cautions(
-    rules: Iterable[CautionRules],
+    rules: Sequence[CautionRules],
     ingredients: Mapping[str, Ingredient],
     amounts: Amounts,
     law: LawBook | None,
@@ -51,9 +51,14 @@ def cautions(
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given, day = set(advice), today()
+    met = {key: _met(ByIdentity(rules), one) for key, one in ingredients.items()}
     told: dict[str, Told] = {}
     for rule in rules:
-        fitting = [one for one in ingredients.values() if _fits(rule, one, amounts.get(one.key, 0.0))]
+        fitting = [
+            one
+            for key, one in ingredients.items()
+            if rule.id in met[key] and _enough(rule, one, amounts.get(key, 0.0))
+        ]
         called_for = (
             rule.always
             or (rule.laws and law is not None)
@@ -89,9 +94,7 @@ def special_first(told: Iterable[Caution]) -> tuple[Caution, ...]:
     return tuple(sorted(dict.fromkeys(told), key=lambda caution: caution.standing))
 
 
-def _fits(rule: CautionRules, one: Ingredient, percent: float) -> bool:
-    if not _meets(ByIdentity(rule), one):
-        return False
+def _enough(rule: CautionRules, one: Ingredient, percent: float) -> bool:
     use = one.material.use
     if rule.over_use and (use is None or use.max is None or percent <= use.max):
         return False
@@ -100,8 +103,13 @@ def _fits(rule: CautionRules, one: Ingredient, percent: float) -> bool:
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _meets(of: ByIdentity[CautionRules], one: Ingredient) -> bool:
-    rule, material = of.thing, one.material
+def _met(rules: ByIdentity[Sequence[CautionRules]], one: Ingredient) -> frozenset[str]:
+    """Return the ids of the cautions that a material calls for, if there is enough of it."""
+    return frozenset(rule.id for rule in rules.thing if _meets(rule, one))
+
+
+def _meets(rule: CautionRules, one: Ingredient) -> bool:
+    material = one.material
     conditions = (
         (rule.forms, material.form in rule.forms),
         (rule.charges, material.charge in rule.charges),

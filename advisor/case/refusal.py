@@ -100,7 +100,7 @@ def _bench_advice(case: Case) -> list[dict[str, Any]]:
     """Return what the report calls for at the bench; it may help where no recipe does."""
     if case.report is None:
         return []
-    bench, traits = case.rulebook.bench, case.traits()
+    bench, traits = case.rulebook.bench, case.traits
     told = [*applicable(bench.process, case.report, traits), *applicable(bench.advice, case.report, traits)]
     return [item.model_dump(mode="json") for item in told]
 

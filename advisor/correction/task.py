@@ -205,7 +205,7 @@ class _Correction:
 
     @cached_property
     def _process(self) -> tuple[TextItem, ...]:
-        return applicable(self.case.rulebook.bench.process, self.report, self.case.traits())
+        return applicable(self.case.rulebook.bench.process, self.report, self.case.traits)
 
     @property
     def _process_first(self) -> bool:
@@ -282,7 +282,7 @@ class _Correction:
         ]
         reasons = Reasons(moves, amounts, demands, aim.route, task.rules, task.cheapest, case.batch)
         changes = tuple(reasons.change(move) for move in moves)
-        traits = case.traits()
+        traits = case.traits
         book = case.rulebook.bench
         questions = applicable(book.question, report, traits)
         advice = [

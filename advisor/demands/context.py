@@ -10,7 +10,9 @@ from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.program import ProgramRules
-from advisor.schema.wishes import Wishes
+from advisor.schema.wishes import Band, Wishes
+
+_OPEN = Band()
 
 
 @dataclass(frozen=True)
@@ -34,3 +36,7 @@ class DemandContext:
     def ingredients(self) -> Mapping[str, Ingredient]:
         """Every material that may be used."""
         return self.measures.ingredients
+
+    def wished(self, key: str) -> Band:
+        """Return what is wished of a line; both ends are open where nothing is."""
+        return self.wishes.lines.get(key, _OPEN)

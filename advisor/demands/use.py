@@ -8,7 +8,6 @@ from advisor.demands.line import line_demand
 from advisor.recipe.demand import Demand
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.material import Range
-from advisor.schema.wishes import Band
 
 
 def preserved(of: DemandContext) -> Iterator[Demand]:
@@ -47,7 +46,7 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
         high = None if use.max is None else max(use.max, own)
         if as_written:
             low, high = use.min if own and _is_main(one, of) else None, use.max
-        wished = of.wishes.lines.get(key, Band())
+        wished = of.wished(key)
         if wished.min is not None or (wished.max is not None and low is not None and wished.max < low):
             low = None
         if wished.max is not None or (wished.min is not None and high is not None and wished.min > high):
@@ -145,10 +144,16 @@ def no_levers(of: DemandContext, law: Iterable[Demand]) -> Iterator[Demand]:
 
 def _held_between(one: Ingredient, of: DemandContext, broken: Sequence[Demand]) -> tuple[float, float]:
     """Return between which percents a line that is no lever stays."""
-    own, wished = of.amounts[one.key], of.wishes.lines.get(one.key, Band())
+    own, wished = of.amounts[one.key], of.wished(one.key)
     at = max(own, wished.min or 0.0) if wished.max is None else min(own, wished.max)
     low = high = at
-    if one.main_role == "preservative" and wished == Band() and one.material.use is not None and own:
+    if (
+        one.main_role == "preservative"
+        and wished.min is None
+        and wished.max is None
+        and one.material.use is not None
+        and own
+    ):
         high = max(at, one.material.use.min or 0.0)
     for demand in broken:
         value = demand.measure.of(of.amounts, 100.0)
@@ -160,13 +165,14 @@ def _held_between(one: Ingredient, of: DemandContext, broken: Sequence[Demand]) 
 def is_lever(one: Ingredient, of: DemandContext) -> bool:
     """Tell whether a material may be moved: its kind allows it, or a wish gives its line both ends."""
     held = of.program.held
-    named = one.holds(*held.components) * 100 >= held.at_least_percent
-    return freed(one.key, of) or not (named or one.main_role in held.roles)
+    if freed(one.key, of):
+        return True
+    return one.main_role not in held.roles and one.holds(*held.components) * 100 < held.at_least_percent
 
 
 def freed(key: str, of: DemandContext) -> bool:
     """Tell whether the maker gave a line both a least and a most percent."""
-    wished = of.wishes.lines.get(key, Band())
+    wished = of.wished(key)
     return wished.min is not None and wished.max is not None
 
 
@@ -175,7 +181,7 @@ def may_join(one: Ingredient, of: DemandContext) -> bool:
 
     No salt, sugar, gum or silica comes in as a powder.
     """
-    if freed(one.key, of) or of.wishes.lines.get(one.key, Band()).min:
+    if freed(one.key, of) or of.wished(one.key).min:
         return True
     never = of.program.never_new
     dissolves = bool(one.material.soluble) and not one.is_surfactant

@@ -112,8 +112,8 @@ def active_demand(of: DemandContext) -> Demand:
         source="no band was wished: the recipe's own active matter within a point",
         where=_sides("/wishes/active"),
     )
-    wished = of.wishes.active or Band()
-    if wished.min is None and wished.max is None:
+    wished = of.wishes.active
+    if wished is None or (wished.min is None and wished.max is None):
         return default
     return replace(
         default, rank="wish", minimum=wished.min, maximum=wished.max, basis="wish", source="your wish"

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from advisor.rulebook.compatibility import Pairs, Standing, named_sides, pair_text, places, share_on
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.pairs import PairRules
+from advisor.rulebook.pairs import PairRules, Side
 from advisor.rulebook.program import NeverNew
 from advisor.schema.findings import TextItem
 
@@ -28,10 +28,12 @@ class Compatibility:
         self._never = never
         self._standing = Standing(pairs)
         self._members: dict[str, Ingredient] = {}
+        self._said: dict[str, tuple[tuple[str, Side], ...]] = {}
 
     def include(self, one: Ingredient, percent: float | None = None) -> None:
         """Take a material in, whatever it is; without an amount in what is usual at most."""
         self._members[one.key] = one
+        self._said[one.key] = named_sides(one, ByIdentity(self._pairs))
         self._standing.add(one, percent if percent else _usual_most(one))
 
     def refusal(self, one: Ingredient) -> TextItem | None:
@@ -70,9 +72,10 @@ class Compatibility:
         stated = self._pairs.stated
         if stated is None or stated.refuse == "never":
             return None
+        told = named_sides(one, ByIdentity(self._pairs))
         for other in self._members.values():
-            for speaks, of in ((one, other), (other, one)):
-                for _, side in named_sides(speaks, ByIdentity(self._pairs)):
+            for speaks, of, said in ((one, other, told), (other, one, self._said[other.key])):
+                for _, side in said:
                     if share_on(side, of) and speaks.key != of.key:
                         text = stated.text.replace("{first}", speaks.name).replace("{second}", of.name)
                         return TextItem(id="stated", text=text)
