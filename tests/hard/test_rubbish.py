@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import advisor
 from advisor.errors import AdvisorError, InvalidRecipe, RequestError
-from advisor.tables import read_recipe_table, read_recipe_tables, read_table, write_table
+from advisor.tables import read_recipe, read_recipe_tables, read_table, write_table
 from api.app import create_app
 from helpers import makers
 
@@ -45,9 +45,9 @@ def test_any_bytes_are_a_table_or_are_refused(raw: bytes) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "table.csv"
         path.write_bytes(raw)
-        for read in (read_recipe_table, read_recipe_tables):
+        for read in (lambda: read_recipe(raw, "table", path.name), lambda: read_recipe_tables(path)):
             try:
-                read(path)
+                read()
             except InvalidRecipe as error:
                 assert error.detail
 

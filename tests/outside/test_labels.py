@@ -278,9 +278,12 @@ def test_the_order_is_that_of_an_independent_sort(parts: dict[str, int], market:
             name = water if european == "Aqua" else shown
             sums[name] = sums.get(name, 0.0) + material.composition[european] * amount / whole
     listed = {one.name: one.percent for one in answer.listed}
-    assert set(sums) <= set(listed)
-    for name, percent in sums.items():
-        assert listed[name] == pytest.approx(percent, abs=2e-3)
+    grouped, groups = set(sums) - set(listed), set(listed) - set(sums)
+    if grouped:
+        assert market == "eu" and all(name.endswith("Oil") for name in grouped)
+        assert sum(listed[name] for name in groups) >= sum(sums[name] for name in grouped) - 2e-3
+    for name in sums.keys() - grouped:
+        assert listed[name] == pytest.approx(sums[name], abs=2e-3)
     plain = [one.percent for one in answer.listed if not one.colourant]
     assert plain == sorted(plain, reverse=True)
     last = [one.colourant for one in answer.listed]

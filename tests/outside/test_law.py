@@ -310,7 +310,7 @@ def test_entries_39_and_57_of_annex_v_do_not_stand_together(
     answer = assess(asked)
     failing = [check for check in answer.checks if check.kind == "law" and not check.ok]
     assert [check.name for check in failing] == (["One beside Mix"] if forbidden else [])
-    assert (FORBIDDEN in [note.id for note in answer.notes]) == forbidden
+    assert (f"pair:{FORBIDDEN}" in [caution.id for caution in answer.cautions]) == forbidden
     report = {"feel": "too_wet", "degree": "slight"}
     if forbidden:
         with pytest.raises(NoRecipeFits) as refused:
