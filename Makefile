@@ -32,7 +32,7 @@ test: $(VENV)/installed-test ## run the tests, on two cores
 quick: $(VENV)/installed-test ## run the tests that take a moment: no page, nothing generated
 	@$(PYTEST) -m "not slow" --ignore tests/page --ignore tests/hard $(ARGS)
 
-check: check-format check-lint check-types check-imports check-page check-tests ## all that must hold: format, lint, types, imports, page, tests
+check: check-format check-lint check-types check-imports check-size check-page check-tests ## all that must hold: format, lint, types, imports, size, page, tests
 
 serve: $(VENV)/installed-serve ## start the page and the JSON API on this machine
 	@$(BIN)/dough-advisor serve $(ARGS)

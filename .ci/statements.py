@@ -1,11 +1,11 @@
-"""Counts the statements of the product's Python, docstrings aside, and holds them against the budget."""
+"""Counts the product's Python statements, docstrings aside; holds them under a ceiling that only sinks."""
 
 import ast
 import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-BUDGET = 15_000
+CEILING = 18_562
 _DOCUMENTED = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
 
 
@@ -17,14 +17,16 @@ def statements(source: str) -> int:
 
 
 def main() -> None:
-    """Print the count of each package, and leave with 1 where the budget is passed."""
+    """Print the count of each package, and leave with 1 where the ceiling is passed."""
     counts = {
         package: sum(statements(path.read_text(encoding="utf-8")) for path in (ROOT / package).rglob("*.py"))
         for package in ("advisor", "api")
     }
     total = sum(counts.values())
-    print(f"{total} statements of {BUDGET}: {', '.join(f'{name} {count}' for name, count in counts.items())}")
-    sys.exit(total > BUDGET)
+    print(
+        f"{total} statements of {CEILING}: {', '.join(f'{name} {count}' for name, count in counts.items())}"
+    )
+    sys.exit(total > CEILING)
 
 
 if __name__ == "__main__":
