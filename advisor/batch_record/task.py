@@ -8,6 +8,7 @@ from advisor.case.reading import NOT_READ, Reading
 from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
+from advisor.law.notes import duty_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, known_materials, read_formula, read_request
@@ -16,6 +17,7 @@ from advisor.rulebook.record import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
 from advisor.schema.drying import DryingAnswer, DryingRequest
 from advisor.schema.findings import TextItem
+from advisor.schema.wishes import Wishes
 
 
 def record(
@@ -54,7 +56,7 @@ def record(
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
     last = Reading(wanted.ph[-1].ph, wanted.ph[-1].at_percent) if wanted.ph else NOT_READ
-    case = Case.at(formula, known, report=wanted.report, reading=last)
+    case = Case.at(formula, known, wishes=Wishes(market=wanted.market), report=wanted.report, reading=last)
     said = cautions_of(case, formula.amounts, grams={}, day=wanted.made_on)
     lines = _lines(wanted, formula)
     dried, doubts = _dried(wanted, rules, notebook)
@@ -71,7 +73,7 @@ def record(
         dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
-        notes=(*formula.notes, TextItem(id="sale", text=rules.record.text["sale"])),
+        notes=(*formula.notes, *duty_notes(case.law), TextItem(id="sale", text=rules.record.text["sale"])),
         rules_version=rules.edition,
     )
 

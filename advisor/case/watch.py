@@ -9,12 +9,14 @@ from advisor.case.case import Case
 from advisor.case.cautions import Told, cautions, special_first
 from advisor.case.unborne import unborne
 from advisor.case.watched import Watched, worst_first
+from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.compatibility import Met
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.pairs import Severity
+from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.findings import Caution, TextItem
 
 _WHOLE = 100.0
@@ -60,9 +62,23 @@ class Watch:
             Watched(f"pair:{met.rules.id}", met.rules.severity, met.text(self._of), (*met.first, *met.second))
             for met in self.pairs
         ]
+        said += self._unlawful()
         said += self._misread()
         said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
         return tuple(worst_first(said))
+
+    def _unlawful(self) -> Iterator[Watched]:
+        """Yield what the lists of the law ban or let in on a condition, and preservatives in no list."""
+        law, words = self.case.law, self.case.rulebook.law_words
+        if law is None:
+            return
+        about: dict[TextItem, list[str]] = {}
+        for key in self.percents:
+            for verdict in judged(self._of[key], law, self.case.wishes.used_on).verdicts:
+                if verdict.kind in STANDS_OUT:
+                    about.setdefault(verdict_text(verdict, law, words), []).append(key)
+        for item, keys in about.items():
+            yield Watched(item.id, "law", item.text, tuple(dict.fromkeys(keys)))
 
     def _misread(self) -> Iterator[Watched]:
         """Yield that a pH was read in a dispersion it cannot be judged by."""

@@ -17,6 +17,7 @@ Kind = Literal[
     "prohibited", "trace", "conditional", "named", "elsewhere", "colour", "for-colour", "unlisted", "near"
 ]
 BANS: frozenset[Kind] = frozenset({"prohibited", "colour", "elsewhere"})
+STANDS_OUT: frozenset[Kind] = BANS | {"conditional", "unlisted"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from advisor.schema.base import (
     Flag,
     Grams,
     Key,
+    Market,
     Percent,
     PercentOrZero,
     Shape,
@@ -50,6 +51,7 @@ class BatchRecordRequest(Asked):
 
     recipe: Recipe
     batch_grams: Grams
+    market: Market = "none"
     batch: Text | None = None
     product: Text | None = None
     made_on: Date | None = None

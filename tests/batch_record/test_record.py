@@ -128,3 +128,10 @@ def test_the_record_says_when_to_look_at_the_bars_again() -> None:
     assert answer.dried is not None
     assert answer.dried.dates is not None
     assert answer.dried.dates.handle.isoformat() == "2026-11-22"
+
+
+@pytest.mark.parametrize("market", ["eu", "uk", "us", "ca", "jp"])
+def test_the_duties_of_a_market_are_listed_to_tick_and_only_where_one_is_named(market: str) -> None:
+    duties = [note.id for note in record({**BATCH, "market": market}).notes if note.id.startswith("duty-")]
+    assert duties
+    assert not [note for note in record(BATCH).notes if note.id.startswith("duty-")]

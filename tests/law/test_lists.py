@@ -2,6 +2,7 @@
 
 import csv
 import datetime
+import itertools
 import re
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.law_lists import Limit, Prohibited
 from advisor.rulebook.load import load_rulebook
 from advisor.rulebook.naming import plain
-from advisor.rulebook.verdicts import judged
+from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.material import Material
 
 LAW = Path(rules.__file__).parent / "law"
@@ -304,3 +305,64 @@ def test_entries_are_unique_and_dated(market: str) -> None:
             )
     names = [plain(name) for row in rows(market, "prohibited") for name in row["components"].split(" | ")]
     assert all(len(name) > 2 for name in names)
+
+
+NAMES_TO_FIND = (
+    "Hydroquinone",
+    "Lead Acetate",
+    "CI 99999",
+    "Invented Preservative",
+    "Coumarin",
+    "Retinol",
+    "Aloe Leaf",
+)
+
+
+@pytest.mark.parametrize("percents", [(30.0, 69.0), (40.0, 59.0)])
+@pytest.mark.parametrize("market", MARKETS)
+def test_what_the_lists_ban_or_ask_of_a_recipe_is_a_finding_of_law_and_a_caution(
+    market: str, percents: tuple[float, float]
+) -> None:
+    law, told, silent = BOOK.laws[market], set[str](), []
+    for name, role in itertools.product(NAMES_TO_FIND, ("filler", "preservative", "colourant")):
+        wanted = {
+            f"law-{verdict.kind}" for verdict in judged(holding(name, role), law, "hand_and_body").verdicts
+        } & {f"law-{kind}" for kind in STANDS_OUT}
+        block = {"key": "one", "name": "One", "form": "powder", "roles": [role], "water": 0}
+        lines = [("betaine-30", percents[0]), ("isethionate-powder", percents[1]), ("one", 1.0)]
+        answer = assess(
+            {
+                "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in lines]},
+                "materials": [{**block, "composition": {name: 100}}],
+                "wishes": {"market": market},
+            }
+        )
+        found = {one.id for one in answer.findings if one.severity == "law"}
+        cautioned = {one.id for one in answer.cautions if not one.standing}
+        silent += [
+            (name, role, kind)
+            for kind in wanted
+            if not any(one.startswith(kind) for one in found)
+            or not any(one.startswith(kind) for one in cautioned)
+        ]
+        told |= wanted
+    assert told
+    assert not silent
+
+
+@pytest.mark.parametrize("market", ["eu", "uk"])
+def test_a_preservative_in_no_list_is_a_caution_of_a_correction(market: str) -> None:
+    block = {"key": "one", "name": "One", "form": "powder", "roles": ["preservative"], "water": 0}
+    body = {
+        "recipe": {
+            "lines": [
+                {"material": key, "percent": percent}
+                for key, percent in (("betaine-30", 30), ("isethionate-powder", 69), ("one", 1))
+            ]
+        },
+        "materials": [{**block, "composition": {"Invented Preservative": 100}}],
+        "wishes": {"market": market},
+        "report": {"feel": "too_wet"},
+    }
+    told = {one.id: one for one in correct(body).cautions}
+    assert not told["law-unlisted-invented-preservative"].standing
