@@ -268,7 +268,7 @@ def _nearest_rounding(
 
 def _is_wish(task: Task, row: Row) -> bool:
     found = task.demand_of.get(row.name)
-    return found is not None and found[0].kind == "wish" and not found[0].held
+    return found is not None and found[0].rank == "wish"
 
 
 def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:

@@ -76,7 +76,7 @@ class Asked(Shape):
             return read(fields)
         found: Faulty | None = (info.context or {}).get("faulty")
         if found is not None and found.count >= MOST_FAULTS:
-            return cls.model_construct()
+            return cls.model_construct(**dict.fromkeys(cls.model_fields))
         before = 0 if found is None else found.count
         if None in fields.values():
             fields = {name: value for name, value in fields.items() if value is not None}

@@ -102,11 +102,12 @@ def lever(block: Mapping[str, Any]) -> bool:
 
 
 def may_join(block: Mapping[str, Any]) -> bool:
-    """No salt, sugar, gum or silica comes off the shelf as a powder, and nothing that is no lever."""
+    """No salt, sugar, gum, silica or poison comes off the shelf as a powder, and nothing that is no lever."""
     surfactant = {"primary_surfactant", "co_surfactant"} & set(block["roles"])
     sugar = component(block, *table("program.toml")["never_new"]["powders"]) >= 0.5
-    dry = liquid(block) < 1
-    return lever(block) and not (dry and ((block.get("soluble") and not surfactant) or sugar))
+    dry, poisons = liquid(block) < 1, table("program.toml")["never_new"]["dry_hazards"]
+    poison = any(code in hazard for hazard in block.get("hazards", ()) for code in poisons)
+    return lever(block) and not (dry and ((block.get("soluble") and not surfactant) or sugar or poison))
 
 
 def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
@@ -155,16 +156,21 @@ def enough(part: Mapping[str, Any], amount: float) -> bool:
     return amount > part.get("over_percent", 0.0) and amount >= part.get("from_percent", 0.0)
 
 
-def forbidden(one: Mapping[str, Any], other: Mapping[str, Any]) -> str | None:
+def forbidden(
+    one: Mapping[str, Any], other: Mapping[str, Any], percents: tuple[float, float] | None = None
+) -> str | None:
+    """Name the pair two materials make, at these percents or at their usual most."""
     rules = table("pairs.toml")
+    usual = (one.get("use", {}).get("max", 100), other.get("use", {}).get("max", 100))
+    most = usual if percents is None else percents
     for pair in rules["pair"]:
         if pair["refuse"] == "never":
             continue
-        for blocks in ((one, other), (other, one)):
+        for blocks, used in (((one, other), most), ((other, one), most[::-1])):
             held = [
                 counted(rules["side"][pair[place]["of"]], block)
-                * (block.get("use", {}).get("max", 100) if pair["refuse"] == "as_used" else 100)
-                for place, block in zip(("first", "second"), blocks, strict=True)
+                * (amount if pair["refuse"] == "as_used" else 100)
+                for place, block, amount in zip(("first", "second"), blocks, used, strict=True)
             ]
             if not all(
                 enough(pair[place], amount) for place, amount in zip(("first", "second"), held, strict=True)
@@ -400,7 +406,7 @@ class Judge:
         used = [key for key, amount in amounts.items() if amount > 0]
         for place, key in enumerate(used):
             for other in used[place + 1 :]:
-                pair = forbidden(self.of(key), self.of(other))
+                pair = forbidden(self.of(key), self.of(other), (amounts[key], amounts[other]))
                 if pair and not (key in self.percents and other in self.percents):
                     faults.append(f"pair {pair}: {key} with {other}")
         return faults
