@@ -105,5 +105,35 @@ def test_a_long_comparison_shows_that_it_runs_and_stops(hand_at: Callable[..., H
     expect(hand.page.get_by_text("Stopped.")).to_be_visible()
 
 
+def test_an_old_answer_is_marked_until_the_new_one_comes_and_late_ones_are_dropped(
+    hand_at: Callable[..., Hand],
+) -> None:
+    hand = hand_at("desk")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    answer = hand.page.locator("#answer")
+    expect(answer).to_have_attribute("aria-busy", "false")
+    held: list[Route] = []
+    hand.page.route("**/v1/corrections", held.append)
+    hand.page.get_by_role("button", name="Change What happened?").click()
+    with hand.page.expect_request("**/v1/corrections"):
+        hand.page.locator('[data-feel="too_dry"]').click()
+    expect(answer).to_have_attribute("aria-busy", "true")
+    expect(answer).to_have_js_property("inert", True)
+    expect(answer).to_have_css("opacity", "0.45")
+    with hand.page.expect_request("**/v1/corrections"):
+        hand.page.locator('[data-feel="too_wet"]').click()
+    late, latest = held
+    latest.continue_()
+    expect(answer).to_have_attribute("aria-busy", "false")
+    expect(answer.locator(".answers-to")).to_contain_text("Too wet")
+    late.fulfill(status=503, body="late")
+    hand.page.wait_for_timeout(200)
+    expect(answer).to_have_attribute("aria-busy", "false")
+    expect(answer.locator(".answers-to")).to_contain_text("Too wet")
+    hand.answered()
+
+
 def _never(_: Route) -> None:
     """Leave a request without an answer."""

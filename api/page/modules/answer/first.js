@@ -7,30 +7,37 @@ import { state } from "../state.js";
 import { t } from "../texts.js";
 import { ANSWERED_BY } from "../bench/circumstances.js";
 
-/** Draw the advice and the questions. */
-export function firstPart(answer, bench) {
-  const { advice, questions } = answer;
-  if (!advice.length && !questions.length) return h("section", { class: "part" });
-  return h(
-    "section",
-    { class: "part", "aria-labelledby": "first-title" },
-    h("h3", { id: "first-title", tabindex: "-1" }, t(advice.length ? "first.title" : "first.title_questions")),
-    advice.length
-      ? h(
+/** Draw what to do before anything is added. */
+export function advicePart({ advice }) {
+  return advice.length
+    ? h(
+        "section",
+        { class: "part", "aria-labelledby": "first-title" },
+        h("h3", { id: "first-title" }, t("first.title")),
+        h(
           "ul",
           { class: "advice" },
           advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text))),
-        )
-      : null,
-    questions.length
-      ? h(
+        ),
+      )
+    : null;
+}
+
+/** Draw the questions that are still open. */
+export function questionsPart({ questions }, bench) {
+  return questions.length
+    ? h(
+        "section",
+        { class: "part", "aria-labelledby": "questions-title" },
+        h("h3", { id: "questions-title" }, t("first.title_questions")),
+        h(
           "div",
           { class: "questions" },
-          h("h4", {}, t("first.questions")),
+          h("p", {}, t("first.questions")),
           questions.map((question) => asked(question, bench)),
-        )
-      : null,
-  );
+        ),
+      )
+    : null;
 }
 
 function asked({ id, text }, bench) {
@@ -39,7 +46,7 @@ function asked({ id, text }, bench) {
   const tell = (value) => {
     state.report[by.field] = value;
     bench.redraw();
-    bench.ask().then(() => document.getElementById("first-title")?.focus({ preventScroll: true }));
+    bench.ask().then(() => document.getElementById("answer-title")?.focus({ preventScroll: true }));
   };
   if (by.options)
     return h(

@@ -86,6 +86,9 @@ function move(change, bench) {
       h("span", { class: "by" }, showChange(change.change)),
     ),
     h("p", { class: "why" }, change.why),
+    change.why_figures
+      ? h("details", { class: "more" }, h("summary", {}, t("next.why_figures")), h("p", {}, change.why_figures))
+      : null,
   );
 }
 

@@ -7,13 +7,15 @@ import { state } from "../state.js";
 import { compositionPicture } from "../pictures/composition.js";
 import { wettingPicture } from "../pictures/wetting.js";
 
-/** Draw the wetting scale and the composition, before and after. */
+/** Draw where the dough lay and where the next one will lie. */
+export const scalePart = (answer) => h("div", { class: "part" }, wettingPicture(answer));
+
+/** Draw the composition before and after, folded. */
 export function picturesPart(answer) {
   return h(
-    "section",
-    { class: "part", "aria-labelledby": "pictures-title" },
-    h("h3", { id: "pictures-title" }, t("pictures.title")),
-    wettingPicture(answer),
+    "details",
+    { class: "more" },
+    h("summary", {}, t("pictures.title")),
     compositionPicture({
       before: before(),
       after: answer.recipe.lines,

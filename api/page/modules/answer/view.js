@@ -1,14 +1,16 @@
-// The one place that puts the answer together: first the process, then the bowl, then the next recipe, then the rest.
+// The one place that puts the answer together: the scale, what to do now, the figures, what to watch, what is open, the rest.
 
 import { h, refill } from "../dom.js";
+import { state } from "../state.js";
 import { t } from "../texts.js";
+import { reportSaid } from "../bench/happened.js";
 import { bowlPart } from "./bowl.js";
-import { firstPart } from "./first.js";
+import { advicePart, questionsPart } from "./first.js";
 import { limitsPart } from "./limits.js";
 import { nextPart } from "./next.js";
-import { picturesPart } from "./pictures.js";
+import { picturesPart, scalePart } from "./pictures.js";
 import { refusalPart } from "./refusal.js";
-import { wordsPart } from "./words-part.js";
+import { specialPart, wordsPart } from "./words-part.js";
 import { stopBox } from "../trouble.js";
 
 let bench = null;
@@ -26,11 +28,15 @@ export function drawAnswer(place, answer) {
   refill(
     place,
     h("h2", { id: "answer-title", tabindex: "-1" }, t(`answer.title.${answer.status}`)),
-    firstPart(answer, bench),
+    h("p", { class: "answers-to" }, [state.recipe.name, reportSaid(state.report)].filter(Boolean).join(": ")),
+    scalePart(answer),
+    advicePart(answer),
     bowlPart(),
     nextPart(answer, bench),
-    picturesPart(answer),
+    specialPart(answer),
+    questionsPart(answer, bench),
     limitsPart(answer, bench),
+    picturesPart(answer),
     wordsPart(answer),
   );
   return place;
@@ -49,7 +55,7 @@ export function drawRefusal(place, { detail, problem, homeless }) {
       t(problem?.code === "no-recipe-fits" ? "refusal.nothing_fits" : "refusal.title"),
     ),
     refusalPart({ detail, problem, homeless }, bench),
-    firstPart({ advice: problem?.advice ?? [], questions: [] }, bench),
+    advicePart({ advice: problem?.advice ?? [] }),
   );
 }
 

@@ -12,15 +12,33 @@ const cautionList = (cautions) =>
       )
     : null;
 
-/** Draw what must be heeded besides. */
+/** Draw what is special to this recipe and must be heeded. */
+export function specialPart({ cautions }) {
+  const special = cautions.filter(({ standing }) => !standing);
+  return special.length
+    ? h(
+        "section",
+        { class: "part", "aria-labelledby": "cautions-title" },
+        h("h3", { id: "cautions-title" }, t("cautions.title")),
+        cautionList(special),
+      )
+    : null;
+}
+
+/** Draw what always holds, folded, with the notes and the edition of the rules. */
 export function wordsPart(answer) {
   const standing = answer.cautions.filter((caution) => caution.standing);
   return h(
     "section",
-    { class: "part", "aria-labelledby": "cautions-title" },
-    answer.cautions.length ? h("h3", { id: "cautions-title" }, t("cautions.title")) : null,
-    cautionList(answer.cautions.filter(({ standing }) => !standing)),
-    standing.length ? h("details", {}, h("summary", {}, t("cautions.standing")), cautionList(standing)) : null,
+    { class: "part" },
+    standing.length
+      ? h(
+          "details",
+          { class: "more", id: "standing" },
+          h("summary", {}, t("cautions.standing", { count: standing.length })),
+          cautionList(standing),
+        )
+      : null,
     answer.notes.length
       ? h(
           "ul",

@@ -18,6 +18,7 @@ export async function ask(place) {
   const { signal } = asking;
   clearComplaints();
   state.next = null;
+  markStale(place, true);
   let body;
   try {
     body = correctionOf(state, {
@@ -28,6 +29,7 @@ export async function ask(place) {
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;
     const homeless = complainAll(error.errors);
+    markStale(place, false);
     drawRefusal(place, { detail: t("answer.unreadable"), homeless });
     return;
   }
@@ -40,10 +42,19 @@ export async function ask(place) {
     announce(t(`answer.announce.${answer.status}`, { count: answer.changes.length }));
     keep();
   } catch (error) {
-    if (error.name === "AbortError") return;
+    if (signal.aborted) return;
     if (error instanceof Unreachable) drawSilence(place, () => ask(place));
     else if (error instanceof Problem)
       drawRefusal(place, { detail: error.body.detail, problem: error.body, homeless: complainAll(error.errors) });
     else throw error;
+  } finally {
+    if (!signal.aborted) markStale(place, false);
   }
+}
+
+/** Dim the answer that stands there and put it out of use until the new one comes. */
+function markStale(place, stale) {
+  place.classList.toggle("is-stale", stale);
+  place.inert = stale;
+  place.setAttribute("aria-busy", String(stale));
 }

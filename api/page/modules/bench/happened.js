@@ -11,6 +11,12 @@ import { circumstances } from "./circumstances.js";
 
 const feelText = (item) => (has(`feel.${item.feel}`) ? t(`feel.${item.feel}`) : item.name);
 
+/** What was reported, in few words: "Too wet, clearly". */
+export function reportSaid({ feel, degree }) {
+  const item = feelNamed(feel);
+  return `${feelText(item)}${item.asks_degree ? `, ${degreeNamed(degree)?.name ?? degree}` : ""}`;
+}
+
 /** Draw the questions about the dough, or the one sentence they came to. */
 export function drawHappened(place, bench) {
   place.hidden = state.recipe.lines.length === 0 || (state.open === "dough" && !state.report);
@@ -33,9 +39,7 @@ export function drawHappened(place, bench) {
 }
 
 function summary(bench) {
-  const { feel, degree, signs: seen } = state.report;
-  const item = feelNamed(feel);
-  const how = item.asks_degree ? `, ${degreeNamed(degree)?.name ?? degree}` : "";
+  const seen = state.report.signs;
   const texts = signs()
     .filter((sign) => seen.includes(sign.sign))
     .map((sign) => sign.text);
@@ -45,7 +49,7 @@ function summary(bench) {
     h(
       "div",
       {},
-      h("h2", { id: "happened-title", tabindex: "-1" }, `${feelText(item)}${how}`),
+      h("h2", { id: "happened-title", tabindex: "-1" }, reportSaid(state.report)),
       texts.length ? h("p", {}, texts.join(", ")) : null,
       circumstances(bench),
     ),
