@@ -28,7 +28,9 @@ def test_an_own_recipe_is_written_and_corrected(hand: Hand) -> None:
     expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
     hand.shot("3-written")
     hand.say("crumbling")
-    hand.answered()
+    expect(hand.page.get_by_role("heading", name="Leave the recipe as it is").first).to_be_visible(
+        timeout=20_000
+    )
     hand.page.locator('[data-sign="greasy"]').click()
     hand.tap("badly")
     expect(hand.page.get_by_text("lacks cohesion, not liquid").first).to_be_visible()
@@ -170,7 +172,7 @@ def test_weighings_of_a_bar_become_a_curve(hand: Hand) -> None:
     ):
         hand.page.locator(f'[data-cell="{place}-hours"]').fill(hours)
         hand.page.locator(f'[data-cell="{place}-grams"]').fill(grams)
-    expect(hand.page.get_by_role("heading", name="Dry after")).to_be_visible()
+    expect(hand.page.get_by_role("heading", name="Dry after")).to_be_visible(timeout=20_000)
     expect(hand.page.locator(".curve-point")).to_have_count(5)
     hand.shot("7-drying")
 

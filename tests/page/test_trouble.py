@@ -115,7 +115,7 @@ def test_an_old_answer_is_marked_until_the_new_one_comes_and_late_ones_are_dropp
     answer = hand.page.locator("#answer")
     expect(answer).to_have_attribute("aria-busy", "false")
     held: list[Route] = []
-    hand.page.route("**/v1/corrections", held.append)
+    hand.page.route("**/v1/corrections", lambda route: held.append(route))
     hand.page.get_by_role("button", name="Change What happened?").click()
     with hand.page.expect_request("**/v1/corrections"):
         hand.page.locator('[data-feel="too_dry"]').click()
