@@ -55,6 +55,7 @@ def assessment(answer: AssessmentAnswer, told: Told) -> Document:
 
 
 def _assessment(answer: AssessmentAnswer, told: Told) -> parts.Parts:
+    yield from parts.findings(answer.findings, told)
     yield Rank.FIGURES, parts.state_facts(State(totals=answer.totals, consistency=answer.consistency))
     yield from parts.checks(answer.checks, told)
     yield from parts.closing(answer)

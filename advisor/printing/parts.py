@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from advisor.printing.document import Block, Facts, Folded, Rank, Sentences, Table
 from advisor.printing.figure import figure
 from advisor.printing.told import Told
-from advisor.schema.findings import Answer, Change, Check, Sensitivity, State, TextItem
+from advisor.schema.findings import Answer, Change, Check, Finding, Sensitivity, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
 from advisor.schema.shift import Shift
 
@@ -129,6 +129,16 @@ def _checked(check: Check, told: Told) -> tuple[str, ...]:
     verdict = check.verdict or ("holds" if check.ok else "advice" if check.kind == "advice" else "not met")
     bounds = ("" if one is None else figure(one) for one in (check.min, check.max))
     return f"{check.name}{dried}", f"{figure(check.value)}{unit}", *bounds, verdict
+
+
+def findings(items: Sequence[Finding], told: Told) -> Parts:
+    """Yield what stands out, worst first; beyond as many as one reads at once they are folded."""
+    said = texts(items)
+    most = told.rulebook.findings.at_most_in_text
+    yield Rank.NOW, Sentences("What stands out", said[:most])
+    if said[most:]:
+        line = f"{len(said) - most} more stand out"
+        yield Rank.FOLDED, Folded("all", line, (Sentences("What else stands out", said[most:]),))
 
 
 def closing(answer: Answer, *, notes: Rank = Rank.WATCH) -> Parts:

@@ -43,6 +43,24 @@ def test_the_next_recipe_and_its_reasons_come_first(capsys: Out) -> None:
     assert lines[-1].startswith("Next: dough-advisor ")
 
 
+def test_what_stands_out_comes_first_and_at_most_so_many_at_once(
+    capsys: Out, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    lines = [("lauryl-sulfate-needles", 40), ("sunflower-oil", 20), ("glycerin", 20), ("water", 20)]
+    bar = {"name": "Odd bar", "lines": [{"material": key, "percent": share} for key, share in lines]}
+    file = tmp_path / "odd.json"
+    file.write_text(json.dumps({"recipe": bar}), encoding="utf-8")
+    texts = [one["text"] for one in json.loads(shown(capsys, "assess", str(file), "--json"))["findings"]]
+    assert len(texts) > 2
+    for most in (len(texts), 2):
+        monkeypatch.setitem(vars(load_rulebook().findings), "at_most_in_text", most)
+        screen = " ".join(shown(capsys, "assess", str(file)).split())
+        assert screen.startswith(f"Odd bar: as it stands What stands out - {texts[0]}")
+        assert [text in screen for text in texts] == [number < most for number in range(len(texts))]
+        whole = " ".join(shown(capsys, "assess", str(file), "--all").split())
+        assert all(text in whole for text in texts)
+
+
 @pytest.mark.parametrize("name", FOLDING)
 def test_every_answer_fits_and_unfolds(name: str, capsys: Out) -> None:
     file = str(SAMPLES / f"{name}.json")
