@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from advisor.demands.move_prices import least_move, move_prices
+from advisor.errors import SolverError
 from advisor.optimise.plan import CERTIFIED, Plan, Problem
 from advisor.optimise.problem import Session
 from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
@@ -231,16 +232,20 @@ def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | No
     starts = {key: task.starts.get(key, 0.0) for key in task.keys}
     steps: Sequence[float] = () if task.cheapest else _preferred_steps(task, plan, starts)
     names = [row.name for row in reached]
-    found = None
+    found, proved = None, True
     for first in range(max(1, len(steps))):
-        tried = round_plan(
-            plan.amounts, starts, [*rows, *reached], grids, steps=steps[first:], last_to_go=names
-        )
+        try:
+            tried = round_plan(
+                plan.amounts, starts, [*rows, *reached], grids, steps=steps[first:], last_to_go=names
+            )
+        except SolverError:
+            proved = False
+            break
         if tried is None or _small_moves(task, tried.amounts) <= _small_moves(task, plan.amounts):
             found = tried
             break
         found = found or tried
-    return found or _nearest_rounding(task, plan, rows, grids[0], starts)
+    return found or _nearest_rounding(task, plan, rows, grids[0], starts, proved=proved)
 
 
 def _small_moves(task: Task, amounts: Amounts) -> int:
@@ -257,13 +262,17 @@ def _as_reached(row: Row, short: float) -> Row:
 
 
 def _nearest_rounding(
-    task: Task, plan: Plan, rows: Sequence[Row], grid: Grid, starts: Amounts
+    task: Task, plan: Plan, rows: Sequence[Row], grid: Grid, starts: Amounts, *, proved: bool
 ) -> Rounded | None:
     """Return the whole steps that miss a wish narrower than a step by least; law and total are kept."""
     wishes = {row.name for row in rows if _is_wish(task, row)}
     kept = [row for row in rows if row.name not in wishes]
-    units = nearest_units(plan.amounts, starts, [row for row in rows if row.name in wishes], kept, grid)
-    return None if units is None else Rounded(grid, units, tuple(sorted(wishes)))
+    narrow = [row for row in rows if row.name in wishes]
+    try:
+        units = nearest_units(plan.amounts, starts, narrow, kept, grid)
+    except SolverError:
+        return None
+    return None if units is None else Rounded(grid, units, tuple(sorted(wishes)), proved)
 
 
 def _is_wish(task: Task, row: Row) -> bool:

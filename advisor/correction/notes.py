@@ -12,6 +12,7 @@ from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
 
 _ASKED = ("wish", "law", "dough", "use", "advice")
+_STOPPED = "the search among steps of a hundredth of a percent stopped before it found one that does"
 
 
 def nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
@@ -28,8 +29,13 @@ def nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
     return ()
 
 
-def short_of_target(aim: Target, task: Task, amounts: Amounts, solved: Solved | None) -> tuple[TextItem, ...]:
-    """Return a note on each part of the target the limits do not let the recipe reach."""
+def short_of_target(
+    aim: Target, task: Task, amounts: Amounts, solved: Solved | None, *, proved: bool
+) -> tuple[TextItem, ...]:
+    """Return a note on each part of the target the limits, or the steps, do not let the recipe reach.
+
+    ``proved`` where it is proved that no steps near do.
+    """
     missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
     if solved is None or not missed:
         return ()
@@ -37,17 +43,24 @@ def short_of_target(aim: Target, task: Task, amounts: Amounts, solved: Solved | 
     named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
     pressing = ", ".join(list(dict.fromkeys(demand_phrase(task, name) for name in named))[:3])
     return tuple(
-        TextItem(id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified))
+        TextItem(
+            id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified, proved)
+        )
         for demand in missed
     )
 
 
-def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool) -> str:
+def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, proved: bool) -> str:
     """Return by how much a part of the target is missed: by rounding alone, or by what presses."""
     value = demand.measure.of(amounts) or 0.0
     over = demand.maximum is not None and value > demand.maximum
     wanted = (demand.maximum if over else demand.minimum) or 0.0
     unit = " %" if demand.unit == "%" else ""
+    if in_reach and not proved:
+        return (
+            f"{_started(demand.name)} comes to {value:.3f}{unit}, not to {wanted:.3f}{unit}: {_STOPPED}, "
+            "and a finer step would meet it."
+        )
     if in_reach:
         return (
             f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
@@ -63,14 +76,18 @@ def _started(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
-def missed_wishes(task: Task, amounts: Amounts) -> tuple[TextItem, ...]:
-    """Return by how much a wish narrower than a step of the recipe is missed by rounding."""
+def missed_wishes(task: Task, amounts: Amounts, *, proved: bool) -> tuple[TextItem, ...]:
+    """Return by how much a wish narrower than a step of the recipe is missed by rounding.
+
+    ``proved`` where it is proved that no steps near meet it.
+    """
+    why = "steps of a hundredth of a percent do not meet it" if proved else _STOPPED
     return tuple(
         TextItem(
             id="wish-between-steps",
             text=(
                 f"{_started(demand.name)} comes to {demand.measure.of(amounts) or 0.0:.4f} %, "
-                f"{gap:.4f} beside what you wished: steps of a hundredth of a percent do not meet it. "
+                f"{gap:.4f} beside what you wished: {why}. "
                 "A finer balance, or a premix, would."
             ),
         )

@@ -123,7 +123,7 @@ class _Correction:
         amounts = found.amounts
         if task.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
-        return self._answer_at(aim, task, amounts, solved)
+        return self._answer_at(aim, task, amounts, solved, proved=found.proved)
 
     def _walked(self, task: Task, aim: Target) -> tuple[Task, Solved | None]:
         """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
@@ -251,6 +251,7 @@ class _Correction:
             rules=case.rulebook.program,
             cheapest=cheapest,
             newcomers_at_most=case.wishes.new_materials_at_most,
+            step=case.batch.step_percent,
             wished=frozenset(case.wishes.lines),
             no_more_of=aim.no_more_of - case.wishes.lines.keys(),
         )
@@ -267,7 +268,9 @@ class _Correction:
         price = self.case.formula.measures.price
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
-    def _answer_at(self, aim: Target, task: Task, found: Amounts, solved: Solved | None) -> CorrectionAnswer:
+    def _answer_at(
+        self, aim: Target, task: Task, found: Amounts, solved: Solved | None, *, proved: bool = True
+    ) -> CorrectionAnswer:
         """Return the answer; it is not about what stayed on the shelf."""
         used = {key: one for key, one in task.ingredients.items() if task.starts[key] or found[key]}
         case, report = self.case.with_materials(used), self.report
@@ -312,8 +315,8 @@ class _Correction:
                 *case.formula.notes,
                 *self.kept_out,
                 *nothing_to_move(aim, case),
-                *short_of_target(aim, task, amounts, solved),
-                *missed_wishes(task, amounts),
+                *short_of_target(aim, task, amounts, solved, proved=proved),
+                *missed_wishes(task, amounts, proved=proved),
                 *beyond_ranges(task, amounts),
                 *let_go(self._let_go(task)),
                 *self._confidence(amounts),

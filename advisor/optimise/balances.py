@@ -2,9 +2,11 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 
+from advisor.errors import SolverError
 from advisor.optimise.rounding import Grid, search, swap_repair
 from advisor.optimise.row import Row
 
@@ -145,7 +147,8 @@ def weigh_out(share: Share, ladder: Sequence[Sequence[Row]]) -> dict[str, int] |
                 if found is not None:
                     return found
         for movable in groups:
-            found = search(share.wanted, rows, grid, movable, share.steps)
-            if found is not None:
-                return found
+            with suppress(SolverError):
+                found = search(share.wanted, rows, grid, movable, share.steps)
+                if found is not None:
+                    return found
     return begun

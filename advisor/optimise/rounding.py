@@ -150,6 +150,11 @@ def search(
 
     With ``steps`` each line is counted in its own, within three of them, and keeps at least one. A row with a
     penalty may be missed at that price.
+
+    Raises
+    ------
+    SolverError
+        The search stopped before it proved anything.
     """
     program = LinearProgram()
     columns: dict[str, int] = {}
@@ -183,10 +188,7 @@ def search(
     if grid.total is not None:
         left = float(grid.total - sum(fixed.values()))
         program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
-    try:
-        solution = Model(program).solve()
-    except SolverError:
-        return None
+    solution = Model(program).solve()
     if solution.status is not Status.OPTIMAL:
         return None
     units = fixed | {key: size[key] * round(solution.values[column]) for key, column in columns.items()}
@@ -202,6 +204,11 @@ def nearest_units(
 ) -> dict[str, int] | None:
     """Return the whole units beside proved amounts that meet ``rows`` and miss the narrow rows by least.
 
+    Raises
+    ------
+    SolverError
+        The search stopped before it proved anything.
+
     Examples
     --------
     >>> third = Row("third", {"a": 1.0}, ">=", 33.3333), Row("third", {"a": 1.0}, "<=", 33.3333)
@@ -216,11 +223,15 @@ def nearest_units(
 
 @dataclass(frozen=True, slots=True)
 class Rounded:
-    """Whole units that meet every row they were asked to meet; ``dropped`` names the rows that had to go."""
+    """Whole units that meet every row they were asked to meet; ``dropped`` names the rows that had to go.
+
+    ``proved`` where it is proved that nothing near keeps the dropped rows; else the search stopped before.
+    """
 
     grid: Grid
     units: Mapping[str, int]
     dropped: tuple[str, ...] = ()
+    proved: bool = True
 
     @property
     def amounts(self) -> dict[str, float]:
@@ -252,6 +263,11 @@ def round_plan(
     last_to_go : sequence of str
         Names of rows that are given up, all together, before nothing is answered.
 
+    Raises
+    ------
+    SolverError
+        Nothing was found, and a search stopped before it proved that there is nothing.
+
     Examples
     --------
     >>> half = Row("half", {"a": 1.0}, ">=", 33.333)
@@ -261,14 +277,20 @@ def round_plan(
     used = {key for key, amount in amounts.items() if amount or starts[key]}
     rows = [row for row in rows if not used.isdisjoint(row.coefficients)]
     kept = [row for row in rows if row.name not in set(last_to_go)]
+    stopped: SolverError | None = None
     for grid in grids:
         tried = [*(round(step * grid.per_whole) for step in steps if grid is grids[0]), 1]
-        found = _rounded(amounts, starts, rows, grid, tried)
-        if found is not None:
-            return Rounded(grid, found)
-        found = _rounded(amounts, starts, kept, grid, [1]) if last_to_go else None
-        if found is not None:
-            return Rounded(grid, found, tuple(last_to_go))
+        goals = [(rows, tried, ()), *([(kept, [1], tuple(last_to_go))] if last_to_go else [])]
+        for asked, sizes, dropped in goals:
+            try:
+                found = _rounded(amounts, starts, asked, grid, sizes)
+            except SolverError as error:
+                stopped = error
+                continue
+            if found is not None:
+                return Rounded(grid, found, dropped, proved=stopped is None)
+    if stopped is not None:
+        raise stopped
     return None
 
 
@@ -287,7 +309,18 @@ def _rounded(
         found = begun and swap_repair(begun, wanted, rows, grid.per_whole, step, moved)
         if found:
             return found
-    return search(wanted, rows, grid, moved) or search(wanted, rows, grid, free)
+    stopped: SolverError | None = None
+    for movable in (moved, free):
+        try:
+            found = search(wanted, rows, grid, movable)
+        except SolverError as error:
+            stopped = error
+            continue
+        if found:
+            return found
+    if stopped is not None:
+        raise stopped
+    return None
 
 
 def _on_step(

@@ -31,6 +31,17 @@ class Batch:
             )
         return cls(grams, request.balance_step)
 
+    @property
+    def step_percent(self) -> float:
+        """One step of the balance [% of the batch]; 0 where either is not known.
+
+        Examples
+        --------
+        >>> Batch(250.0, 0.5).step_percent, Batch().step_percent
+        (0.2, 0.0)
+        """
+        return 100 * self.step / self.grams if self.step and self.grams else 0.0
+
     def of_percent(self, percent: float) -> float | None:
         """Return what a percent of the recipe weighs, in whole steps of the balance [g].
 

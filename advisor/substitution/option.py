@@ -46,6 +46,8 @@ def swap_task(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequence[s
         rules=case.rulebook.program,
         cheapest=case.wishes.aim == "lowest_cost",
         newcomers_at_most=case.wishes.new_materials_at_most,
+        step=case.batch.step_percent,
+        wished=frozenset(case.wishes.lines),
     )
     return replace(task, prices=swap_prices(task, gap, cheap))
 

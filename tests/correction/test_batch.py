@@ -5,6 +5,9 @@ from typing import Any
 import pytest
 
 import advisor
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.findings import Change
+from helpers import makers
 from helpers.recipes import filled, on_every_road, special
 
 BODY = {"recipe": filled({}), "report": {"feel": "too_wet"}}
@@ -40,6 +43,46 @@ def test_a_recipe_in_grams_is_its_own_batch() -> None:
     assert all(change.grams_after == pytest.approx(change.after * 4, abs=1e-3) for change in answer.changes)
 
 
+def too_small_to_weigh(changes: tuple[Change, ...], batch: float, step: float) -> int:
+    """Return how many lines move by less than two steps: none but one that makes room, or small lines."""
+    rules, known = load_rulebook().program.moves, load_rulebook().ingredients
+    moved = [
+        abs(one.after - one.before)
+        for one in changes
+        if not (0 < one.before <= rules.small_line and known[one.material].main_role in rules.small_roles)
+    ]
+    return max(0, sum(move < 2 * 100 * step / batch - 1e-6 for move in moved) - 1)
+
+
+def test_the_next_recipe_moves_no_line_by_less_than_its_balance_honours() -> None:
+    fine, coarse, untold = 0, 0, 0
+    for seed in range(40):
+        body = {"recipe": makers.recipe(seed), "report": makers.report(seed), "batch_grams": 100.0}
+        untold += too_small_to_weigh(advisor.correct(body).changes, 100.0, 0.5)
+        coarse += too_small_to_weigh(advisor.correct({**body, "balance_step": 0.5}).changes, 100.0, 0.5)
+        fine += too_small_to_weigh(advisor.correct({**body, "balance_step": 0.2}).changes, 100.0, 0.2)
+    assert fine == 0
+    assert 2 * coarse <= untold
+
+
+def test_a_swap_moves_fewer_lines_by_less_than_its_balance_honours() -> None:
+    told = untold = 0
+    for seed in range(10):
+        recipe = makers.recipe(seed)
+        body = {"recipe": recipe, "missing": _watery(recipe), "batch_grams": 100.0}
+        for option in advisor.substitute(body).options:
+            untold += too_small_to_weigh(option.changes, 100.0, 0.5)
+        for option in advisor.substitute({**body, "balance_step": 0.5}).options:
+            told += too_small_to_weigh(option.changes, 100.0, 0.5)
+    assert told < untold
+
+
+def _watery(recipe: dict[str, Any]) -> str:
+    known = load_rulebook().ingredients
+    keys = [line["material"] for line in recipe["lines"]]
+    return next(key for key in keys if known[key].is_surfactant and not known[key].powder())
+
+
 @pytest.mark.parametrize("body", [BODY, SWAP])
 def test_a_balance_without_a_batch_is_refused(body: dict[str, Any]) -> None:
     task = advisor.correct if "report" in body else advisor.substitute
@@ -56,6 +99,25 @@ def test_what_is_left_is_used_and_the_rest_filled_up(left: float) -> None:
         amounts = {line.material: line.percent for line in answer.options[0].recipe.lines}
         assert amounts.get("betaine-30", 0.0) == pytest.approx(left)
         assert 42 * amounts["hydroxysultaine-42"] == pytest.approx(30 * (whole - left), rel=0.26)
+
+
+@pytest.mark.slow
+def test_of_what_is_missing_every_option_uses_what_is_left_and_replaces_the_rest() -> None:
+    made = 0
+    for seed in range(12):
+        recipe = makers.recipe(seed)
+        missing = _watery(recipe)
+        whole = next(line["percent"] for line in recipe["lines"] if line["material"] == missing)
+        for share in (0.25, 0.6):
+            left = round(whole * share, 2)
+            for told in ({"left_percent": left}, {"left_grams": left * 8, "batch_grams": 800.0}):
+                answer = advisor.substitute({"recipe": recipe, "missing": missing, **told})
+                for option in answer.options:
+                    amounts = {line.material: line.percent for line in option.recipe.lines}
+                    assert amounts[missing] == pytest.approx(left, abs=1e-6), (seed, told)
+                    assert sum(amounts.values()) == pytest.approx(100.0)
+                    made += 1
+    assert made > 40
 
 
 def test_what_suffices_is_not_missing() -> None:
