@@ -14,7 +14,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
 .PHONY: help demo test quick check serve bench samples screenshots soak mutate law-age format wheel sbom lock clean \
-	check-format check-lint check-types check-imports check-audit check-page check-size check-tests
+	check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
@@ -32,7 +32,7 @@ test: $(VENV)/installed-test ## run the tests, on two cores
 quick: $(VENV)/installed-test ## run the tests that take a moment: no page, nothing generated
 	@$(PYTEST) -m "not slow" --ignore tests/page --ignore tests/hard $(ARGS)
 
-check: check-format check-lint check-types check-imports check-size check-page check-tests ## all that must hold: format, lint, types, imports, size, page, tests
+check: check-format check-lint check-types check-imports check-size check-page check-clients check-tests ## all that must hold: format, lint, types, imports, size, page, clients, tests
 
 serve: $(VENV)/installed-serve ## start the page and the JSON API on this machine
 	@$(BIN)/dough-advisor serve $(ARGS)
@@ -99,6 +99,9 @@ check-size: $(VENV)/created
 
 check-page: $(VENV)/created
 	@.ci/javascript
+
+check-clients: $(VENV)/installed-check check-page
+	@PYTHONPATH=. $(BIN)/python .ci/clients.py
 
 check-tests: $(VENV)/installed-check
 	@$(PYTEST) --cov

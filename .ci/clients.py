@@ -1,0 +1,84 @@
+"""Proves that clients generated from /openapi.json, in TypeScript and in Python, work against a live server.
+
+Neither generator gets a flag that changes what it makes. The programs are those of samples/clients; each asks
+for a correction, a swap, a dough to be kept, a sweep and a draft. Needs what .ci/javascript set up.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import urllib.request
+import venv
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.helpers.server import Served
+
+ROOT = Path(__file__).resolve().parent.parent
+PROGRAMS = ROOT / "samples" / "clients"
+NODE_PROGRAMS = ROOT / ".venv" / "javascript" / "node_modules" / ".bin"
+GENERATOR = "openapi-python-client==0.29.1"
+GENERATED = "dough-advisor-client"
+SAID = ("corrected", "instead", "kept", "swept", "drafted")
+
+
+def main() -> None:
+    """Generate, compile and run both; leave with a message where one fails or an answer is empty."""
+    with tempfile.TemporaryDirectory(prefix="clients-") as made:
+        folder = Path(made)
+        said = [_said(folder, language) for language in (typescript, python)]
+    for lines in said:
+        if tuple(line.partition(": ")[0] for line in lines) != SAID or any(
+            line.endswith(": ") for line in lines
+        ):
+            sys.exit(f"a generated client says {lines}")
+    print(f"generated clients in TypeScript and Python: {', '.join(SAID)}")
+
+
+def _said(folder: Path, language: Callable[[Path, Path, str], str]) -> list[str]:
+    place = folder / language.__name__
+    place.mkdir()
+    with Served(place / "notebook.db") as server:
+        document = place / "openapi.json"
+        with urllib.request.urlopen(f"{server.url}openapi.json", timeout=60) as answer:  # noqa: S310
+            document.write_bytes(answer.read())
+        return language(place, document, server.url.rstrip("/")).splitlines()
+
+
+def typescript(place: Path, document: Path, address: str) -> str:
+    """Return what the TypeScript program prints."""
+    shutil.copy(PROGRAMS / "week.ts", place)
+    (place / "package.json").write_text('{"type": "module"}', encoding="utf-8")
+    _run([NODE_PROGRAMS / "openapi-typescript", document, "-o", "dough-advisor.ts"], place)
+    compiler = [NODE_PROGRAMS / "tsc", "--strict", "--target", "es2022", "--module", "nodenext", "week.ts"]
+    _run(compiler, place)
+    return _run(["node", "week.js", address], place)
+
+
+def python(place: Path, document: Path, address: str) -> str:
+    """Return what the Python program prints."""
+    own = place / "venv"
+    venv.create(own, with_pip=True)
+    _run([own / "bin" / "pip", "install", "--quiet", "--disable-pip-version-check", GENERATOR], place)
+    _run([own / "bin" / "openapi-python-client", "generate", "--path", document], place)
+    return _run([own / "bin" / "python", PROGRAMS / "week.py", address], place / GENERATED)
+
+
+def _run(command: list[Path | str], place: Path) -> str:
+    done = subprocess.run(
+        command,
+        cwd=place,
+        env={**os.environ, "PYTHONPATH": str(place)},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode:
+        sys.exit(f"{' '.join(map(str, command))}\n{done.stdout}{done.stderr}")
+    return done.stdout
+
+
+if __name__ == "__main__":
+    main()
