@@ -26,7 +26,7 @@ ABOUT = (
 _TAGS = {
     "Calculations": "Recipes in, recipes and reasons out.",
     "Materials": "Materials as supplied.",
-    "Notebook": "What a shop keeps: its own materials, lots, bench tests and doughs, and what they teach.",
+    "Notebook": "What a shop keeps: materials, lots, bench tests, recipes, doughs, and what they teach.",
     "Keys": "What tells shops apart: without keys there is one shop, on this machine only.",
     "Rules": "What the advisor goes by, each with basis and source.",
     "Server": "The server itself.",

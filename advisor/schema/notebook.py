@@ -1,8 +1,8 @@
 """What a shop keeps: its doughs, and the whole notebook in one piece."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from advisor.schema.base import (
     Asked,
@@ -16,6 +16,7 @@ from advisor.schema.base import (
 )
 from advisor.schema.batch_record import BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.schema.drying import BarWeighing
+from advisor.schema.kept_recipe import RecipeVersion, VersionNumber
 from advisor.schema.lot import LotName, LotRow
 from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe
@@ -37,11 +38,14 @@ class StoredDough(Asked):
     """A dough of the notebook: what it was made of and by, how it felt, and what became of it.
 
     ``report`` is how the recipe felt, ``added`` what then went into the bowl, ``outcome`` how the dough was
-    in the end: after the additions where there are any, otherwise of the recipe itself.
+    in the end: after the additions where there are any, otherwise of the recipe itself. ``recipe_key`` and
+    ``version`` name the version of a kept recipe it was made of.
     """
 
     id: DoughId | None = None
     recipe: Recipe
+    recipe_key: Key | None = None
+    version: VersionNumber | None = None
     report: Report | None = None
     made_on: Date | None = None
     lots: Annotated[dict[Key, LotName], Field(max_length=200)] | None = None
@@ -64,6 +68,18 @@ class StoredDough(Asked):
     label_checked: Flag | None = None
     notes: LongText | None = None
 
+    @model_validator(mode="after")
+    def _names_a_version_whole(self) -> Self:
+        if (self.recipe_key is None) != (self.version is None):
+            raise ValueError("needs both recipe_key and version, or neither")
+        return self
+
+    @property
+    def feel(self) -> str | None:
+        """How it was in the end, as far as anybody said."""
+        last = self.outcome or self.report
+        return last.feel if isinstance(last, Report) else last
+
     def as_record(self) -> BatchRecordRequest | None:
         """Return what is known of it as a batch record; None where nobody wrote how much it was."""
         grams = self.batch_grams or sum(line.grams or 0.0 for line in self.recipe.lines)
@@ -74,12 +90,29 @@ class StoredDough(Asked):
         return BatchRecordRequest.model_validate({**known, "batch_grams": grams})
 
 
-class StoredNotebook(Asked):
-    """Everything a shop keeps, in one piece."""
+class Taken(Asked):
+    """What a dough took of a lot [g], which it gives back when it is forgotten."""
 
-    format: Literal[1]
+    dough: DoughId
+    material: Key
+    lot: LotName
+    grams: Grams
+
+
+class StoredNotebook(Asked):
+    """Everything a shop keeps, in one piece; ``format`` 1 knows no recipes and nothing taken of lots."""
+
+    format: Literal[1, 2]
     materials: tuple[Material, ...] = ()
     lots: tuple[LotRow, ...] = ()
     uptake_tests: tuple[UptakeTest, ...] = ()
     doughs: tuple[StoredDough, ...] = ()
+    recipes: tuple[RecipeVersion, ...] = ()
+    taken: tuple[Taken, ...] = ()
     rules_version: Name | None = None
+
+    @model_validator(mode="after")
+    def _holds_what_its_format_knows(self) -> Self:
+        if self.format == 1 and (self.recipes or self.taken):
+            raise ValueError("format 1 knows no recipes and nothing taken: send format 2")
+        return self

@@ -11,9 +11,10 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.schema.kept_recipe import RecipeVersion
 from advisor.schema.lot import LotRow
 from advisor.schema.material import Material
-from advisor.schema.notebook import StoredDough
+from advisor.schema.notebook import StoredDough, Taken
 from advisor.schema.uptake_test import UptakeTest
 from advisor.tables import read_table, write_table
 
@@ -22,7 +23,10 @@ _TABLES: dict[str, type[BaseModel]] = {
     "lots": LotRow,
     "uptake_tests": UptakeTest,
     "doughs": StoredDough,
+    "recipes": RecipeVersion,
+    "taken": Taken,
 }
+_LATER = ("recipes", "taken")
 _MOST_BYTES = 64 * 1024 * 1024
 _SAME_DAY = (1980, 1, 1, 0, 0, 0)
 
@@ -52,8 +56,9 @@ def from_zip(raw: bytes) -> dict[str, Any]:
         It is no such zip, or cells cannot be read; each is named.
     """
     faults: list[Fault] = []
-    body: dict[str, Any] = {"format": 1}
-    for name, text in _texts(raw).items():
+    texts = _texts(raw)
+    body: dict[str, Any] = {"format": 2 if _LATER[0] in texts else 1}
+    for name, text in texts.items():
         shape = _TABLES[name]
         plain = _plain(shape)
         try:
@@ -68,7 +73,7 @@ def from_zip(raw: bytes) -> dict[str, Any]:
 
 
 def _texts(raw: bytes) -> dict[str, str]:
-    """Return the text of every table of a zip: all of them, and nothing else.
+    """Return the text of every table of a zip: all of them, or those of the first format, and nothing else.
 
     Raises
     ------
@@ -77,15 +82,17 @@ def _texts(raw: bytes) -> dict[str, str]:
     try:
         bundle = zipfile.ZipFile(io.BytesIO(raw))
         found = [one.filename for one in bundle.infolist()]
-        missing = [f"{name}.csv" for name in _TABLES if f"{name}.csv" not in found]
-        if missing or len(found) > len(_TABLES):
+        later = any(f"{name}.csv" in found for name in _LATER)
+        names = [name for name in _TABLES if later or name not in _LATER]
+        missing = [f"{name}.csv" for name in names if f"{name}.csv" not in found]
+        if missing or len(found) > len(names):
             raise InvalidRequest(
                 "The zip must hold the tables of a notebook and nothing else; nothing was put in.",
                 [Fault(f"/{name.removesuffix('.csv')}", "is missing") for name in missing],
             )
         if sum(one.file_size for one in bundle.infolist()) > _MOST_BYTES:
             raise InvalidRequest(f"The tables have more than {_MOST_BYTES // 2**20} MiB; nothing was put in.")
-        return {name: bundle.read(f"{name}.csv").decode("utf-8-sig") for name in _TABLES}
+        return {name: bundle.read(f"{name}.csv").decode("utf-8-sig") for name in names}
     except (
         zipfile.BadZipFile,
         zlib.error,

@@ -7,7 +7,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from advisor.recipe.read import lots_of
-from advisor.schema.notebook import StoredDough
+from advisor.schema.notebook import StoredDough, Taken
 from api.http.answering import strong_tag
 from api.http.errors import NotFound
 from api.notebook import schema
@@ -71,7 +71,7 @@ def new_id() -> str:
 def insert(connection: Connection, shop: str, dough: StoredDough, name: str) -> Kept:
     """Write down a dough under a name that is free."""
     body = written(dough, name)
-    values = {"shop": shop, "id": name, "tag": _tag(body), "body": body}
+    values = {"shop": shop, "id": name, **_columns(dough, body)}
     place = connection.execute(sa.insert(_doughs).values(values).returning(_doughs.c.place)).scalar_one()
     _set_lots(connection, place, dough)
     return Kept(place, name, body)
@@ -130,7 +130,7 @@ def put(
         return insert(connection, shop, dough, name), True
     body = written(dough, name)
     connection.execute(
-        sa.update(_doughs).where(_doughs.c.place == current.place).values(body=body, tag=_tag(body))
+        sa.update(_doughs).where(_doughs.c.place == current.place).values(_columns(dough, body))
     )
     connection.execute(sa.delete(schema.dough_lots).where(schema.dough_lots.c.dough == current.place))
     _set_lots(connection, current.place, dough)
@@ -176,6 +176,25 @@ def page(
     return kept, kept[-1].place if len(rows) > limit else None
 
 
+def taken(connection: Connection, shop: str) -> list[Taken]:
+    """Return what doughs took of lots, in the order of the doughs."""
+    used = schema.dough_lots
+    rows = connection.execute(
+        sa.select(_doughs.c.id, used.c.material, used.c.lot, used.c.taken_grams)
+        .join(used, used.c.dough == _doughs.c.place)
+        .where(_doughs.c.shop == shop, used.c.taken_grams > 0)
+        .order_by(_doughs.c.place, used.c.material)
+    )
+    return [Taken(dough=name, material=key, lot=lot, grams=grams) for name, key, lot, grams in rows]
+
+
+def note_taken(connection: Connection, place: int, material: str, grams: float) -> None:
+    """Note what a dough took of the lot of a material [g]."""
+    used = schema.dough_lots
+    of = sa.and_(used.c.dough == place, used.c.material == material)
+    connection.execute(sa.update(used).where(of).values(taken_grams=grams))
+
+
 def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
     lots = lots_of(dough.recipe, dough.lots)
     rows = [{"dough": place, "material": key, "lot": lot} for key, lot in lots.items()]
@@ -183,5 +202,6 @@ def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
         connection.execute(sa.insert(schema.dough_lots), rows)
 
 
-def _tag(body: str) -> str:
-    return strong_tag(body.encode()).strip('"')
+def _columns(dough: StoredDough, body: str) -> dict[str, object]:
+    tag = strong_tag(body.encode()).strip('"')
+    return {"tag": tag, "body": body, "recipe_key": dough.recipe_key, "version": dough.version}

@@ -1,6 +1,6 @@
 """Reads a whole notebook that is to be put in, row by row."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
@@ -23,7 +23,15 @@ def read_notebook(body: Any) -> StoredNotebook:
         *_twice("lots", ((one.material, one.lot) for one in notebook.lots)),
         *_twice("uptake_tests", (one.material for one in notebook.uptake_tests)),
         *_twice("doughs", (one.id for one in notebook.doughs)),
+        *_twice("recipes", ((one.key, one.version) for one in notebook.recipes)),
+        *_twice("taken", ((one.dough, one.material) for one in notebook.taken)),
     ]
+    found += _astray(notebook)
+    for index, version in enumerate(notebook.recipes):
+        try:
+            read_recipe(version.recipe, f"/recipes/{index}/recipe")
+        except InvalidRecipe as error:
+            found += error.faults
     for index, dough in enumerate(notebook.doughs):
         try:
             read_recipe(dough.recipe, f"/doughs/{index}/recipe")
@@ -33,6 +41,17 @@ def read_notebook(body: Any) -> StoredNotebook:
     if found:
         raise InvalidRequest(f"{len(found)} rows of the notebook are wrong; nothing was put in.", found)
     return notebook
+
+
+def _astray(notebook: StoredNotebook) -> Iterator[Fault]:
+    """Yield what was taken of lots by doughs that name no such lot."""
+    lots = {
+        one.id: {**{line.material: line.lot for line in one.recipe.lines}, **(one.lots or {})}
+        for one in notebook.doughs
+    }
+    for index, one in enumerate(notebook.taken):
+        if lots.get(one.dough, {}).get(one.material) != one.lot:
+            yield Fault(f"/taken/{index}", "is of no lot that the dough names")
 
 
 def _twice(name: str, keys: Iterable[Any]) -> list[Fault]:

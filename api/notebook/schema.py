@@ -2,7 +2,7 @@
 
 import sqlalchemy as sa
 
-NEWEST = "0002"
+NEWEST = "0003"
 APPLICATION = 0x444F5547
 
 metadata = sa.MetaData(
@@ -58,6 +58,14 @@ links = sa.Table(
 materials = sa.Table("materials", metadata, _shop(), _name("key"), _body())
 lots = sa.Table("lots", metadata, _shop(), _name("material"), _name("lot"), _body())
 uptake_tests = sa.Table("uptake_tests", metadata, _shop(), _name("material"), _body())
+recipes = sa.Table(
+    "recipes",
+    metadata,
+    _shop(),
+    _name("key"),
+    sa.Column("version", sa.Integer, primary_key=True, autoincrement=False),
+    _body(),
+)
 doughs = sa.Table(
     "doughs",
     metadata,
@@ -66,8 +74,11 @@ doughs = sa.Table(
     sa.Column("id", sa.String(64), nullable=False),
     sa.Column("tag", sa.String(40), nullable=False),
     _body(),
+    sa.Column("recipe_key", sa.String(64)),
+    sa.Column("version", sa.Integer),
     sa.UniqueConstraint("shop", "id"),
     sa.Index("ix_doughs_shop_place", "shop", "place"),
+    sa.Index("ix_doughs_recipe", "shop", "recipe_key", "version"),
     sqlite_autoincrement=True,
 )
 dough_lots = sa.Table(
@@ -76,6 +87,7 @@ dough_lots = sa.Table(
     sa.Column("dough", sa.ForeignKey("doughs.place", ondelete="CASCADE"), primary_key=True),
     _name("material"),
     sa.Column("lot", sa.String(100), nullable=False),
+    sa.Column("taken_grams", sa.Double, nullable=False, server_default="0"),
     sa.Index("ix_dough_lots_material", "material", "lot"),
 )
 answered = sa.Table(

@@ -7,9 +7,11 @@ from typing import Literal
 from sqlalchemy.engine import Connection
 
 from advisor.recipe.notebook import Notebook
+from advisor.recipe.versions import version_of
+from advisor.schema.kept_recipe import RecipeVersion, VersionTold
 from advisor.schema.notebook import StoredDough, StoredNotebook
 from api.http.errors import NotFound
-from api.notebook import doughs, keys, whole
+from api.notebook import doughs, keys, recipes, whole
 from api.notebook.callers import LOCAL, Caller, Role
 from api.notebook.doughs import Kept
 from api.notebook.keys import NewKey, Wanted
@@ -90,8 +92,9 @@ class Shop:
 
         Raises
         ------
-        Conflict
+        Conflict, InvalidRequest
         """
+        self._check_version(dough, None)
         return doughs.add(self.connection, self.id, dough, repeatable)
 
     def dough(self, name: str) -> Kept:
@@ -108,8 +111,9 @@ class Shop:
 
         Raises
         ------
-        Stale, IfMatchNeeded
+        Stale, IfMatchNeeded, InvalidRequest
         """
+        self._check_version(dough, doughs.find(self.connection, self.id, name))
         return doughs.put(self.connection, self.id, name, dough, condition)
 
     def remove_dough(self, name: str, condition: Precondition) -> None:
@@ -126,6 +130,52 @@ class Shop:
     ) -> tuple[list[Kept], int | None]:
         """Return doughs in order, and the place to go on from."""
         return doughs.page(self.connection, self.id, limit, after, newest=newest, lot=lot)
+
+    def _check_version(self, dough: StoredDough, kept: Kept | None) -> None:
+        """Refuse a dough of a version nobody kept; one that named it already may go on naming it."""
+        of = version_of(dough)
+        if of is not None and (kept is None or of != version_of(StoredDough.model_validate_json(kept.body))):
+            recipes.check(self.connection, self.id, of, "/version")
+
+    def recipes(self) -> list[RecipeVersion]:
+        """Return every version of every recipe, by key and oldest first."""
+        return recipes.versions(self.connection, self.id)
+
+    def recipe(self, key: str) -> RecipeVersion:
+        """Return the newest version of a recipe.
+
+        Raises
+        ------
+        NotFound
+        """
+        return recipes.get(self.connection, self.id, key)
+
+    def past(self, key: str) -> list[VersionTold]:
+        """Return the versions of a recipe with what became of each.
+
+        Raises
+        ------
+        NotFound
+        """
+        return recipes.past(self.connection, self.id, key)
+
+    def put_recipe(self, wanted: RecipeVersion, condition: Precondition) -> tuple[RecipeVersion, bool]:
+        """Keep a recipe as its next version and tell whether it is the first.
+
+        Raises
+        ------
+        Stale, IfMatchNeeded, InvalidRequest
+        """
+        return recipes.put(self.connection, self.id, wanted, condition)
+
+    def remove_recipe(self, key: str, condition: Precondition) -> None:
+        """Forget a recipe with its versions.
+
+        Raises
+        ------
+        NotFound, Stale, IfMatchNeeded
+        """
+        recipes.remove(self.connection, self.id, key, condition)
 
     def taken_out(self) -> str:
         """Return the whole notebook as one JSON text."""

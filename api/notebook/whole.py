@@ -7,8 +7,11 @@ from sqlalchemy.engine import Connection
 
 from advisor.schema.lot import LotRow
 from advisor.schema.notebook import StoredNotebook
-from api.notebook import doughs, schema
+from api.notebook import doughs, recipes, schema
 from api.notebook.named import LOTS, MATERIALS, NAMED, UPTAKE_TESTS
+
+_FIRST = (*(kind.table for kind in NAMED), schema.doughs)
+_TABLES = (*_FIRST, schema.recipes)
 
 
 def taken_out(connection: Connection, shop: str, rules_version: str) -> str:
@@ -21,9 +24,11 @@ def taken_out(connection: Connection, shop: str, rules_version: str) -> str:
         "lots": [_lot(name, body) for name, body in LOTS.items(connection, shop)],
         "uptake_tests": [body for _, body in UPTAKE_TESTS.items(connection, shop)],
         "doughs": list(bodies),
+        "recipes": [recipes.text_of(one) for one in recipes.versions(connection, shop)],
+        "taken": [one.model_dump_json() for one in doughs.taken(connection, shop)],
     }
     lists = "".join(f'"{name}":[{",".join(rows)}],' for name, rows in parts.items())
-    return f'{{"format":1,{lists}"rules_version":"{rules_version}"}}'
+    return f'{{"format":2,{lists}"rules_version":"{rules_version}"}}'
 
 
 def _lot(name: Sequence[str], body: str) -> str:
@@ -36,16 +41,18 @@ def _lot(name: Sequence[str], body: str) -> str:
 
 def is_empty(connection: Connection, shop: str) -> bool:
     """Tell whether a shop keeps nothing."""
-    tables = (*(kind.table for kind in NAMED), schema.doughs)
     return not any(
         connection.execute(sa.select(sa.literal(1)).where(table.c.shop == shop).limit(1)).first()
-        for table in tables
+        for table in _TABLES
     )
 
 
 def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mapping[str, int]:
-    """Keep a whole notebook in place of what there was, and return how many rows of each kind it has."""
-    erase(connection, shop)
+    """Keep a whole notebook in place of what there was, and return how many rows of each kind there are.
+
+    Recipes stay where the notebook is of the first format, which knows none.
+    """
+    _empty(connection, shop, _TABLES if notebook.format > 1 else _FIRST)
     for material in notebook.materials:
         MATERIALS.add(connection, shop, (material.key,), material.model_dump_json(exclude_none=True))
     for row in notebook.lots:
@@ -53,13 +60,19 @@ def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mappi
         LOTS.add(connection, shop, (row.material, row.lot), body)
     for test in notebook.uptake_tests:
         UPTAKE_TESTS.add(connection, shop, (test.material,), test.model_dump_json(exclude_none=True))
+    for version in notebook.recipes:
+        recipes.add(connection, shop, version)
+    places = {}
     for dough in notebook.doughs:
-        doughs.insert(connection, shop, dough, dough.id or doughs.new_id())
+        kept = doughs.insert(connection, shop, dough, dough.id or doughs.new_id())
+        places[kept.id] = kept.place
+    for one in notebook.taken:
+        doughs.note_taken(connection, places[one.dough], one.material, one.grams)
     return {
-        "materials": len(notebook.materials),
-        "lots": len(notebook.lots),
-        "uptake_tests": len(notebook.uptake_tests),
-        "doughs": len(notebook.doughs),
+        table.name: connection.execute(
+            sa.select(sa.func.count()).select_from(table).where(table.c.shop == shop)
+        ).scalar_one()
+        for table in _TABLES
     }
 
 
@@ -83,5 +96,9 @@ def forget_replaced(connection: Connection, shop: str) -> None:
 
 def erase(connection: Connection, shop: str) -> None:
     """Forget everything a shop keeps; its keys stay."""
-    for table in (*(kind.table for kind in NAMED), schema.doughs, schema.answered):
+    _empty(connection, shop, _TABLES)
+
+
+def _empty(connection: Connection, shop: str, tables: Sequence[sa.Table]) -> None:
+    for table in (*tables, schema.answered):
         connection.execute(sa.delete(table).where(table.c.shop == shop))

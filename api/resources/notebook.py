@@ -22,11 +22,13 @@ from api.settings import Settings
 
 _ZIP = "application/zip"
 _EXAMPLE: dict[str, Any] = {
-    "format": 1,
+    "format": 2,
     "materials": [],
     "lots": [{"material": "betaine-30", "lot": "B-0417", "active": 31.2}],
     "uptake_tests": [],
     "doughs": [],
+    "recipes": [],
+    "taken": [],
 }
 
 
@@ -37,6 +39,7 @@ class PutIn(Shape):
     lots: int
     uptake_tests: int
     doughs: int
+    recipes: int
     rules_version: str
 
 
@@ -50,7 +53,7 @@ def _most_bytes(settings: Settings) -> int:
     return settings.notebook_bytes_at_most
 
 
-_COUNTS = {"materials": 0, "lots": 1, "uptake_tests": 0, "doughs": 0, "rules_version": "2031.1"}
+_COUNTS = {"materials": 0, "lots": 1, "uptake_tests": 0, "doughs": 0, "recipes": 0, "rules_version": "2031.1"}
 _SENT = _SentNotebook(
     StoredNotebook,
     {"example": {"summary": "One lot and nothing else", "value": _EXAMPLE}},

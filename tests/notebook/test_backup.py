@@ -296,7 +296,7 @@ def test_a_notebook_of_the_first_form_is_copied_before_it_is_brought_up(file: Pa
     engine.dispose()
     with served(file) as client:
         assert client.get("/v1/doughs").status_code == 401
-    copy = file.with_name("notebook.sqlite3.before-0002")
+    copy = file.with_name("notebook.sqlite3.before-0003")
     with sqlite3.connect(copy) as opened:
         assert opened.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
     opened.close()

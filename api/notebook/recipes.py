@@ -1,0 +1,141 @@
+"""Keeps recipes as versions: a change adds one, and none ever changes."""
+
+import sqlalchemy as sa
+from sqlalchemy.engine import Connection
+
+from advisor.errors import Fault, InvalidRequest
+from advisor.recipe.versions import told
+from advisor.schema.kept_recipe import KeptRecipe, RecipeVersion, VersionOf, VersionTold
+from advisor.schema.notebook import StoredDough
+from api.http.errors import NotFound
+from api.notebook import schema
+from api.notebook.precondition import Precondition
+
+_recipes, _doughs = schema.recipes, schema.doughs
+
+
+def newest(connection: Connection, shop: str, key: str) -> RecipeVersion | None:
+    """Return the newest version of a recipe, or None."""
+    wanted = sa.select(_recipes.c.body).where(_recipes.c.shop == shop, _recipes.c.key == key)
+    body = connection.execute(wanted.order_by(_recipes.c.version.desc()).limit(1)).scalar_one_or_none()
+    return None if body is None else RecipeVersion.model_validate_json(body)
+
+
+def get(connection: Connection, shop: str, key: str) -> RecipeVersion:
+    """Return the newest version of a recipe.
+
+    Raises
+    ------
+    NotFound
+    """
+    found = newest(connection, shop, key)
+    if found is None:
+        raise NotFound("The notebook keeps no recipe under this key.")
+    return found
+
+
+def versions(connection: Connection, shop: str, key: str | None = None) -> list[RecipeVersion]:
+    """Return the versions of a recipe, or of all, oldest first."""
+    of = _recipes.c.shop == shop if key is None else sa.and_(_recipes.c.shop == shop, _recipes.c.key == key)
+    rows = connection.execute(sa.select(_recipes.c.body).where(of)).scalars()
+    found = [RecipeVersion.model_validate_json(body) for body in rows]
+    return sorted(found, key=lambda one: (one.key, one.version))
+
+
+def put(
+    connection: Connection, shop: str, wanted: RecipeVersion, condition: Precondition
+) -> tuple[RecipeVersion, bool]:
+    """Keep a recipe as its next version and tell whether it is the first; what says nothing new adds none.
+
+    The number goes on from the doughs too: one that was made of a forgotten version names no other.
+
+    Raises
+    ------
+    Stale, IfMatchNeeded
+    """
+    last = newest(connection, shop, wanted.key)
+    condition.hold(None if last is None else text_of(last))
+    if last is not None and _said(last) == _said(wanted):
+        return last, False
+    if wanted.descends_from is not None:
+        check(connection, shop, wanted.descends_from, "/descends_from")
+    made = sa.select(sa.func.max(_doughs.c.version)).where(
+        _doughs.c.shop == shop, _doughs.c.recipe_key == wanted.key
+    )
+    used = connection.execute(made).scalar_one() or 0
+    number = 1 + max(used, 0 if last is None else last.version)
+    version = wanted.model_copy(update={"version": number})
+    add(connection, shop, version)
+    return version, last is None
+
+
+def add(connection: Connection, shop: str, version: RecipeVersion) -> None:
+    """Keep a version that is known to be new."""
+    values = {"shop": shop, "key": version.key, "version": version.version, "body": text_of(version)}
+    connection.execute(sa.insert(_recipes).values(values))
+
+
+def remove(connection: Connection, shop: str, key: str, condition: Precondition) -> None:
+    """Forget a recipe with its versions; doughs that were made of it stay.
+
+    Raises
+    ------
+    NotFound, Stale, IfMatchNeeded
+    """
+    condition.hold(text_of(get(connection, shop, key)))
+    connection.execute(sa.delete(_recipes).where(_recipes.c.shop == shop, _recipes.c.key == key))
+
+
+def find(connection: Connection, shop: str, of: VersionOf) -> RecipeVersion | None:
+    """Return a version, or None."""
+    body = connection.execute(
+        sa.select(_recipes.c.body).where(
+            _recipes.c.shop == shop, _recipes.c.key == of.recipe_key, _recipes.c.version == of.version
+        )
+    ).scalar_one_or_none()
+    return None if body is None else RecipeVersion.model_validate_json(body)
+
+
+def check(connection: Connection, shop: str, of: VersionOf, where: str) -> None:
+    """Refuse to name a version that is not kept.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    if find(connection, shop, of) is None:
+        fault = Fault(where, f"the notebook keeps no version {of.version} of {of.recipe_key!r}")
+        raise InvalidRequest("There is no such version of a recipe.", [fault])
+
+
+def past(connection: Connection, shop: str, key: str) -> list[VersionTold]:
+    """Return the versions of a recipe, oldest first, with what changed and what was made of each.
+
+    Raises
+    ------
+    NotFound
+    """
+    get(connection, shop, key)
+    rows = connection.execute(
+        sa.select(_doughs.c.version, _doughs.c.body)
+        .where(_doughs.c.shop == shop, _doughs.c.recipe_key == key)
+        .order_by(_doughs.c.place)
+    ).all()
+    made = [(number, StoredDough.model_validate_json(body)) for number, body in rows]
+    return [
+        told(
+            version,
+            lambda of: find(connection, shop, of),
+            (dough for number, dough in made if number == version.version),
+        )
+        for version in versions(connection, shop, key)
+    ]
+
+
+def text_of(version: RecipeVersion) -> str:
+    """Return a version as it is kept and answered: nothing that is absent."""
+    return version.model_dump_json(exclude_none=True)
+
+
+def _said(kept: KeptRecipe) -> tuple[object, ...]:
+    return kept.recipe, kept.descends_from, kept.note
