@@ -41,7 +41,9 @@ def full(client: TestClient) -> TestClient:
         "outcome": {"feel": "workable"},
         "drying": [{"hours": 0, "grams": 100}, {"hours": 24, "grams": 93.5}],
     }
-    for body in (dough(**more), dough("workable"), {"recipe": recipe()}):
+    kept = {"recipe": recipe(), "note": "=first"}
+    assert client.put("/v1/recipes/nettle-bar", json=kept).status_code == 201
+    for body in (dough(**more), dough("workable", recipe_key="nettle-bar", version=1), {"recipe": recipe()}):
         assert client.post("/v1/doughs", json=body).status_code == 201
     return client
 
@@ -147,7 +149,8 @@ def spoiled(tables: dict[str, str]) -> dict[str, bytes]:
             "PK",
         ):
             found[f"{name} headed {other[:40]}"] = packed({**tables, name: f"{other}\n{rows}"})
-        found[f"{name} cut short"] = packed({**tables, name: text[: len(header) + len(rows) // 2]})
+        if rows:
+            found[f"{name} cut short"] = packed({**tables, name: text[: len(header) + len(rows) // 2]})
     found["one more table"] = packed({**tables, "more.csv": "a\n"})
     found["no table"] = packed({})
     for at in range(10, len(whole), max(1, len(whole) // 25)):
