@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
 from importlib import import_module
 from typing import Any, Literal
 
@@ -14,6 +13,7 @@ from advisor.errors import (
     SolverError,
     UnknownMaterial,
 )
+from advisor.threads import cached_property
 
 Errors = tuple[type[AdvisorError], ...]
 _RECIPE: Errors = (InvalidRecipe, UnknownMaterial)

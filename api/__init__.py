@@ -4,7 +4,6 @@ A request is answered by one core: a second thread for linear algebra only waits
 libraries are told before they load, unless the environment says otherwise.
 """
 
-import os
+from advisor.threads import use_one_thread
 
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
+use_one_thread()

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Any
 
 from advisor.bowl.add_schema import AddedLine, AdditionAnswer, AdditionRequest
@@ -31,6 +30,7 @@ from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
+from advisor.threads import cached_property
 
 _OUT_OF_THE_BOWL = ("cracks", "soft")
 

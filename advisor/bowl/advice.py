@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 from advisor.bowl.options import direction_of, wets
 from advisor.bowl.plan import WHOLE, AdditionPlan
@@ -13,6 +12,7 @@ from advisor.recipe.demand import Demand
 from advisor.recipe.grams import listed
 from advisor.rulebook.bowl import BowlRules
 from advisor.schema.findings import TextItem
+from advisor.threads import cached_property
 
 _NEARLY = 0.01
 _NEEDED = {

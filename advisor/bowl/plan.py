@@ -3,7 +3,6 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.bowl.asked import by_rank, rows_over, within_a_step
 from advisor.bowl.options import AdditionOptions, wets
@@ -13,6 +12,7 @@ from advisor.optimise.row import Row
 from advisor.optimise.steps import Steps, nearest_steps
 from advisor.recipe.demand import Demand
 from advisor.rulebook.bowl import BowlCaps
+from advisor.threads import cached_property
 
 WHOLE = 100.0
 _ALL_BUT = 0.999

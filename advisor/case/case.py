@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.case.advice import traits
 from advisor.case.learned import Learned
@@ -31,6 +30,7 @@ from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
 from advisor.schema.report import PastDough, Report
 from advisor.schema.wishes import Wishes
+from advisor.threads import cached_property
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,13 @@
 
 import math
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import Judged, evidence, learning_rules, own_spread, window_shares
 from advisor.recipe.notebook import believed
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.schema.report import Method, Report
+from advisor.threads import cached_property
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.demands.move_prices import least_move, move_prices
 from advisor.errors import SolverError
@@ -14,6 +13,7 @@ from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
+from advisor.threads import cached_property
 
 WHOLE = 100.0
 TINY = 1e-9

@@ -3,7 +3,6 @@
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 
 from advisor.case.case import Case
 from advisor.case.cautions import Told, cautions, special_first
@@ -18,6 +17,7 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.pairs import Severity
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.findings import Caution, TextItem
+from advisor.threads import cached_property
 
 _WHOLE = 100.0
 _UNPRESERVED: Severity = "danger"

@@ -14,6 +14,7 @@ from typing import Any
 from advisor.cli import options as offered
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesError
 from advisor.registry import task
+from advisor.threads import use_one_thread
 
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
 
@@ -25,6 +26,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     asked = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in asked
+    use_one_thread()
     for stream in (sys.stdout, sys.stderr):
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
@@ -127,8 +129,6 @@ def _show(document: Any, unfolded: Sequence[str] = ()) -> None:
 
 
 def _sweep(options: argparse.Namespace) -> int:
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
     from advisor.cli.reading import put_in
     from advisor.sweeps.chunk import SWEPT
     from advisor.sweeps.file import Order, run

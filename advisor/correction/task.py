@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Any
 
 from advisor.case.advice import applicable
@@ -41,6 +40,7 @@ from advisor.recipe.request import check_wished_keys, known_materials, read_form
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
 from advisor.schema.report import Report
+from advisor.threads import cached_property
 
 
 def correct(

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 from advisor.case.case import Case
@@ -28,6 +27,7 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Figure
+from advisor.threads import cached_property
 
 _GRAMS_PER_KG = 1000.0
 _SAME = 1e-9

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 from advisor.day_planning.order import Batch, best_order, left_behind
@@ -22,6 +21,7 @@ from advisor.recipe.request import Formula, known_materials, read_formula, read_
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine
+from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingAnswer
 from advisor.weighing.task import weigh
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.demands.fats import fat_states
 from advisor.demands.line import line_demand
@@ -15,6 +14,7 @@ from advisor.rulebook.feels import FeelsFile, Route
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
 from advisor.schema.base import Basis
 from advisor.schema.report import Report
+from advisor.threads import cached_property
 
 _TACKY = ("sticky", "humid")
 

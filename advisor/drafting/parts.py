@@ -2,11 +2,11 @@
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 from advisor.optimise.rounding import largest_remainder
 from advisor.rulebook.drafts import DraftRules, FamilyRules, Part
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
+from advisor.threads import cached_property
 
 _PER_PERCENT = 100
 _WHOLE = 100.0

@@ -4,7 +4,6 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from statistics import NormalDist
 from typing import Any, get_args
 
@@ -26,6 +25,7 @@ from advisor.recipe.request import KnownMaterials, known_materials, read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Method
+from advisor.threads import cached_property
 
 _CONTRADICTION = (
     "The doughs contradict each other more than chance explains; the intervals are {:.1f} times as wide."

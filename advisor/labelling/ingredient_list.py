@@ -3,13 +3,14 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelMarket, LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Material
+from advisor.threads import cached_property
 
 Lines = Sequence[tuple[float, Material]]
 _SAME = 1e-9

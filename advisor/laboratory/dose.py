@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
@@ -14,6 +13,7 @@ from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Caution, TextItem
+from advisor.threads import cached_property
 
 _FIGURES = 4
 _WHOLE = 100.0

@@ -3,12 +3,12 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from advisor.optimise.row import Row
+from advisor.threads import cached_property
 
 _PROVED = 1e-8
 _WHOLE = 1e-9

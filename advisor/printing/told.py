@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import Any
 
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.threads import cached_property
 
 
 @dataclass(frozen=True)

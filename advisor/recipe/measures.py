@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Literal
 
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.schema.findings import AsDried, Totals
 from advisor.schema.material import Role
+from advisor.threads import cached_property
 
 _HARSH = 5
 Amounts = Mapping[str, float]

@@ -4,7 +4,6 @@ import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 
 from advisor.learning import Dough, Prior, Window, learn
 from advisor.recipe.consistency import learning_rules, own_spread, pooled_sd, prior
@@ -12,6 +11,7 @@ from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.lot import Lot
 from advisor.schema.recipe import Recipe
+from advisor.threads import cached_property
 
 _MOST_RECIPES = 20
 

@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import get_args
 
 from advisor.labelling.declared import declaration
@@ -12,6 +11,7 @@ from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.rulebook.label import LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Charge, Flags
+from advisor.threads import cached_property
 
 _AQUA = "Aqua"
 _AIRBORNE = ("H33",)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import lru_cache
 
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient, folded_name
@@ -10,6 +10,7 @@ from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
 from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated
 from advisor.rulebook.stated import is_material
+from advisor.threads import cached_property
 
 _REMEMBERED = 8192
 _WHOLE = 100.0

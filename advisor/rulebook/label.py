@@ -1,13 +1,14 @@
 """The shape of rules/label.toml: order, names, allergens, what else a label needs."""
 
 import re
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Annotated
 
 from pydantic import Field
 
 from advisor.rulebook.table import Id, Sourced, Table
 from advisor.schema.base import Market, Percent
+from advisor.threads import cached_property
 
 Names = Annotated[tuple[str, ...], Field(min_length=1)]
 _IN_BRACKETS = re.compile(r"\s*\([^)]*\)")

@@ -3,7 +3,6 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
@@ -23,6 +22,7 @@ from advisor.rulebook.naming import NameIndex, plain
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Id, Number, Sentence, Source, Table
 from advisor.schema.base import PH, Basis, Market
+from advisor.threads import cached_property
 
 Composition = Mapping[str, float]
 Rows = Mapping[ListName, tuple[Row, ...]]

@@ -4,7 +4,6 @@ import datetime
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import get_args
 
 from advisor.errors import RulesError
@@ -14,6 +13,7 @@ from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
 from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Table
+from advisor.threads import cached_property
 
 FOLDER = "law/"
 _HEAD = "market.toml"

@@ -4,7 +4,7 @@ import difflib
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from pathlib import Path
 
 from advisor.rulebook.acidity import AcidityRules, PreservationRules
@@ -40,6 +40,7 @@ from advisor.rulebook.substitution import SubstitutionRules
 from advisor.rulebook.table import Edition
 from advisor.rulebook.weighing import WeighingRules
 from advisor.schema.material import Material
+from advisor.threads import cached_property
 
 _NEAREST = 5
 _PACKAGED = Path(__file__).resolve().parents[2] / "rules"

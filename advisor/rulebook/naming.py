@@ -3,8 +3,10 @@
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Generic, TypeVar
+
+from advisor.threads import cached_property
 
 Entry = TypeVar("Entry")
 _REMEMBERED = 16384

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
-from functools import cached_property
 
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
@@ -22,6 +21,7 @@ from advisor.substitution.replacement import Gap, balance_demand, same_surfactan
 from advisor.substitution.schema import Kept, Option
 from advisor.substitution.screen import Trial, swap_prices
 from advisor.substitution.shifts import Swapped, shifts
+from advisor.threads import cached_property
 
 
 @dataclass(frozen=True)

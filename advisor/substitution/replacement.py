@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.demands.context import DemandContext
 from advisor.demands.dough import dough_bounds
@@ -17,6 +16,7 @@ from advisor.rulebook.newcomers import refused
 from advisor.rulebook.program import NeverNew
 from advisor.rulebook.substitution import Group, SubstitutionRules
 from advisor.schema.findings import TextItem
+from advisor.threads import cached_property
 
 _BALANCED = frozenset({"anionic", "amphoteric"})
 

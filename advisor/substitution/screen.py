@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from advisor.case.solve import WHOLE, Task
 from advisor.demands.move_prices import move_prices, role_weight
@@ -12,6 +11,7 @@ from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Side
 from advisor.rulebook.ingredient import Ingredient
 from advisor.substitution.replacement import Gap, may_shift_balance
+from advisor.threads import cached_property
 
 _LEAST_BOUND = 0.1
 _FIRM = 100.0

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import combinations
 from typing import Any
 
@@ -40,6 +39,7 @@ from advisor.substitution.replacement import (
 )
 from advisor.substitution.schema import Option, Ranking, Rejected, SubstitutionAnswer, SubstitutionRequest
 from advisor.substitution.screen import Blame, Chosen, Screen, Trial
+from advisor.threads import cached_property
 
 _GRAINS = "mill-the-needles"
 

@@ -5,7 +5,7 @@ import pickle
 import traceback
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from advisor.errors import AdvisorError, SolverError
@@ -15,6 +15,7 @@ from advisor.registry import TASKS
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.sweeps.schema import Task
+from advisor.threads import cached_property
 
 SWEPT = {task.swept_as: task for task in TASKS if task.swept_as}
 _RECIPE = "/recipe"

@@ -4,13 +4,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cached_property
 
 from advisor.case.case import Case
 from advisor.errors import Fault, InvalidRequest
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Rank
+from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingRequest
 from advisor.weighing.weigh_sheet import Balances, make_up, potent, steps_of
 

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any, Literal
 
 from advisor.case.case import Case
@@ -23,6 +22,7 @@ from advisor.rulebook.weighing import WeighingRules
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
 from advisor.schema.recipe import GramLine
+from advisor.threads import cached_property
 from advisor.weighing.balances import Batch, Weighed, on_balances
 from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising

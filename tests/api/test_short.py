@@ -6,7 +6,7 @@ import sys
 
 from tests.helpers.server import ROOT
 
-AT_MOST = 0.4
+AT_MOST = 0.6
 EVERY_SHORT_SAMPLE = """
 import api, json, time
 import api.app

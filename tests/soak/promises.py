@@ -66,37 +66,38 @@ class Kept:
 
 @contextmanager
 def another_caller(server: Served, key: str) -> Iterator[Beside]:
-    """Ask for health and for a correction in turn until the attack is over."""
+    """Ask for health and, by itself, for a correction again and again until the attack is over."""
     beside, over = Beside(), threading.Event()
     body = {"recipe": makers.recipe(1), "report": makers.report(1)}
 
-    def ask() -> None:
+    def ask(kind: str, method: str, path: str, **options: Any) -> None:
         headers = {"Authorization": f"Bearer {key}"}
         with httpx.Client(base_url=server.url, timeout=60, headers=headers, trust_env=False) as client:
             while not over.is_set():
-                for kind, call in (
-                    ("health", lambda: client.get("/health")),
-                    ("correction", lambda: client.post("/v1/corrections", json=body)),
-                ):
-                    began = time.monotonic()
-                    try:
-                        status = call().status_code
-                    except httpx.HTTPError as error:
-                        if not over.is_set():
-                            beside.failed.append(type(error).__name__)
-                        continue
-                    if status != 200:
-                        beside.failed.append(f"{kind} {status}")
-                    beside.slowest[kind] = max(beside.slowest[kind], time.monotonic() - began)
+                began = time.monotonic()
+                try:
+                    status = client.request(method, path, **options).status_code
+                except httpx.HTTPError as error:
+                    if not over.is_set():
+                        beside.failed.append(f"{kind} {type(error).__name__}")
+                    continue
+                if status != 200:
+                    beside.failed.append(f"{kind} {status}")
+                beside.slowest[kind] = max(beside.slowest[kind], time.monotonic() - began)
                 time.sleep(0.02)
 
-    asking = threading.Thread(target=ask)
-    asking.start()
+    asking = [
+        threading.Thread(target=ask, args=("health", "GET", "/health")),
+        threading.Thread(target=ask, args=("correction", "POST", "/v1/corrections"), kwargs={"json": body}),
+    ]
+    for one in asking:
+        one.start()
     try:
         yield beside
     finally:
         over.set()
-        asking.join()
+        for one in asking:
+            one.join()
 
 
 class Attacks:
