@@ -51,14 +51,13 @@ def cautions(
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given, day = set(advice), today()
-    met = {key: _met(ByIdentity(rules), one) for key, one in ingredients.items()}
+    met: dict[str, list[Ingredient]] = {}
+    for one in ingredients.values():
+        for called in _met(ByIdentity(rules), one):
+            met.setdefault(called, []).append(one)
     told: dict[str, Told] = {}
     for rule in rules:
-        fitting = [
-            one
-            for key, one in ingredients.items()
-            if rule.id in met[key] and _enough(rule, one, amounts.get(key, 0.0))
-        ]
+        fitting = [one for one in met.get(rule.id, ()) if _enough(rule, one, amounts.get(one.key, 0.0))]
         called_for = (
             rule.always
             or (rule.laws and law is not None)

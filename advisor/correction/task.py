@@ -285,7 +285,7 @@ class _Correction:
         ]
         reasons = Reasons(moves, amounts, demands, aim.route, task.rules, task.cheapest, case.batch)
         changes = tuple(reasons.change(move) for move in moves)
-        traits = case.traits
+        traits = self.case.traits
         book = case.rulebook.bench
         questions = applicable(book.question, report, traits)
         advice = [

@@ -1,43 +1,49 @@
 """What is advised: composition frames and the highest levels assessed."""
 
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from typing import Literal
 
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Measures
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.levels import AssessedFile, FramePart, FramesFile, Level
+
+_REMEMBERED = 8192
 
 
 def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile) -> Iterator[Demand]:
     """Return composition frames, what the house wants at most besides, and assessed levels as advice."""
+    tops: dict[str, dict[str, float]] = {}
+    for key, one in measures.ingredients.items():
+        for demand, share in _counted(one, ByIdentity(frames), ByIdentity(assessed)):
+            tops.setdefault(demand, {})[key] = share
     frame = frames.frame[0]
     source = f"{frames.source}, frame {frame.id} {frame.title}"
     for part in frame.part:
-        top = _top(part, measures)
         name = f"{part.name}, frame {frame.id}"
-        yield from _at_most("frame", part, name, top, tuple(sorted(top)), frames.basis, source)
+        yield from _at_most("frame", part, name, tops, (), frames.basis, source)
     for own in frames.own:
-        top = _top(own, measures)
-        yield from _at_most("frame", own, own.name, top, tuple(sorted(top)), own.basis, own.source)
-    for level in (one for one in assessed.level if one.kind == "assessed"):
-        top = measures.component(*level.components).top
+        yield from _at_most("frame", own, own.name, tops, (), own.basis, own.source)
+    for level in assessed.level:
         name = f"{level.name}, highest level assessed"
-        yield from _at_most("level", level, name, top, level.components, level.basis, level.source)
+        yield from _at_most("level", level, name, tops, level.components, level.basis, level.source)
 
 
 def _at_most(
     group: Literal["frame", "level"],
     of: FramePart | Level,
     name: str,
-    top: Mapping[str, float],
+    tops: Mapping[str, Mapping[str, float]],
     about: tuple[str, ...],
     basis: str,
     source: str,
 ) -> Iterator[Demand]:
-    if top:
+    demand = f"{group}:{of.id}"
+    if top := tops.get(demand):
         yield Demand(
-            id=f"{group}:{of.id}",
+            id=demand,
             group=group,
             name=name,
             measure=Measure(top, None, 100.0),
@@ -45,17 +51,25 @@ def _at_most(
             kind="advice",
             rank="advice",
             maximum=of.max,
-            about=about,
+            about=about or tuple(sorted(top)),
             basis=basis,
             source=source,
         )
 
 
-def _top(part: FramePart, measures: Measures) -> Mapping[str, float]:
-    return {key: share for key, one in measures.ingredients.items() if (share := _counted(part, one))}
+@lru_cache(maxsize=_REMEMBERED)
+def _counted(
+    one: Ingredient, frames: ByIdentity[FramesFile], assessed: ByIdentity[AssessedFile]
+) -> tuple[tuple[str, float], ...]:
+    """Return the share of a material that each frame and assessed level counts, where it counts any."""
+    parts = (*frames.thing.frame[0].part, *frames.thing.own)
+    levels = (level for level in assessed.thing.level if level.kind == "assessed")
+    shares = [(f"frame:{part.id}", _share_in(part, one)) for part in parts]
+    shares += [(f"level:{level.id}", one.holds(*level.components)) for level in levels]
+    return tuple(counted for counted in shares if counted[1])
 
 
-def _counted(part: FramePart, one: Ingredient) -> float:
+def _share_in(part: FramePart, one: Ingredient) -> float:
     """Return the share of a material that a part of a frame counts."""
     match part.counts:
         case "components":

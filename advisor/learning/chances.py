@@ -50,9 +50,8 @@ def class_chances(
         below = logistic((borders[:, None] - sd * _NORMAL_NODES) / spread) @ _NORMAL_MASSES
     else:
         deviates = (borders[:, None] - spread * _LOGISTIC_NODES) / (sd * math.sqrt(2))
-        below = (
-            0.5 + 0.5 * np.array([[math.erf(x) for x in row] for row in deviates.tolist()]) @ _LOGISTIC_MASSES
-        )
+        errors = np.array(list(map(math.erf, deviates.ravel().tolist()))).reshape(deviates.shape)
+        below = 0.5 + 0.5 * errors @ _LOGISTIC_MASSES
     return tuple(np.diff(np.concatenate(((0.0,), np.clip(below, 0.0, 1.0), (1.0,)))).tolist())
 
 

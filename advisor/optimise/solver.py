@@ -79,7 +79,8 @@ _STATUS = {
 }
 
 
-def _as_pulp(program: LinearProgram) -> Any:
+def _as_pulp(program: LinearProgram) -> tuple[Any, list[Any]]:
+    """Return a program as a problem of PuLP, with its columns in their order."""
     problem: Any = pulp.LpProblem("dough", pulp.LpMinimize)
     columns = [
         problem.add_variable(
@@ -100,12 +101,12 @@ def _as_pulp(program: LinearProgram) -> Any:
             sense, bound = pulp.LpConstraintLE, upper
         left = pulp.LpAffineExpression({columns[i]: c for i, c in coefficients.items() if c})
         problem.addConstraint(pulp.LpConstraint(left, sense, None, bound), f"r{index:05d}")
-    return problem
+    return problem, columns
 
 
-def _loaded(problem: Any) -> Any:
+def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     """Return a problem of PuLP as the solver takes it, all at once; columns and rows keep their order."""
-    columns, rows = problem.variables(), problem.constraints()
+    rows = problem.constraints()
     index = {id(column): at for at, column in enumerate(columns)}
     whole = any(column.cat == pulp.LpInteger for column in columns)
     lp = highspy.HighsLp()
@@ -150,7 +151,7 @@ class Model:
     """
 
     def __init__(self, program: LinearProgram) -> None:
-        problem = _as_pulp(program)
+        problem, columns = _as_pulp(program)
         whole = bool(program.integers)
         configured = pulp.HiGHS(
             msg=False,
@@ -162,7 +163,7 @@ class Model:
         )
         configured.createAndConfigureSolver(problem)
         self._solver: Any = problem.solverModel
-        self._solver.passModel(_loaded(problem))
+        self._solver.passModel(_loaded(problem, columns))
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:
         """Replace the bounds of a column."""

@@ -1,16 +1,18 @@
 """Which new materials may come into a recipe, and why the others may not."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from advisor.rulebook.compatibility import Pairs, Standing, named_sides, pair_text, places, share_on
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.pairs import PairRules, Side
+from advisor.rulebook.pairs import PairRules
 from advisor.rulebook.program import NeverNew
 from advisor.schema.findings import TextItem
 
 _WHOLE = 100.0
 _MOSTLY = 50.0
+_REMEMBERED = 8192
 
 
 class Compatibility:
@@ -28,28 +30,19 @@ class Compatibility:
         self._never = never
         self._standing = Standing(pairs)
         self._members: dict[str, Ingredient] = {}
-        self._said: dict[str, tuple[tuple[str, Side], ...]] = {}
+        self._speaking: dict[str, Ingredient] = {}
 
     def include(self, one: Ingredient, percent: float | None = None) -> None:
         """Take a material in, whatever it is; without an amount in what is usual at most."""
         self._members[one.key] = one
-        self._said[one.key] = named_sides(one, ByIdentity(self._pairs))
+        if named_sides(one, ByIdentity(self._pairs)):
+            self._speaking[one.key] = one
         self._standing.add(one, percent if percent else _usual_most(one))
 
     def refusal(self, one: Ingredient) -> TextItem | None:
         """Return why a material may not be brought in; None where it may."""
-        return self._never_new(one) or self._paired(one) or self._stated(one)
-
-    def _never_new(self, one: Ingredient) -> TextItem | None:
-        never = self._never
-        if never is None:
-            return None
-        if any(_WHOLE * one.holds(name) >= _MOSTLY for name in never.components):
-            return TextItem(id="never-new", text=f"{one.name} is never proposed: {never.source}.")
-        codes = [code for code in never.dry_hazards if any(code in told for told in one.material.hazards)]
-        if codes and not one.liquid_warm:
-            return TextItem(id="never-as-powder", text=never.text.format(name=one.name, code=codes[0]))
-        return None
+        never = None if self._never is None else _never_new(one, ByIdentity(self._never))
+        return never or self._paired(one) or self._stated(one)
 
     def _paired(self, one: Ingredient) -> TextItem | None:
         for place, first, second in places(one, ByIdentity(self._pairs)):
@@ -72,14 +65,26 @@ class Compatibility:
         stated = self._pairs.stated
         if stated is None or stated.refuse == "never":
             return None
-        told = named_sides(one, ByIdentity(self._pairs))
-        for other in self._members.values():
-            for speaks, of, said in ((one, other, told), (other, one, self._said[other.key])):
-                for _, side in said:
+        by = ByIdentity(self._pairs)
+        others = self._members if named_sides(one, by) else self._speaking
+        for other in others.values():
+            for speaks, of in ((one, other), (other, one)):
+                for _, side in named_sides(speaks, by):
                     if share_on(side, of) and speaks.key != of.key:
                         text = stated.text.replace("{first}", speaks.name).replace("{second}", of.name)
                         return TextItem(id="stated", text=text)
         return None
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _never_new(one: Ingredient, of: ByIdentity[NeverNew]) -> TextItem | None:
+    never = of.thing
+    if any(_WHOLE * one.holds(name) >= _MOSTLY for name in never.components):
+        return TextItem(id="never-new", text=f"{one.name} is never proposed: {never.source}.")
+    codes = [code for code in never.dry_hazards if any(code in told for told in one.material.hazards)]
+    if codes and not one.liquid_warm:
+        return TextItem(id="never-as-powder", text=never.text.format(name=one.name, code=codes[0]))
+    return None
 
 
 def _usual_most(one: Ingredient) -> float:
