@@ -46,12 +46,13 @@ samples: $(VENV)/installed-test ## write the answer to every sample anew
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
 
-soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generated requests, kill it 40 times, weigh 1 000 bowls
+soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generated requests, kill it 40 times, try every generated case
 	@$(BIN)/python -m tests.soak $(ARGS)
 	@$(BIN)/python -m tests.soak.promises
 	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.coarse_balances
+	@DOUGH_EVERY_CASE=1 $(PYTEST) -m slow tests
 
 mutate: $(VENV)/installed-test ## change figures of the rules one by one and see whether a test falls (hours; ARGS="--count 20")
 	@$(BIN)/python -m tests.mutate $(ARGS)

@@ -13,8 +13,9 @@ from advisor.bowl.add_schema import AdditionAnswer
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from helpers.bowls import bowl
+from helpers.counts import counted
 
-GENERATED = 2_000
+GENERATED = counted(2_000)
 BLOCKS = 20
 ANY_ACTIVE = {"active": {"min": 0, "max": 100}}
 WORKABLE = {

@@ -9,8 +9,9 @@ import advisor
 from advisor.correction.schema import CorrectionAnswer
 from advisor.errors import AdvisorError, NoRecipeFits
 from helpers import makers
+from helpers.counts import counted
 
-GENERATED = 2_000
+GENERATED = counted(2_000)
 pytestmark = pytest.mark.slow
 BLOCKS = 20
 UNUSABLE = ["talc", "sodium-bicarbonate", "behentrimonium-50"]
@@ -96,7 +97,7 @@ def test_every_change_is_told_with_a_reason_and_the_rest_stays(block: int) -> No
 
 
 def test_at_most_three_lines_move_in_four_of_five_corrections() -> None:
-    answers = [corrected(body(seed)) for seed in range(1_000)]
+    answers = [corrected(body(seed)) for seed in range(counted(1_000))]
     movers = [len(answer.changes) for answer in answers if answer is not None and answer.changes]
     assert sum(count <= 3 for count in movers) >= 0.8 * len(movers)
 
@@ -172,7 +173,7 @@ def test_scaling_the_batch_does_not_matter() -> None:
 
 def test_only_documented_errors() -> None:
     codes = set()
-    for seed in range(300):
+    for seed in range(counted(600)):
         rng = random.Random(seed)
         asked = body(seed)
         keys = [line["material"] for line in asked["recipe"]["lines"]]

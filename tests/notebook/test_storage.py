@@ -26,6 +26,7 @@ from api.notebook.errors import Storage
 from api.notebook.repeatable import Repeatable
 from api.notebook.store import Store
 from api.settings import Settings
+from helpers.counts import EVERY
 from helpers.server import PATIENCE, Served
 
 from .cluster import new_database
@@ -33,6 +34,7 @@ from .conftest import dough
 
 WRITERS = 10
 WRITES = 10
+KILLED_AFTER = range(5, 100, 10 if EVERY else 40)
 
 
 def digest(file: Path) -> str:
@@ -239,9 +241,9 @@ def killed_at_work(file: Path, after: int) -> set[str]:
 
 
 @pytest.mark.slow
-def test_a_server_killed_ten_times_at_work_loses_no_dough_it_acknowledged(file: Path) -> None:
+def test_a_server_killed_at_work_loses_no_dough_it_acknowledged(file: Path) -> None:
     acknowledged: set[str] = set()
-    for after in range(5, 100, 10):
+    for after in KILLED_AFTER:
         acknowledged |= killed_at_work(file, after)
         with TestClient(create_app(Settings(notebook=str(file)))) as client:
             kept = client.get("/v1/notebook").json()["doughs"]
@@ -249,7 +251,7 @@ def test_a_server_killed_ten_times_at_work_loses_no_dough_it_acknowledged(file: 
             assert all(one["recipe"]["lines"] and one["report"]["feel"] == "too_wet" for one in kept)
             assert len({one["notes"] for one in kept}) == len(kept)
             assert client.get("/v1/window").json()["doughs"] == len(kept)
-    assert len(acknowledged) >= sum(range(5, 100, 10))
+    assert len(acknowledged) >= sum(KILLED_AFTER)
 
 
 def test_the_name_of_a_request_is_kept_for_a_day(place: str) -> None:

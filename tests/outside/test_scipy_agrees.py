@@ -19,8 +19,10 @@ from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
 from advisor.schema.wishes import Wishes
 from helpers import makers
+from helpers.counts import counted
 
-GENERATED = 1_500
+GENERATED = counted(1_500)
+pytestmark = pytest.mark.slow
 
 
 def judged_by_scipy(problem: Problem) -> tuple[bool, float]:
@@ -96,7 +98,7 @@ def test_generated_problems_have_scipys_optimum_and_verdict(block: int) -> None:
         if plan is not None:
             feasible += 1
             assert plan.price == pytest.approx(objective, abs=1e-6, rel=1e-6), seed
-    assert 20 < feasible < GENERATED // 10
+    assert GENERATED // 75 < feasible < GENERATED // 10
 
 
 def corrections(seed: int) -> Problem:
@@ -117,7 +119,7 @@ def corrections(seed: int) -> Problem:
 
 
 def test_corrections_have_scipys_optimum_and_verdict() -> None:
-    for seed in range(300):
+    for seed in range(counted(600)):
         problem = replace(corrections(seed), mover_fee=0.0, newcomer_fee=0.0)
         possible, objective = judged_by_scipy(problem)
         plan = Session(problem).solve()
