@@ -13,8 +13,12 @@ from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import assessment_remarks, legal_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, check_wished_keys, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import (
+    Formula,
+    opened,
+    read_formula,
+)
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 
 
@@ -50,12 +54,8 @@ def assess(
     >>> answer.totals.active
     67.8
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(AssessmentRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
-    formula = read_formula(wanted.recipe, known)
-    if wanted.wishes:
-        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    wanted, known = opened(AssessmentRequest, request, rulebook, notebook)
+    formula = read_formula(wanted.recipe, known, wishes=wanted.wishes)
     case = Case.at(
         formula,
         known,
@@ -78,7 +78,7 @@ def assess(
             *_said_of(formula, case),
             *learning_notes(case),
         ),
-        rules_version=rules.edition,
+        rules_version=case.rulebook.edition,
     )
 
 

@@ -11,8 +11,8 @@ from advisor.errors import InvalidRequest
 from advisor.law.notes import duty_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import Formula, opened, read_formula
+from advisor.rulebook.load import Rulebook
 from advisor.rulebook.record import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
 from advisor.schema.drying import DryingAnswer, DryingRequest
@@ -50,9 +50,8 @@ def record(
     >>> [(line.planned_grams, line.deviation_percent) for line in answer.lines]
     [(150.0, 2.33), (350.0, None)]
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(BatchRecordRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(BatchRecordRequest, request, rulebook, notebook)
+    rules = known.rulebook
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
     last = Reading(wanted.ph[-1].ph, wanted.ph[-1].at_percent) if wanted.ph else NOT_READ

@@ -25,9 +25,9 @@ from advisor.optimise.steps import fewest_steps
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, of_steps
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
+from advisor.recipe.request import check_wished_keys, opened, read_formula
 from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
 from advisor.threads import cached_property
@@ -73,9 +73,7 @@ def add(
     >>> [(line.material, line.grams) for line in answer.additions]
     [('kaolin', 9.0)]
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(AdditionRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(AdditionRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     if formula.written.grams is None:
         raise InvalidRecipe(

@@ -25,9 +25,9 @@ from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, listed, of_steps
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import read_recipe
-from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
+from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
 from advisor.threads import cached_property
@@ -72,15 +72,11 @@ def recover(
     >>> [(line.material, line.grams) for line in answer.exact.additions], answer.exact.batch_grams
     ([('isethionate-powder', 6.0), ('kaolin', 1.0)], 110.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(RecoveryRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(RecoveryRequest, request, rulebook, notebook)
     known.all((key, f"/weighed/{key}") for key in wanted.weighed)
     own = {line.material for line in wanted.recipe.lines}
     foreign = sorted(set(wanted.weighed) - own)
-    formula = read_formula(wanted.recipe, known, [*(wanted.shelf or ()), *foreign])
-    if wanted.wishes:
-        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    formula = read_formula(wanted.recipe, known, [*(wanted.shelf or ()), *foreign], wishes=wanted.wishes)
     given = {line.material: line.percent or line.grams or 0.0 for line in wanted.recipe.lines}
     whole = sum(given.values())
     percents = {key: WHOLE * given.get(key, 0.0) / whole for key in formula.keys}

@@ -10,8 +10,8 @@ from advisor.comparison.schema import Compared, ComparedLine, ComparisonAnswer, 
 from advisor.comparison.shifts import Beside, beside, shifts
 from advisor.labelling.ingredient_list import label_change
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import check_wished_keys, opened, read_formula
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.shifts.between import listed
 
@@ -52,16 +52,14 @@ def compare(
     >>> [(line.material, line.change) for line in answer.lines], answer.shifts[0].text
     ([('betaine-30', -10.0), ('isethionate-powder', 10.0)], 'Active matter goes from 62.40 to 67.80 %.')
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(ComparisonRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(ComparisonRequest, request, rulebook, notebook)
     formulas = [read_formula(one, known, where=f"/recipes/{i}") for i, one in enumerate(wanted.recipes)]
     every = {key: one for formula in formulas for key, one in formula.ingredients.items()}
     if wanted.wishes:
         check_wished_keys(wanted.wishes, every, every)
     wished = (*wanted.wishes.lines, *wanted.wishes.fixed) if wanted.wishes else ()
     first, second = (
-        Case.at(formula, known, wishes=wanted.wishes, report=None, history=None).with_materials(
+        Case.at(formula, known, wishes=wanted.wishes).with_materials(
             {**{key: every[key] for key in wished}, **formula.ingredients}
         )
         for formula in formulas
@@ -78,7 +76,7 @@ def compare(
             one for case in (first, second) for one in cautions_of(case, case.formula.amounts)
         ),
         notes=_once(*first.formula.notes, *second.formula.notes),
-        rules_version=rules.edition,
+        rules_version=known.rulebook.edition,
     )
 
 

@@ -36,8 +36,8 @@ from advisor.recipe.demand import Demand
 from advisor.recipe.hold_back import held_back_liquids
 from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import opened, read_formula
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
 from advisor.schema.report import Report
 from advisor.threads import cached_property
@@ -79,12 +79,8 @@ def correct(
     >>> answer.status, sum(line.percent for line in answer.recipe.lines)
     ('corrected', 100.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(CorrectionRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
-    formula = read_formula(wanted.recipe, known, wanted.shelf)
-    if wanted.wishes:
-        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    wanted, known = opened(CorrectionRequest, request, rulebook, notebook)
+    formula = read_formula(wanted.recipe, known, wanted.shelf, wishes=wanted.wishes)
     case = Case.at(
         formula,
         known,

@@ -22,9 +22,9 @@ from advisor.drying.filling import Filling, filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import known_materials, read_formula, read_request
+from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Figure
 from advisor.threads import cached_property
@@ -66,12 +66,10 @@ def cost(
     >>> answer.per_batch.dough, [line.cost for line in answer.lines], answer.bars
     (13.0, [1.8, 11.2], 13)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(CostingRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(CostingRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known)
     _check_earlier(wanted.earlier_prices or {}, formula.ingredients)
-    case = Case.at(formula, known, wishes=None, report=None, history=None)
+    case = Case.at(formula, known)
     return _Costing(case, wanted).answer()
 
 

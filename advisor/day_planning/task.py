@@ -17,8 +17,8 @@ from advisor.day_planning.schema import (
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.lots import NamedLot, lot_cautions
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import Formula, opened, read_formula
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine
 from advisor.threads import cached_property
@@ -64,9 +64,8 @@ def plan_day(
     >>> [step.batch for step in plan.order], plan.materials[0].grams
     ([1, 0], 60.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(DayPlanRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(DayPlanRequest, request, rulebook, notebook)
+    rules = known.rulebook
     formulas = [
         read_formula(batch.recipe, known, where=f"/batches/{i}/recipe")
         for i, batch in enumerate(wanted.batches)

@@ -15,10 +15,10 @@ from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, Tria
 from advisor.errors import Fault, NoRecipeFits
 from advisor.recipe.grams import exact_grams
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import KnownMaterials, known_materials, read_formula, read_request
+from advisor.recipe.request import KnownMaterials, opened, read_formula
 from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe
 from advisor.schema.wishes import Wishes
@@ -64,10 +64,8 @@ def draft(
     >>> [option.family for option in answer.options]
     ['Mild isethionate bar']
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(DraftRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
-    return _Drafting(wanted, known, rules, notebook).answer()
+    wanted, known = opened(DraftRequest, request, rulebook, notebook)
+    return _Drafting(wanted, known, known.rulebook, notebook).answer()
 
 
 class _Unfit(Exception):

@@ -11,9 +11,9 @@ from advisor.drying.forecast import Forecast, forecast, leaving
 from advisor.drying.held_water import held_water, water_activity
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
+from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.drying import DryingRules
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.drying import (
     BarBody,
     Bounds,
@@ -67,11 +67,9 @@ def dry(
     >>> answer.model, answer.hours_to_dry.low < answer.hours_to_dry.typical < answer.hours_to_dry.high
     ('exponential', True)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(DryingRequest, request, rules)
-    formula = None
-    if wanted.recipe is not None:
-        formula = read_formula(wanted.recipe, known_materials(wanted.materials, rules, notebook))
+    wanted, known = opened(DryingRequest, request, rulebook, notebook)
+    rules = known.rulebook
+    formula = None if wanted.recipe is None else read_formula(wanted.recipe, known)
     few = len(wanted.weighings) < rules.drying.fit.least_weighings
     if few and (wanted.body is not None or (wanted.made_on is not None and formula is not None)):
         return _guessed(wanted, formula, rules)

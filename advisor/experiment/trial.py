@@ -13,8 +13,13 @@ from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.consistency import learning_rules, window_shares
 from advisor.recipe.history import history_evidence
 from advisor.recipe.notebook import Notebook, believed
-from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import (
+    Formula,
+    KnownMaterials,
+    opened,
+    read_formula,
+)
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
 from advisor.weighing.task import weigh
@@ -60,9 +65,7 @@ def trial(
     >>> answer.weighing.total_grams, answer.recipes[0].sd_after < answer.recipes[0].sd_before
     (50.0, True)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(TrialRequest, request or {}, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(TrialRequest, request or {}, rulebook, notebook)
     return _Search(wanted, known, _doughs(wanted, known)).answer()
 
 

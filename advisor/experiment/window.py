@@ -21,8 +21,8 @@ from advisor.learning import Window
 from advisor.recipe.consistency import method_key, pooled_sd
 from advisor.recipe.history import dough_weights, history_evidence
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import KnownMaterials, known_materials, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import KnownMaterials, opened
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Method
 from advisor.threads import cached_property
@@ -66,11 +66,9 @@ def window_of(
     >>> answer.doughs, answer.by_method[0].method, answer.powders[0].doughs
     (3, 'hand', 3)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(WindowRequest, request or {}, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(WindowRequest, request or {}, rulebook, notebook)
     shop = _with_history(known, wanted)
-    return _Taught(shop, known, rules).answer()
+    return _Taught(shop, known, known.rulebook).answer()
 
 
 def _with_history(known: KnownMaterials, wanted: WindowRequest) -> Notebook:

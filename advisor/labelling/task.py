@@ -18,8 +18,13 @@ from advisor.labelling.remarks import also_needed, label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, KnownMaterials, known_materials, read_formula, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import (
+    Formula,
+    KnownMaterials,
+    opened,
+    read_formula,
+)
+from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import Recipe
@@ -58,9 +63,8 @@ def label(
     >>> label({"recipe": {"lines": lines}, "market": "eu"}).ingredients
     ('Sodium Cocoyl Isethionate', 'Aqua', 'Cocamidopropyl Betaine')
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(LabelRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(LabelRequest, request, rulebook, notebook)
+    rules = known.rulebook
     formula = read_formula(wanted.recipe, known)
     lines = _lines(formula)
     found = ingredient_list(lines, wanted.market, rules.label)

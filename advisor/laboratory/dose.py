@@ -8,10 +8,10 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest, Pour
 from advisor.law.acidity import NextDose, next_dose
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
+from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Caution, TextItem
 from advisor.threads import cached_property
 
@@ -57,9 +57,8 @@ def dose(
     >>> answer.next_dose, answer.batch_dose, answer.pour_first.amount
     (0.25, 20.0, 15.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(DoseRequest, request)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(DoseRequest, request, rulebook, notebook)
+    rules = known.rulebook
     named = known.all([(wanted.material, "/material")] if wanted.material is not None else [])
     formula = None if wanted.recipe is None else read_formula(wanted.recipe, known)
     _check_target(wanted, formula, rules.acidity)

@@ -7,7 +7,7 @@ from typing import Any
 from advisor.laboratory.strength_schema import Contribution, StrengthAnswer, StrengthRequest
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
+from advisor.recipe.request import Formula, opened, read_formula
 from advisor.recipe.strength_spread import (
     Spread,
     Strength,
@@ -17,7 +17,7 @@ from advisor.recipe.strength_spread import (
     weighing_terms,
 )
 from advisor.recipe.strength_spread import strength as spread_of
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.drying import Bounds
 from advisor.schema.findings import Caution, TextItem
 from advisor.schema.wishes import Band
@@ -55,9 +55,8 @@ def strength(
     >>> answer.chance_in_band, answer.exact
     (1.0, True)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(StrengthRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(StrengthRequest, request, rulebook, notebook)
+    rules = known.rulebook
     formula = read_formula(wanted.recipe, known)
     grams = {line.material: line.grams or 0.0 for line in wanted.recipe.lines}
     spreads = active_terms(formula.ingredients, formula.amounts)

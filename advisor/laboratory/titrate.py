@@ -7,8 +7,8 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
 from advisor.laboratory.titration import titrated_active
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import KnownMaterials, known_materials, read_request
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.recipe.request import KnownMaterials, opened
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Caution, TextItem
 
 
@@ -41,9 +41,9 @@ def titrate(
     >>> titrate({**read, "molar_mass": 288.38}).active
     92.28
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(TitrationRequest, request, rules)
-    molar_mass = _molar_mass(wanted, known_materials(wanted.materials, rules, notebook))
+    wanted, known = opened(TitrationRequest, request, rulebook, notebook)
+    rules = known.rulebook
+    molar_mass = _molar_mass(wanted, known)
     active = titrated_active(
         wanted.volume_ml,
         wanted.concentration_mol_per_l,

@@ -7,10 +7,10 @@ from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Measured, Notebook, weighed_in
-from advisor.recipe.request import KnownMaterials, known_materials, read_request
+from advisor.recipe.request import KnownMaterials, opened
 from advisor.rulebook.dough import UptakeTestRules
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.uptake_test import Demand, FormField, UptakeTest, UptakeTestAnswer, UptakeTestRequest
 
@@ -57,9 +57,8 @@ def uptake(
     >>> answer.measured.typical, round(answer.relative_sd, 2)
     (0.4, 0.15)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(UptakeTestRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(UptakeTestRequest, request, rulebook, notebook)
+    rules = known.rulebook
     powder, _ = _pair(wanted, known)
     figures = rules.dough.uptake_test
     found = measured(wanted, known)

@@ -173,6 +173,24 @@ def known_materials(
     return KnownMaterials(rulebook, inline, notebook or Notebook(rulebook.dough, rulebook.ingredients))
 
 
+def opened(
+    shape: type[Request],
+    request: Request | Mapping[str, Any],
+    rulebook: Rulebook | None,
+    notebook: Notebook | None,
+) -> tuple[Request, KnownMaterials]:
+    """Return the request of a task as its shape, and every material it may name.
+
+    Raises
+    ------
+    InvalidRequest
+        A field is wrong, or a key stands twice in ``materials``.
+    """
+    rules = rulebook or load_rulebook()
+    wanted = read_request(shape, request, rules)
+    return wanted, known_materials(getattr(wanted, "materials", None), rules, notebook)
+
+
 @dataclass(frozen=True)
 class Formula:
     """A recipe with every material that may be used for it, in canonical order, and the lots it names."""
@@ -209,15 +227,16 @@ def read_formula(
     shelf: Sequence[str] | None = None,
     where: str = "/recipe",
     lots: Mapping[str, str] | None = None,
+    wishes: Wishes | None = None,
 ) -> Formula:
     """Read a recipe and lay out its materials with those of the shelf.
 
     ``lots`` names lots beside those that stand in the lines. A lot's own figures take the place of its
-    material's.
+    material's. ``wishes`` may speak only of what is there.
 
     Raises
     ------
-    InvalidRecipe, UnknownMaterial
+    InvalidRecipe, UnknownMaterial, InvalidRequest
     """
     written = read_recipe(recipe, where)
     named = [(line.material, f"{where}/lines/{i}/material") for i, line in enumerate(recipe.lines)]
@@ -231,6 +250,8 @@ def read_formula(
         if key in ingredients
     }
     ingredients |= {key: known.of_lot(ingredients[key], named) for key, named in used.items()}
+    if wishes is not None:
+        check_wished_keys(wishes, ingredients, written.percents)
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
     told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
     return Formula(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)

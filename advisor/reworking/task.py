@@ -9,10 +9,10 @@ from advisor.case.watch import cautions_of
 from advisor.drying.filling import mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import Formula, known_materials, read_formula, read_request
+from advisor.recipe.request import Formula, opened, read_formula
 from advisor.reworking.made import Made
 from advisor.reworking.schema import ReworkAnswer, ReworkRequest
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material, Range
 
@@ -53,12 +53,11 @@ def rework(
     >>> answer.material.key, round(answer.material.active, 2), answer.material.use.max
     ('rework-weir-bar', 67.8, 15.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(ReworkRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(ReworkRequest, request, rulebook, notebook)
+    rules = known.rulebook
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     _check_lots(wanted, formula)
-    case = Case.at(formula, known, wishes=None, report=None, history=None)
+    case = Case.at(formula, known)
     made = Made(formula, _lost(wanted, formula))
     dates = [one.kept.expires for one in formula.lots.values() if one.kept and one.kept.expires]
     expires = min(dates) if dates else None

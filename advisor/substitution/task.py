@@ -17,15 +17,9 @@ from advisor.optimise.problem import Session
 from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import (
-    Formula,
-    check_wished_keys,
-    known_materials,
-    read_formula,
-    read_request,
-)
+from advisor.recipe.request import Formula, check_wished_keys, opened, read_formula
 from advisor.rulebook.ingredient import Ingredient, names_of
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.rulebook.newcomers import clash
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
@@ -81,9 +75,7 @@ def substitute(
     >>> [option.replacement for option in answer.options], [one.rule for one in answer.rejected]
     (['hydroxysultaine-42'], ['cationic-with-anionic'])
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(SubstitutionRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
+    wanted, known = opened(SubstitutionRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
     named = known.all((key, f"/replacements/{i}") for i, key in enumerate(wanted.replacements or ()))
     _check(wanted, formula, named)
@@ -97,7 +89,7 @@ def substitute(
         batch=batch,
     )
     own, left = formula.amounts[wanted.missing], _left(wanted, formula, batch)
-    gap = Gap(formula.ingredients[wanted.missing], own - left, rules.substitution, left)
+    gap = Gap(formula.ingredients[wanted.missing], own - left, known.rulebook.substitution, left)
     candidates = named or of_its_role(gap, known)
     at_bench = {key: formula.ingredients[key] for key in candidates if key in formula.ingredients}
     tried = sort_out(case, gap, {**candidates, **at_bench})

@@ -15,9 +15,9 @@ from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import check_wished_keys, known_materials, read_formula, read_request
+from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.load import Rulebook
 from advisor.rulebook.weighing import WeighingRules
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
@@ -68,12 +68,8 @@ def weigh(
     >>> [(line.material, line.grams) for line in answer.lines], answer.total_grams
     ([('betaine-30', 83.0), ('kaolin', 167.0)], 250.0)
     """
-    rules = rulebook or load_rulebook()
-    wanted = read_request(WeighingRequest, request, rules)
-    known = known_materials(wanted.materials, rules, notebook)
-    formula = read_formula(wanted.recipe, known)
-    if wanted.wishes:
-        check_wished_keys(wanted.wishes, formula.ingredients, formula.written.percents)
+    wanted, known = opened(WeighingRequest, request, rulebook, notebook)
+    formula = read_formula(wanted.recipe, known, wishes=wanted.wishes)
     _check_phases(wanted.phases or {}, formula.ingredients)
     case = Case.at(formula, known, wishes=wanted.wishes, reading=Reading.of(wanted))
     return _Sheet(wanted, Weighed(case, on_balances(wanted, case))).answer()
