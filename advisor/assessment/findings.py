@@ -91,7 +91,7 @@ def _checked(case: Case, checks: Sequence[Check]) -> Iterator[Watched]:
             "range": _range(check),
         }
         match check.kind:
-            case "law":
+            case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
                 said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
                 yield Watched(f"law:{check.name}:{check.state}", "law", said, about)
             case "use":

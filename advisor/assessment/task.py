@@ -10,7 +10,7 @@ from advisor.case.reading import Reading
 from advisor.case.safe_doses import safe_doses
 from advisor.case.watch import cautions_of
 from advisor.labelling.consequences import learning_notes
-from advisor.labelling.legal_notes import assessment_remarks, legal_notes
+from advisor.labelling.legal_notes import assessment_remarks, law_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (
@@ -89,8 +89,7 @@ def _said_of(formula: Formula, case: Case) -> tuple[TextItem, ...]:
     found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
     wet = found or formula.measures.water.of(formula.amounts)
     return (
-        *legal_notes(lines, case.law, rules.label, ph),
-        *case.list_notes(),
+        *law_notes(case, formula.amounts),
         *assessment_remarks(lines, rules.assessed),
         *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

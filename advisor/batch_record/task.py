@@ -8,10 +8,12 @@ from advisor.case.reading import NOT_READ, Reading
 from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
+from advisor.labelling.legal_notes import law_notes
 from advisor.law.notes import duty_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
+from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.record import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
@@ -72,7 +74,12 @@ def record(
         dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
-        notes=(*formula.notes, *duty_notes(case.law), TextItem(id="sale", text=rules.record.text["sale"])),
+        notes=(
+            *formula.notes,
+            *law_notes(case, formula.amounts),
+            *duty_notes(case.law, rules.law_words, today()),
+            TextItem(id="sale", text=rules.record.text["sale"]),
+        ),
         rules_version=rules.edition,
     )
 

@@ -21,6 +21,7 @@ from advisor.case.watch import cautions_of
 from advisor.demands.target import Target, target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.labelling.consequences import learning_notes
+from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.steps import fewest_steps
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, of_steps
@@ -235,7 +236,13 @@ class _Bowl:
             cautions=cautions_of(
                 case, after, advice=[item.id for item in advice], grams=added, handled=added
             ),
-            notes=(*case.formula.notes, *self._loss(), *self.offered[1], *learning_notes(case)),
+            notes=(
+                *case.formula.notes,
+                *self._loss(),
+                *self.offered[1],
+                *law_notes(case, after),
+                *learning_notes(case),
+            ),
             rules_version=case.rulebook.edition,
         )
 

@@ -17,6 +17,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
+from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.plan import CERTIFIED
 from advisor.optimise.row import Row
@@ -174,6 +175,7 @@ class _Slip:
             notes=(
                 *case.formula.notes,
                 *self.shelf[1],
+                *law_notes(case, *recipes),
                 *(() if proved else (bowl_text(self.rules, "not_proved"),)),
             ),
             rules_version=case.rulebook.edition,

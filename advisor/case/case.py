@@ -11,7 +11,7 @@ from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.demands.use import use_ranges
-from advisor.law.notes import list_notes, verdict_text
+from advisor.law.notes import verdict_text
 from advisor.learning import Dough, Window
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
@@ -19,7 +19,6 @@ from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.history import history_evidence
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
-from advisor.rulebook.age import today
 from advisor.rulebook.bench import Trait
 from advisor.rulebook.compatibility import NONE, Pairs, legal_pairs
 from advisor.rulebook.ingredient import Ingredient
@@ -106,14 +105,6 @@ class Case:
         """Return why the market lets no product like this hold a material, or does not list it."""
         found = () if self.law is None else not_offered(one, self.law, self.wishes.used_on)
         return verdict_text(found[0], self.law, self.rulebook.law_words) if found and self.law else None
-
-    def list_notes(self) -> tuple[TextItem, ...]:
-        """Return what the lists of the law say of the recipe besides its limits."""
-        if self.law is None:
-            return ()
-        amounts = self.formula.amounts
-        used = {key: one for key, one in self.formula.ingredients.items() if amounts.get(key)}
-        return list_notes(used, self.law, self.wishes.used_on, self.rulebook.law_words, today())
 
     @cached_property
     def context(self) -> DemandContext:

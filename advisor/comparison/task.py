@@ -9,6 +9,7 @@ from advisor.case.watch import cautions_of
 from advisor.comparison.schema import Compared, ComparedLine, ComparisonAnswer, ComparisonRequest, LabelBeside
 from advisor.comparison.shifts import Beside, beside, shifts
 from advisor.labelling.ingredient_list import label_change
+from advisor.labelling.legal_notes import law_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import check_wished_keys, opened, read_formula
 from advisor.rulebook.load import Rulebook
@@ -75,7 +76,10 @@ def compare(
         cautions=special_first(
             one for case in (first, second) for one in cautions_of(case, case.formula.amounts)
         ),
-        notes=_once(*first.formula.notes, *second.formula.notes),
+        notes=_once(
+            *(note for case in (first, second) for note in case.formula.notes),
+            *(note for case in (first, second) for note in law_notes(case, case.formula.amounts)),
+        ),
         rules_version=known.rulebook.edition,
     )
 

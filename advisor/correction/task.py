@@ -30,6 +30,7 @@ from advisor.demands.target import Target, target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes
+from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.plan import CERTIFIED
 from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
@@ -317,6 +318,7 @@ class _Correction:
                 *let_go(self._let_go(task)),
                 *self._confidence(amounts),
                 *consequence_notes(case, amounts),
+                *law_notes(case, amounts),
                 *learning_notes(case),
             ),
             rules_version=case.rulebook.edition,

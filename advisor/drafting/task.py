@@ -26,6 +26,7 @@ from advisor.weighing.task import weigh
 
 _TRIES = 5
 _DECIMALS = 2
+_OF_THE_LAW = "law-"
 _REPLACEABLE = ("preservative", "binder", "filler", "humectant", "structurant", "co_surfactant")
 
 
@@ -99,10 +100,11 @@ class _Drafting:
         if not options:
             raise min(refused, key=lambda unfit: unfit.far).error()
         cautions = {item: None for _, told in options for item in told.cautions}
+        lawful = {item: None for _, told in options for item in told.notes if item.id.startswith(_OF_THE_LAW)}
         return DraftAnswer(
             options=tuple(option for option, _ in options),
             cautions=tuple(cautions),
-            notes=tuple(self._first_guess(option.family) for option, _ in options),
+            notes=(*(self._first_guess(option.family) for option, _ in options), *lawful),
             rules_version=self.rules.edition,
         )
 

@@ -2,14 +2,47 @@
 
 from collections.abc import Sequence
 
+from advisor.case.case import Case
 from advisor.labelling.declared import declaration
+from advisor.law.notes import list_notes
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.age import today
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.law import LawBook, conditions_met, without_maximum
 from advisor.rulebook.levels import AssessedFile
+from advisor.rulebook.verdicts import STANDS_OUT
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 
 Lines = Sequence[tuple[float, Material]]
+_WHOLE = 100.0
+
+
+def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextItem, ...]:
+    """Return what the law of the market says of the recipes of an answer besides its limits, each thing once.
+
+    Parameters
+    ----------
+    case : Case
+        The recipe they come from, with the market that was wished; without one nothing is said.
+    *recipes : mapping
+        One or more recipes [%, or grams].
+    whole : bool
+        Whether bans and the like are told here as well; elsewhere they stand among the cautions.
+    """
+    law, of, book = case.law, case.formula.ingredients, case.rulebook
+    if law is None:
+        return ()
+    told: dict[str, TextItem] = {}
+    besides = frozenset() if whole else STANDS_OUT
+    for amounts in recipes:
+        used = {key: of[key] for key, amount in amounts.items() if amount > 0}
+        total = sum(amounts.values())
+        lines = [(_WHOLE * amounts[key] / total, one.material) for key, one in used.items()]
+        lists = list_notes(used, law, case.wishes.used_on, book.law_words, today(), besides=besides)
+        for item in (*legal_notes(lines, law, book.label, case.ph), *lists):
+            told.setdefault(item.id, item)
+    return tuple(told.values())
 
 
 def legal_notes(

@@ -13,17 +13,13 @@ from advisor.labelling.ingredient_list import (
     ingredient_list,
     label_change,
 )
-from advisor.labelling.legal_notes import legal_notes
+from advisor.labelling.legal_notes import law_notes
 from advisor.labelling.remarks import also_needed, label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.request import (
-    Formula,
-    KnownMaterials,
-    opened,
-    read_formula,
-)
+from advisor.recipe.request import Formula, KnownMaterials, opened, read_formula
+from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
@@ -81,9 +77,8 @@ def label(
         remarks=(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
             *_forbidden(case),
-            *legal_notes(lines, case.law, rules.label, case.ph),
-            *case.list_notes(),
-            *duty_notes(case.law),
+            *law_notes(case, formula.amounts, whole=True),
+            *duty_notes(case.law, rules.law_words, today()),
         ),
         also=also_needed(wanted.market, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),

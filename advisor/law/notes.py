@@ -1,12 +1,12 @@
 """What the lists of a law say of a recipe besides its limits, in sentences."""
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import Announced, LawBook
 from advisor.rulebook.naming import plain
-from advisor.rulebook.verdicts import Verdict, judged
+from advisor.rulebook.verdicts import Kind, Verdict, judged
 from advisor.schema.base import UsedOn
 from advisor.schema.findings import TextItem
 
@@ -15,7 +15,13 @@ Words = Mapping[str, str]
 
 
 def list_notes(
-    used: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn, words: Words, day: datetime.date
+    used: Mapping[str, Ingredient],
+    law: LawBook,
+    used_on: UsedOn,
+    words: Words,
+    day: datetime.date,
+    *,
+    besides: Container[Kind] = (),
 ) -> tuple[TextItem, ...]:
     """Return what the lists of a law say of the materials in use, besides their limits.
 
@@ -27,13 +33,20 @@ def list_notes(
         The sentences of rules/law/verdicts.toml.
     day : date
         The day the recipe is looked at: announced changes are told six months ahead.
+    besides : container of str
+        The kinds of verdicts that the answer tells elsewhere.
     """
     told: dict[str, TextItem] = {}
     for one in used.values():
         for verdict in judged(one, law, used_on).verdicts:
-            item = verdict_text(verdict, law, words)
-            told.setdefault(item.id, item)
-    for item in (*_of_limits(used, law, used_on, words), *announced_notes(used, law, words, day)):
+            if verdict.kind not in besides:
+                item = verdict_text(verdict, law, words)
+                told.setdefault(item.id, item)
+    held = {plain(name) for one in used.values() for name in one.composition}
+    concerned = [
+        change for change in law.head.announced if not held.isdisjoint(map(plain, change.components))
+    ]
+    for item in (*_of_limits(used, law, used_on, words), *_announced(concerned, law, words, day)):
         told.setdefault(item.id, item)
     return tuple(told.values())
 
@@ -50,13 +63,20 @@ def verdict_text(verdict: Verdict, law: LawBook, words: Words) -> TextItem:
     return TextItem(id=f"law-{verdict.kind}-{_slug(verdict.component)}", text=text)
 
 
-def duty_notes(law: LawBook | None) -> tuple[TextItem, ...]:
-    """Return what a maker has to do besides the recipe before a bar is sold, as a list to tick."""
-    duties = () if law is None else law.head.duty
-    return tuple(
-        TextItem(id=f"duty-{duty.id}", text=f"{duty.text.rstrip('.')} ({law.head.cited(duty.entry)}).")
-        for duty in duties
-        if law is not None
+def duty_notes(law: LawBook | None, words: Words, day: datetime.date) -> tuple[TextItem, ...]:
+    """Return what a maker has to do besides the recipe before a bar is sold, as a list to tick.
+
+    Changes that concern every product stand at its end, from six months ahead.
+    """
+    if law is None:
+        return ()
+    of_all = [change for change in law.head.announced if not change.components]
+    return (
+        *(
+            TextItem(id=f"duty-{duty.id}", text=f"{duty.text.rstrip('.')} ({law.head.cited(duty.entry)}).")
+            for duty in law.head.duty
+        ),
+        *_announced(of_all, law, words, day),
     )
 
 
@@ -73,24 +93,18 @@ def _of_limits(
                 yield TextItem(id=f"law-{kind}-{limit.id}", text=text[:1].upper() + text[1:])
 
 
-def announced_notes(
-    used: Mapping[str, Ingredient], law: LawBook, words: Words, day: datetime.date
+def _announced(
+    changes: Iterable[Announced], law: LawBook, words: Words, day: datetime.date
 ) -> Iterator[TextItem]:
-    """Return the changes that are known: six months before they apply, and from their day on."""
-    held = {plain(name) for one in used.values() for name in one.composition}
-    for change in law.head.announced:
-        if change.components and held.isdisjoint(map(plain, change.components)):
-            continue
-        if day < _months_before(change.applies_from, _MONTHS_AHEAD):
-            continue
-        yield TextItem(id=f"law-announced-{change.id}", text=_announced(change, law, words, day))
-
-
-def _announced(change: Announced, law: LawBook, words: Words, day: datetime.date) -> str:
-    kind = "announced" if day < change.applies_from else "in-force"
-    return words[kind].format(
-        when=change.applies_from, component=change.text.rstrip("."), source=law.head.cited(change.entry)
-    )
+    """Yield the changes that are known: six months before they apply, and from their day on."""
+    for change in changes:
+        if day >= _months_before(change.applies_from, _MONTHS_AHEAD):
+            text = words["announced" if day < change.applies_from else "in-force"].format(
+                when=change.applies_from,
+                component=change.text.rstrip("."),
+                source=law.head.cited(change.entry),
+            )
+            yield TextItem(id=f"law-announced-{change.id}", text=text)
 
 
 def _months_before(day: datetime.date, months: int) -> datetime.date:

@@ -9,6 +9,7 @@ from advisor.recipe.grams import listed
 from advisor.rulebook.acidity import PreservationRules
 from advisor.rulebook.ingredient import typical
 from advisor.rulebook.law import LawBook
+from advisor.rulebook.naming import plain
 from advisor.rulebook.substances import Substances, as_acid
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
@@ -33,7 +34,8 @@ class FreeAcid:
 class Preservative:
     """One preservative of a recipe [% as supplied], the level it works from, and what the pH means for it.
 
-    ``multifunctional``: none of its components is a listed preservative.
+    ``standing``: one of its components is a listed preservative; all of them are known to be none; or a list
+    would have to be looked up.
     """
 
     key: str
@@ -42,7 +44,7 @@ class Preservative:
     working_level: float | None
     at_ph: State
     free_acids: tuple[FreeAcid, ...]
-    multifunctional: bool
+    standing: Literal["listed", "multifunctional", "unknown"]
 
 
 def preservatives(
@@ -69,7 +71,7 @@ def preservatives(
             working_level=material.use.min if material.use is not None else None,
             at_ph=_state(material, ph),
             free_acids=() if ph is None else _free_acids(percent, material, ph, substances),
-            multifunctional=not any(law.preserves(name) for name in material.composition),
+            standing=_standing(material, law),
         )
         for percent, material in sorted(lines, key=lambda line: line[1].key)
         if "preservative" in material.roles and percent > 0
@@ -102,7 +104,7 @@ def preservation_texts(
     said = [text for item in found for text in _of_one(item, materials[item.key], ph, rules)]
     if not found:
         said.append(_said("none", rules))
-    elif all(item.multifunctional for item in found):
+    elif all(item.standing == "multifunctional" for item in found):
         said.append(_said("only_multifunctional", rules))
     if before is not None:
         said += preservation_change(found, before, rules)
@@ -151,6 +153,13 @@ def _useless(item: Preservative, rules: PreservationRules) -> bool:
     """Tell whether a preservative does nothing at the pH it was looked at."""
     weak = [acid.share < rules.free_acid_low for acid in item.free_acids]
     return item.at_ph == "outside" or (bool(weak) and all(weak))
+
+
+def _standing(material: Material, law: LawBook) -> Literal["listed", "multifunctional", "unknown"]:
+    if any(law.preserves(name) for name in material.composition):
+        return "listed"
+    known = all(plain(name) in law.known_unlisted for name in material.composition)
+    return "multifunctional" if known else "unknown"
 
 
 def _state(material: Material, ph: float | None) -> State:
@@ -210,8 +219,8 @@ def _of_one(
     if item.working_level is not None and item.percent < item.working_level - 1e-9:
         level, percent = f"{item.working_level:g}", f"{item.percent:.2f}"
         said.append(_said("below", rules, item.key, name=item.name, percent=percent, low=level))
-    if item.multifunctional:
-        said.append(_said("multifunctional", rules, item.key, name=item.name))
+    if item.standing != "listed":
+        said.append(_said(item.standing, rules, item.key, name=item.name))
     return said
 
 

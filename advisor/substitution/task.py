@@ -12,6 +12,7 @@ from advisor.case.solve import WHOLE, Task
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import learning_notes
+from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.plan import MOVED, Problem
 from advisor.optimise.problem import Session
 from advisor.recipe.batch import Batch
@@ -181,7 +182,7 @@ class _Substitution:
             options=tuple(option for option, _ in made),
             rejected=tuple(sorted(rejected, key=lambda one: one.replacement)),
             cautions=self._cautions(made),
-            notes=self._notes(made, waiting, fitting),
+            notes=(*self._notes(made, waiting, fitting), *law_notes(self._wide, *self._proposed(made))),
             rules_version=self.case.rulebook.edition,
         )
 
@@ -307,17 +308,21 @@ class _Substitution:
             narrowed = swap_task(wide, self.gap, [d for d in lawful if d.group != "missing"])
             raise no_recipe_fits(narrowed, wide)
 
-    def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[Caution, ...]:
-        """Return the cautions for every recipe that is proposed, or the one without what is missing."""
+    def _proposed(self, made: Sequence[tuple[Option, Swap]]) -> list[dict[str, float]]:
+        """Return every recipe that is proposed, or the one without what is missing."""
         own = {**self.case.formula.amounts, self.gap.one.key: self.gap.left}
-        recipes = [{line.material: line.percent for line in option.recipe.lines} for option, _ in made]
+        return [{line.material: line.percent for line in option.recipe.lines} for option, _ in made] or [own]
+
+    def _cautions(self, made: Sequence[tuple[Option, Swap]]) -> tuple[Caution, ...]:
+        """Return the cautions for every recipe that is proposed."""
+        recipes = self._proposed(made)
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
         batch = (self.case.formula.written.grams or 0.0) / 100
         wanted: dict[str, float] = {}
         for recipe in recipes:
             for key, percent in recipe.items():
                 wanted[key] = max(wanted.get(key, 0.0), percent * batch)
-        return cautions_of(self._wide, *(recipes or [own]), advice=[_GRAINS] if grains else [], grams=wanted)
+        return cautions_of(self._wide, *recipes, advice=[_GRAINS] if grains else [], grams=wanted)
 
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]

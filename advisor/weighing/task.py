@@ -11,6 +11,7 @@ from advisor.case.safe_doses import safe_doses
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
+from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
@@ -149,7 +150,11 @@ class _Sheet:
                 grams=self.weighed.grams,
                 handled=self.weighed.percents,
             ),
-            notes=(*self.case.formula.notes, *self._notes(fill)),
+            notes=(
+                *self.case.formula.notes,
+                *law_notes(self.case, self.weighed.percents),
+                *self._notes(fill),
+            ),
             rules_version=self.case.rulebook.edition,
         )
 

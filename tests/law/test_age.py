@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from advisor import assess
+from advisor import assess, label, record
 from advisor.law.age import due
 from advisor.rulebook.age import today
 from advisor.rulebook.load import load_rulebook
@@ -90,3 +90,18 @@ def test_today_is_an_input(monkeypatch: pytest.MonkeyPatch) -> None:
     assert today() == datetime.date(2031, 2, 3)
     monkeypatch.delenv("DOUGH_TODAY")
     assert today() == datetime.date.today()
+
+
+@pytest.mark.parametrize(("day", "told"), [("2026-03-26", False), ("2026-03-27", True), ("2026-11-28", True)])
+def test_a_change_that_concerns_every_product_stands_with_the_duties(
+    day: str, told: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DOUGH_TODAY", day)
+    recipe = {"lines": [{"material": "kaolin", "percent": 70}, {"material": "betaine-30", "percent": 30}]}
+    labelled = label({"recipe": recipe, "market": "eu"}).remarks
+    recorded = record({"recipe": recipe, "market": "eu", "batch_grams": 500}).notes
+    for said in (labelled, recorded):
+        assert ("law-announced-green-claims" in [item.id for item in said]) == told
+        assert "duty-safety-report" in [item.id for item in said]
+    looked_at = assess({"recipe": recipe, "wishes": {"market": "eu"}})
+    assert "law-announced-green-claims" not in [note.id for note in looked_at.notes]

@@ -215,7 +215,7 @@ def test_a_ban_fails_is_never_fetched_and_goes_where_the_recipe_is_corrected(mar
     answer = assess({**asked, "recipe": dough(bane=0.5)})
     failing = [check for check in answer.checks if check.kind == "law" and not check.ok]
     assert [check.about for check in failing] == [("Chloroform",)]
-    assert "law-prohibited-chloroform" in [note.id for note in answer.notes]
+    assert "law-prohibited-chloroform" in [note.id for note in answer.cautions]
     corrected = correct({**asked, "recipe": dough(), "shelf": ["bane"], "report": {"feel": "too_wet"}})
     assert "bane" not in {line.material for line in corrected.recipe.lines}
     swapped = substitute({**asked, "recipe": dough(), "missing": "kaolin", "replacements": ["bane"]})
@@ -237,7 +237,7 @@ def test_an_unlisted_preservative_is_looked_up_and_never_offered() -> None:
     }
     asked = {"materials": [own], "wishes": {"market": "eu"}}
     answer = assess({**asked, "recipe": dough(new_guard=0.5)})
-    assert "law-unlisted-guardium" in [note.id for note in answer.notes]
+    assert "law-unlisted-guardium" in [note.id for note in answer.cautions]
     recipe = dough(phenoxyethanol_blend=0.9)
     swapped = substitute(
         {**asked, "recipe": recipe, "missing": "phenoxyethanol-blend", "replacements": ["new-guard"]}
@@ -278,7 +278,7 @@ def test_a_ban_that_depends_is_asked() -> None:
         }
     )
     assert all(check.ok for check in answer.checks if check.kind == "law")
-    told = {note.id: note.text for note in answer.notes}
+    told = {note.id: note.text for note in answer.cautions}
     assert "allowed only if" in told["law-conditional-petrolatum"]
 
 
@@ -366,3 +366,16 @@ def test_a_preservative_in_no_list_is_a_caution_of_a_correction(market: str) -> 
     }
     told = {one.id: one for one in correct(body).cautions}
     assert not told["law-unlisted-invented-preservative"].standing
+
+
+@pytest.mark.parametrize(
+    ("name", "standing"),
+    [("Guardium", "unknown"), ("Ethylhexylglycerin", "multifunctional"), ("Chlorphenesin", None)],
+)
+def test_a_preservative_has_one_of_three_states(name: str, standing: str | None) -> None:
+    fields = {"key": "guard", "name": "Guard", "form": "liquid", "roles": ["preservative"]}
+    recipe = dough(guard=0.2)
+    answer = assess({"recipe": recipe, "materials": [{**fields, "composition": {name: 100}}]})
+    states = ("unknown", "multifunctional")
+    told = [state for state in states if f"preservation-{state}-guard" in [note.id for note in answer.notes]]
+    assert told == ([standing] if standing else [])

@@ -1,0 +1,127 @@
+"""Runs a share of the mutants inside a copy of the project: ``python -m tests.mutate.box COUNT SEED NUMBER OF``.
+
+Each mutant is tested in a child of this process, which has loaded what takes long to load, and no rules.
+"""
+
+import os
+import sys
+from importlib import import_module
+from pathlib import Path
+from typing import Any, Literal
+
+import pytest
+
+from tests.mutate.walk import Mutant, mutants
+
+ROOT = Path(__file__).resolve().parents[2]
+Fell = Literal["nothing", "meaning", "checksum"]
+FELL: tuple[Fell, ...] = ("nothing", "meaning", "checksum")
+HEAVY = (
+    "numpy",
+    "pandas",
+    "scipy.stats",
+    "scipy.optimize",
+    "pulp",
+    "highspy",
+    "httpx",
+    "hypothesis",
+    "fastapi.testclient",
+)
+SAMPLES = "tests/samples/test_samples.py"
+CHECKSUMS = "tests/rulebook/test_checksums.py"
+# The tests that read a file, by the beginning of its path, the quickest first.
+TESTS = {
+    "law/": ("tests/rulebook/test_law_files.py", "tests/law", "tests/outside/test_law.py"),
+    "materials/": ("tests/rulebook/test_materials_data.py",),
+    "acidity": ("tests/outside/test_acidity.py", "tests/laboratory"),
+    "assessed": ("tests/outside/test_law.py", "tests/assessment"),
+    "bench": ("tests/assessment", "tests/case_book"),
+    "bowl": ("tests/outside/test_bowl.py", "tests/bowl"),
+    "cautions": ("tests/case", "tests/law/test_age.py"),
+    "costing": ("tests/costing",),
+    "day": ("tests/day_planning",),
+    "drafts": ("tests/drafting",),
+    "drying": ("tests/outside/test_drying.py", "tests/batch_record"),
+    "findings": ("tests/assessment", "tests/case"),
+    "label": ("tests/outside/test_labels.py",),
+    "pairs": ("tests/case", "tests/substitution"),
+    "preservation": ("tests/outside/test_acidity.py", "tests/assessment", "tests/substitution"),
+    "record": ("tests/batch_record",),
+    "rework": ("tests/reworking",),
+    "strength": ("tests/outside/test_strength.py",),
+    "substances": ("tests/outside/test_law.py", "tests/outside/test_acidity.py"),
+    "substitution": ("tests/substitution",),
+    "weighing": ("tests/weighing", "tests/outside/test_weighing.py"),
+}
+OTHERS = (
+    "tests/correction/test_cases.py",
+    "tests/case_book",
+    "tests/recipe",
+    "tests/demands",
+    "tests/learning",
+)
+
+
+def tests_of(file: str) -> tuple[str, ...]:
+    """Return what to run for a file: its readings, then its own tests and the samples, its checksum last."""
+    own = next((found for start, found in TESTS.items() if file.startswith(start)), OTHERS)
+    return ("tests/rulebook/readings", *own, SAMPLES, CHECKSUMS)
+
+
+class First:
+    """Notes the first test that fails."""
+
+    place = ""
+
+    def pytest_runtest_logreport(self, report: Any) -> None:
+        """Note a test that failed."""
+        if report.failed and not self.place:
+            self.place = report.nodeid
+
+
+def falls(mutant: Mutant) -> Fell:
+    """Return over what a mutant falls: what it means, its checksum alone, nothing."""
+    path = ROOT / "rules" / mutant.file
+    kept = path.read_text(encoding="utf-8")
+    path.write_text(mutant.write(), encoding="utf-8")
+    try:
+        child = os.fork()
+        if not child:
+            os._exit(_tested(mutant.file))
+        return FELL[os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])]
+    finally:
+        path.write_text(kept, encoding="utf-8")
+
+
+def _tested(file: str) -> int:
+    out = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(out, 1)
+    os.dup2(out, 2)
+    first = First()
+    there = [one for one in tests_of(file) if (ROOT / one).exists()]
+    # Plugins that are loaded already warn that they are: no warning is an error here.
+    how = ("-q", "-x", "-p", "no:cacheprovider", "-o", "filterwarnings=ignore", "-m", "not slow")
+    ended = pytest.main([*how, *there], plugins=[first])
+    if not ended:
+        return 0
+    return 2 if first.place.startswith(CHECKSUMS) else 1
+
+
+def main() -> None:
+    """Print over what each mutant of the share falls, and its key."""
+    count, seed, number, of = map(int, sys.argv[1:])
+    for module in (*HEAVY, "advisor.client", "api.app"):
+        import_module(module)
+    for one in import_module("advisor.registry").TASKS:
+        _ = one.function
+    for mutant in mutants(ROOT / "rules", count, seed)[number::of]:
+        import time
+
+        t = time.time()
+        f = falls(mutant)
+        sys.stdout.write(f"{time.time() - t:.1f} {f}\t{mutant.key}\n")
+        sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()
