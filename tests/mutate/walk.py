@@ -5,8 +5,8 @@ import io
 import random
 import re
 import tomllib
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 # What only people read, or what says what a figure rests on.
@@ -44,12 +44,12 @@ WORDS = {
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change of one place in one file."""
+    """One change of one place in one file; ``write`` returns the whole text of the file with it."""
 
     file: str
     place: str
     change: str
-    text: str
+    write: Callable[[], str] = field(compare=False)
 
     @property
     def key(self) -> str:
@@ -65,15 +65,14 @@ def mutants(root: Path, count: int, seed: int) -> list[Mutant]:
         for path in root.rglob("*")
         if path.suffix in (".toml", ".csv") and path.name not in ("edition.toml", "sources.toml")
     )
-    every = [one for path in files for one in of_file(path, path.relative_to(root).as_posix())]
-    by_file: dict[str, list[Mutant]] = {}
-    for one in every:
-        by_file.setdefault(one.file, []).append(one)
+    names = {path.relative_to(root).as_posix(): path for path in files}
+    by_file = {name: some for name, path in names.items() if (some := list(of_file(path, name)))}
     picked: list[Mutant] = []
     while len(picked) < count:
         some = by_file[draw.choice(sorted(by_file))]
-        if some:
-            picked.append(some.pop(draw.randrange(len(some))))
+        one = some.pop(draw.randrange(len(some))) if some else None
+        if one is not None and (one.file.endswith(".csv") or _reads(one.write())):
+            picked.append(one)
     return picked
 
 
@@ -85,27 +84,20 @@ def of_file(path: Path, name: str) -> Iterator[Mutant]:
 
 def _of_rows(text: str, name: str) -> Iterator[Mutant]:
     rows = list(csv.DictReader(io.StringIO(text)))
-    columns = list(rows[0])
+
+    def changed(number: int, **fields: str) -> Callable[[], str]:
+        new = [{**rows[number], **fields}] if fields else []
+        return lambda: _written(list(rows[0]), [*rows[:number], *new, *rows[number + 1 :]])
+
     for number, row in enumerate(rows):
         place = row.get("id") or row["entry"]
-        yield Mutant(name, place, "gone", _written(columns, [*rows[:number], *rows[number + 1 :]]))
-        if row.get("max"):
-            for factor in (1.1, 10.0):
-                changed = {**row, "max": f"{float(row['max']) * factor:g}"}
-                yield Mutant(
-                    name,
-                    f"{place}.max",
-                    f"x{factor:g}",
-                    _written(columns, [*rows[:number], changed, *rows[number + 1 :]]),
-                )
+        yield Mutant(name, place, "gone", changed(number))
+        for factor in (1.1, 10.0) if row.get("max") else ():
+            more = f"{float(row['max']) * factor:g}"
+            yield Mutant(name, f"{place}.max", f"x{factor:g}", changed(number, max=more))
         names = row["components"].split(" | ")
-        other = {**row, "components": " | ".join(["Nothing At All", *names[1:]])}
-        yield Mutant(
-            name,
-            f"{place}.components",
-            "another",
-            _written(columns, [*rows[:number], other, *rows[number + 1 :]]),
-        )
+        other = " | ".join(["Nothing At All", *names[1:]])
+        yield Mutant(name, f"{place}.components", "another", changed(number, components=other))
 
 
 def _written(columns: list[str], rows: list[dict[str, str]]) -> str:
@@ -133,9 +125,11 @@ def _of_lines(text: str, name: str) -> Iterator[Mutant]:
             continue
         where = f"{place}.{match[1]}@{number + 1}"
         for change, changed in _changes(match[1], line, match.end()):
-            whole = "\n".join([*lines[:number], changed, *lines[number + 1 :]])
-            if _reads(whole):
-                yield Mutant(name, where, change, whole)
+            yield Mutant(name, where, change, _with_line(lines, number, changed))
+
+
+def _with_line(lines: list[str], number: int, changed: str) -> Callable[[], str]:
+    return lambda: "\n".join([*lines[:number], changed, *lines[number + 1 :]])
 
 
 def _changes(field: str, line: str, start: int) -> Iterator[tuple[str, str]]:
