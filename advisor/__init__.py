@@ -6,15 +6,20 @@ from typing import Any
 from advisor.errors import AdvisorError
 from advisor.registry import TASKS, task
 
-__all__ = ["AdvisorError", "remember", *(one.name for one in TASKS)]
+_BESIDE = {
+    "past": "advisor.recipe.versions",
+    "rack": "advisor.drying.rack",
+    "remember": "advisor.experiment.remember",
+}
+__all__ = ["AdvisorError", *_BESIDE, *(one.name for one in TASKS)]
 
 
 def __getattr__(name: str) -> Any:
     """Load a task, or what else is offered, when it is first asked for."""
     if name == "__version__":
         return import_module("importlib.metadata").version("dough-advisor")
-    if name == "remember":
-        return import_module("advisor.experiment.remember").remember
+    if name in _BESIDE:
+        return getattr(import_module(_BESIDE[name]), name)
     if name in __all__:
         return task(name).function
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,13 +1,16 @@
 """What a version of a recipe comes from, what changed to it, and what was made of it."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
 from advisor.recipe.read import read_recipe
+from advisor.recipe.request import read_request
 from advisor.schema.kept_recipe import DoughMade, MovedLine, RecipeVersion, VersionOf, VersionTold
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Recipe
 
 _DECIMALS = 4
+Fields = Mapping[str, Any]
 
 
 def parent_of(version: RecipeVersion) -> VersionOf | None:
@@ -24,23 +27,48 @@ def version_of(dough: StoredDough) -> VersionOf | None:
     return VersionOf(recipe_key=dough.recipe_key, version=dough.version)
 
 
-def told(
-    version: RecipeVersion,
-    find: Callable[[VersionOf], RecipeVersion | None],
-    doughs: Iterable[StoredDough],
-) -> VersionTold:
-    """Return a version with what changed to it and the doughs that were made of it.
+def past(
+    key: str, versions: Iterable[RecipeVersion | Fields], doughs: Iterable[StoredDough | Fields]
+) -> list[VersionTold]:
+    """Return the versions of a recipe, oldest first, with what changed and what was made of each.
 
     Parameters
     ----------
-    version : RecipeVersion
-    find : callable
-        Returns another version, or None where it is no longer kept.
-    doughs : iterable of StoredDough
-        Those of this version, oldest first.
+    key : str
+        Of the recipe.
+    versions, doughs : iterable
+        As the notebook keeps them; those of other recipes too.
+
+    Raises
+    ------
+    InvalidRequest
+
+    Examples
+    --------
+    >>> old = [{"material": "kaolin", "percent": 60}, {"material": "water", "percent": 40}]
+    >>> new = [{"material": "kaolin", "percent": 70}, {"material": "water", "percent": 30}]
+    >>> of = {"key": "weir-bar", "kept_on": "2031-03-09"}
+    >>> kept = [{**of, "version": at, "recipe": {"lines": lines}} for at, lines in ((1, old), (2, new))]
+    >>> made = [{"recipe": {"lines": new}, "recipe_key": "weir-bar", "version": 2, "outcome": "workable"}]
+    >>> last = past("weir-bar", kept, made)[-1]
+    >>> [(one.material, one.change) for one in last.changes], [one.feel for one in last.doughs]
+    ([('kaolin', 10.0), ('water', -10.0)], ['workable'])
     """
+    read = [read_request(RecipeVersion, one) for one in versions]
+    every = {VersionOf(recipe_key=one.key, version=one.version): one for one in read}
+    made = [read_request(StoredDough, one) for one in doughs]
+    return [
+        _told(one, every, [dough for dough in made if version_of(dough) == of])
+        for of, one in sorted(every.items(), key=lambda item: item[1].version)
+        if one.key == key
+    ]
+
+
+def _told(
+    version: RecipeVersion, every: Mapping[VersionOf, RecipeVersion], doughs: Iterable[StoredDough]
+) -> VersionTold:
     parent = parent_of(version)
-    before = None if parent is None else find(parent)
+    before = None if parent is None else every.get(parent)
     changes = () if before is None else tuple(moved(before.recipe, version.recipe))
     return VersionTold(
         **{name: getattr(version, name) for name in RecipeVersion.model_fields},

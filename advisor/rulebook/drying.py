@@ -114,6 +114,13 @@ class FillRules(Sourced):
     safety_grams_high: Positive
 
 
+class RackRules(Sourced):
+    """How often bars on the rack are turned, and how long an unpacked batch is taken to lie there [days]."""
+
+    turn_days: Annotated[int, Field(ge=1)]
+    days_at_most: Annotated[int, Field(ge=1)]
+
+
 class DryingRules(Table):
     """rules/drying.toml."""
 
@@ -127,4 +134,5 @@ class DryingRules(Table):
     low_risk: LowRiskRules
     loss: LossRules
     fill: FillRules
+    rack: RackRules
     text: dict[str, str]

@@ -10,7 +10,7 @@ from advisor.recipe.read import lots_of
 from advisor.schema.notebook import StoredDough, Taken
 from api.http.answering import strong_tag
 from api.http.errors import NotFound
-from api.notebook import schema
+from api.notebook import schema, stock
 from api.notebook.errors import Conflict
 from api.notebook.precondition import Precondition
 from api.notebook.repeatable import Repeatable
@@ -34,7 +34,7 @@ def written(dough: StoredDough, name: str) -> str:
 
 
 def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repeatable | None = None) -> Kept:
-    """Write down a dough; one asked for again under the same name is not written twice.
+    """Write down a dough, and take it from its lots; one asked for again by its name is not written twice.
 
     Raises
     ------
@@ -49,6 +49,7 @@ def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repea
     if find(connection, shop, name) is not None:
         raise Conflict("There is a dough with this id.")
     kept = insert(connection, shop, dough, name)
+    stock.take(connection, shop, kept.place, dough)
     if repeatable is not None:
         connection.execute(
             sa.insert(schema.answered).values(
@@ -127,18 +128,22 @@ def put(
     current = find(connection, shop, name)
     condition.hold(None if current is None else current.body)
     if current is None:
-        return insert(connection, shop, dough, name), True
+        kept = insert(connection, shop, dough, name)
+        stock.take(connection, shop, kept.place, dough)
+        return kept, True
     body = written(dough, name)
     connection.execute(
         sa.update(_doughs).where(_doughs.c.place == current.place).values(_columns(dough, body))
     )
+    stock.give_back(connection, shop, current.place)
     connection.execute(sa.delete(schema.dough_lots).where(schema.dough_lots.c.dough == current.place))
     _set_lots(connection, current.place, dough)
+    stock.take(connection, shop, current.place, dough)
     return Kept(current.place, name, body), False
 
 
 def remove(connection: Connection, shop: str, name: str, condition: Precondition) -> None:
-    """Forget a dough.
+    """Forget a dough, which gives its lots back what it took.
 
     Raises
     ------
@@ -146,6 +151,7 @@ def remove(connection: Connection, shop: str, name: str, condition: Precondition
     """
     current = get(connection, shop, name)
     condition.hold(current.body)
+    stock.give_back(connection, shop, current.place)
     connection.execute(sa.delete(_doughs).where(_doughs.c.place == current.place))
 
 
@@ -186,13 +192,6 @@ def taken(connection: Connection, shop: str) -> list[Taken]:
         .order_by(_doughs.c.place, used.c.material)
     )
     return [Taken(dough=name, material=key, lot=lot, grams=grams) for name, key, lot, grams in rows]
-
-
-def note_taken(connection: Connection, place: int, material: str, grams: float) -> None:
-    """Note what a dough took of the lot of a material [g]."""
-    used = schema.dough_lots
-    of = sa.and_(used.c.dough == place, used.c.material == material)
-    connection.execute(sa.update(used).where(of).values(taken_grams=grams))
 
 
 def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:

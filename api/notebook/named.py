@@ -51,8 +51,12 @@ class NamedThings:
         if current is None:
             self.add(connection, shop, name, body)
             return True
-        connection.execute(sa.update(self.table).where(self._is(shop, name)).values(body=body))
+        self.change(connection, shop, name, body)
         return False
+
+    def change(self, connection: Connection, shop: str, name: Sequence[str], body: str) -> None:
+        """Keep a thing in place of the one there is."""
+        connection.execute(sa.update(self.table).where(self._is(shop, name)).values(body=body))
 
     def add(self, connection: Connection, shop: str, name: Sequence[str], body: str) -> None:
         """Keep a thing that is known to be new."""

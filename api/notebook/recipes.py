@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.recipe.versions import told
+from advisor.recipe.versions import past as read_past
 from advisor.schema.kept_recipe import KeptRecipe, RecipeVersion, VersionOf, VersionTold
 from advisor.schema.notebook import StoredDough
 from api.http.errors import NotFound
@@ -116,20 +116,10 @@ def past(connection: Connection, shop: str, key: str) -> list[VersionTold]:
     NotFound
     """
     get(connection, shop, key)
-    rows = connection.execute(
-        sa.select(_doughs.c.version, _doughs.c.body)
-        .where(_doughs.c.shop == shop, _doughs.c.recipe_key == key)
-        .order_by(_doughs.c.place)
-    ).all()
-    made = [(number, StoredDough.model_validate_json(body)) for number, body in rows]
-    return [
-        told(
-            version,
-            lambda of: find(connection, shop, of),
-            (dough for number, dough in made if number == version.version),
-        )
-        for version in versions(connection, shop, key)
-    ]
+    made = sa.select(_doughs.c.body).where(_doughs.c.shop == shop, _doughs.c.recipe_key == key)
+    bodies = connection.execute(made.order_by(_doughs.c.place)).scalars()
+    doughs = [StoredDough.model_validate_json(body) for body in bodies]
+    return read_past(key, versions(connection, shop), doughs)
 
 
 def text_of(version: RecipeVersion) -> str:

@@ -1,5 +1,6 @@
 """What can be done in the notebook of one shop, within one transaction."""
 
+import datetime
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -11,7 +12,7 @@ from advisor.recipe.versions import version_of
 from advisor.schema.kept_recipe import RecipeVersion, VersionTold
 from advisor.schema.notebook import StoredDough, StoredNotebook
 from api.http.errors import NotFound
-from api.notebook import doughs, keys, recipes, whole
+from api.notebook import doughs, keys, recipes, stock, whole
 from api.notebook.callers import LOCAL, Caller, Role
 from api.notebook.doughs import Kept
 from api.notebook.keys import NewKey, Wanted
@@ -72,6 +73,8 @@ class Shop:
         ------
         Stale, IfMatchNeeded
         """
+        if kind == "lots":
+            stock.counted(self.connection, self.id, name, body)
         return _NAMED[kind].put(self.connection, self.id, name, body, condition)
 
     def remove(self, kind: Kind, name: Sequence[str], condition: Precondition) -> None:
@@ -81,6 +84,8 @@ class Shop:
         ------
         NotFound, Stale, IfMatchNeeded
         """
+        if kind == "lots":
+            stock.counted(self.connection, self.id, name, None)
         _NAMED[kind].remove(self.connection, self.id, name, condition)
 
     def items(self, kind: Kind, under: Sequence[str] = ()) -> list[tuple[tuple[str, ...], str]]:
@@ -176,6 +181,10 @@ class Shop:
         NotFound, Stale, IfMatchNeeded
         """
         recipes.remove(self.connection, self.id, key, condition)
+
+    def reserved(self, today: datetime.date) -> dict[tuple[str, str], float]:
+        """Return what doughs of days to come took of lots [g]."""
+        return stock.reserved(self.connection, self.id, today)
 
     def taken_out(self) -> str:
         """Return the whole notebook as one JSON text."""

@@ -7,7 +7,7 @@ from sqlalchemy.engine import Connection
 
 from advisor.schema.lot import LotRow
 from advisor.schema.notebook import StoredNotebook
-from api.notebook import doughs, recipes, schema
+from api.notebook import doughs, recipes, schema, stock
 from api.notebook.named import LOTS, MATERIALS, NAMED, UPTAKE_TESTS
 
 _FIRST = (*(kind.table for kind in NAMED), schema.doughs)
@@ -67,7 +67,7 @@ def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mappi
         kept = doughs.insert(connection, shop, dough, dough.id or doughs.new_id())
         places[kept.id] = kept.place
     for one in notebook.taken:
-        doughs.note_taken(connection, places[one.dough], one.material, one.grams)
+        stock.note_taken(connection, places[one.dough], one.material, one.grams)
     return {
         table.name: connection.execute(
             sa.select(sa.func.count()).select_from(table).where(table.c.shop == shop)

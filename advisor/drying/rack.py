@@ -1,0 +1,123 @@
+"""The rack: from doughs that were written down to dates, and to what is to be done today."""
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, cast
+
+from advisor.drying.rack_schema import Chore, RackAnswer, RackDates, Racked, ToDo
+from advisor.drying.task import dry
+from advisor.errors import InvalidRequest
+from advisor.recipe.notebook import Notebook
+from advisor.recipe.request import read_request
+from advisor.rulebook.drying import RackRules
+from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.drying import DryingAnswer, DryingDates, DryingRequest
+from advisor.schema.findings import TextItem
+from advisor.schema.notebook import StoredDough
+
+
+def rack(
+    doughs: Iterable[StoredDough | Mapping[str, Any]],
+    *,
+    today: datetime.date,
+    rulebook: Rulebook | None = None,
+    notebook: Notebook | None = None,
+) -> RackAnswer:
+    """Return every batch that dries, with its dates, and what is to be done today.
+
+    Parameters
+    ----------
+    doughs : iterable of StoredDough or mapping
+        As the notebook keeps them. On the rack are those that were made lately and not packed.
+    today : date
+    rulebook : Rulebook, optional
+        Default: the packaged one.
+    notebook : Notebook, optional
+        What the shop knows besides: its own materials.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+
+    Notes
+    -----
+    The dates are those of the drying task. Weighings it refuses count as none, so that a slip widens the
+    dates and takes no batch off the rack.
+
+    Examples
+    --------
+    >>> lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
+    >>> made = {"id": "d-1", "recipe": {"name": "Weir bar", "lines": lines}, "made_on": "2026-03-30"}
+    >>> answer = rack([made], today=datetime.date(2026, 3, 31))
+    >>> answer.items[0].dates.handle.isoformat(), [one.text for one in answer.today]
+    ('2026-04-01', ['Turn Weir bar of 2026-03-30.', 'Weigh Weir bar of 2026-03-30.'])
+    """
+    rules = rulebook or load_rulebook()
+    read = (read_request(StoredDough, one) for one in doughs)
+    lying = sorted(_lying(read, today, rules.drying.rack), key=lambda found: (found[0], found[1].id or ""))
+    found = [_racked(made, dough, today, rules, notebook) for made, dough in lying]
+    return RackAnswer(
+        on=today,
+        items=tuple(one for one, _ in found),
+        today=tuple(todo for one, _ in found for todo in _todo(one, today, rules)),
+        cautions=(),
+        notes=tuple(note for _, notes in found for note in notes),
+        rules_version=rules.edition,
+    )
+
+
+def _lying(
+    doughs: Iterable[StoredDough], today: datetime.date, of: RackRules
+) -> Iterator[tuple[datetime.date, StoredDough]]:
+    """Yield the doughs on the rack with their days: made lately, and not packed."""
+    for dough in doughs:
+        made = dough.made_on
+        if made is not None and dough.packed_grams is None and 0 <= (today - made).days <= of.days_at_most:
+            yield made, dough
+
+
+def _racked(
+    made: datetime.date, dough: StoredDough, today: datetime.date, rules: Rulebook, notebook: Notebook | None
+) -> tuple[Racked, tuple[TextItem, ...]]:
+    name = f"{dough.product or dough.recipe.name or dough.batch or dough.id} of {made}"
+    answer, notes = _dried(name, dough, rules, notebook)
+    dates = cast("DryingDates", answer.dates)
+    turn = max(today, made + datetime.timedelta(days=rules.drying.rack.turn_days))
+    racked = Racked(
+        id=dough.id or "",
+        name=name,
+        recipe_key=dough.recipe_key,
+        version=dough.version,
+        made_on=made,
+        weighings=len(dough.drying),
+        dates=RackDates(**dict(dates), turn=turn if turn < dates.handle else None),
+        basis=answer.basis,
+    )
+    return racked, notes
+
+
+def _dried(
+    name: str, dough: StoredDough, rules: Rulebook, notebook: Notebook | None
+) -> tuple[DryingAnswer, tuple[TextItem, ...]]:
+    """Return how a batch dries, and what must be said of it."""
+    asked = DryingRequest(weighings=dough.drying, recipe=dough.recipe, made_on=dough.made_on)
+    try:
+        return dry(asked, rulebook=rules, notebook=notebook), ()
+    except InvalidRequest as error:
+        if not dough.drying:
+            raise
+        text = rules.drying.text["rack_refused"].format(name=name, why=error.detail)
+        bare = asked.model_copy(update={"weighings": ()})
+        return dry(bare, rulebook=rules, notebook=notebook), (TextItem(id="weighings-refused", text=text),)
+
+
+def _todo(one: Racked, today: datetime.date, rules: Rulebook) -> Iterator[ToDo]:
+    """Yield what is due; what is ready for sale is neither weighed on nor turned."""
+    dates = one.dates
+    ready: Chore | None = "sell" if dates.sell.typical <= today else None
+    due: list[Chore] = [ready] if ready else []
+    if not ready:
+        due += ["turn"] if dates.turn == today else []
+        due += ["weigh"] if dates.weigh_next <= today else []
+    for do in due:
+        yield ToDo(id=one.id, do=do, text=rules.drying.text[f"rack_{do}"].format(name=one.name))
