@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 import httpx
 from pydantic import BaseModel, TypeAdapter
 
+from advisor.drying.rack_schema import RackAnswer
 from advisor.registry import TASKS, Task
+from advisor.schema.kept_recipe import KeptRecipe, RecipesPage, RecipeVersion, VersionsPage, VersionTold
 from advisor.schema.material import Material
 from advisor.schema.server import Health, MaterialsPage
+from advisor.schema.stock import Stocked, StockPage
 from advisor.sweeps.schema import Answered, Refused
 
 Answer = TypeVar("Answer", bound=BaseModel)
@@ -71,6 +74,7 @@ class Client:
         http: httpx.Client | None = None,
     ) -> None:
         self._http = http or httpx.Client(base_url=address, timeout=_SECONDS)
+        self._tags: dict[str, str] = {}
         self._headers = {} if key is None else {"Authorization": f"Bearer {key}"}
 
     def __enter__(self) -> Self:
@@ -113,16 +117,38 @@ class Client:
 
     def materials(self, part: str = "", role: str | None = None) -> Iterator[Material]:
         """Yield the materials a part of whose name is given, page by page."""
-        query = {"q": part or None, "role": role, "after": None}
-        while True:
-            given = {name: value for name, value in query.items() if value is not None}
-            page = self._read(
-                self._http.get("/v1/materials", params=given, headers=self._headers), MaterialsPage
-            )
-            yield from page.items
-            if page.next is None:
-                return
-            query["after"] = page.next
+        yield from self._items("/v1/materials", {"q": part or None, "role": role}, MaterialsPage)
+
+    def recipe(self, key: str) -> RecipeVersion:
+        """Return the newest version of a recipe."""
+        return self._seen(self._http.get(f"/v1/recipes/{key}", headers=self._headers), key)
+
+    def keep_recipe(self, key: str, recipe: KeptRecipe | Fields) -> RecipeVersion:
+        """Keep a recipe as the next version after the one this client saw last, or as the first.
+
+        Who did not see the newest is refused with the code ``stale``: read it, and decide.
+        """
+        tag = self._tags.get(key)
+        seen = {"If-None-Match": "*"} if tag is None else {"If-Match": tag}
+        fields = _fields(recipe)
+        headers = {**self._headers, **seen}
+        return self._seen(self._http.put(f"/v1/recipes/{key}", json=fields, headers=headers), key)
+
+    def versions(self, key: str) -> list[VersionTold]:
+        """Return the versions of a recipe, oldest first, with what changed and what was made of each."""
+        return list(self._items(f"/v1/recipes/{key}/versions", {}, VersionsPage))
+
+    def recipes(self) -> list[RecipeVersion]:
+        """Return the newest version of each recipe."""
+        return list(self._items("/v1/recipes", {}, RecipesPage))
+
+    def stock(self) -> list[Stocked]:
+        """Return what each lot holds."""
+        return list(self._items("/v1/stock", {}, StockPage))
+
+    def rack(self) -> RackAnswer:
+        """Return every batch that dries, and what is to be done today."""
+        return self._read(self._http.get("/v1/rack", headers=self._headers), RackAnswer)
 
     def health(self) -> Health:
         """Return whether the server works, and with what."""
@@ -133,19 +159,36 @@ class Client:
         def __getattr__(self, name: str) -> Callable[[BaseModel | Fields], Any]:
             """Ask the task of the name, which the registry adds."""
 
+    def _items(self, address: str, query: Fields, shape: type[Any]) -> Iterator[Any]:
+        """Yield the items of a list, page by page."""
+        given = {name: value for name, value in query.items() if value is not None}
+        while True:
+            page = self._read(self._http.get(address, params=given, headers=self._headers), shape)
+            yield from page.items
+            if page.next is None:
+                return
+            given["after"] = page.next
+
+    def _seen(self, answer: httpx.Response, key: str) -> RecipeVersion:
+        found = self._read(answer, RecipeVersion)
+        self._tags[key] = answer.headers["etag"]
+        return found
+
     def _ask(self, task: Task, request: BaseModel | Fields) -> Any:
-        fields = (
-            request.model_dump(mode="json", exclude_unset=True) if isinstance(request, BaseModel) else request
-        )
-        return self._read(
-            self._http.post(f"/v1/{task.route}", json=fields, headers=self._headers), task.answer
-        )
+        sent = self._http.post(f"/v1/{task.route}", json=_fields(request), headers=self._headers)
+        return self._read(sent, task.answer)
 
     @staticmethod
     def _read(answer: httpx.Response, shape: type[Answer]) -> Answer:
         if answer.status_code >= 400:
             raise ProblemError(answer.json())
         return shape.model_validate_json(answer.content, extra="ignore")
+
+
+def _fields(request: BaseModel | Fields) -> Fields:
+    if isinstance(request, BaseModel):
+        return request.model_dump(mode="json", exclude_unset=True)
+    return request
 
 
 def _method(task: Task) -> Callable[..., Any]:

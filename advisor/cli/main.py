@@ -166,6 +166,15 @@ def _listed(options: argparse.Namespace) -> int:
     return DONE
 
 
+def _kept(options: argparse.Namespace) -> int:
+    from advisor.cli import past
+
+    document = getattr(past, options.verb)(options)
+    if document is not None:
+        _show(document)
+    return DONE
+
+
 def _completion(options: argparse.Namespace) -> int:
     import shtab
 
@@ -178,6 +187,10 @@ _OTHERS = {
     "serve": _serve,
     "materials": _listed,
     "doughs": _listed,
+    "recipes": _kept,
+    "keep": _kept,
+    "stock": _kept,
+    "rack": _kept,
     "window": _window,
     "explain": _listed,
     "completion": _completion,

@@ -206,6 +206,20 @@ def _materials(made: argparse.ArgumentParser) -> None:
     _notebook(made)
 
 
+def _recipes(made: argparse.ArgumentParser) -> None:
+    made.add_argument("key", nargs="?", help="of one recipe, as the list shows it")
+    made.add_argument("--version", type=_count, dest="number", help="one of its versions (default: all)")
+    made.add_argument("--json", action="store_true", help="write the newest, or that version, as JSON")
+    _notebook(made)
+
+
+def _keep(made: argparse.ArgumentParser) -> None:
+    made.add_argument("file", help="a recipe as a table, or as JSON such as an answer holds; - is input")
+    made.add_argument("--as", dest="key", required=True, metavar="KEY", help="what it is kept under")
+    made.add_argument("--note", metavar="TEXT", help="why it changed")
+    _notebook(made)
+
+
 def _explain(made: argparse.ArgumentParser) -> None:
     made.add_argument("id", help="of a finding, a caution, a pair or a limit, as answers carry them")
 
@@ -219,6 +233,10 @@ _OTHERS = (
     ("serve", "Start the page and the JSON API", "serve --port 8080", _serve),
     ("materials", "List materials by parts of their names", "materials coco betaine", _materials),
     ("doughs", "List the doughs of the notebook", "doughs", _notebook),
+    ("recipes", "List the recipes that are kept, or the versions of one", "recipes my-bar", _recipes),
+    ("keep", "Keep a recipe as its next version", "keep my-bar.csv --as my-bar --note drier", _keep),
+    ("stock", "List what each lot holds", "stock", _notebook),
+    ("rack", "List the batches that dry, and what is to be done today", "rack", _notebook),
     ("window", "Say what the shop's own doughs have taught", "window", _notebook),
     ("explain", "Print what the rules say behind an id, with basis and source", "explain dust", _explain),
     ("completion", "Write the completion for a shell", "completion bash", _completion),

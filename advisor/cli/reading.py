@@ -26,7 +26,7 @@ def body_of(options: argparse.Namespace, asked: Task) -> Body:
     body = read_body(options.file)
     if getattr(options, "other", None):
         body = {"recipes": [body.get("recipe"), read_body(options.other).get("recipe")]}
-    elif "rules_version" in body:
+    elif "rules_version" in body or "kept_on" in body:
         body = {"recipe": body.get("recipe")}
     return put_in(body, options, asked)
 

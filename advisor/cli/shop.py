@@ -3,16 +3,17 @@
 import argparse
 import datetime
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from advisor.cli.reading import say
-from advisor.cli.storing import part
+from advisor.cli.storing import Refused, part
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook
 
+Result = TypeVar("Result")
 _HERE = "dough-notebook.sqlite3"
 _NONE = "none"
 
@@ -37,52 +38,66 @@ def notebook_of(options: argparse.Namespace) -> Notebook | None:
     NotInstalled
         It exists, and the extra that reads it is missing.
     """
+
+    def known(connection: Any) -> Notebook:
+        knowledge = part("knowledge").Knowledge(load_rulebook(), _half_life(), today)
+        found: Notebook = knowledge.of(connection, part("callers").LOCAL)
+        return found
+
+    notebook = read(options, known)
+    if notebook is not None:
+        say(f"Notebook: {place_of(options)} ({len(notebook.names)} judged doughs).")
+    return notebook
+
+
+def today() -> datetime.date:
+    """Return the day, in Greenwich as the server has it."""
+    return datetime.datetime.now(datetime.UTC).date()
+
+
+def read(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result | None:
+    """Return what ``work`` reads in the notebook; None without one.
+
+    Raises
+    ------
+    NotInstalled
+        It exists, and the extra that reads it is missing.
+    """
     place = place_of(options)
     if place == _NONE or ("://" not in place and not Path(place).exists() and not options.notebook):
         return None
-    with _reading(place) as connection:
-        if connection is None:
+    store = part("store").Store(place)
+    with closing(store):
+        if not store.exists:
             return None
-        knowledge = part("knowledge").Knowledge(
-            load_rulebook(), _half_life(), lambda: datetime.datetime.now(datetime.UTC).date()
-        )
-        known: Notebook = knowledge.of(connection, part("schema").LOCAL)
-    say(f"Notebook: {place} ({len(known.names)} judged doughs).")
-    return known
+        with store.reading() as connection:
+            return work(connection)
+
+
+def write(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result:
+    """Return what ``work`` writes in the notebook, which is made where there is none.
+
+    Raises
+    ------
+    NotInstalled, Refused
+    """
+    place = place_of(options)
+    if place == _NONE:
+        raise Refused("Nothing can be kept without a notebook: name one with --notebook FILE.")
+    if "://" not in place:
+        Path(place).absolute().parent.mkdir(parents=True, exist_ok=True)
+    with closing(part("store").Store(place)) as store, store.writing() as connection:
+        part("named").changed(connection, part("callers").LOCAL)
+        return work(connection)
 
 
 def doughs(options: argparse.Namespace) -> list[Any]:
-    """Return the doughs of the notebook, newest first."""
-    place = place_of(options)
-    if place == _NONE or ("://" not in place and not Path(place).exists()):
-        return []
-    with _reading(place) as connection:
-        if connection is None:
-            return []
-        module = part("doughs")
-        kept: list[Any] = module.page(connection, part("schema").LOCAL, 200, newest=True)[0]
-        return kept
+    """Return the newest doughs of the notebook, newest first."""
+    local = part("callers").LOCAL
+    kept = read(options, lambda connection: part("doughs").page(connection, local, 200, newest=True)[0])
+    return kept or []
 
 
 def _half_life() -> float | None:
     written = os.environ.get("DOUGH_HALF_LIFE_DAYS", "").strip()
     return float(written) if written.isdigit() else None
-
-
-@contextmanager
-def _reading(place: str) -> Iterator[Any]:
-    """Give a connection to the notebook; None where nothing was ever kept.
-
-    Raises
-    ------
-    NotInstalled
-    """
-    store = part("store").Store(place)
-    try:
-        if not store.exists:
-            yield None
-            return
-        with store.reading() as connection:
-            yield connection
-    finally:
-        store.close()

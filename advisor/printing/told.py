@@ -61,3 +61,8 @@ class Told:
             return str(recipe)
         degree = self.rulebook.feels.degree[report.get("degree") or "clear"].name
         return f"{recipe}, {feel.name.lower()}" + (f", {degree}" if feel.asks_degree else "")
+
+    def feel(self, word: str | None) -> str:
+        """Return how a dough felt, in words."""
+        known = self.rulebook.feels.feel.get(word or "")
+        return "not judged" if known is None else known.name.lower()

@@ -7,6 +7,7 @@ from pydantic import Field
 from advisor.schema.base import Asked, Date, Key, Shape
 from advisor.schema.batch_record import LongText
 from advisor.schema.recipe import Recipe
+from advisor.schema.server import Page
 
 VersionNumber = Annotated[int, Field(strict=True, ge=1, le=1_000_000)]
 
@@ -56,3 +57,15 @@ class VersionTold(RecipeVersion):
 
     changes: tuple[MovedLine, ...]
     doughs: tuple[DoughMade, ...]
+
+
+class RecipesPage(Page):
+    """The newest version of each recipe, by key."""
+
+    items: tuple[RecipeVersion, ...]
+
+
+class VersionsPage(Page):
+    """The versions of a recipe, oldest first."""
+
+    items: tuple[VersionTold, ...]

@@ -11,6 +11,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.versions import version_of
 from advisor.schema.kept_recipe import RecipeVersion, VersionTold
 from advisor.schema.notebook import StoredDough, StoredNotebook
+from advisor.schema.stock import Stocked
 from api.http.errors import NotFound
 from api.notebook import doughs, keys, recipes, stock, whole
 from api.notebook.callers import LOCAL, Caller, Role
@@ -182,9 +183,9 @@ class Shop:
         """
         recipes.remove(self.connection, self.id, key, condition)
 
-    def reserved(self, today: datetime.date) -> dict[tuple[str, str], float]:
-        """Return what doughs of days to come took of lots [g]."""
-        return stock.reserved(self.connection, self.id, today)
+    def stock(self, today: datetime.date) -> list[Stocked]:
+        """Return what each lot holds, by material and name."""
+        return stock.stocked(self.connection, self.id, today, self.known())
 
     def taken_out(self) -> str:
         """Return the whole notebook as one JSON text."""

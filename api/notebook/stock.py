@@ -7,9 +7,11 @@ from collections.abc import Sequence
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from advisor.recipe.notebook import Notebook
 from advisor.recipe.used import used_grams
 from advisor.schema.lot import Lot
 from advisor.schema.notebook import StoredDough
+from advisor.schema.stock import Stocked
 from api.http.answering import text_of
 from api.notebook import schema
 from api.notebook.named import LOTS
@@ -54,6 +56,39 @@ def counted(connection: Connection, shop: str, name: Sequence[str], body: str | 
     connection.execute(sa.update(_used).where(of).values(taken_grams=0.0))
 
 
+def stocked(connection: Connection, shop: str, today: datetime.date, known: Notebook) -> list[Stocked]:
+    """Return what each lot holds, by material and name, and what doughs of days to come took of it."""
+    planned, found = _planned(connection, shop, today), []
+    for (key, lot), body in LOTS.items(connection, shop):
+        held, material = Lot.model_validate_json(body), known.get(key)
+        reserved = planned.get((key, lot), 0.0)
+        one = Stocked(
+            material=key,
+            name=key if material is None else material.material.name,
+            lot=lot,
+            on_hand=None if held.stock_grams is None else round(held.stock_grams + reserved, _DECIMALS),
+            reserved=reserved,
+            received=held.received,
+            expires=held.expires,
+        )
+        found.append(one)
+    return found
+
+
+def _planned(connection: Connection, shop: str, today: datetime.date) -> dict[tuple[str, str], float]:
+    doughs = schema.doughs
+    rows = connection.execute(
+        sa.select(_used.c.material, _used.c.lot, _used.c.taken_grams, doughs.c.body)
+        .join(doughs, doughs.c.place == _used.c.dough)
+        .where(doughs.c.shop == shop, _used.c.taken_grams > 0, doughs.c.body.contains('"made_on"'))
+    )
+    found: dict[tuple[str, str], float] = {}
+    for material, lot, taken, body in rows:
+        if json.loads(body).get("made_on", "") > today.isoformat():
+            found[material, lot] = round(found.get((material, lot), 0.0) + taken, _DECIMALS)
+    return found
+
+
 def _held(connection: Connection, shop: str, name: Sequence[str]) -> Lot | None:
     body = LOTS.find(connection, shop, name)
     return None if body is None else Lot.model_validate_json(body)
@@ -69,18 +104,3 @@ def _lots_of(connection: Connection, place: int) -> list[tuple[str, str, float]]
         sa.select(_used.c.material, _used.c.lot, _used.c.taken_grams).where(_used.c.dough == place)
     )
     return [(material, lot, taken) for material, lot, taken in rows]
-
-
-def reserved(connection: Connection, shop: str, today: datetime.date) -> dict[tuple[str, str], float]:
-    """Return what doughs of days to come took of lots [g]."""
-    doughs = schema.doughs
-    rows = connection.execute(
-        sa.select(_used.c.material, _used.c.lot, _used.c.taken_grams, doughs.c.body)
-        .join(doughs, doughs.c.place == _used.c.dough)
-        .where(doughs.c.shop == shop, _used.c.taken_grams > 0, doughs.c.body.contains('"made_on"'))
-    )
-    found: dict[tuple[str, str], float] = {}
-    for material, lot, taken, body in rows:
-        if json.loads(body).get("made_on", "") > today.isoformat():
-            found[material, lot] = round(found.get((material, lot), 0.0) + taken, _DECIMALS)
-    return found

@@ -8,8 +8,7 @@ from starlette.responses import Response
 
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from advisor.recipe.request import known_materials, read_formula, read_request
-from advisor.schema.kept_recipe import KeptRecipe, RecipeVersion, VersionTold
-from advisor.schema.server import Page
+from advisor.schema.kept_recipe import KeptRecipe, RecipesPage, RecipeVersion, VersionsPage
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored, text_of
 from api.http.errors import NotFound
@@ -38,18 +37,6 @@ _MOVED = [
 _MADE = [{"id": "d-17", "made_on": "2031-03-10", "feel": "workable"}]
 _TOLD = {**_KEPT, "descends_from": None, "changes": _MOVED, "doughs": _MADE}
 Key = Annotated[str, Path(openapi_examples={"example": {"value": _KEY}})]
-
-
-class RecipesPage(Page):
-    """The newest version of each recipe, by key."""
-
-    items: tuple[RecipeVersion, ...]
-
-
-class VersionsPage(Page):
-    """The versions of a recipe, oldest first."""
-
-    items: tuple[VersionTold, ...]
 
 
 class _SentRecipe(Sent):

@@ -9,10 +9,8 @@ from starlette.responses import Response
 from advisor.drying.rack import rack
 from advisor.drying.rack_schema import RackAnswer
 from advisor.errors import InvalidRecipe, NotInstalled, UnknownMaterial
-from advisor.recipe.notebook import Notebook
-from advisor.schema.lot import Lot
 from advisor.schema.notebook import StoredDough
-from advisor.schema.stock import Stocked, StockPage
+from advisor.schema.stock import StockPage
 from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
 from api.http.paging import page
@@ -67,29 +65,9 @@ async def list_stock(
     request: Request, here: Here, shop: Shop, query: Annotated[PageQuery, Query()]
 ) -> Response:
     """Read what each lot holds."""
-    today = here.access.today
-    rows, taken, known = await shop.read(
-        lambda notebook: (notebook.items("lots"), notebook.reserved(today), notebook.known())
-    )
-    lots = [
-        _stocked(name, Lot.model_validate_json(body), taken.get((name[0], name[1]), 0.0), known)
-        for name, body in rows
-    ]
+    lots = await shop.read(lambda notebook: notebook.stock(here.access.today))
     items, following = page(lots, lambda one: f"{one.material} {one.lot}", query.after, query.limit)
     return kept_answer(request, StockPage(items=items, next=following, rules_version=here.rulebook.edition))
-
-
-def _stocked(name: tuple[str, ...], lot: Lot, reserved: float, known: Notebook) -> Stocked:
-    material = known.get(name[0])
-    return Stocked(
-        material=name[0],
-        name=name[0] if material is None else material.material.name,
-        lot=name[1],
-        on_hand=None if lot.stock_grams is None else round(lot.stock_grams + reserved, 4),
-        reserved=reserved,
-        received=lot.received,
-        expires=lot.expires,
-    )
 
 
 @router.get(

@@ -3,6 +3,7 @@
 import inspect
 import json
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -13,11 +14,15 @@ from fastapi.testclient import TestClient
 from advisor.client import Client, ProblemError
 from advisor.correction.schema import CorrectionRequest
 from advisor.registry import task
+from advisor.schema.kept_recipe import KeptRecipe
 from advisor.sweeps.schema import Refused
+from api.app import create_app
 from api.samples import samples
+from api.settings import Settings
 from helpers import makers
 
-PLAIN = {"health", "material", "materials", "sweep_lines", "close"}
+PLAIN = {"health", "material", "materials", "sweep_lines", "close", "stock", "rack"}
+PLAIN |= {"recipe", "recipes", "versions", "keep_recipe"}
 
 
 @pytest.fixture
@@ -127,3 +132,23 @@ def test_the_key_goes_along() -> None:
     ):
         with pytest.raises(ProblemError, match="No"):
             ask()
+
+
+def test_of_two_clients_on_one_recipe_one_is_refused(tmp_path: Path) -> None:
+    app = create_app(Settings(notebook=str(tmp_path / "notebook.sqlite3")))
+    with TestClient(app) as http:
+        first, second = Client(http=http), Client(http=http)
+        body = {"recipe": makers.recipe(1)}
+        assert first.keep_recipe("weir-bar", body).version == 1
+        with pytest.raises(ProblemError, match="exists already"):
+            second.keep_recipe("weir-bar", body)
+        assert second.recipe("weir-bar").version == 1
+        assert (
+            second.keep_recipe("weir-bar", KeptRecipe.model_validate({**body, "note": "again"})).version == 2
+        )
+        with pytest.raises(ProblemError) as refused:
+            first.keep_recipe("weir-bar", {**body, "note": "mine"})
+        assert refused.value.code == "stale"
+        assert [one.version for one in first.versions("weir-bar")] == [1, 2]
+        assert [one.key for one in first.recipes()] == ["weir-bar"]
+        assert (first.stock(), first.rack().items) == ([], ())

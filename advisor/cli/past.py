@@ -1,0 +1,134 @@
+"""The verbs on what a shop keeps besides doughs: recipes with their versions, stock, and the rack."""
+
+import argparse
+import sys
+from typing import Any
+
+from advisor.cli import shop
+from advisor.cli.reading import read_body
+from advisor.cli.storing import Refused, part
+from advisor.printing.document import Block, Document, Sentences, Table
+from advisor.printing.told import Told
+from advisor.recipe.request import known_materials, read_formula, read_request
+from advisor.rulebook.load import load_rulebook
+from advisor.schema.kept_recipe import RecipeVersion, VersionTold
+
+_GRAMS = frozenset({2, 3})
+_KEEP = "dough-advisor keep my-bar.csv --as my-bar"
+
+
+def recipes(options: argparse.Namespace) -> Document | None:
+    """Return the recipes that are kept, or the versions of one; None where one was written as JSON."""
+    if options.key is None:
+        every = _past(options, None)
+        last = {one.key: one for one in every}
+        rows = tuple((key, one.recipe.name, str(one.version), str(one.kept_on)) for key, one in last.items())
+        table = Table("", ("Key", "recipe", "version", "kept on"), rows, numeric=frozenset({2}))
+        return Document(f"{len(rows)} recipes", (table,) if rows else (), _KEEP)
+    found = [one for one in _past(options, options.key) if options.number in (None, one.version)]
+    if not found:
+        raise Refused(f"The notebook keeps no such version of {options.key!r}: dough-advisor recipes")
+    if options.json:
+        sys.stdout.write(
+            RecipeVersion.model_validate(_plain(found[-1])).model_dump_json(indent=2, exclude_none=True)
+            + "\n"
+        )
+        return None
+    told = Told({}, notebook=shop.notebook_of(options))
+    blocks = tuple(_version(one, told) for one in found)
+    return Document(
+        found[-1].recipe.name or options.key, blocks, f"dough-advisor recipes {options.key} --json"
+    )
+
+
+def _past(options: argparse.Namespace, key: str | None) -> list[Any]:
+    kept = part("recipes")
+    work = kept.versions if key is None else lambda connection, of: kept.past(connection, of, key)
+    return shop.read(options, lambda connection: work(connection, part("callers").LOCAL)) or []
+
+
+def _plain(one: VersionTold) -> dict[str, Any]:
+    return {name: getattr(one, name) for name in RecipeVersion.model_fields}
+
+
+def _version(one: VersionTold, told: Told) -> Block:
+    """Return a version: what it comes from, what changed, what was made of it, and why."""
+    lines = [f"{told.name(line.material)} {line.before:g} to {line.after:g} %." for line in one.changes]
+    made = [f"Made {dough.made_on or 'once'}: {told.feel(dough.feel)}." for dough in one.doughs]
+    of = one.descends_from
+    come = [] if of is None else [f"From {of.recipe_key}, version {of.version}."]
+    note = [one.note] if one.note else []
+    return Sentences(
+        f"Version {one.version}, {one.kept_on}", (*note, *come, *lines, *made) or ("As it began.",)
+    )
+
+
+def keep(options: argparse.Namespace) -> Document:
+    """Keep a recipe as its next version.
+
+    Raises
+    ------
+    InvalidRequest, InvalidRecipe, UnknownMaterial
+    """
+    body = {
+        "recipe": read_body(options.file).get("recipe"),
+        "key": options.key,
+        "version": 1,
+        "kept_on": shop.today(),
+    }
+    wanted = read_request(RecipeVersion, {**body, "note": options.note})
+    read_formula(wanted.recipe, known_materials(None, load_rulebook(), shop.notebook_of(options)))
+    kept, local = part("recipes"), part("callers").LOCAL
+
+    def work(connection: Any) -> RecipeVersion:
+        there = kept.newest(connection, local, wanted.key) is not None
+        seen = part("precondition").Precondition(if_match="*" if there else None)
+        found: RecipeVersion = kept.put(connection, local, wanted, seen)[0]
+        return found
+
+    found = shop.write(options, work)
+    return Document(f"{found.key}, version {found.version}", (), f"dough-advisor recipes {found.key}")
+
+
+def stock(options: argparse.Namespace) -> Document:
+    """Return what each lot holds."""
+    known, local = shop.notebook_of(options), part("callers").LOCAL
+    found = shop.read(
+        options, lambda connection: part("stock").stocked(connection, local, shop.today(), known)
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.lot,
+            "not counted" if one.on_hand is None else f"{one.on_hand:g} g",
+            f"{one.reserved:g} g" if one.reserved else "",
+            str(one.expires or ""),
+        )
+        for one in found or ()
+    )
+    header = ("Material", "lot", "there", "planned", "expires")
+    return Document(f"{len(rows)} lots", (Table("", header, rows, numeric=_GRAMS),) if rows else ())
+
+
+def rack(options: argparse.Namespace) -> Document:
+    """Return every batch that dries, and what is to be done today."""
+    from advisor.drying.rack import rack as on_rack
+    from advisor.schema.notebook import StoredDough
+
+    known = shop.notebook_of(options)
+    doughs = [StoredDough.model_validate_json(one.body) for one in shop.doughs(options)]
+    found = on_rack(doughs, today=shop.today(), notebook=known)
+    rows = tuple(
+        (one.name, str(one.dates.weigh_next), str(one.dates.handle), _between(one.dates.sell), one.basis)
+        for one in found.items
+    )
+    header = ("Batch", "weigh next", "handle from", "for sale", "rests on")
+    todo = tuple(one.text for one in found.today) or ("Nothing is due.",)
+    blocks: tuple[Block, ...] = (Sentences(f"Today, {found.on}", todo),)
+    if rows:
+        blocks += (Table("", header, rows),)
+    return Document("The rack", (*blocks, Sentences("", tuple(n.text for n in found.notes))))
+
+
+def _between(sell: Any) -> str:
+    return f"{sell.typical} ({sell.earliest} to {sell.latest})"

@@ -1,0 +1,60 @@
+"""Recipes with a past, stock and rack on the command line, in the notebook a server keeps too."""
+
+import datetime
+import io
+import json
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from advisor.cli.main import main
+from api.app import create_app
+from api.settings import Settings
+
+RECIPE = "material,percent\nisethionate-powder,60\nkaolin,10\nbetaine-30,30\n"
+
+
+@pytest.fixture
+def ran(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
+    """Return what a command writes, in a folder whose notebook is a new file."""
+    monkeypatch.setenv("DOUGH_NOTEBOOK", str(tmp_path / "notebook.sqlite3"))
+    monkeypatch.chdir(tmp_path)
+    Path("weir-bar.csv").write_text(RECIPE)
+
+    def run(*words: str, sent: str = "") -> str:
+        monkeypatch.setattr("sys.stdin", type("In", (), {"buffer": io.BytesIO(sent.encode())}))
+        assert main(words) == 0, capsys.readouterr().err
+        return capsys.readouterr().out
+
+    return run
+
+
+def test_a_recipe_is_kept_changed_and_read_again(ran) -> None:
+    assert "0 recipes" in ran("recipes")
+    assert "weir-bar, version 1" in ran("keep", "weir-bar.csv", "--as", "weir-bar")
+    answer = ran("correct", "weir-bar.csv", "--feel", "too_wet", "--json")
+    assert "weir-bar, version 2" in ran("keep", "-", "--as", "weir-bar", "--note", "It sagged.", sent=answer)
+    told = ran("recipes", "weir-bar")
+    assert "Version 1" in told and "It sagged." in told and "Cocamidopropyl betaine" in told
+    kept = ran("recipes", "weir-bar", "--json")
+    assert json.loads(kept)["recipe"]["lines"] == json.loads(answer)["recipe"]["lines"]
+    assert json.loads(ran("recipes", "weir-bar", "--version", "1", "--json"))["version"] == 1
+    assert "weir-bar" in ran("recipes")
+    sheet = ran("weigh", "-", "--batch", "500", "--balance", "0.1", "--json", sent=kept)
+    assert json.loads(sheet)["total_grams"] == 500.0
+
+
+def test_stock_and_rack_of_the_servers_notebook(ran, tmp_path: Path) -> None:
+    today = datetime.datetime.now(datetime.UTC).date()
+    lines = [{"material": "kaolin", "percent": 40}, {"material": "betaine-30", "percent": 60}]
+    made = {"recipe": {"name": "Weir bar", "lines": lines}, "batch_grams": 100, "lots": {"kaolin": "K-1"}}
+    with TestClient(create_app(Settings(notebook=str(tmp_path / "notebook.sqlite3")))) as client:
+        client.put("/v1/materials/kaolin/lots/K-1", json={"stock_grams": 500.0})
+        client.put("/v1/recipes/weir-bar", json={"recipe": made["recipe"]})
+        of = {"recipe_key": "weir-bar", "version": 1, "made_on": str(today), "outcome": "workable"}
+        assert client.post("/v1/doughs", json={**made, **of}).status_code == 201
+    assert "460 g" in ran("stock") and "Kaolin" in ran("stock")
+    rack = ran("rack")
+    assert "Weir bar of" in rack and str(today + datetime.timedelta(days=1)) in rack
+    assert f"Made {today}: workable." in ran("recipes", "weir-bar")
