@@ -57,7 +57,35 @@ def test_annex_two_runs_on_without_a_gap() -> None:
     # Of the entries 1 to 1751 these are marked as moved or deleted.
     gone = {
         int(entry)
-        for entry in "80 116 354 382 392 415 451 615 616 672 673 698 701 703 704 710 743 1033 1063 1110 1129 1130 1170 1171 1182 1192 1427".split()
+        for entry in [
+            "80",
+            "116",
+            "354",
+            "382",
+            "392",
+            "415",
+            "451",
+            "615",
+            "616",
+            "672",
+            "673",
+            "698",
+            "701",
+            "703",
+            "704",
+            "710",
+            "743",
+            "1033",
+            "1063",
+            "1110",
+            "1129",
+            "1130",
+            "1170",
+            "1171",
+            "1182",
+            "1192",
+            "1427",
+        ]
     }
     numbers = {int(row["entry"]) for row in rows("eu prohibited")}
     assert numbers | gone == set(range(1, 1752)) and not numbers & gone
