@@ -8,9 +8,8 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
-
-import httpx
 
 ROOT = Path(__file__).resolve().parents[2]
 PATIENCE = 180.0
@@ -109,7 +108,11 @@ class Served:
         return self._log.read_text(encoding="utf-8", errors="replace")
 
     def _answers(self) -> bool:
+        asking = HTTPConnection("127.0.0.1", self.port, timeout=5)
         try:
-            return httpx.get(f"{self.url}health", timeout=5, trust_env=False).status_code == 200
-        except httpx.TransportError:
+            asking.request("GET", "/health")
+            return asking.getresponse().status == 200
+        except (OSError, HTTPException):
             return False
+        finally:
+            asking.close()
