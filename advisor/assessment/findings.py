@@ -8,9 +8,9 @@ from advisor.case.watched import Watched, worst_first
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.findings import DoughFinding
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Check, Finding
 
-_WHOLE = 100.0
 _USUAL = ", usual range"
 
 
@@ -55,7 +55,7 @@ def _dough(case: Case) -> Iterator[Watched]:
         if over or under:
             about = tuple(sorted((key for key in top if own.get(key)), key=lambda key: -own[key]))
             bound = rule.over if over else rule.under
-            scale = _WHOLE if rule.measure in ("oil_per_powder", "watery_share", "coarse_share") else 1.0
+            scale = WHOLE if rule.measure in ("oil_per_powder", "watery_share", "coarse_share") else 1.0
             text = rule.text.format(
                 names=listed(measures.ingredients[key].name for key in about),
                 value=f"{(value or 0.0) * scale:.3g}",
@@ -68,7 +68,7 @@ def _measured(rule: DoughFinding, measures: Measures, own: Amounts) -> tuple[flo
     """Return a measure of the recipe and what counts in it."""
     if rule.measure == "humectants_of_liquids":
         held, liquids = measures.humectants.of(own), measures.liquids.of(own)
-        share = None if not liquids else _WHOLE * (held or 0.0) / liquids
+        share = None if not liquids else WHOLE * (held or 0.0) / liquids
         return share, dict(measures.humectants.top)
     measure = measures.component(*rule.components) if rule.components else getattr(measures, rule.measure)
     return measure.of(own), dict(measure.top)

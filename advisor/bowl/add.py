@@ -8,7 +8,7 @@ from advisor.bowl.add_schema import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.bowl.advice import AdditionAdvice, bowl_text
 from advisor.bowl.asked import bowl_demands, watery_dose, within_a_step
 from advisor.bowl.options import AdditionOptions, direction_of
-from advisor.bowl.plan import WHOLE, AdditionPlan, AdditionTask, conflicting_law, plan_addition
+from advisor.bowl.plan import AdditionPlan, AdditionTask, conflicting_law, plan_addition
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
@@ -29,6 +29,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import check_wished_keys, opened, read_formula
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.load import Rulebook
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
 from advisor.threads import cached_property

@@ -4,13 +4,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from advisor.bowl.options import direction_of, wets
-from advisor.bowl.plan import WHOLE, AdditionPlan
+from advisor.bowl.plan import AdditionPlan
 from advisor.case.case import Case
 from advisor.demands.target import Target
 from advisor.optimise.plan import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import listed
 from advisor.rulebook.bowl import BowlRules
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.threads import cached_property
 

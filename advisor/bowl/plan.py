@@ -12,9 +12,9 @@ from advisor.optimise.row import Row
 from advisor.optimise.steps import Steps, nearest_steps
 from advisor.recipe.demand import Demand
 from advisor.rulebook.bowl import BowlCaps
+from advisor.schema.base import WHOLE
 from advisor.threads import cached_property
 
-WHOLE = 100.0
 _ALL_BUT = 0.999
 
 

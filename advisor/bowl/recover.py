@@ -8,7 +8,6 @@ from advisor.bowl.add_schema import AddedLine
 from advisor.bowl.advice import bowl_text
 from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
 from advisor.bowl.overweighed import Overweighed
-from advisor.bowl.plan import WHOLE
 from advisor.bowl.recover_schema import Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.case.case import Case
@@ -29,6 +28,7 @@ from advisor.recipe.read import read_recipe
 from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.bowl import BowlRules
 from advisor.rulebook.load import Rulebook
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
 from advisor.threads import cached_property

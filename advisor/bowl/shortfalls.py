@@ -5,8 +5,7 @@ from collections.abc import Iterable, Mapping
 from advisor.bowl.add_schema import Shortfall
 from advisor.optimise.plan import CERTIFIED
 from advisor.recipe.demand import Demand
-
-_WHOLE = 100.0
+from advisor.schema.base import WHOLE
 
 
 def shortfalls(demands: Iterable[Demand], amounts: Mapping[str, float]) -> list[Shortfall]:
@@ -40,4 +39,4 @@ def in_percent(amounts: Mapping[str, float]) -> dict[str, float]:
     {'clay': 75.0, 'oil': 25.0}
     """
     whole = sum(amounts.values())
-    return {key: _WHOLE * amount / whole for key, amount in amounts.items()}
+    return {key: WHOLE * amount / whole for key, amount in amounts.items()}

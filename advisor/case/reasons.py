@@ -10,10 +10,10 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change
 
 _REASONS_AT_MOST = 3
-_WHOLE = 100.0
 _NOTICED = 1e-6
 _DECIMALS_AT_MOST = 6
 _KEPT = {
@@ -68,7 +68,7 @@ class Reasons:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
         left = {**self.amounts, move.one.key: move.before}
         touched = [demand for demand in self.demands if _concerns(demand, move.one.key)]
-        broken = _broken(left, self.amounts, touched, _WHOLE)
+        broken = _broken(left, self.amounts, touched, WHOLE)
         return Change(
             material=move.one.key,
             before=move.before,
@@ -119,7 +119,7 @@ def _figures(move: Move, broken: Sequence[Demand], left: Amounts) -> str:
     """Return what the figures would be had this line alone stayed."""
     stayed = f"Left at {move.before:g} %" if move.before else "Without it"
     if broken:
-        told = "; ".join(_consequence(demand, left, _WHOLE) for demand in broken[:_REASONS_AT_MOST])
+        told = "; ".join(_consequence(demand, left, WHOLE) for demand in broken[:_REASONS_AT_MOST])
         return f"{stayed}, {told}."
     return f"{stayed}, the parts would add up to {sum(left.values()):.2f} %, not 100."
 
@@ -139,7 +139,7 @@ def _does(move: Move) -> str:
 
 
 def _side(demand: Demand, left: Amounts) -> Side:
-    value = demand.measure.of(left, _WHOLE) or 0.0
+    value = demand.measure.of(left, WHOLE) or 0.0
     return "min" if demand.minimum is not None and value < demand.minimum else "max"
 
 

@@ -13,9 +13,9 @@ from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
+from advisor.schema.base import WHOLE
 from advisor.threads import cached_property
 
-WHOLE = 100.0
 TINY = 1e-9
 STERNER = 1000.0
 _NOT_FURTHER = 2e-4

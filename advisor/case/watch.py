@@ -16,10 +16,10 @@ from advisor.rulebook.compatibility import Met
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.pairs import Severity
 from advisor.rulebook.verdicts import STANDS_OUT, judged
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.threads import cached_property
 
-_WHOLE = 100.0
 _UNPRESERVED: Severity = "danger"
 
 
@@ -34,7 +34,7 @@ class Watch:
     def percents(self) -> dict[str, float]:
         """Percent of what is in the recipe."""
         whole = sum(self.amounts.values()) or 1.0
-        return {key: _WHOLE * amount / whole for key, amount in self.amounts.items() if amount > 0}
+        return {key: WHOLE * amount / whole for key, amount in self.amounts.items() if amount > 0}
 
     @property
     def _of(self) -> Mapping[str, Ingredient]:

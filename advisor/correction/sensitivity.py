@@ -3,9 +3,10 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from advisor.case.solve import WHOLE, Solved, Task, rounded
+from advisor.case.solve import Solved, Task, rounded
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts, Measures
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Sensitivity
 
 _EXPLAINED = ("wish", "use")

@@ -10,7 +10,7 @@ from advisor.case.confidence import chance_in_band, confidence_note, solve_with_
 from advisor.case.reading import Reading
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import conflict_of, no_recipe_fits
-from advisor.case.solve import WHOLE, Solved, Task, rounded, solve
+from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
@@ -39,6 +39,7 @@ from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.load import Rulebook
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
 from advisor.schema.report import Report
 from advisor.threads import cached_property

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from advisor.optimise.rounding import largest_remainder
 from advisor.rulebook.drafts import DraftRules, FamilyRules, Part
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
+from advisor.schema.base import WHOLE
 from advisor.threads import cached_property
 
 _PER_PERCENT = 100
-_WHOLE = 100.0
 _MIDDLING = 3
 
 
@@ -31,7 +31,7 @@ def fills(part: Part, one: Ingredient) -> bool:
 
 def percent_of(part: Part, one: Ingredient) -> float:
     """Return how much of a part one percent of a material is."""
-    return _WHOLE * one.active / part.at_active if part.at_active is not None else 1.0
+    return WHOLE * one.active / part.at_active if part.at_active is not None else 1.0
 
 
 def _place(named: Sequence[str], one: Ingredient) -> int:
@@ -133,11 +133,11 @@ class Chosen:
             low, high = (use.min or 0.0, use.max or use.min or 0.0) if use else (0.0, 0.0)
             fixed[self.preservative] = low + self.rules.preserved.share * (high - low)
         middles = {key: middle for key, middle in self._middles() if key not in fixed}
-        room = _WHOLE - sum(fixed.values())
+        room = WHOLE - sum(fixed.values())
         scale = room / sum(middles.values()) if middles else 0.0
         percents = fixed | {key: max(0.01, middle * scale) for key, middle in middles.items()}
         exact = {key: _PER_PERCENT * value for key, value in percents.items()}
-        shared = largest_remainder(exact, round(_PER_PERCENT * _WHOLE))
+        shared = largest_remainder(exact, round(_PER_PERCENT * WHOLE))
         return {key: shared[key] / _PER_PERCENT for key in self.keys}
 
     def _middles(self) -> Iterator[tuple[str, float]]:

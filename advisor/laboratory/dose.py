@@ -12,11 +12,11 @@ from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.threads import cached_property
 
 _FIGURES = 4
-_WHOLE = 100.0
 _ROOM = 1e-9
 
 
@@ -133,7 +133,7 @@ class _Dosing:
         if self.mover is None or self.one is None or self.wanted.test_dough_grams is None:
             return None
         grams = amount * getattr(self.rules.units, self.wanted.unit or "grams")
-        return float(_WHOLE * grams * self.one.holds(self.mover.component) / self.wanted.test_dough_grams)
+        return float(WHOLE * grams * self.one.holds(self.mover.component) / self.wanted.test_dough_grams)
 
     def _most(self, mover: Mover) -> float:
         """Return the most of what moves the pH in all [% of the dough]."""

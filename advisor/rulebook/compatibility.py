@@ -10,10 +10,10 @@ from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
 from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated
 from advisor.rulebook.stated import is_material
+from advisor.schema.base import WHOLE
 from advisor.threads import cached_property
 
 _REMEMBERED = 8192
-_WHOLE = 100.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +81,7 @@ class Pairs:
             Measured pH of the dough.
         """
         whole = sum(amounts.values()) or 1.0
-        used = {key: _WHOLE * amount / whole for key, amount in amounts.items() if amount > 0}
+        used = {key: WHOLE * amount / whole for key, amount in amounts.items() if amount > 0}
         table = Standing(self)
         for key, percent in sorted(used.items()):
             table.add(of[key], percent)
@@ -181,7 +181,7 @@ def share_on(side: Side, one: Ingredient) -> float:
         return 0.0
     if side.roles and set(side.roles).isdisjoint(material.roles):
         return 0.0
-    least = side.at_least_percent / _WHOLE
+    least = side.at_least_percent / WHOLE
     if any(one.holds(name) < least for name in side.all_components):
         return 0.0
     if any(one.holds(name) >= least for name in side.without):

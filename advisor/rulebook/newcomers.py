@@ -8,9 +8,9 @@ from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.pairs import PairRules
 from advisor.rulebook.program import NeverNew
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 
-_WHOLE = 100.0
 _MOSTLY = 50.0
 _REMEMBERED = 8192
 
@@ -49,7 +49,7 @@ class Compatibility:
             pair = self._pairs.pairs[place]
             if pair.rules.refuse == "never":
                 continue
-            amount = _usual_most(one) if pair.rules.refuse == "as_used" else _WHOLE
+            amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
             there_first, there_second = self._standing.sides.get(place, ({}, {}))
             if there_second and pair.met_at(first * amount, sum(there_second.values()), None):
                 return self._told(pair.rules, one.name, self._members[next(iter(there_second))].name)
@@ -79,7 +79,7 @@ class Compatibility:
 @lru_cache(maxsize=_REMEMBERED)
 def _never_new(one: Ingredient, of: ByIdentity[NeverNew]) -> TextItem | None:
     never = of.thing
-    if any(_WHOLE * one.holds(name) >= _MOSTLY for name in never.components):
+    if any(WHOLE * one.holds(name) >= _MOSTLY for name in never.components):
         return TextItem(id="never-new", text=f"{one.name} is never proposed: {never.source}.")
     codes = [code for code in never.dry_hazards if any(code in told for told in one.material.hazards)]
     if codes and not one.liquid_warm:
@@ -89,7 +89,7 @@ def _never_new(one: Ingredient, of: ByIdentity[NeverNew]) -> TextItem | None:
 
 def _usual_most(one: Ingredient) -> float:
     use = one.material.use
-    return _WHOLE if use is None or use.max is None else use.max
+    return WHOLE if use is None or use.max is None else use.max
 
 
 def clash(one: Ingredient, other: Ingredient, pairs: Pairs) -> TextItem | None:

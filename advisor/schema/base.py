@@ -24,6 +24,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, InitErrorDetails
 
 MOST_FAULTS = 50
+WHOLE = 100.0
 
 
 class Shape(BaseModel):

@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from advisor.case.solve import WHOLE, Task
+from advisor.case.solve import Task
 from advisor.demands.move_prices import move_prices, role_weight
 from advisor.optimise.plan import Plan
 from advisor.optimise.problem import Session
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Side
 from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.base import WHOLE
 from advisor.substitution.replacement import Gap, may_shift_balance
 from advisor.threads import cached_property
 

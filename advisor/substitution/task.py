@@ -8,7 +8,7 @@ from typing import Any
 from advisor.case.case import Case
 from advisor.case.reading import Reading
 from advisor.case.refusal import no_recipe_fits
-from advisor.case.solve import WHOLE, Task
+from advisor.case.solve import Task
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import learning_notes
@@ -22,6 +22,7 @@ from advisor.recipe.request import Formula, check_wished_keys, opened, read_form
 from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.newcomers import clash
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
 from advisor.substitution.option import Swap, swap_task
