@@ -18,7 +18,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
-from advisor.demands.target import Target, target
+from advisor.demands.target import Past, Target, target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
@@ -115,17 +115,14 @@ class _Bowl:
 
     @cached_property
     def aim(self) -> Target:
-        case, dough = self.case, self.case.rulebook.dough
+        case = self.case
         return target(
             self.wanted.report,
             case.formula.measures,
             case.formula.amounts,
-            dough,
-            case.rulebook.feels,
-            case.rulebook.bench.traits,
-            centre=case.centre,
-            own=case.own,
-            share=dough.steps.bowl_share,
+            case.rulebook,
+            Past(case.centre, case.own),
+            share=case.rulebook.dough.steps.bowl_share,
         )
 
     @property

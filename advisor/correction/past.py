@@ -1,21 +1,13 @@
 """What earlier doughs say of the report in hand, besides where the window lies."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from advisor.demands.target import Past
 from advisor.recipe.measures import Amounts
 from advisor.recipe.request import Formula, KnownMaterials, read_formula
 from advisor.schema.report import PastDough, Report
 
 _SAME = 1e-6
-
-
-@dataclass(frozen=True)
-class Past:
-    """Whether the same was reported of the same recipe before, and how watery the last good dough was [-]."""
-
-    insisted: bool = False
-    last_watery: float | None = None
 
 
 def past_of(formula: Formula, report: Report, history: Sequence[PastDough], known: KnownMaterials) -> Past:
@@ -26,7 +18,7 @@ def past_of(formula: Formula, report: Report, history: Sequence[PastDough], know
         if dough.report.feel == "workable":
             last_watery = was.measures.watery_share.of(was.amounts)
         insisted |= dough.report.feel == report.feel and _same(was.amounts, formula.amounts)
-    return Past(insisted, last_watery)
+    return Past(insisted=insisted, last_watery=last_watery)
 
 
 def _same(one: Amounts, other: Amounts) -> bool:

@@ -20,13 +20,13 @@ from advisor.correction.notes import (
     short_of_target,
     way_out,
 )
-from advisor.correction.past import Past, past_of
+from advisor.correction.past import past_of
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import Sensitivities
 from advisor.correction.usable import usable_materials
 from advisor.demands.dough import dough_bounds
 from advisor.demands.kept import is_same_bar, same_bar
-from advisor.demands.target import Target, target
+from advisor.demands.target import Past, Target, target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes
@@ -214,22 +214,16 @@ class _Correction:
         return any(item.id in told for item in self._process)
 
     def _target(self) -> Target:
-        case, rules = self.case, self.case.rulebook
-        report = self.report
+        case, report = self.case, self.report
         if self._process_first:
             report = Report(feel="workable")
         return target(
             report,
             case.formula.measures,
             case.formula.amounts,
-            rules.dough,
-            rules.feels,
-            rules.bench.traits,
-            centre=case.centre,
-            own=case.own,
+            case.rulebook,
+            replace(self.past, centre=case.centre, own=case.own),
             grams=case.batch.grams,
-            insisted=self.past.insisted,
-            last_watery=self.past.last_watery,
         )
 
     def _task(self, aim: Target) -> Task:

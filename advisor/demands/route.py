@@ -1,9 +1,9 @@
 """Which way a report points: to less liquid or more, to cohesion, grains, tack, or nowhere."""
 
 from advisor.recipe.measures import Amounts, Measures
-from advisor.rulebook.bench import Traits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.feels import FeelsFile, Route
+from advisor.rulebook.load import Rulebook
 from advisor.schema.report import Report
 
 
@@ -11,9 +11,7 @@ def route_of(
     report: Report,
     measures: Measures,
     amounts: Amounts,
-    rules: DoughRules,
-    feels: FeelsFile,
-    traits: Traits,
+    rulebook: Rulebook,
     *,
     insisted: bool = False,
 ) -> Route:
@@ -21,6 +19,7 @@ def route_of(
 
     ``insisted``: it was reported before of the same recipe, so what comes before the recipe was done.
     """
+    rules, feels, traits = rulebook.dough, rulebook.feels, rulebook.bench.traits
     feel = feels.feel[report.feel]
     plain = _told_apart(report, measures, amounts, rules, feels) if feel.told_apart else feel.route
     if plain not in ("wetter", "drier", "cohesion") or insisted:

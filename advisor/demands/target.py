@@ -10,8 +10,9 @@ from advisor.recipe.demand import Demand, Group, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import Traits
 from advisor.rulebook.dough import DoughRules
-from advisor.rulebook.feels import FeelsFile, Route
+from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
+from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Basis
 from advisor.schema.report import Report
 from advisor.threads import cached_property
@@ -44,43 +45,51 @@ class Target:
         return 1 if self.wanted > self.index else -1
 
 
+@dataclass(frozen=True)
+class Past:
+    """What a maker's earlier doughs say of a report.
+
+    Parameters
+    ----------
+    centre : float, optional
+        The wetting index at which they are workable; None without earlier doughs.
+    own : bool
+        Whether they say more of this recipe than what is believed without them.
+    insisted : bool
+        Whether the same was reported of the same recipe before.
+    last_watery : float, optional
+        Watery share of the liquids of the last good one [-].
+    """
+
+    centre: float | None = None
+    own: bool = False
+    insisted: bool = False
+    last_watery: float | None = None
+
+
+NO_PAST = Past()
+
+
 def target(
     report: Report,
     measures: Measures,
     amounts: Amounts,
-    rules: DoughRules,
-    feels: FeelsFile,
-    traits: Traits,
+    rulebook: Rulebook,
+    past: Past = NO_PAST,
     *,
-    centre: float | None = None,
-    own: bool = False,
     share: float = 1.0,
     grams: float | None = None,
-    insisted: bool = False,
-    last_watery: float | None = None,
 ) -> Target:
     """Return what the report asks.
 
     Parameters
     ----------
-    traits : Traits
-        Which components draw moisture and make a dough tacky, and from how much on.
-    centre : float, optional
-        The wetting index at which this maker's doughs are workable; None without earlier doughs.
-    own : bool
-        Whether those doughs say more of this recipe than what is believed without them.
     share : float
         How much of the step to take: 1 for the next recipe, less for the bowl.
     grams : float, optional
         Mass of the batch [g].
-    insisted : bool
-        Whether the same was reported of the same recipe before.
-    last_watery : float, optional
-        Watery share of the liquids of the maker's last good dough [-].
     """
-    return _Asked(
-        report, measures, amounts, rules, feels, traits, centre, own, share, grams, insisted, last_watery
-    ).target()
+    return _Asked(report, measures, amounts, rulebook, past, share, grams).target()
 
 
 @dataclass(frozen=True)
@@ -88,15 +97,18 @@ class _Asked:
     report: Report
     measures: Measures
     amounts: Amounts
-    rules: DoughRules
-    feels: FeelsFile
-    traits: Traits
-    centre: float | None
-    own: bool
+    rulebook: Rulebook
+    past: Past
     share: float
     grams: float | None
-    insisted: bool
-    last_watery: float | None
+
+    @property
+    def rules(self) -> DoughRules:
+        return self.rulebook.dough
+
+    @property
+    def traits(self) -> Traits:
+        return self.rulebook.bench.traits
 
     @cached_property
     def route(self) -> Route:
@@ -104,17 +116,15 @@ class _Asked:
             self.report,
             self.measures,
             self.amounts,
-            self.rules,
-            self.feels,
-            self.traits,
-            insisted=self.insisted or self.share < 1,
+            self.rulebook,
+            insisted=self.past.insisted or self.share < 1,
         )
 
     @cached_property
     def source(self) -> str:
         report = self.report
         said = f"report: {report.feel.replace('_', ' ')}"
-        if self.feels.feel[report.feel].asks_degree:
+        if self.rulebook.feels.feel[report.feel].asks_degree:
             said += f", {report.degree}"
         return ", ".join([said, *(sign.replace("_", " ") for sign in report.signs)])
 
@@ -149,8 +159,8 @@ class _Asked:
         wetness = self._target("wetness", "how wet it is for its powders", judged, low, high, in_bowl=True)
         return replace(
             wetness,
-            basis="own" if self.own else "estimate",
-            source=self.source if self.centre is None else f"{self.source}; your earlier doughs",
+            basis="own" if self.past.own else "estimate",
+            source=self.source if self.past.centre is None else f"{self.source}; your earlier doughs",
             binding_room=0.002,
         )
 
@@ -193,9 +203,9 @@ class _Asked:
             return index
         sign = 1 if route == "wetter" else -1
         stepped = float(index * (1 + sign * step))
-        if self.centre is None:
+        if self.past.centre is None:
             return stepped
-        learned = index + (self.centre - index) * self.share
+        learned = index + (self.past.centre - index) * self.share
         smallest = float(index * (1 + sign * rules.steps.band))
         return max(learned, smallest) if sign > 0 else min(learned, smallest)
 
@@ -270,7 +280,7 @@ class _Asked:
         """Return the demand for less of what draws moisture, where the report speaks of it."""
         hygroscopic = self.measures.component(*self.traits.hygroscopic)
         now = hygroscopic.of(self.amounts) or 0.0
-        told = any(self.feels.sign[sign].points_to in _TACKY for sign in self.report.signs)
+        told = any(self.rulebook.feels.sign[sign].points_to in _TACKY for sign in self.report.signs)
         if self.route in ("keep", "soft", "coarse") or not told or now < self.traits.at_least_percent:
             return
         faults = self.rules.drying_faults
@@ -353,4 +363,4 @@ class _Asked:
         rules, measures = self.rules.cohesion, self.measures
         liquids = measures.liquids.of(self.amounts) or 0.0
         rich = (measures.humectants.of(self.amounts) or 0.0) > rules.humectant_rich * liquids
-        return (self.last_watery or 0.0) if rich else rules.watery_share_up_to
+        return (self.past.last_watery or 0.0) if rich else rules.watery_share_up_to

@@ -9,8 +9,8 @@ import numpy as np
 from scipy.optimize import linprog
 
 from advisor.case.case import Case
-from advisor.correction.past import Past
 from advisor.correction.task import _Correction
+from advisor.demands.target import NO_PAST
 from advisor.optimise.plan import Problem
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
@@ -42,7 +42,7 @@ def problem(asked: dict[str, Any]) -> Problem:
     formula = read_formula(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
     report = Report.model_validate(asked["report"])
     case = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
-    correction = _Correction(case, report, Past())
+    correction = _Correction(case, report, NO_PAST)
     return correction._task(correction._target()).problem()
 
 

@@ -8,8 +8,8 @@ import pytest
 from scipy.optimize import linprog
 
 from advisor.case.case import Case
-from advisor.correction.past import Past
 from advisor.correction.task import _Correction
+from advisor.demands.target import NO_PAST
 from advisor.optimise.plan import Problem
 from advisor.optimise.problem import Session
 from advisor.optimise.row import Row
@@ -114,7 +114,7 @@ def corrections(seed: int) -> Problem:
         report=report,
         history=None,
     )
-    correction = _Correction(case, report, Past())
+    correction = _Correction(case, report, NO_PAST)
     return correction._task(correction._target()).problem()
 
 
