@@ -1,4 +1,4 @@
-"""Corrects the recipe of a hand-kneaded cleansing bar whose dough failed, within its strength and limits."""
+"""Every task for the maker of hand-kneaded cleansing bars, loaded when it is first asked for."""
 
 from importlib import import_module
 from typing import Any

@@ -32,10 +32,10 @@ class Sweeping:
     def _take(self, setting: Setting, chunk: Chunk, before: int, caller: str) -> Awaitable[list[Outcome]]:
         if before + len(chunk) <= FEW:
             return self._work.run(lambda: answer_chunk(setting, chunk), long=True, caller=caller)
-        return asyncio.wrap_future(self._crew.submit(setting, chunk))
+        return asyncio.wrap_future(self._processes.submit(setting, chunk))
 
     @cached_property
-    def _crew(self) -> Processes:
+    def _processes(self) -> Processes:
         self._started = Processes(self._workers)
         return self._started
 

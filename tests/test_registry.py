@@ -14,7 +14,7 @@ import advisor
 from advisor.client import Client
 from advisor.registry import TASKS, Task
 from advisor.schema.findings import Answer
-from advisor.sweeps.schema import Task as Swept
+from advisor.sweeps.schema import Swept
 
 ROOT = Path(__file__).resolve().parents[1]
 HEAVY = ("numpy", "pandas", "scipy", "pulp", "highspy", "fastapi", "starlette", "uvicorn", "rich", "httpx")

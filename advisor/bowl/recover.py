@@ -18,7 +18,7 @@ from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.addition import Addition, Option, least_addition
-from advisor.optimise.plan import CERTIFIED
+from advisor.optimise.problem import CERTIFIED
 from advisor.optimise.row import Row
 from advisor.optimise.steps import Counted, Steps, nearest_steps
 from advisor.recipe.demand import Demand

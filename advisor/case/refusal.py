@@ -11,9 +11,9 @@ from advisor.case.reasons import decimals
 from advisor.case.solve import Task, rounded
 from advisor.errors import Fault, NoRecipeFits
 from advisor.optimise.conflict import conflicting_rows
-from advisor.optimise.plan import Problem
-from advisor.optimise.problem import Session, optimise
+from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 

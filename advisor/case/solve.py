@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 
 from advisor.demands.move_prices import least_move, move_prices
 from advisor.errors import SolverError
-from advisor.optimise.plan import CERTIFIED, Plan, Problem
-from advisor.optimise.problem import Session
+from advisor.optimise.problem import CERTIFIED, Plan, Problem
 from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient

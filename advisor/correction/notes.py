@@ -6,7 +6,7 @@ from advisor.case.case import Case
 from advisor.case.refusal import demand_phrase
 from advisor.case.solve import TINY, Solved, Task
 from advisor.demands.target import Target
-from advisor.optimise.plan import CERTIFIED
+from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem

@@ -31,7 +31,7 @@ from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.labelling.legal_notes import law_notes
-from advisor.optimise.plan import CERTIFIED
+from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
 from advisor.recipe.hold_back import held_back_liquids

@@ -1,4 +1,4 @@
-"""The order of an ingredient list, and of how it differs from an earlier one."""
+"""The ingredient list of a recipe in its order, and how it differs from an earlier one."""
 
 from bisect import bisect_right
 from collections.abc import Sequence

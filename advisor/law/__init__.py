@@ -1,1 +1,1 @@
-"""What the law and the pH say of the preservation of a recipe."""
+"""What the law says of a recipe: its lists, its duties and its age, and whether something preserves it."""

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from advisor.optimise.plan import CERTIFIED, MOVED
+from advisor.optimise.problem import CERTIFIED, MOVED
 from advisor.optimise.row import Row, weighed
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
 from advisor.threads import cached_property

@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from advisor.optimise.plan import Problem
-from advisor.optimise.problem import Session
+from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session
 
 Demand = TypeVar("Demand")
 

@@ -1,304 +1,112 @@
-"""Solves a problem: amounts, prices and rows become one linear program, solved again as moves are held."""
+"""What is optimised, and what comes of it: a problem over amounts, and a plan that solves it."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
-from advisor.optimise.plan import CERTIFIED, MOVED, Plan, Problem
-from advisor.optimise.row import TOLERANCE, Row
-from advisor.optimise.solver import INFINITY, LinearProgram, Model, Solution, Status
+from advisor.optimise.row import Row
+
+CERTIFIED = 1e-7
+MOVED = 1e-7
 
 
-class Session:
-    """A problem loaded into the solver, to be solved again with lines held or a bound eased."""
+@dataclass(frozen=True)
+class Problem:
+    """Find amounts >= 0 that meet every row at the least price.
 
-    def __init__(self, problem: Problem) -> None:
-        """Compile the problem: ``amount = start + up - down``, a slack column for each row with a penalty."""
-        self.problem = problem
-        self._held: frozenset[str] = frozenset()
-        self._pushed: dict[str, tuple[float, float]] = {}
-        self._line_of, self._bounds = _lines(problem)
-        self._up: dict[str, int] = {}
-        self._down: dict[str, int] = {}
-        self._slack: dict[str, int] = {}
-        self._row_at: dict[str, int] = {}
-        self._restated: dict[str, Row] = {}
-        program = LinearProgram()
-        for key, start in problem.starts.items():
-            weight, cost = problem.weights.get(key, 0.0), problem.costs.get(key, 0.0)
-            low, high = self._bounds[key]
-            self._up[key] = program.column(weight + cost, max(0.0, low - start), max(0.0, high - start))
-            if start > 0:
-                self._down[key] = program.column(weight - cost, max(0.0, start - high), max(0.0, start - low))
-        for row in problem.rows:
-            if row.name not in self._line_of:
-                self._add(program, row)
-        if problem.newcomers_at_most is not None:
-            self._cap_newcomers(program, problem.newcomers_at_most)
-        self._fewest_moves = _fewest_moves(problem)
-        self._base = sum(cost * problem.starts.get(key, 0.0) for key, cost in problem.costs.items())
-        self._model = Model(program)
+    The price is ``sum weight * |amount - start|  +  sum cost * amount  +  sum penalty * violation``, the last
+    over the rows that carry a penalty. Materials and rows stand in canonical order, so that the order of a
+    request cannot change an answer.
 
-    def _add(self, program: LinearProgram, row: Row) -> None:
-        constant = row.value(self.problem.starts)
-        coefficients: dict[int, float] = {}
-        for key, c in row.coefficients.items():
-            if c and key in self._up:
-                coefficients[self._up[key]] = c
-                if key in self._down:
-                    coefficients[self._down[key]] = -c
-        if row.penalty is not None:
-            self._slack[row.name] = program.column(row.penalty)
-            coefficients[self._slack[row.name]] = -1.0 if row.sense == "<=" else 1.0
-        self._row_at[row.name] = program.row(coefficients, row.lower - constant, row.upper - constant)
+    Parameters
+    ----------
+    starts : mapping of str to float
+        Every material that may be used, with what there is of it now (0 for a new one).
+    weights : mapping of str to float
+        Price of moving a material by one unit; absent means free.
+    costs : mapping of str to float
+        Price of one unit of a material; absent means none.
+    rows : sequence of Row
+    mover_fee, newcomer_fee : float
+        What each line that moves, and each new material besides, costs when small moves are weighed.
+    newcomers : frozenset of str
+        Materials that count as new.
+    newcomers_at_most : int, optional
+        How many new materials may be used.
+    least_moves : mapping of str to float
+        Moves smaller than this are avoided where every row can be met without; absent means any is made.
+    sterner : frozenset of str
+        Names of rows with a penalty that are asked for once more at a far higher price where they fell short.
+    movers_at_most : int, optional
+        More lines than this are moved only where the rows cannot be met otherwise.
 
-    def _cap_newcomers(self, program: LinearProgram, most: int) -> None:
-        choices: dict[int, float] = {}
-        for key in sorted(self.problem.newcomers & self._up.keys()):
-            chosen = program.column(0.0, 0.0, 1.0, whole=True)
-            _, high = self._bounds[key]
-            program.row({self._up[key]: 1.0, chosen: -min(high, 100.0)}, -INFINITY, 0.0)
-            choices[chosen] = 1.0
-        if choices:
-            program.row(choices, -INFINITY, float(most))
+    Examples
+    --------
+    >>> from advisor.optimise.session import optimise
+    >>> blend = Problem({"strong": 0.0, "water": 300.0}, rows=(
+    ...     Row("total", {"strong": 1.0, "water": 1.0}, "=", 525.0),
+    ...     Row("strength", {"strong": 0.7}, "=", 210.0),
+    ... ))
+    >>> plan = optimise(blend)
+    >>> round(plan.amounts["water"], 6)
+    225.0
+    """
 
-    def _bound(self, key: str) -> None:
-        start = self.problem.starts[key]
-        low, high = self._bounds[key]
-        if key in self._held:
-            low = high = start
-        elif key in self._pushed:
-            least, most = self._pushed[key]
-            low, high = max(low, least), min(high, most)
-        self._model.bound_column(self._up[key], max(0.0, low - start), max(0.0, high - start))
-        if key in self._down:
-            self._model.bound_column(self._down[key], max(0.0, start - high), max(0.0, start - low))
+    starts: Mapping[str, float]
+    weights: Mapping[str, float] = field(default_factory=dict)
+    costs: Mapping[str, float] = field(default_factory=dict)
+    rows: Sequence[Row] = ()
+    mover_fee: float = 0.0
+    newcomer_fee: float = 0.0
+    newcomers: frozenset[str] = frozenset()
+    newcomers_at_most: int | None = None
+    least_moves: Mapping[str, float] = field(default_factory=dict)
+    movers_at_most: int | None = None
+    sterner: frozenset[str] = frozenset()
 
-    def hold(self, keys: frozenset[str]) -> None:
-        """Keep exactly these materials at their start, and let every other move as far as its rows let it."""
-        changed = (keys ^ self._held) | self._pushed.keys()
-        self._held, self._pushed = keys, {}
-        for key in changed:
-            self._bound(key)
+    def __post_init__(self) -> None:
+        """Put materials and rows into canonical order."""
+        object.__setattr__(self, "starts", dict(sorted(self.starts.items())))
+        object.__setattr__(self, "rows", tuple(sorted(self.rows, key=lambda row: row.name)))
 
-    def can_hold(self, key: str) -> bool:
-        """Tell whether the bounds of a material let it stay at its start."""
-        low, high = self._bounds[key]
-        start = self.problem.starts[key]
-        return low <= start + TOLERANCE and start <= high + TOLERANCE
+    def having(self, rows: Iterable[Row]) -> "Problem":
+        """Return the same problem under these rows."""
+        return replace(self, rows=tuple(rows))
 
-    def ease(self, name: str, bound: float) -> None:
-        """Move the bound of one hard row."""
-        self.restate(replace(self._row(name), bound=bound))
 
-    def _row(self, name: str) -> Row:
-        return next(row for row in self.problem.rows if row.name == name)
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Proved amounts of a problem.
 
-    def weigh(self, key: str, weight: float) -> None:
-        """Replace the price of moving a material."""
-        cost = self.problem.costs.get(key, 0.0)
-        self._model.price_column(self._up[key], weight + cost)
-        if key in self._down:
-            self._model.price_column(self._down[key], weight - cost)
+    ``overshoot`` is by how much each row with a penalty is broken; ``price`` the objective with the fees;
+    ``pressing`` the names of hard rows whose bound costs something.
+    """
 
-    def restate(self, row: Row) -> None:
-        """Put a row in the place of the loaded one of its name."""
-        if row.name in self._line_of:
-            key = self._line_of[row.name]
-            rows = [row if one.name == row.name else one for one in self.problem.rows]
-            self._bounds[key] = _line_bounds(key, [r for r in rows if self._line_of.get(r.name) == key])
-            self._bound(key)
-            return
-        at, before = self._row_at[row.name], self._restated.get(row.name) or self._row(row.name)
-        for key in sorted(before.coefficients.keys() | row.coefficients.keys()):
-            c = row.coefficients.get(key, 0.0)
-            if c != before.coefficients.get(key, 0.0) and key in self._up:
-                self._model.coefficient(at, self._up[key], c)
-                if key in self._down:
-                    self._model.coefficient(at, self._down[key], -c)
-        constant = row.value(self.problem.starts)
-        self._model.bound_row(at, row.lower - constant, row.upper - constant)
-        self._restated[row.name] = row
+    amounts: Mapping[str, float]
+    overshoot: Mapping[str, float]
+    price: float
+    pressing: tuple[str, ...]
 
-    def solve(self) -> Plan | None:
-        """Solve as things stand; None where nothing meets the hard rows."""
-        found = self._solved()
-        return None if found is None else self._explained(*found)
+    @property
+    def certified(self) -> bool:
+        """Tell whether every row with a penalty is met."""
+        return sum(self.overshoot.values()) <= CERTIFIED
 
-    def _explained(self, plan: Plan, solution: Solution) -> Plan:
-        return replace(plan, pressing=self._pressing(solution, plan.amounts))
+    def moved(self, starts: Mapping[str, float]) -> tuple[str, ...]:
+        """Return the materials that moved, the smallest move first."""
+        moves = {key: abs(self.amounts[key] - start) for key, start in starts.items()}
+        return tuple(sorted((k for k, move in moves.items() if move > MOVED), key=lambda k: (moves[k], k)))
 
-    def _solved(self) -> tuple[Plan, Solution] | None:
-        """Solve, and leave open what presses."""
-        solution = self._model.solve()
-        if solution.status is not Status.OPTIMAL:
-            return None
-        values = solution.values
-        amounts = {
-            key: start + values[self._up[key]] - (values[self._down[key]] if key in self._down else 0.0)
-            for key, start in self.problem.starts.items()
-        }
-        overshoot = {name: values[column] for name, column in self._slack.items()}
-        price = solution.objective + self._base + self._fees(amounts)
-        return Plan(amounts, overshoot, price, ()), solution
-
-    def _fees(self, amounts: Mapping[str, float]) -> float:
-        fees = 0.0
-        for key, start in self.problem.starts.items():
-            if abs(amounts[key] - start) > MOVED:
-                fees += self.problem.mover_fee
-                if key in self.problem.newcomers:
-                    fees += self.problem.newcomer_fee
-        return fees
-
-    def _pressing(self, solution: Solution, amounts: Mapping[str, float]) -> tuple[str, ...]:
-        names = [
-            name
-            for name, at in self._row_at.items()
-            if name not in self._slack and abs(solution.row_duals[at]) > MOVED
+    def too_small(self, problem: Problem) -> list[str]:
+        """Return the materials that move by less than they should, the smallest move first."""
+        least, starts = problem.least_moves, problem.starts
+        return [
+            key
+            for key in self.moved(starts)
+            if abs(self.amounts[key] - starts[key]) < least.get(key, 0.0) - MOVED
         ]
-        for row in self.problem.rows:
-            key = self._line_of.get(row.name)
-            if (
-                key
-                and key not in self._held
-                and abs(amounts[key] - row.bound / row.coefficients[key]) <= MOVED
-            ):
-                names.append(row.name)
-        return tuple(sorted(names))
 
-    def settle(self, *, explained: bool = True) -> Plan | None:
-        """Solve, then hold small movers one by one as long as the price with fees falls.
-
-        ``explained`` asks which bounds press.
-        """
-        found = self._solved()
-        if found is None:
-            return None
-        improved = bool(self.problem.mover_fee)
-        while improved:
-            improved = False
-            for key in self._worth_holding(found[0]):
-                self.hold(self._held | {key})
-                tried = self._solved()
-                if tried is not None and _better(tried[0], found[0]):
-                    found, improved = tried, True
-                    break
-                self.hold(self._held - {key})
-        found = self._as_a_person_would(found)
-        return self._explained(*found) if explained else found[0]
-
-    def _as_a_person_would(self, found: tuple[Plan, Solution]) -> tuple[Plan, Solution]:
-        """Hold or push on moves too small or too many where every row is met as well as before."""
-        tried_already: set[tuple[str, bool]] = set()
-        while trial := next((one for one in self._trials(found[0]) if one not in tried_already), None):
-            tried_already.add(trial)
-            key, held = trial
-            before = self._held, dict(self._pushed)
-            self._narrow(key, held=held, rises=found[0].amounts[key] > self.problem.starts[key])
-            tried = self._solved()
-            fewer = tried is not None and tried[0].oddities(self.problem) < found[0].oddities(self.problem)
-            if tried is not None and fewer and _as_met(tried[0], found[0]):
-                found = tried
-            else:
-                self._restore(key, *before)
-        return found
-
-    def _trials(self, plan: Plan) -> list[tuple[str, bool]]:
-        """Return the lines to hold (true) or to push on, the most promising first."""
-        small = plan.too_small(self.problem)
-        many = plan.moved(self.problem.starts) if plan.oddities(self.problem) > len(small) else ()
-        pushing = [(key, False) for key in small if self._can_push(key, plan)]
-        nearly = [one for one in pushing if self._half_way(one[0], plan)]
-        holding = [(key, True) for key in dict.fromkeys([*small, *many]) if self.can_hold(key)]
-        return [*nearly, *holding, *pushing]
-
-    def _half_way(self, key: str, plan: Plan) -> bool:
-        return 2 * abs(plan.amounts[key] - self.problem.starts[key]) >= self.problem.least_moves[key]
-
-    def _can_push(self, key: str, plan: Plan) -> bool:
-        low, high = self._bounds[key]
-        start, least = self.problem.starts[key], self.problem.least_moves[key]
-        return start + least <= high if plan.amounts[key] > start else low <= start - least
-
-    def _narrow(self, key: str, *, held: bool, rises: bool) -> None:
-        if held:
-            self._held |= {key}
-        else:
-            start, least = self.problem.starts[key], self.problem.least_moves[key]
-            self._pushed[key] = (start + least, INFINITY) if rises else (0.0, start - least)
-        self._bound(key)
-
-    def _restore(self, key: str, held: frozenset[str], pushed: dict[str, tuple[float, float]]) -> None:
-        self._held, self._pushed = held, pushed
-        self._bound(key)
-
-    def _worth_holding(self, plan: Plan) -> list[str]:
-        """Return the movers that can be held, the smallest move first.
-
-        Under a fixed total at least two lines move and holding one more never lowers the price without fees:
-        where two old lines move, nothing can be won.
-        """
-        moved = plan.moved(self.problem.starts)
-        if len(moved) <= self._fewest_moves and self.problem.newcomers.isdisjoint(moved):
-            return []
-        return [key for key in moved if self.can_hold(key)]
-
-
-def _fewest_moves(problem: Problem) -> int:
-    """Return how many lines move at least wherever one does: two where the sum of all is fixed."""
-    totals = (row for row in problem.rows if row.sense == "=" and row.penalty is None)
-    fixed = any(
-        all(row.coefficients.get(key) == 1.0 for key in problem.starts) and row.gap(problem.starts) <= MOVED
-        for row in totals
-    )
-    return 2 if fixed else 1
-
-
-def _as_met(tried: Plan, plan: Plan) -> bool:
-    return sum(tried.overshoot.values()) <= sum(plan.overshoot.values()) + CERTIFIED
-
-
-def _better(tried: Plan, plan: Plan) -> bool:
-    return _as_met(tried, plan) and tried.price < plan.price - TOLERANCE
-
-
-def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, float]]]:
-    """Return which hard rows concern one material alone, and the amounts those leave each material.
-
-    Rows over one material that exclude each other stay rows, so that the solver finds the conflict.
-    """
-    line_of: dict[str, str] = {}
-    bounds = dict.fromkeys(problem.starts, (0.0, INFINITY))
-    for row in problem.rows:
-        keys = [key for key, c in row.coefficients.items() if c and key in problem.starts]
-        if row.penalty is not None or len(keys) != 1:
-            continue
-        low, high = _intersection(bounds[keys[0]], row, keys[0])
-        if low <= high:
-            line_of[row.name] = keys[0]
-            bounds[keys[0]] = (low, high)
-    return line_of, bounds
-
-
-def _line_bounds(key: str, rows: Iterable[Row]) -> tuple[float, float]:
-    bounds = (0.0, INFINITY)
-    for row in rows:
-        bounds = _intersection(bounds, row, key)
-    return bounds
-
-
-def _intersection(bounds: tuple[float, float], row: Row, key: str) -> tuple[float, float]:
-    c = row.coefficients[key]
-    ends = sorted((row.lower / c, row.upper / c))
-    return max(bounds[0], ends[0]), min(bounds[1], ends[1])
-
-
-def optimise(problem: Problem) -> Plan | None:
-    """Return the least-priced amounts that meet every hard row, or None where there are none.
-
-    Raises
-    ------
-    SolverError
-        When the solver gives no proof.
-    """
-    return Session(problem).settle()
+    def oddities(self, problem: Problem) -> int:
+        """Return how many moves are too small, and how many lines too many move."""
+        most = problem.movers_at_most
+        too_many = 0 if most is None else max(0, len(self.moved(problem.starts)) - most)
+        return len(self.too_small(problem)) + too_many

@@ -1,1 +1,1 @@
-"""The rules of the trade as typed data: a shape for each file of rules/, read once and whole."""
+"""The rules of the trade: every file of rules/ as typed data, and what they say of one material or pair."""

@@ -9,7 +9,7 @@ from advisor.case.confidence import Confident, confidence_note, solve_with_confi
 from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve
 from advisor.demands.wishes import active_demand
-from advisor.optimise.plan import CERTIFIED
+from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient, names_of

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 from advisor.case.solve import Task
 from advisor.demands.move_prices import move_prices, role_weight
-from advisor.optimise.plan import Plan
-from advisor.optimise.problem import Session
+from advisor.optimise.problem import Plan
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session
 from advisor.recipe.demand import Demand, Side
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import WHOLE

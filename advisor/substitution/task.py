@@ -13,8 +13,8 @@ from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
-from advisor.optimise.plan import MOVED, Problem
-from advisor.optimise.problem import Session
+from advisor.optimise.problem import MOVED, Problem
+from advisor.optimise.session import Session
 from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand
 from advisor.recipe.notebook import Notebook

@@ -14,7 +14,7 @@ from advisor.recipe.request import known_materials
 from advisor.registry import TASKS
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 from advisor.threads import cached_property
 
 SWEPT = {task.swept_as: task for task in TASKS if task.swept_as}
@@ -25,7 +25,7 @@ _PACKS_KEPT = 4
 class Job(NamedTuple):
     """One recipe to be answered: the body of its task, and where its recipe stands in the request."""
 
-    task: Task
+    task: Swept
     body: Any
     place: str = _RECIPE
 

@@ -22,7 +22,7 @@ from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.chunk import Job, Outcome, Setting, refused
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks, in_order
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 from advisor.sweeps.summary import COLUMNS, RECIPE_COLUMNS, recipe_rows, summary_row
 from advisor.sweeps.task import executor_for
 from advisor.tables import read_recipe_tables, write_table
@@ -51,7 +51,7 @@ class Order:
     """
 
     source: Path
-    task: Task
+    task: Swept
     output: Path
     workers: int | None = None
     scheduler: str | None = None

@@ -5,12 +5,12 @@ from typing import Any, cast, get_args
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.sweeps.chunk import Job
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 
-_TASKS = get_args(Task)
+_TASKS = get_args(Swept)
 
 
-def job_of(body: Any, task: Task | None = None) -> Job:
+def job_of(body: Any, task: Swept | None = None) -> Job:
     """Return the job a line asks for.
 
     Parameters
@@ -40,4 +40,4 @@ def job_of(body: Any, task: Task | None = None) -> Job:
         raise InvalidRequest(
             "There is no such task.", [Fault("/task", "is no task", f"one of {', '.join(_TASKS)}")]
         )
-    return Job(cast(Task, named), {name: value for name, value in body.items() if name != "task"})
+    return Job(cast(Swept, named), {name: value for name, value in body.items() if name != "task"})

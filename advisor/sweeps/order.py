@@ -7,12 +7,12 @@ from itertools import islice
 
 from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting
 from advisor.sweeps.executor import Executor
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 
-PER_CHUNK: dict[Task, int] = {"correction": 16, "substitution": 4, "assessment": 32}
+PER_CHUNK: dict[Swept, int] = {"correction": 16, "substitution": 4, "assessment": 32}
 
 
-def chunks(jobs: Iterable[Job | Outcome], task: Task) -> Iterator[Chunk]:
+def chunks(jobs: Iterable[Job | Outcome], task: Swept) -> Iterator[Chunk]:
     """Cut the jobs of a task into chunks that take about as long, whatever the task.
 
     Examples

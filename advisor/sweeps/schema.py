@@ -14,7 +14,7 @@ from advisor.schema.report import History, Report
 from advisor.schema.wishes import Wishes
 from advisor.substitution.schema import OptionsAtMost, SubstitutionAnswer
 
-Task = Literal["correction", "substitution", "assessment"]
+Swept = Literal["correction", "substitution", "assessment"]
 MOST_RECIPES = 10_000
 Anything = Annotated[Any, Field(description="What is no recipe is refused in its place.")]
 Recipes = Annotated[

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 
 COLUMNS = (
     "recipe",
@@ -28,7 +28,7 @@ _PLACES = (
 Row = dict[str, str]
 
 
-def summary_row(task: Task, body: Mapping[str, Any], entry: Mapping[str, Any]) -> Row:
+def summary_row(task: Swept, body: Mapping[str, Any], entry: Mapping[str, Any]) -> Row:
     """Return what a recipe came to.
 
     Parameters

@@ -20,7 +20,7 @@ from advisor.sweeps.schema import (
     SubstitutionSweep,
     SweepAnswer,
     SweepRequest,
-    Task,
+    Swept,
 )
 from advisor.sweeps.tally import Tally
 
@@ -111,7 +111,7 @@ def executor_for(recipes: int, workers: int | None = None, scheduler: str | None
     return Processes(many) if many > 1 else InProcess()
 
 
-def _entry(task: Task, index: int, outcome: Outcome) -> Answered | Refused:
+def _entry(task: Swept, index: int, outcome: Outcome) -> Answered | Refused:
     if outcome.answered:
         return Answered(index=index, answer=SWEPT[task].answer.model_validate_json(outcome.text))
     return Refused(index=index, problem=json.loads(outcome.text))

@@ -12,7 +12,7 @@ from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Rank
 from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingRequest
-from advisor.weighing.weigh_sheet import Balances, make_up, potent, steps_of
+from advisor.weighing.tolerance import Balances, make_up, potent, steps_of
 
 _FINEST_PER_GRAM = 10**6
 _MET = 1e-7

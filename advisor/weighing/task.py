@@ -30,7 +30,7 @@ from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_p
 from advisor.weighing.scale_up import not_yet_learned
 from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
-from advisor.weighing.weigh_sheet import at_limit, tolerance
+from advisor.weighing.tolerance import at_limit, tolerance
 from advisor.weighing.work_steps import Work, last_powder_phase, work_steps
 
 _MET = 1e-7

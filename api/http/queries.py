@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from advisor.printing.weigh_sheet import Units
 from advisor.schema.base import Market
 from advisor.schema.material import Role
-from advisor.sweeps.schema import Task
+from advisor.sweeps.schema import Swept
 
 Limit = Annotated[int, Field(ge=1, le=200)]
 Cursor = Annotated[str, Field(max_length=200)]
@@ -49,7 +49,7 @@ class MaterialsQuery(PageQuery):
 class SweepQuery(Asking):
     """The task of those lines of a sweep that do not name theirs; lines of JSON only."""
 
-    task: Task | None = None
+    task: Swept | None = None
 
 
 class LimitsQuery(LongPageQuery):

@@ -16,7 +16,7 @@ from advisor.registry import task
 from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, refused
 from advisor.sweeps.line import job_of
 from advisor.sweeps.order import chunks
-from advisor.sweeps.schema import SweepAnswer, SweepRequest, Task
+from advisor.sweeps.schema import SweepAnswer, SweepRequest, Swept
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs
 from api.dependencies import Here, Known, known_by, routes
@@ -102,7 +102,7 @@ async def _until_ended(
 
 
 def _line_by_line(
-    named: "_Named", task: Task | None, notebook: Notebook | None, sweeping: Sweeping
+    named: "_Named", task: Swept | None, notebook: Notebook | None, sweeping: Sweeping
 ) -> Response:
     async def answer(lines: Lines) -> AsyncGenerator[bytes, None]:
         async def each() -> AsyncIterator[Chunk]:
@@ -121,7 +121,7 @@ def _line_by_line(
     return Exchange(answer)
 
 
-def _job(line: bytes | None, task: Task | None) -> Job | Outcome:
+def _job(line: bytes | None, task: Swept | None) -> Job | Outcome:
     """Return what a line asks, or the problem it has."""
     try:
         if line is None:

@@ -1,4 +1,4 @@
-"""The next batch in grams, and a pH beside every verb."""
+"""The next batch in whole steps of its balance, what is left of a material, and a pH that was read."""
 
 from typing import Any
 

@@ -10,9 +10,9 @@ from scipy.optimize import linprog
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.demands.target import NO_PAST
-from advisor.optimise.plan import Problem
-from advisor.optimise.problem import Session
+from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.recipe import Recipe

@@ -8,9 +8,9 @@ import pytest
 
 import advisor
 from advisor.optimise.conflict import irreducible
-from advisor.optimise.plan import Problem
-from advisor.optimise.problem import Session, optimise
+from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
+from advisor.optimise.session import Session, optimise
 
 
 def inline(key: str, composition: dict[str, float], price: float) -> dict[str, Any]:
