@@ -101,7 +101,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     for router in _routers(server.rulebook):
         app.router.routes.extend(router.routes)
     docs.add_docs(app)
-    page.add_page(app)
+    page.add_page(app, server.rulebook)
     add_description(app)
     return app
 

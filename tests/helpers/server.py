@@ -65,6 +65,10 @@ class Served:
     def __exit__(self, *_: object) -> None:
         self.stop()
 
+    def asked(self) -> int:
+        """Return how many requests its log tells of."""
+        return self._log.read_text(encoding="utf-8").count('"event": "request"')
+
     def start(self) -> None:
         """Start it and wait until it answers; what it said is in the error where it does not."""
         with self._log.open("ab") as log:

@@ -23,6 +23,8 @@ class Hand:
         self.taps = 0
 
     def open(self, view: str = "") -> None:
+        while self.page.evaluate("Boolean(history.state?.sheet)"):
+            self.page.wait_for_timeout(50)
         self.page.goto(self.url + view)
         expect(self.page.locator("main h1").first).to_be_attached()
 
@@ -60,6 +62,20 @@ class Hand:
         self.tap(batch)
         expect(self.page.locator(".weigh-line").first).to_be_visible()
 
+    def change(self, part: str) -> None:
+        """Open a part of what was told; on a desk it is open."""
+        if self.name == "phone":
+            self.tap(f"Change {part}")
+
+    def save_bowl(self, grams: str = "200 g") -> None:
+        self.page.locator("summary", has_text="Save the dough in the bowl").click()
+        self.tap(grams)
+        expect(self.page.locator(".stage").first).to_be_visible()
+
+    def open_line(self, material: str) -> None:
+        self.page.locator(".recipe-table").get_by_role("button", name=material).first.click()
+        self.taps += 1
+
     def answered(self) -> None:
         expect(self.page.get_by_role("heading", name="The next batch")).to_be_visible()
 
@@ -71,7 +87,7 @@ class Hand:
                     const place = document.querySelector("#answer");
                     let from = 0;
                     const seen = new MutationObserver(() => {
-                        if (!place.querySelector(".moves, .stills")) return;
+                        if (!place.querySelector(".recipe-table")) return;
                         seen.disconnect();
                         requestAnimationFrame(() => setTimeout(() => done(performance.now() - from)));
                     });

@@ -33,7 +33,7 @@ def _answer(hand: Hand) -> None:
     hand.open()
     hand.open_sample()
     hand.answered()
-    hand.page.get_by_role("button", name="Change What happened?").click()
+    hand.change("What happened?")
     _to(hand.page, "next-title")
 
 

@@ -37,8 +37,7 @@ def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, light: Any) 
     assert _violations(hand.page) == []
     hand.say("too_dry")
     hand.answered()
-    hand.tap("200 g")
-    expect(hand.page.locator(".stage").first).to_be_visible()
+    hand.save_bowl()
     assert _violations(hand.page) == []
     hand.shot("answer")
     hand.tap("Not sure? Bench tests")
@@ -63,6 +62,8 @@ def test_the_keyboard_is_enough(hand_at: Callable[..., Hand]) -> None:
     _tab_to(hand.page, "Too dry")
     keyboard.press("Enter")
     hand.answered()
+    _tab_to(hand.page, "Save the dough in the bowl")
+    keyboard.press("Enter")
     _tab_to(hand.page, "200 g")
     keyboard.press("Space")
     expect(hand.page.locator(".stage").first).to_be_visible()
@@ -82,8 +83,7 @@ def test_nothing_is_wider_than_a_small_phone(hand_at: Callable[..., Hand]) -> No
     hand.open()
     hand.open_sample()
     hand.answered()
-    hand.tap("200 g")
-    expect(hand.page.locator(".stage").first).to_be_visible()
+    hand.save_bowl()
     for view in ("", "#weigh", "#dry", "#label", "#notebook"):
         hand.page.goto(hand.url + view)
         hand.page.wait_for_load_state("networkidle")

@@ -7,11 +7,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import Browser, expect
+
 from helpers.server import Served
 from page.hand import Hand
 
 PAGE = Path(__file__).resolve().parents[2] / "api" / "page"
 MOST_BYTES = 300_000
+MOST_COLD, MOST_WARM = 12, 2
 MOST_MS = 1000.0
 
 
@@ -34,11 +37,27 @@ def test_the_whole_page_is_light(hand_at: Callable[..., Hand]) -> None:
     assert sum(sizes) < MOST_BYTES
 
 
+def test_the_page_asks_little_and_stands_at_once(browser: Browser, server: Served) -> None:
+    page = browser.new_page(viewport={"width": 360, "height": 740})
+    asked = []
+    for visit in ("cold", "warm"):
+        before = server.asked()
+        page.goto(server.url)
+        expect(page.locator("main h1").first).to_be_attached()
+        page.wait_for_load_state("networkidle")
+        usable = page.evaluate("performance.getEntriesByName('usable')[0].startTime")
+        asked.append(server.asked() - before)
+        print(f"\n{visit}: {asked[-1]} requests, usable after {usable:.0f} ms")
+    page.close()
+    assert asked[0] <= MOST_COLD
+    assert asked[1] <= MOST_WARM
+
+
 def test_a_tap_is_answered_at_once(hand: Hand) -> None:
     hand.open()
     hand.open_sample()
     hand.answered()
-    hand.page.get_by_role("button", name="Change What happened?").click()
+    hand.change("What happened?")
     taken = [
         hand.painted_ms(f'[data-feel="{feel}"]')
         for feel in ("too_dry", "crumbling", "stays_soft", "too_wet", "too_dry", "crumbling", "too_wet")

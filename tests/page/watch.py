@@ -6,6 +6,8 @@ from playwright.sync_api import Page, Route
 
 _REFUSED = "Failed to load resource: the server responded with a status of 4"
 
+_SILENCES = ("ERR_CONNECTION_REFUSED", "ERR_INTERNET_DISCONNECTED")
+
 
 class Watch:
     """What a page may not do: ask another host, or complain in the console."""
@@ -33,7 +35,7 @@ class Watch:
     def _heard(self, kind: str, text: str) -> None:
         if self.refusals_expected and text.startswith(_REFUSED):
             return
-        if self.silence_expected and "ERR_CONNECTION_REFUSED" in text:
+        if self.silence_expected and any(code in text for code in _SILENCES):
             return
         if kind in ("error", "warning"):
             self.complaints.append(text)

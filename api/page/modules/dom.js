@@ -22,6 +22,30 @@ export const h = (tag, properties = {}, ...children) => fill(document.createElem
 /** Make an SVG element. */
 export const s = (tag, properties = {}, ...children) => fill(document.createElementNS(SVG, tag), properties, children);
 
+/** A button; `more` holds its class and other properties. */
+export const button = (text, onclick, more = {}) => h("button", { type: "button", onclick, ...more }, text);
+
+/** What stands as one line until it is asked for. */
+export const folded = (summary, children, more = {}) =>
+  h("details", { class: "more", ...more }, h("summary", {}, summary), children);
+
+/** A part of an answer under its heading; null where it holds nothing. */
+export const part = (id, title, ...children) =>
+  given(children).length
+    ? h("section", { class: "part", "aria-labelledby": id }, h("h3", { id }, title), ...children)
+    : null;
+
+/** A list of one class. */
+export const list = (name, items) =>
+  h(
+    "ul",
+    { class: name },
+    items.map((item) => h("li", {}, item)),
+  );
+
+/** Whether there is room for recipe and answer side by side. */
+export const isDesk = () => matchMedia("(min-width: 64rem)").matches;
+
 let last = 0;
 
 /** Return an id no other element has. */
@@ -29,11 +53,7 @@ export const uniqueId = (stem) => `${stem}-${(last += 1)}`;
 
 /** A picture from the page's own folder that says nothing the text beside it does not say. */
 export const icon = (name) =>
-  s(
-    "svg",
-    { class: "icon", "aria-hidden": "true", viewBox: "0 0 24 24" },
-    s("use", { href: `/static/pictures/icons.svg#${name}` }),
-  );
+  s("svg", { class: "icon", "aria-hidden": "true", viewBox: "0 0 24 24" }, s("use", { href: `#icon-${name}` }));
 
 /**
  * Move the focus to the first element of a selector.

@@ -1,6 +1,6 @@
 // The one place of a field with its label and of the words that stand beside it when it is wrong.
 
-import { h, uniqueId } from "./dom.js";
+import { button, h, uniqueId } from "./dom.js";
 
 const places = new Map();
 
@@ -134,16 +134,7 @@ export function choice({ label, options, chosen, onchoose, hiddenLabel = false, 
       "div",
       { class: `${kind}-row` },
       options.map(([value, text]) =>
-        h(
-          "button",
-          {
-            type: "button",
-            class: "segment",
-            "aria-pressed": String(value === chosen),
-            onclick: () => onchoose(value),
-          },
-          text,
-        ),
+        button(text, () => onchoose(value), { class: "segment", "aria-pressed": String(value === chosen) }),
       ),
     ),
   );

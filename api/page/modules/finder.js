@@ -3,7 +3,7 @@
 import { h, refill, uniqueId } from "./dom.js";
 import { complain, slot } from "./fields.js";
 import { find } from "./names.js";
-import { t } from "./texts.js";
+import { t } from "./known.js";
 
 const PAUSE_MS = 90;
 

@@ -1,14 +1,15 @@
 // The one place of a material that is not to be had: what may stand in for it.
 
 import { post } from "./api.js";
-import { announce, h, refill } from "./dom.js";
+import { announce, button, h, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
 import { learn, nameOf } from "./names.js";
 import { show, showChange } from "./numbers.js";
 import { recipeOf, surroundings } from "./request.js";
-import { keep, state } from "./state.js";
-import { t } from "./texts.js";
+import { startAgain, state } from "./state.js";
+import { t } from "./known.js";
 import { trouble } from "./trouble.js";
+import { undoable } from "./undo.js";
 
 /** Look for stand-ins at once; the search shows that it runs and can be stopped. */
 export function openMissing(key, bench) {
@@ -56,7 +57,7 @@ const running = (text, stopping, done = undefined) =>
     { class: "running" },
     h("p", {}, text),
     h("progress", { "aria-label": text, ...(done === undefined ? {} : { value: done, max: 1 }) }),
-    h("button", { type: "button", onclick: () => stopping.abort() }, t("words.stop")),
+    button(t("words.stop"), () => stopping.abort()),
   );
 
 function drawn(answer, bench, close) {
@@ -116,20 +117,29 @@ function optionItem(option, bench, close) {
           ),
         )
       : null,
-    h("button", { type: "button", class: "primary", onclick: () => take(option, bench, close) }, t("missing.take")),
+    button(t("missing.take"), () => take(option, bench, close), { class: "primary" }),
   );
 }
 
 async function take(option, bench, close) {
-  state.recipe = {
-    ...state.recipe,
-    unit: "percent",
-    lines: option.recipe.lines.map((line) => ({ key: line.material, amount: String(line.percent), keep: false })),
-  };
-  state.shelf = state.shelf.filter((one) => !option.recipe.lines.some((line) => line.material === one));
-  keep();
-  close();
-  await bench.load();
+  const before = state.recipe.name || t("dough.yours");
+  const stand = [option.replacement].flat().map(nameOf).join(" + ");
+  undoable(
+    t("undo.stand_in"),
+    () =>
+      startAgain({
+        wishes: state.wishes,
+        materials: state.materials,
+        shelf: state.shelf.filter((one) => !option.recipe.lines.some((line) => line.material === one)),
+        recipe: {
+          name: t("missing.named", { name: before, stand }),
+          unit: "percent",
+          lines: option.recipe.lines.map((line) => ({ key: line.material, amount: String(line.percent), keep: false })),
+        },
+      }),
+    bench.show,
+  );
+  await close();
+  await bench.show();
   bench.open("dough");
-  bench.changed();
 }

@@ -1,10 +1,10 @@
 // The one place of a material the library does not have: its form, filled in by the maker.
 
-import { h, refill } from "./dom.js";
+import { button, h, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
 import { choice, field, select } from "./fields.js";
 import { readNumber } from "./numbers.js";
-import { t } from "./texts.js";
+import { t } from "./known.js";
 
 const FORMS = ["powder", "granule", "flake", "liquid", "paste", "soft_solid", "hard_solid"];
 const ROLES = [
@@ -80,7 +80,7 @@ export function openOwnMaterial({ name, onmade }) {
           numbers.map((one) => one.box),
         ),
       ),
-      h("button", { type: "button", class: "primary", onclick: finish }, t("own.take")),
+      button(t("own.take"), finish, { class: "primary" }),
     );
   };
   function finish() {

@@ -1,6 +1,6 @@
 // The one place where what the maker entered becomes the body of a call.
 
-import { readNumber } from "./numbers.js";
+import { readNumber, toGrams } from "./numbers.js";
 
 /** A field that cannot be sent as it is typed; where is a JSON pointer as the server would name it. */
 export class Unreadable extends Error {
@@ -62,13 +62,36 @@ export const surroundings = (state) => ({
   ...(state.shelf.length ? { shelf: state.shelf } : {}),
   ...(state.materials.length ? { materials: state.materials } : {}),
   ...(state.history.length ? { history: state.history } : {}),
+  ...phOf(state),
 });
+
+/** The pH that was read, and in how much dough of the water it was read in; what is no number is not sent. */
+function phOf({ ph }) {
+  const [value, at] = [readNumber(ph?.value), readNumber(ph?.at)];
+  if (value === null || Number.isNaN(value)) return {};
+  return { ph: value, ...(at ? { ph_at_percent: at } : {}) };
+}
 
 export const correctionOf = (state, words) => ({
   recipe: recipeOf(state, words),
   report: state.report,
   ...surroundings(state),
+  batch_grams: batchGrams(state),
+  balance_step: Number(state.weigh.step),
 });
+
+const USUAL_BATCH = 500;
+
+/** What the next batch weighs [g]: as it was told, else as the recipe in grams is, else a usual one. */
+export function batchGrams({ recipe, weigh, mass }) {
+  const told = readNumber(weigh.batch);
+  if (told > 0) return toGrams(told, mass);
+  const written = recipe.lines.reduce((sum, line) => sum + (readNumber(line.amount) || 0), 0);
+  return recipe.unit === "grams" && written > 0 ? Number(written.toFixed(4)) : USUAL_BATCH;
+}
+
+/** Grams as a balance reads them. */
+export const inSteps = (grams, step) => Number((Math.round(grams / step) * step).toFixed(4));
 
 /** The recipe in grams, scaled to what lies in the bowl where it was written in percent. */
 export function bowlOf(state, words, grams) {
@@ -86,10 +109,12 @@ export function bowlOf(state, words, grams) {
 
 /** Turn a request into what the page holds. */
 export function openRequest(state, request) {
-  const { recipe, report, wishes, shelf, materials, history } = request;
+  const { recipe, report, wishes, shelf, materials, history, ph, ph_at_percent: at } = request;
   const unit = recipe.lines.some((line) => line.grams != null) ? "grams" : "percent";
   const { fixed, ...rest } = wishes ?? {};
   Object.assign(state, {
+    id: undefined,
+    answered: null,
     recipe: {
       name: recipe.name ?? "",
       unit,
@@ -102,6 +127,7 @@ export function openRequest(state, request) {
     },
     report: report ? { degree: "clear", signs: [], ...report } : null,
     wishes: rest,
+    ph: { value: String(ph ?? ""), at: String(at ?? "") },
     shelf: shelf ?? [],
     materials: materials ?? [],
     history: history ?? [],

@@ -1,16 +1,10 @@
 // The one place of what stands around every view: name, ways to the other views, light or dark.
 
-import { h, icon, refill } from "./dom.js";
+import { button, h, icon, refill } from "./dom.js";
 import { textures } from "./pictures/patterns.js";
-import { t } from "./texts.js";
+import { t } from "./known.js";
 
-const VIEWS = [
-  ["", "bench"],
-  ["#weigh", "weigh"],
-  ["#dry", "dry"],
-  ["#label", "label"],
-  ["#notebook", "notebook"],
-];
+const VIEWS = ["bench", "weigh", "dry", "label", "plan", "notebook"];
 
 /** Draw the frame; return the element the views are shown in. */
 export function shell(place) {
@@ -26,20 +20,16 @@ export function shell(place) {
       "header",
       { class: "top" },
       h("a", { class: "brand", href: "#", "aria-label": t("shell.home") }, icon("bar"), h("span", {}, t("shell.name"))),
-      h(
-        "button",
-        {
-          type: "button",
-          class: "icon-button",
-          "aria-label": t("shell.theme"),
-          onclick: () => document.dispatchEvent(new Event("theme-toggle")),
-        },
-        icon("lamp"),
-      ),
+      button(icon("lamp"), () => document.dispatchEvent(new Event("theme-toggle")), {
+        class: "icon-button",
+        "aria-label": t("shell.theme"),
+      }),
       h(
         "nav",
         { "aria-label": t("shell.views") },
-        VIEWS.map(([hash, name]) => h("a", { href: hash || "#", "data-hash": hash }, t(`shell.${name}`))),
+        VIEWS.map((name) =>
+          h("a", { href: name === "bench" ? "#" : `#${name}`, "data-view": name }, t(`shell.${name}`)),
+        ),
       ),
     ),
     main,
@@ -51,9 +41,8 @@ export function shell(place) {
 }
 
 /** Say which view is shown. */
-shell.mark = (hash) => {
-  for (const link of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".top nav a"))) {
-    if (link.dataset.hash === hash.replace(/^#$/, "")) link.setAttribute("aria-current", "page");
+shell.mark = (view) => {
+  for (const link of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".top nav a")))
+    if (link.dataset.view === view) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
-  }
 };

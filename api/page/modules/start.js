@@ -1,55 +1,47 @@
 // The one place that starts the page and shows the view the address names.
 
-import { Problem } from "./api.js";
-import { h, refill } from "./dom.js";
-import { loadTexts, t } from "./texts.js";
-import { loadOffers } from "./offers.js";
+import { get } from "./api.js";
+import { refill } from "./dom.js";
+import { know, t } from "./known.js";
 import { shell } from "./shell.js";
-import { trouble } from "./trouble.js";
+import { followOtherTabs, openRecipe } from "./state.js";
 import { loadWindow } from "./window.js";
-import { loadWords } from "./words.js";
+import { show as bench } from "./bench/view.js";
+import { show as dry } from "./dry/view.js";
+import { show as label } from "./label/view.js";
+import { show as notebook } from "./notebook/view.js";
+import { show as plan } from "./plan/view.js";
+import { show as weigh } from "./weigh/view.js";
 
-const VIEWS = {
-  "": () => import("./bench/view.js"),
-  "#weigh": () => import("./weigh/view.js"),
-  "#dry": () => import("./dry/view.js"),
-  "#label": () => import("./label/view.js"),
-  "#notebook": () => import("./notebook/view.js"),
-};
+const VIEWS = { bench, weigh, dry, label, plan, notebook };
 
 async function start() {
-  await loadTexts("en");
   const place = document.getElementById("app");
-  try {
-    await Promise.all([loadWords(), loadOffers()]);
-    await loadWindow();
-  } catch (error) {
-    refill(
-      place,
-      h(
-        "main",
-        { class: "silent" },
-        h("h1", {}, t(error instanceof Problem ? "refusal.title" : "server.silent")),
-        trouble(error),
-        h("button", { class: "primary", onclick: () => location.reload() }, t("words.again")),
-      ),
-    );
-    return;
-  }
+  know(await get(document.documentElement.dataset.start));
+  await loadWindow();
   const main = shell(place);
-  const show = async () => {
-    const view = await (VIEWS[location.hash] ?? VIEWS[""])();
+  const show = () => {
+    const [name, id] = location.hash.slice(1).split("/");
+    const view = name in VIEWS ? name : "bench";
+    if (name === "recipe") openRecipe(id);
+    document.title = `${t(`shell.${view}`)} · ${t("shell.name")}`;
     refill(main);
-    main.dataset.view = location.hash.slice(1) || "bench";
-    shell.mark(location.hash);
-    view.show(main);
+    main.dataset.view = view;
+    shell.mark(view);
+    VIEWS[view](main);
   };
-  addEventListener("hashchange", async () => {
-    await show();
+  addEventListener("hashchange", () => {
+    show();
     scrollTo(0, 0);
     main.focus({ preventScroll: true });
   });
-  await show();
+  followOtherTabs(show);
+  show();
+  performance.mark("usable");
+  navigator.serviceWorker?.register("/worker.js");
 }
 
-start();
+start().catch((error) => {
+  document.getElementById("silent").hidden = false;
+  throw error;
+});

@@ -4,7 +4,7 @@ import { Problem, Unreachable } from "./api.js";
 import { h, icon } from "./dom.js";
 import { complainAll } from "./fields.js";
 import { Unreadable } from "./request.js";
-import { t } from "./texts.js";
+import { t } from "./known.js";
 
 /** The box that stops the eye. */
 export const stopBox = (...lines) =>
@@ -15,7 +15,7 @@ export const stopBox = (...lines) =>
     h(
       "div",
       {},
-      lines.map((line) => h("p", {}, line)),
+      lines.filter(Boolean).map((line) => h("p", {}, line)),
     ),
   );
 

@@ -1,7 +1,7 @@
 // The one place that knows what the maker's past doughs have taught, where the server keeps them.
 
 import { get } from "./api.js";
-import { offers } from "./offers.js";
+import { offers } from "./known.js";
 
 let windows = [];
 let doughs = 0;

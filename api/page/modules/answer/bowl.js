@@ -1,15 +1,15 @@
 // The one place of the dough in the bowl: what to add now, in stages.
 
 import { post } from "../api.js";
-import { announce, h, icon, refill } from "../dom.js";
+import { announce, button, folded, h, icon, list, refill } from "../dom.js";
 import { field, massChoice } from "../fields.js";
 import { learn, nameOf } from "../names.js";
 import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { bowlOf, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { feelNamed, t } from "../known.js";
 import { trouble } from "../trouble.js";
-import { feelNamed } from "../words.js";
+import { handList } from "./first.js";
 
 const TAPS = [100, 200, 500, 1000];
 let asking = null;
@@ -17,14 +17,16 @@ let asking = null;
 /** Draw the part about the bowl; it asks for grams only where the recipe does not say them. */
 export function bowlPart() {
   const result = h("div", { class: "bowl-result", "aria-live": "polite" });
-  const part = h(
-    "section",
-    { class: "part bowl", "aria-labelledby": "bowl-title" },
-    h("h3", { id: "bowl-title" }, t("bowl.title")),
-    asks(result),
-    result,
-  );
-  if (feelNamed(state.report.feel)?.route === "keep") return h("section", { class: "part", hidden: true });
+  if (feelNamed(state.report.feel)?.route === "keep") return null;
+  const remember = (event) => {
+    state.bowl.open = event.currentTarget.open;
+    keep();
+  };
+  const part = folded(h("strong", {}, t("bowl.title")), [asks(result), result], {
+    class: "more part bowl",
+    open: Boolean(state.bowl.open),
+    ontoggle: remember,
+  });
   if (gramsInBowl() !== null) save(result);
   return part;
 }
@@ -61,10 +63,7 @@ function asks(result) {
     "div",
     { class: "bowl-asks" },
     grams,
-    h(
-      "details",
-      { class: "more" },
-      h("summary", {}, t("bowl.more")),
+    folded(t("bowl.more"), [
       h("div", { class: "pair" }, step.box, lost.box),
       massChoice(
         state.mass,
@@ -77,7 +76,7 @@ function asks(result) {
         },
         t("words.mass"),
       ),
-    ),
+    ]),
   );
 }
 
@@ -93,18 +92,14 @@ function gramsField(again) {
     },
   });
   const taps = TAPS.map((grams) =>
-    h(
-      "button",
-      {
-        type: "button",
-        class: "tap",
-        onclick: () => {
-          state.bowl.grams = String(fromGrams(grams, state.mass));
-          input.value = state.bowl.grams;
-          again();
-        },
-      },
+    button(
       showMass(grams, state.mass),
+      () => {
+        state.bowl.grams = String(fromGrams(grams, state.mass));
+        input.value = state.bowl.grams;
+        again();
+      },
+      { class: "tap" },
     ),
   );
   return h("div", {}, box, state.mass === "g" ? h("div", { class: "taps" }, taps) : null);
@@ -156,16 +151,11 @@ function drawn(answer) {
   const advice = answer.advice.filter(({ text }) => !shown.has(text));
   return [
     answer.stages.length ? null : h("p", { class: "verdict" }, t("bowl.nothing")),
-    h(
-      "ol",
-      { class: "stages" },
-      answer.stages.map(stageItem),
-    ),
+    h("ol", { class: "stages" }, answer.stages.map(stageItem)),
     why.size
-      ? h(
-          "ul",
-          { class: "reasons" },
-          [...why].map(([key, text]) => h("li", {}, h("strong", {}, nameOf(key)), " ", text)),
+      ? list(
+          "reasons",
+          [...why].map(([key, text]) => [h("strong", {}, nameOf(key)), " ", text]),
         )
       : null,
     ...answer.shortfalls.map((one) =>
@@ -176,13 +166,7 @@ function drawn(answer) {
         h("p", {}, t("bowl.shortfall", { demand: one.demand, by: one.by, unit: one.unit === "1" ? "" : one.unit })),
       ),
     ),
-    advice.length
-      ? h(
-          "ul",
-          { class: "advice" },
-          advice.map(({ text }) => h("li", {}, icon("hand"), h("p", {}, text))),
-        )
-      : null,
+    handList(advice),
   ].filter(Boolean);
 }
 

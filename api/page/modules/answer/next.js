@@ -1,118 +1,132 @@
-// The one place of the next recipe beside the old one, each change with its reason.
+// The next recipe beside the old one: one table in the order of the recipe, a reason under each line that moves.
 
-import { h, icon } from "../dom.js";
+import { button, folded, h, icon } from "../dom.js";
+import { openSheet } from "../dialog.js";
+import { field } from "../fields.js";
 import { nameOf } from "../names.js";
-import { show, showChange } from "../numbers.js";
+import { fromGrams, show, showChange, showMass } from "../numbers.js";
+import { inSteps } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { offers, t } from "../known.js";
 import { openMissing } from "../missing.js";
 import { openSave } from "../notebook/save.js";
-import { offers } from "../offers.js";
 
 /** Draw the next recipe. */
-export function nextPart(answer, bench) {
-  const moved = new Map(answer.changes.map((change) => [change.material, change]));
-  const gone = answer.changes.filter((change) => change.after === 0);
-  const still = answer.recipe.lines.filter((line) => !moved.has(line.material));
+export function nextPart({ answer, body, said }, bench) {
   return h(
     "section",
     { class: "part", "aria-labelledby": "next-title" },
-    h("h3", { id: "next-title" }, t(answer.status === "unchanged" ? "next.title_unchanged" : "next.title")),
-    moved.size
-      ? h(
-          "ul",
-          { class: "moves" },
-          answer.recipe.lines
-            .filter((line) => moved.has(line.material))
-            .map((line) => move(moved.get(line.material), bench)),
-          gone.map((change) => move(change, bench)),
-        )
-      : null,
-    still.length
-      ? h(
-          "div",
-          {},
-          moved.size ? h("h4", {}, t("next.still")) : null,
-          h(
-            "ul",
-            { class: "stills" },
-            still.map((line) => stillLine(line, bench)),
-          ),
-        )
-      : null,
-    answer.hold_back.length
-      ? h(
-          "p",
-          { class: "hold-back" },
-          t("next.hold_back"),
-          " ",
-          answer.hold_back.map((line) => `${show(line.percent)} % ${nameOf(line.material)}`).join(", "),
-          ".",
-        )
-      : null,
+    h(
+      "div",
+      { class: "next-head" },
+      h("h3", { id: "next-title" }, t(answer.status === "unchanged" ? "next.title_unchanged" : "next.title")),
+      batchField(body, bench),
+    ),
+    recipeTable(answer, body, bench),
+    answer.hold_back.length ? h("p", { class: "hold-back" }, t("next.hold_back"), " ", heldBack(answer)) : null,
     h(
       "div",
       { class: "row" },
-      h(
-        "button",
-        { type: "button", class: "primary", onclick: () => use(answer, "#weigh") },
-        icon("scale"),
-        t("next.weigh"),
-      ),
-      h("button", { type: "button", onclick: () => use(answer, "#label") }, t("next.label")),
-      h("button", { type: "button", onclick: (event) => copy(answer, event.currentTarget) }, t("next.copy")),
-      offers().notebook ? h("button", { type: "button", onclick: () => openSave(answer) }, t("next.save")) : null,
+      button([icon("scale"), t("next.weigh")], () => use(answer, "#weigh"), { class: "primary" }),
+      button(t("next.label"), () => use(answer, "#label")),
+      button(t("next.copy"), (event) => copy(answer, event.currentTarget)),
+      offers().notebook ? button(t("next.save"), () => openSave(answer, said)) : null,
     ),
   );
 }
 
-function move(change, bench) {
-  const name = nameOf(change.material);
-  return h(
-    "li",
-    { class: `move ${change.change > 0 ? "is-up" : "is-down"}` },
-    h(
-      "div",
-      { class: "move-head" },
-      h("strong", {}, name),
-      change.after === 0 ? null : missing(change.material, bench),
-    ),
-    h(
-      "p",
-      { class: "figures" },
-      h("span", { class: "was" }, h("span", { class: "unseen" }, t("next.was")), `${show(change.before)} %`),
-      icon("arrow"),
-      h("span", { class: "now" }, h("span", { class: "unseen" }, t("next.now")), `${show(change.after)} %`),
-      h("span", { class: "by" }, showChange(change.change)),
-    ),
-    h("p", { class: "why" }, change.why),
-    change.why_figures
-      ? h("details", { class: "more" }, h("summary", {}, t("next.why_figures")), h("p", {}, change.why_figures))
-      : null,
-  );
-}
-
-const stillLine = (line, bench) =>
-  h(
-    "li",
-    {},
-    h("span", {}, nameOf(line.material)),
-    h("span", { class: "still-figure" }, `${show(line.percent, 4)} %`),
-    missing(line.material, bench),
-  );
-
-const missing = (key, bench) =>
-  h(
-    "button",
-    {
-      type: "button",
-      class: "icon-button",
-      "aria-label": t("dough.missing", { name: nameOf(key) }),
-      title: t("dough.missing_short"),
-      onclick: () => openMissing(key, bench),
+function batchField(body, bench) {
+  return field({
+    label: t("next.batch"),
+    hiddenLabel: true,
+    unit: state.mass,
+    small: true,
+    pointer: "/batch_grams",
+    value: fromGrams(body.batch_grams, state.mass),
+    onchange: (event) => {
+      state.weigh.batch = event.target.value;
+      bench.changed();
     },
-    icon("empty-scoop"),
+  }).box;
+}
+
+function recipeTable(answer, body, bench) {
+  const { batch_grams: batch, balance_step: step } = body;
+  const moved = new Map(answer.changes.map((change) => [change.material, change]));
+  const after = new Map(answer.recipe.lines.map((line) => [line.material, line.percent]));
+  const written = body.recipe.lines.map((line) => line.material).filter((key) => after.has(key) || moved.has(key));
+  const grams = (key) => moved.get(key)?.grams_after ?? inSteps((batch * (after.get(key) ?? 0)) / 100, step);
+  const rows = [...new Set([...written, ...after.keys()])].flatMap((key) => {
+    const change = moved.get(key);
+    const now = after.get(key) ?? 0;
+    return [
+      h(
+        "tr",
+        { class: change ? "moved" : null },
+        h(
+          "th",
+          { scope: "row" },
+          button(nameOf(key), () => openLine(key, change, bench), { class: "line-name" }),
+        ),
+        h("td", {}, show(change ? change.before : now, 4)),
+        h("td", { class: "now" }, h("span", {}, show(now, 4))),
+        h("td", {}, show(fromGrams(grams(key), state.mass), 3)),
+      ),
+      change
+        ? h(
+            "tr",
+            { class: "reason" },
+            h("td", { colspan: 4 }, h("strong", { class: "by" }, showChange(change.change)), bareReason(change)),
+          )
+        : null,
+    ];
+  });
+  const head = ["material", "was", "now", "grams"].map((name) =>
+    h("th", { scope: "col" }, t(`next.${name}`, { unit: state.mass })),
   );
+  return h(
+    "table",
+    { class: "recipe-table", "aria-labelledby": "next-title" },
+    h("thead", {}, h("tr", {}, head)),
+    h("tbody", {}, rows),
+    h(
+      "tfoot",
+      {},
+      h(
+        "tr",
+        {},
+        h("th", { scope: "row" }, t("next.total")),
+        h("td", {}, "100"),
+        h("td", {}, "100"),
+        h("td", {}, show(fromGrams(batch, state.mass), 3)),
+      ),
+    ),
+  );
+}
+
+/** The reason without the words the row above it already says. */
+function bareReason({ why }) {
+  const because = /^(?:More|Less) .*?, (because .*)$/s.exec(why);
+  return because ? `, ${because[1]}` : ` ${why}`;
+}
+
+/** What there is to say and to do about one line. */
+function openLine(key, change, bench) {
+  const { body, close } = openSheet(nameOf(key));
+  const lacking = button(t("dough.missing_go"), () => (close(), openMissing(key, bench)), { class: "primary" });
+  body.append(
+    h("p", {}, change ? `${showChange(change.change)} %. ${change.why}` : t("next.stays")),
+    change?.why_figures ? folded(t("next.why_figures"), h("p", {}, change.why_figures), { open: true }) : "",
+    lacking,
+  );
+}
+
+const heldBack = ({ hold_back: lines }) =>
+  `${lines
+    .map(
+      (line) => `${line.grams ? showMass(line.grams, state.mass) : `${show(line.percent)} %`} ${nameOf(line.material)}`,
+    )
+    .join("; ")}.`;
 
 function use(answer, view) {
   state.next = answer.recipe;

@@ -1,34 +1,28 @@
 // The one place that chooses the pictures of an answer.
 
-import { h } from "../dom.js";
-import { readNumber, show } from "../numbers.js";
-import { t } from "../texts.js";
-import { state } from "../state.js";
+import { folded, h } from "../dom.js";
+import { show } from "../numbers.js";
+import { t } from "../known.js";
 import { compositionPicture } from "../pictures/composition.js";
-import { wettingPicture } from "../pictures/wetting.js";
-
-/** Draw where the dough lay and where the next one will lie. */
-export const scalePart = (answer) => h("div", { class: "part" }, wettingPicture(answer));
 
 /** Draw the composition before and after, folded. */
-export function picturesPart(answer) {
-  return h(
-    "details",
-    { class: "more" },
-    h("summary", {}, t("pictures.title")),
-    compositionPicture({
-      before: before(),
-      after: answer.recipe.lines,
-      totals: [answer.before.totals, answer.after.totals],
-    }),
-    chances(answer),
+export function picturesPart(answer, { recipe }) {
+  return folded(
+    t("pictures.title"),
+    [
+      compositionPicture({
+        before: inPercent(recipe.lines),
+        after: answer.recipe.lines,
+        totals: [answer.before.totals, answer.after.totals],
+      }),
+      chances(answer),
+    ].filter(Boolean),
   );
 }
 
-function before() {
-  const amounts = state.recipe.lines.map((line) => ({ material: line.key, amount: readNumber(line.amount) || 0 }));
-  const total = amounts.reduce((sum, line) => sum + line.amount, 0) || 1;
-  return amounts.map(({ material, amount }) => ({ material, percent: (100 * amount) / total }));
+function inPercent(lines) {
+  const total = lines.reduce((sum, line) => sum + (line.percent ?? line.grams), 0) || 1;
+  return lines.map(({ material, percent, grams }) => ({ material, percent: (100 * (percent ?? grams)) / total }));
 }
 
 function chances(answer) {

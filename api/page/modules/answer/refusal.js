@@ -1,11 +1,11 @@
 // The one place of a refusal in plain words: what is wrong where, or which demands exclude each other.
 
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { learn, nameOf } from "../names.js";
 import { show } from "../numbers.js";
 import { giveUp } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { checkItem } from "./limits.js";
 import { stopBox } from "../trouble.js";
 
@@ -36,9 +36,7 @@ export function refusalPart({ detail, problem, homeless }, bench) {
                 "li",
                 { class: "kept-line" },
                 h("span", {}, `${one.demand} ${show(one.value, 3)}${one.unit === "1" ? "" : ` ${one.unit}`}`),
-                one.where?.startsWith("/wishes/")
-                  ? h("button", { type: "button", onclick: () => drop(one, bench) }, t("refusal.give_up"))
-                  : null,
+                one.where?.startsWith("/wishes/") ? button(t("refusal.give_up"), () => drop(one, bench)) : null,
               ),
             ),
           ),
@@ -55,7 +53,7 @@ async function drop(demand, bench) {
 }
 
 function nearest(found) {
-  const list = h("ul", { class: "stills stills-plain" });
+  const list = h("ul", { class: "stills" });
   learn(found.recipe.lines.map((line) => line.material)).then(() =>
     refill(
       list,
@@ -89,18 +87,11 @@ function nearest(found) {
       ),
     ),
     list,
-    h(
-      "button",
-      {
-        type: "button",
-        onclick: () => {
-          state.next = found.recipe;
-          keep();
-          location.hash = "#weigh";
-        },
-      },
-      t("next.weigh"),
-    ),
+    button(t("next.weigh"), () => {
+      state.next = found.recipe;
+      keep();
+      location.hash = "#weigh";
+    }),
     h("ul", { class: "checks" }, found.checks.filter((check) => !check.ok).map(checkItem)),
   );
 }

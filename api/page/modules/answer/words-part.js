@@ -1,51 +1,35 @@
-// The one place of cautions, notes and the edition of the rules.
+// Cautions, notes and the edition of the rules.
 
-import { h, icon } from "../dom.js";
-import { t } from "../texts.js";
+import { folded, h, icon, list, part } from "../dom.js";
+import { t } from "../known.js";
 
 const cautionList = (cautions) =>
-  cautions.length
-    ? h(
-        "ul",
-        { class: "cautions" },
-        cautions.map(({ text }) => h("li", {}, icon("warn"), h("p", {}, text))),
-      )
-    : null;
+  list(
+    "cautions",
+    cautions.map(({ text }) => [icon("warn"), h("p", {}, text)]),
+  );
 
 /** Draw what is special to this recipe and must be heeded. */
 export function specialPart({ cautions }) {
   const special = cautions.filter(({ standing }) => !standing);
-  return special.length
-    ? h(
-        "section",
-        { class: "part", "aria-labelledby": "cautions-title" },
-        h("h3", { id: "cautions-title" }, t("cautions.title")),
-        cautionList(special),
-      )
-    : null;
+  return part("cautions-title", t("cautions.title"), special.length ? cautionList(special) : null);
 }
 
 /** Draw what always holds, folded, with the notes and the edition of the rules. */
-export function wordsPart(answer) {
-  const standing = answer.cautions.filter((caution) => caution.standing);
+export function wordsPart({ cautions, notes, rules_version: version }) {
+  const standing = cautions.filter((caution) => caution.standing);
   return h(
     "section",
-    { class: "part" },
+    { class: "part part-folds" },
     standing.length
-      ? h(
-          "details",
-          { class: "more", id: "standing" },
-          h("summary", {}, t("cautions.standing", { count: standing.length })),
-          cautionList(standing),
+      ? folded(t("cautions.standing", { count: standing.length }), cautionList(standing), { id: "standing" })
+      : null,
+    notes.length
+      ? list(
+          "plain notes",
+          notes.map(({ text }) => text),
         )
       : null,
-    answer.notes.length
-      ? h(
-          "ul",
-          { class: "plain notes" },
-          answer.notes.map(({ text }) => h("li", {}, text)),
-        )
-      : null,
-    h("p", { class: "source" }, t("words.edition", { version: answer.rules_version })),
+    h("p", { class: "source" }, t("words.edition", { version })),
   );
 }

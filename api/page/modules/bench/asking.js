@@ -6,19 +6,16 @@ import { clearComplaints, complainAll } from "../fields.js";
 import { learn } from "../names.js";
 import { correctionOf, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { drawAnswer, drawRefusal, drawSilence } from "../answer/view.js";
+import { reportSaid } from "./happened.js";
 
 let asking = null;
+let shown = null;
 
-/** Ask with what is entered now; an older question that is still open is dropped. */
+/** Ask with what is entered now; an older question that is still open is dropped, and what is answered is not asked again. */
 export async function ask(place) {
-  asking?.abort();
-  asking = new AbortController();
-  const { signal } = asking;
   clearComplaints();
-  state.next = null;
-  markStale(place, true);
   let body;
   try {
     body = correctionOf(state, {
@@ -28,17 +25,26 @@ export async function ask(place) {
     });
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;
-    const homeless = complainAll(error.errors);
+    drop();
     markStale(place, false);
-    drawRefusal(place, { detail: t("answer.unreadable"), homeless });
+    drawRefusal(place, { detail: t("answer.unreadable"), homeless: complainAll(error.errors) });
     return;
   }
+  const asked = JSON.stringify(body);
+  if (asked === shown && place.childElementCount) return;
+  drop();
+  asking = new AbortController();
+  const { signal } = asking;
+  if (!place.childElementCount && state.answered) await drawKept(place);
+  markStale(place, true);
   try {
     const answer = await post("/v1/corrections", body, { signal });
     await learn(answer.recipe.lines.map((line) => line.material));
     if (signal.aborted) return;
+    state.answered = { body, answer, said: [state.recipe.name, reportSaid(state.report)].filter(Boolean).join(": ") };
     state.next = answer.recipe;
-    drawAnswer(place, answer);
+    shown = asked;
+    drawAnswer(place, state.answered);
     announce(t(`answer.announce.${answer.status}`, { count: answer.changes.length }));
     keep();
   } catch (error) {
@@ -50,6 +56,18 @@ export async function ask(place) {
   } finally {
     if (!signal.aborted) markStale(place, false);
   }
+}
+
+/** What was answered last, until the server answers again. */
+async function drawKept(place) {
+  await learn(state.answered.answer.recipe.lines.map((line) => line.material));
+  drawAnswer(place, state.answered);
+}
+
+function drop() {
+  asking?.abort();
+  shown = null;
+  state.next = null;
 }
 
 /** Dim the answer that stands there and put it out of use until the new one comes. */

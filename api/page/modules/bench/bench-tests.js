@@ -2,9 +2,8 @@
 
 import { openSheet } from "../dialog.js";
 import { h } from "../dom.js";
-import { t } from "../texts.js";
+import { benchTests, t } from "../known.js";
 import { testPicture } from "../pictures/tests.js";
-import { benchTests } from "../words.js";
 
 /** Show the tests that tell the cases apart, each drawn and in words. */
 export function openBenchTests() {

@@ -1,8 +1,8 @@
 // The one place of the circumstances a dough was judged in: what each is called and how it is given or taken back.
 
-import { h, icon } from "../dom.js";
+import { button, h, icon } from "../dom.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 
 /** Which field of the report answers which question, with values to tap. */
 export const ANSWERED_BY = {
@@ -12,6 +12,7 @@ export const ANSWERED_BY = {
   "since-the-melt": { field: "minutes_since_melt", unit: "min", taps: [10, 30, 90] },
   "room-humidity": { field: "room_rh", unit: "%", taps: [30, 50, 70] },
   "room-temperature": { field: "room_c", unit: "°C", taps: [16, 20, 26] },
+  "dried-days": { field: "dried_days", unit: "d", taps: [2, 7, 14] },
   method: { field: "method", options: ["hand", "mixer", "press"] },
 };
 
@@ -32,19 +33,14 @@ export function circumstances(bench) {
         "li",
         {},
         text,
-        h(
-          "button",
-          {
-            type: "button",
-            class: "icon-button small",
-            "aria-label": t("happened.take_back", { what: text }),
-            onclick: () => {
-              delete state.report[field];
-              bench.redraw();
-              bench.changed();
-            },
-          },
+        button(
           icon("cross"),
+          () => {
+            delete state.report[field];
+            bench.redraw();
+            bench.changed();
+          },
+          { class: "icon-button small", "aria-label": t("happened.take_back", { what: text }) },
         ),
       );
     }),

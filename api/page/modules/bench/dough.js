@@ -1,18 +1,20 @@
 // The one place of the first part of the conversation: what went into the bowl.
 
-import { focusOn, h, icon, refill } from "../dom.js";
+import { button, focusOn, h, icon, isDesk, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
 import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
-import { startAgain, state } from "../state.js";
-import { count, t } from "../texts.js";
+import { keep, recipes, startAgain, state } from "../state.js";
+import { count, t } from "../known.js";
 import { openMissing } from "../missing.js";
 import { openOwnMaterial } from "../own-material.js";
 import { drawLotsOf } from "./lots.js";
 import { openFile, openPaste, openSamples, takeTable } from "./openers.js";
 import { totalBar } from "./total.js";
 import { drawWishes } from "./wishes.js";
+import { undoable } from "../undo.js";
+import { openRecipes } from "../recipes.js";
 
 const PAUSE_MS = 350;
 let waiting = 0;
@@ -20,13 +22,11 @@ let waiting = 0;
 /** Draw the recipe: as one sentence once the talk has moved on, as a list to write on before that. */
 export function drawDough(place, bench) {
   const { lines } = state.recipe;
-  if (lines.length && state.open !== "dough") return refill(place, summary(bench));
+  if (lines.length && state.open !== "dough" && !isDesk()) return refill(place, summary(bench));
   return refill(
     place,
-    h("h2", { id: "dough-title", tabindex: "-1" }, t("dough.title")),
-    lines.length ? list(bench) : starters(bench),
-    adder(bench),
-    ...(lines.length ? below(bench) : []),
+    h("h2", { id: "dough-title", tabindex: "-1" }, state.recipe.name || t("dough.title")),
+    ...(lines.length ? [list(bench), adder(bench), ...below(bench)] : starters(bench)),
   );
 }
 
@@ -41,39 +41,28 @@ function summary(bench) {
       h("h2", { id: "dough-title", tabindex: "-1" }, name || t("dough.yours")),
       h("p", {}, count("dough.lines", lines.length), ", ", sumText()),
     ),
-    h(
-      "button",
-      { type: "button", class: "quiet", onclick: () => bench.open("dough") },
-      t("words.change"),
-      h("span", { class: "unseen" }, ` ${t("dough.title")}`),
-    ),
+    button([t("words.change"), h("span", { class: "unseen" }, ` ${t("dough.title")}`)], () => bench.open("dough"), {
+      class: "quiet",
+    }),
   );
 }
 
-function starters(bench) {
-  return h(
+const starters = (bench) => [
+  h("p", {}, t("shell.does")),
+  adder(bench),
+  h(
     "div",
     { class: "starters" },
-    h(
-      "button",
-      { type: "button", class: "big", onclick: () => openSamples(bench) },
-      icon("bowl"),
-      h("span", {}, t("open.sample")),
-    ),
-    h(
-      "button",
-      { type: "button", class: "big", onclick: () => openPaste(bench) },
-      icon("paste"),
-      h("span", {}, t("open.paste")),
-    ),
-    h(
-      "button",
-      { type: "button", class: "big", onclick: () => openFile(bench) },
-      icon("file"),
-      h("span", {}, t("open.file")),
-    ),
-  );
-}
+    [
+      ["paste", "open.paste", () => openPaste(bench)],
+      ["file", "open.file", () => openFile(bench)],
+      ["bowl", "open.sample", () => openSamples(bench)],
+      recipes().length ? ["book", "recipes.title", openRecipes] : null,
+    ]
+      .filter(Boolean)
+      .map(([name, text, onclick]) => button([icon(name), h("span", {}, t(text))], onclick, { class: "big" })),
+  ),
+];
 
 function adder(bench) {
   const { box, input } = finder({
@@ -90,15 +79,10 @@ function adder(bench) {
       focusOn(`[data-amount="${there < 0 ? state.recipe.lines.length - 1 : there}"]`);
     },
   });
-  const own = h(
-    "button",
-    {
-      type: "button",
-      class: "quiet",
-      hidden: state.recipe.lines.length === 0,
-      onclick: () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }),
-    },
+  const own = button(
     t("finder.own"),
+    () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }),
+    { class: "quiet", hidden: state.recipe.lines.length === 0 },
   );
   return h("div", { class: "adder" }, box, own);
 }
@@ -136,47 +120,35 @@ function knownRow(line, place, bench) {
     "div",
     { class: "line-tools", hidden: true },
     lots,
-    h(
-      "button",
-      {
-        type: "button",
-        class: "segment",
-        "aria-pressed": String(Boolean(line.keep)),
-        onclick: () => {
-          line.keep = !line.keep;
-          again();
-        },
-      },
+    button(
       t("dough.keep"),
-    ),
-    h(
-      "button",
-      {
-        type: "button",
-        class: "segment",
-        onclick: () => {
-          state.recipe.lines.splice(place, 1);
-          again();
-        },
+      () => {
+        line.keep = !line.keep;
+        again();
       },
+      { class: "segment", "aria-pressed": String(Boolean(line.keep)) },
+    ),
+    button(
       t("dough.remove"),
+      () => {
+        undoable(t("undo.line", { name }), () => state.recipe.lines.splice(place, 1), bench.show);
+        again();
+      },
+      { class: "segment" },
     ),
   );
-  const opener = h(
-    "button",
-    {
-      type: "button",
-      class: "line-name",
-      "aria-expanded": "false",
-      onclick: () => {
-        tools.hidden = !tools.hidden;
-        opener.setAttribute("aria-expanded", String(!tools.hidden));
-        if (!tools.hidden) drawLotsOf(line, lots, again);
-      },
+  const opener = button(
+    [
+      h("span", {}, name),
+      line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null,
+      line.lot ? h("span", { class: "tag" }, t("dough.lot", { lot: line.lot })) : null,
+    ],
+    () => {
+      tools.hidden = !tools.hidden;
+      opener.setAttribute("aria-expanded", String(!tools.hidden));
+      if (!tools.hidden) drawLotsOf(line, lots, again);
     },
-    h("span", {}, name),
-    line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null,
-    line.lot ? h("span", { class: "tag" }, t("dough.lot", { lot: line.lot })) : null,
+    { class: "line-name", "aria-expanded": "false" },
   );
   const amount = h("input", {
     type: "text",
@@ -187,8 +159,7 @@ function knownRow(line, place, bench) {
     "aria-label": t(`dough.amount_${unit}`, { name }),
     value: line.amount,
     oninput: (event) => typed(line, event.target, below, bench),
-    onkeydown: (event) =>
-      event.key === "Enter" && focusOn(`[data-amount="${place + 1}"], .adder input`),
+    onkeydown: (event) => event.key === "Enter" && focusOn(`[data-amount="${place + 1}"], .adder input`),
   });
   claim(`/recipe/lines/${place}`, amount, below);
   return h(
@@ -201,17 +172,11 @@ function knownRow(line, place, bench) {
       amount,
       h("span", { class: "unit", "aria-hidden": "true" }, unit === "grams" ? "g" : "%"),
     ),
-    h(
-      "button",
-      {
-        type: "button",
-        class: "icon-button",
-        "aria-label": t("dough.missing", { name }),
-        title: t("dough.missing_short"),
-        onclick: () => openMissing(line.key, bench),
-      },
-      icon("empty-scoop"),
-    ),
+    button(icon("empty-scoop"), () => openMissing(line.key, bench), {
+      class: "icon-button",
+      "aria-label": t("dough.missing", { name }),
+      title: t("dough.missing_short"),
+    }),
     below,
     tools,
   );
@@ -219,6 +184,7 @@ function knownRow(line, place, bench) {
 
 function typed(line, input, below, bench) {
   line.amount = input.value;
+  keep();
   complain(input, below, Number.isNaN(readNumber(input.value)) ? t("dough.no_number") : "");
   document.querySelector("#dough .total")?.replaceWith(totalBar());
   clearTimeout(waiting);
@@ -245,38 +211,29 @@ function unknownRow(line, place, bench) {
     { class: "line line-unknown" },
     box,
     h("span", { class: "line-typed" }, `${line.amount} ${state.recipe.unit === "grams" ? "g" : "%"}`),
-    h(
-      "button",
-      {
-        type: "button",
-        class: "quiet",
-        onclick: () =>
-          openOwnMaterial({
-            name: line.typed,
-            onmade: (material) => {
-              state.materials = [...state.materials, material];
-              remember(material);
-              line.key = material.key;
-              bench.redraw();
-              bench.changed();
-            },
-          }),
-      },
+    button(
       t("finder.own"),
+      () =>
+        openOwnMaterial({
+          name: line.typed,
+          onmade: (material) => {
+            state.materials = [...state.materials, material];
+            remember(material);
+            line.key = material.key;
+            bench.redraw();
+            bench.changed();
+          },
+        }),
+      { class: "quiet" },
     ),
-    h(
-      "button",
-      {
-        type: "button",
-        class: "icon-button",
-        "aria-label": t("dough.remove_this", { name: line.typed }),
-        onclick: () => {
-          state.recipe.lines.splice(place, 1);
-          bench.redraw();
-          bench.changed();
-        },
-      },
+    button(
       icon("cross"),
+      () => {
+        undoable(t("undo.line", { name: line.typed }), () => state.recipe.lines.splice(place, 1), bench.show);
+        bench.redraw();
+        bench.changed();
+      },
+      { class: "icon-button", "aria-label": t("dough.remove_this", { name: line.typed }) },
     ),
   );
 }
@@ -320,27 +277,23 @@ function below(bench) {
       h(
         "div",
         { class: "row" },
-        h("button", { type: "button", class: "quiet", onclick: () => openSamples(bench) }, t("open.sample")),
-        h("button", { type: "button", class: "quiet", onclick: () => openPaste(bench) }, t("open.paste")),
-        h("button", { type: "button", class: "quiet", onclick: () => openFile(bench) }, t("open.file")),
-        h(
-          "button",
-          {
-            type: "button",
-            class: "quiet",
-            onclick: () => {
-              startAgain();
-              location.reload();
-            },
-          },
-          t("dough.again"),
-        ),
+        button(t("open.sample"), () => openSamples(bench), { class: "quiet" }),
+        button(t("open.paste"), () => openPaste(bench), { class: "quiet" }),
+        button(t("open.file"), () => openFile(bench), { class: "quiet" }),
+        button(t("dough.others"), openRecipes, { class: "quiet" }),
+        button(t("dough.again"), () => empty(bench), { class: "quiet" }),
       ),
     ),
     state.report
-      ? h("button", { type: "button", class: "primary", onclick: () => bench.open("answer") }, t("happened.next"))
-      : h("button", { type: "button", class: "primary", onclick: () => bench.open("happened") }, t("dough.next")),
+      ? button(t("happened.next"), () => bench.open("answer"), { class: "primary" })
+      : button(t("dough.next"), () => bench.open("happened"), { class: "primary" }),
   ];
+}
+
+function empty(bench) {
+  undoable(t("undo.emptied"), () => startAgain({ open: "dough" }), bench.show);
+  history.replaceState(null, "", "#");
+  bench.show();
 }
 
 function sumText() {

@@ -1,10 +1,9 @@
 // The one place of the second part of the conversation: what happened to the dough.
 
-import { focusOn, h, refill } from "../dom.js";
+import { button, focusOn, h, isDesk, refill } from "../dom.js";
 import { choice, claim, slot } from "../fields.js";
 import { state } from "../state.js";
-import { has, t } from "../texts.js";
-import { degreeNamed, degrees, feelNamed, feels, signs } from "../words.js";
+import { degreeNamed, degrees, feelNamed, feels, has, signs, t } from "../known.js";
 import { feelPicture } from "../pictures/feels.js";
 import { openBenchTests } from "./bench-tests.js";
 import { circumstances } from "./circumstances.js";
@@ -21,20 +20,14 @@ export function reportSaid({ feel, degree }) {
 export function drawHappened(place, bench) {
   place.hidden = state.recipe.lines.length === 0 || (state.open === "dough" && !state.report);
   if (place.hidden) return;
-  if (state.report && state.open === "answer") return refill(place, summary(bench));
+  if (state.report && state.open === "answer" && !isDesk()) return refill(place, summary(bench));
   refill(
     place,
     h("h2", { id: "happened-title", tabindex: "-1" }, t("happened.title")),
     feelButtons(bench),
     ...(state.report ? details(bench) : []),
-    h("button", { type: "button", class: "quiet", onclick: openBenchTests }, t("happened.tests")),
-    state.report
-      ? h(
-          "button",
-          { type: "button", class: "primary only-narrow", onclick: () => bench.open("answer") },
-          t("happened.next"),
-        )
-      : null,
+    button(t("happened.tests"), openBenchTests, { class: "quiet" }),
+    state.report ? button(t("happened.next"), () => bench.open("answer"), { class: "primary only-narrow" }) : null,
   );
 }
 
@@ -51,14 +44,13 @@ function summary(bench) {
       {},
       h("h2", { id: "happened-title", tabindex: "-1" }, reportSaid(state.report)),
       texts.length ? h("p", {}, texts.join(", ")) : null,
-      circumstances(bench),
     ),
-    h(
-      "button",
-      { type: "button", class: "quiet", onclick: () => bench.open("happened") },
-      t("words.change"),
-      h("span", { class: "unseen" }, ` ${t("happened.title")}`),
+    button(
+      [t("words.change"), h("span", { class: "unseen" }, ` ${t("happened.title")}`)],
+      () => bench.open("happened"),
+      { class: "quiet" },
     ),
+    circumstances(bench),
   );
 }
 
@@ -69,18 +61,11 @@ function feelButtons(bench) {
     "div",
     { class: "feels", role: "group", "aria-labelledby": "happened-title" },
     sorted.map((item) =>
-      h(
-        "button",
-        {
-          type: "button",
-          class: "feel",
-          "data-feel": item.feel,
-          "aria-pressed": String(state.report?.feel === item.feel),
-          onclick: () => choose(item.feel, bench),
-        },
-        feelPicture(item.picture),
-        h("span", {}, feelText(item)),
-      ),
+      button([feelPicture(item.picture), h("span", {}, feelText(item))], () => choose(item.feel, bench), {
+        class: "feel",
+        "data-feel": item.feel,
+        "aria-pressed": String(state.report?.feel === item.feel),
+      }),
     ),
   );
   claim("/report", group, below);
@@ -121,17 +106,11 @@ function details(bench) {
         "div",
         { class: "signs-row" },
         signs().map((item) =>
-          h(
-            "button",
-            {
-              type: "button",
-              class: "sign",
-              "data-sign": item.sign,
-              "aria-pressed": String(seen.includes(item.sign)),
-              onclick: (event) => toggle(item.sign, event.currentTarget, bench),
-            },
-            item.text,
-          ),
+          button(item.text, (event) => toggle(item.sign, event.currentTarget, bench), {
+            class: "sign",
+            "data-sign": item.sign,
+            "aria-pressed": String(seen.includes(item.sign)),
+          }),
         ),
       ),
     ),

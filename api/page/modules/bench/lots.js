@@ -1,9 +1,8 @@
 // The one place where a line is told which delivery it comes from.
 
 import { get } from "../api.js";
-import { h, refill } from "../dom.js";
-import { offers } from "../offers.js";
-import { t } from "../texts.js";
+import { button, refill } from "../dom.js";
+import { offers, t } from "../known.js";
 
 /** Fill a place with the lots kept of a line's material; onchosen is told when another is taken, or none. */
 export async function drawLotsOf(line, place, onchosen) {
@@ -14,18 +13,13 @@ export async function drawLotsOf(line, place, onchosen) {
 
 function lotButton(lot, line, onchosen) {
   const taken = line.lot === lot;
-  return h(
-    "button",
-    {
-      type: "button",
-      class: "segment",
-      "aria-pressed": String(taken),
-      onclick: () => {
-        if (taken) delete line.lot;
-        else line.lot = lot;
-        onchosen();
-      },
-    },
+  return button(
     t("dough.lot", { lot }),
+    () => {
+      if (taken) delete line.lot;
+      else line.lot = lot;
+      onchosen();
+    },
+    { class: "segment", "aria-pressed": String(taken) },
   );
 }

@@ -1,19 +1,20 @@
 // The one place of the ways a recipe comes in: a sample, a pasted table, a file.
 
 import { get } from "../api.js";
-import { h } from "../dom.js";
+import { button, h } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { complain, slot } from "../fields.js";
 import { openRequest } from "../request.js";
 import { state } from "../state.js";
 import { readTable, resolve } from "../table.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
+import { undoable } from "../undo.js";
 
 /** Let the maker choose a sample; its answer is shown at once. */
 export async function openSamples(bench) {
   const { body, close } = openSheet(t("open.samples"));
   try {
-    const { items } = await get("/static/samples.json");
+    const { items } = await get(document.documentElement.dataset.samples);
     body.append(
       h("p", {}, t("open.samples_about")),
       h(
@@ -25,18 +26,13 @@ export async function openSamples(bench) {
             h(
               "li",
               {},
-              h(
-                "button",
-                {
-                  type: "button",
-                  class: "card",
-                  onclick: () => {
-                    close();
-                    take(bench, item.request);
-                  },
+              button(
+                [h("strong", {}, item.title), h("span", {}, item.about)],
+                () => {
+                  close();
+                  take(bench, item.request);
                 },
-                h("strong", {}, item.title),
-                h("span", {}, item.about),
+                { class: "card" },
               ),
             ),
           ),
@@ -49,11 +45,13 @@ export async function openSamples(bench) {
 
 /** Open a request as the samples, the notebook and other tools write it. */
 export async function take(bench, request) {
-  openRequest(state, request);
-  state.open = state.report ? "answer" : "happened";
-  await bench.load();
-  bench.redraw();
-  if (state.report) await bench.ask();
+  const open = () => {
+    openRequest(state, request);
+    state.open = state.report ? "answer" : "happened";
+  };
+  if (state.recipe.lines.length) undoable(t("undo.opened"), open, bench.show);
+  else open();
+  await bench.show();
   bench.open(state.open);
 }
 
@@ -66,17 +64,13 @@ export function openPaste(bench) {
     h("label", { for: "pasted" }, t("open.paste_about")),
     text,
     below,
-    h(
-      "button",
-      {
-        type: "button",
-        class: "primary",
-        onclick: async () => {
-          if (await takeTable(bench, text.value)) close();
-          else complain(text, below, t("open.no_rows"));
-        },
-      },
+    button(
       t("open.take"),
+      async () => {
+        if (await takeTable(bench, text.value)) close();
+        else complain(text, below, t("open.no_rows"));
+      },
+      { class: "primary" },
     ),
   );
   text.focus();

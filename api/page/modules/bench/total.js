@@ -4,7 +4,7 @@ import { h, s } from "../dom.js";
 import { kindOf } from "../names.js";
 import { readNumber, show } from "../numbers.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { fillOf } from "../pictures/patterns.js";
 
 const WIDTH = 600;

@@ -3,11 +3,11 @@
 import { h, refill } from "../dom.js";
 import { learn } from "../names.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { drawAnswer, onAnswer } from "../answer/view.js";
 import { ask } from "./asking.js";
 import { drawDough } from "./dough.js";
-import { drawHappened } from "./happened.js";
+import { drawHappened, reportSaid } from "./happened.js";
 
 /** Show the conversation in an element. */
 export async function show(main) {
@@ -30,18 +30,30 @@ export async function show(main) {
     },
     changed() {
       keep();
+      nameTitle();
       if (state.report) bench.ask();
+      else drawAnswer(answer, null);
     },
     ask: () => ask(answer),
+    async show() {
+      await bench.load();
+      bench.redraw();
+      nameTitle();
+      if (state.report) await bench.ask();
+      else drawAnswer(answer, null);
+    },
     async load() {
       await learn([...state.recipe.lines.map((line) => line.key).filter(Boolean), ...state.shelf]);
     },
   };
   onAnswer({ bench, answer });
-  await bench.load();
-  bench.redraw();
-  if (state.report) await bench.ask();
-  else drawAnswer(answer, null);
+  await bench.show();
+}
+
+/** The title of the window names the recipe and what was reported of it. */
+function nameTitle() {
+  const said = [state.recipe.name, state.report ? reportSaid(state.report) : ""].filter(Boolean).join(": ");
+  document.title = said ? `${said} · ${t("shell.name")}` : t("shell.name");
 }
 
 /** Bring a part of the conversation into view and let a screen reader read on from there. */

@@ -1,13 +1,13 @@
 // The one place of what a maker may want besides a dough that handles: market, strength, price, shelf.
 
-import { h, icon } from "../dom.js";
+import { button, h, icon } from "../dom.js";
 import { claim, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
 import { readNumber } from "../numbers.js";
 import { giveUp } from "../request.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 
 export const MARKETS = ["none", "eu", "uk", "us", "ca", "jp"];
 
@@ -63,9 +63,30 @@ export function drawWishes(bench) {
         bench.changed();
       },
     }),
+    phFields(bench),
     others(bench),
     shelf(bench),
   );
+}
+
+/** The pH that was read of the dough, and in how much dough of the water. */
+function phFields(bench) {
+  const one = (name, pointer, unit) => {
+    const { box, complain } = field({
+      label: t(`wishes.ph_${name}`),
+      small: true,
+      unit,
+      pointer,
+      value: state.ph[name],
+      oninput: (event) => {
+        state.ph = { ...state.ph, [name]: event.target.value };
+        complain(Number.isNaN(readNumber(event.target.value)) ? t("dough.no_number") : "");
+        bench.changed();
+      },
+    });
+    return box;
+  };
+  return h("div", { class: "pair" }, one("value", "/ph"), one("at", "/ph_at_percent", "%"));
 }
 
 /** The wishes that came with an opened recipe and have no field here: each can be taken back. */
@@ -89,23 +110,18 @@ function others(bench) {
         "li",
         {},
         text,
-        h(
-          "button",
-          {
-            type: "button",
-            class: "icon-button small",
-            "aria-label": t("happened.take_back", { what: text }),
-            onclick: () => {
-              giveUp(
-                state,
-                ["", "wishes", ...path.map((step) => step.replaceAll("~", "~0").replaceAll("/", "~1"))].join("/"),
-              );
-              bench.redraw();
-              reopen();
-              bench.changed();
-            },
-          },
+        button(
           icon("cross"),
+          () => {
+            giveUp(
+              state,
+              ["", "wishes", ...path.map((step) => step.replaceAll("~", "~0").replaceAll("/", "~1"))].join("/"),
+            );
+            bench.redraw();
+            reopen();
+            bench.changed();
+          },
+          { class: "icon-button small", "aria-label": t("happened.take_back", { what: text }) },
         ),
       ),
     ),
@@ -144,20 +160,15 @@ function shelf(bench) {
               "li",
               {},
               nameOf(key),
-              h(
-                "button",
-                {
-                  type: "button",
-                  class: "icon-button small",
-                  "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }),
-                  onclick: () => {
-                    state.shelf = state.shelf.filter((one) => one !== key);
-                    bench.redraw();
-                    reopen();
-                    bench.changed();
-                  },
-                },
+              button(
                 icon("cross"),
+                () => {
+                  state.shelf = state.shelf.filter((one) => one !== key);
+                  bench.redraw();
+                  reopen();
+                  bench.changed();
+                },
+                { class: "icon-button small", "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }) },
               ),
             ),
           ),

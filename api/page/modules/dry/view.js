@@ -1,168 +1,237 @@
-// The one place of the drying bars: the maker's weighings, the curve through them, and when they are dry.
+// Drying bars: the maker's weighings of each, the curve through them, and the days to look forward to.
 
 import { post } from "../api.js";
-import { h, refill } from "../dom.js";
-import { claim, clearComplaints, complain, field, slot } from "../fields.js";
+import { button, folded, h, list, refill } from "../dom.js";
+import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
 import { readNumber, show as figure, showMass, toGrams } from "../numbers.js";
+import { recipeOf, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { dryingPicture } from "../pictures/drying.js";
 import { trouble } from "../trouble.js";
+import { undoable } from "../undo.js";
+import { emptyBar, isBlank, localNow, madeOn, weighingsOf, withRoom } from "./rows.js";
 
 const PAUSE_MS = 300;
-const LEAST_ROWS = 4;
 let asking = null;
 let waiting = 0;
 
-/** Show the drying of a bar. */
+const bar = () => state.drying.bars[state.drying.bar];
+
+/** Show the drying of the bars. */
 export function show(main) {
   const log = h("section", { class: "step", "aria-labelledby": "dry-title" });
   const result = h("section", { class: "step", "aria-labelledby": "dried-title", hidden: true });
-  refill(main, h("div", { class: "narrow" }, log, result));
+  refill(main, h("div", { class: "plan" }, log, result));
   drawLog(log, result);
   ask(result);
 }
 
 function drawLog(place, result) {
   const { drying } = state;
-  while (drying.rows.length < LEAST_ROWS || !blank(drying.rows.at(-1)))
-    drying.rows.push({ hours: drying.rows.length ? "" : "0", grams: "" });
+  const again = () => (keep(), drawLog(place, result), ask(result));
   const final = field({
     label: t("dry.final"),
     hint: t("dry.final_hint"),
     unit: state.mass,
     pointer: "/final_grams",
-    value: drying.final,
+    value: bar().final,
     oninput: (event) => {
-      drying.final = event.target.value;
+      bar().final = event.target.value;
       later(place, result);
     },
   });
+  const clear = () => {
+    undoable(t("undo.log"), () => (drying.bars[drying.bar] = emptyBar()), again);
+    again();
+  };
+  const now = () => {
+    const row = withRoom(bar().rows).find((one) => !one.when && one.grams === "");
+    row.when = localNow();
+    again();
+    /** @type {HTMLElement | null} */
+    const grams = document.querySelector(`[data-cell="${bar().rows.indexOf(row)}-grams"]`);
+    grams?.focus();
+  };
+  const key = drying.by === "date" ? "when" : "hours";
   refill(
     place,
     h("h1", { id: "dry-title" }, t("dry.title")),
     h("p", {}, t("dry.about")),
+    barChoice(again),
+    choice({
+      label: t("dry.by"),
+      hiddenLabel: true,
+      chosen: drying.by,
+      options: [
+        ["date", t("dry.by_date")],
+        ["hours", t("dry.by_hours")],
+      ],
+      onchoose: (by) => {
+        drying.by = by;
+        again();
+      },
+    }),
+    drying.by === "date" ? button(t("dry.now"), now, { class: "primary" }) : null,
     h(
       "div",
-      { class: "log", role: "group", "aria-labelledby": "dry-title" },
+      { class: `log log-${drying.by}`, role: "group", "aria-labelledby": "dry-title" },
       h(
         "p",
         { class: "log-head", "aria-hidden": "true" },
-        h("span", {}, t("dry.hours")),
+        h("span", {}, t(`dry.${key}`)),
         h("span", {}, t("dry.grams")),
       ),
-      drying.rows.map((row, index) => logRow(row, index, place, result)),
+      withRoom(bar().rows).map((row, index) => logRow(row, index, key, place, result)),
     ),
-    h(
-      "details",
-      { class: "more", open: Boolean(drying.final) },
-      h("summary", {}, t("dry.more")),
-      final.box,
-      h(
-        "button",
-        {
-          type: "button",
-          class: "quiet",
-          onclick: () => {
-            state.drying = { rows: [], final: "" };
-            keep();
-            drawLog(place, result);
-            ask(result);
-          },
-        },
-        t("dry.again"),
-      ),
-    ),
+    folded(t("dry.more"), [final.box, button(t("dry.again"), clear, { class: "quiet" })], {
+      open: Boolean(bar().final),
+    }),
   );
 }
 
-const blank = (row) => row.hours === "" && row.grams === "";
+function barChoice(again) {
+  const { drying } = state;
+  const another = () => {
+    drying.bars.push(emptyBar());
+    drying.bar = drying.bars.length - 1;
+    again();
+  };
+  return h(
+    "div",
+    { class: "row" },
+    choice({
+      label: t("dry.bars"),
+      hiddenLabel: true,
+      chosen: drying.bar,
+      options: drying.bars.map((_, place) => [place, t("dry.bar", { number: place + 1 })]),
+      onchoose: (place) => {
+        drying.bar = place;
+        again();
+      },
+    }),
+    button(t("dry.another"), another, { class: "quiet" }),
+  );
+}
 
-function logRow(row, index, place, result) {
+function logRow(row, index, key, place, result) {
   const below = slot();
-  const cell = (key) => {
+  const cell = (name, unit, type) => {
     const input = h("input", {
-      type: "text",
-      inputmode: "decimal",
+      type: type ?? "text",
+      inputmode: type ? undefined : "decimal",
       autocomplete: "off",
-      value: row[key],
-      "data-cell": `${index}-${key}`,
-      "aria-label": t(`dry.${key}_of`, { number: index + 1 }),
+      value: row[name] ?? "",
+      "data-cell": `${index}-${name}`,
+      "aria-label": t(`dry.${name}_of`, { number: index + 1 }),
       oninput: (event) => {
-        row[key] = event.target.value;
-        complain(input, below, Number.isNaN(readNumber(input.value)) ? t("dough.no_number") : "");
+        row[name] = event.target.value;
+        complain(input, below, !type && Number.isNaN(readNumber(input.value)) ? t("dough.no_number") : "");
         later(place, result);
       },
     });
-    claim(`/weighings/${index}/${key}`, input, below);
+    claim(`/weighings/${index}/${name === "when" ? "hours" : name}`, input, below);
     return h(
       "span",
       { class: "input" },
       input,
-      h("span", { class: "unit", "aria-hidden": "true" }, key === "hours" ? "h" : state.mass),
+      unit ? h("span", { class: "unit", "aria-hidden": "true" }, unit) : null,
     );
   };
-  return h("div", { class: "log-row" }, cell("hours"), cell("grams"), below);
+  const time = key === "when" ? cell("when", "", "datetime-local") : cell("hours", "h");
+  return h("div", { class: "log-row" }, time, cell("grams", state.mass), below);
 }
 
 function later(place, result) {
   keep();
-  if (state.drying.rows.length && !blank(state.drying.rows.at(-1))) {
+  if (!isBlank(bar().rows.at(-1))) {
     const at = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.cell;
     drawLog(place, result);
     /** @type {HTMLInputElement | null} */
     const again = document.querySelector(`[data-cell="${at}"]`);
     again?.focus();
-    again?.setSelectionRange(again.value.length, again.value.length);
+    if (again?.type === "text") again.setSelectionRange(again.value.length, again.value.length);
   }
   clearTimeout(waiting);
   waiting = setTimeout(() => ask(result), PAUSE_MS);
 }
 
-async function ask(result) {
-  asking?.abort();
-  clearComplaints();
-  const places = [];
-  const weighings = [];
-  state.drying.rows.forEach((row, index) => {
-    const [hours, grams] = [readNumber(row.hours), readNumber(row.grams)];
-    if (hours === null || grams === null || Number.isNaN(hours) || Number.isNaN(grams)) return;
-    places.push(index);
-    weighings.push({ hours, grams: toGrams(grams, state.mass) });
-  });
-  result.hidden = weighings.length < 3;
-  if (result.hidden) return;
-  const final = readNumber(state.drying.final);
-  asking = new AbortController();
+/** The recipe on the bench, where it is whole: it tells what the bar is made of. */
+function recipeHere() {
+  if (!state.recipe.lines.length) return {};
   try {
-    const answer = await post(
-      "/v1/drying",
-      { weighings, ...(final ? { final_grams: toGrams(final, state.mass) } : {}) },
-      { signal: asking.signal },
-    );
-    refill(result, ...drawn(answer, weighings));
+    return { recipe: recipeOf(state, {}), ...(state.materials.length ? { materials: state.materials } : {}) };
   } catch (error) {
-    if (error.name === "AbortError") return;
-    const errors = error.errors?.map((one) => ({
-      ...one,
-      where: (one.where ?? "").replace(/^\/weighings\/(\d+)/, (_, index) => `/weighings/${places[index] ?? index}`),
-    }));
-    refill(result, trouble(error, errors));
+    if (error instanceof Unreadable) return {};
+    throw error;
   }
 }
 
-function drawn(answer, weighings) {
+async function ask(result) {
+  asking?.abort();
+  clearComplaints();
+  const { rows, final } = bar();
+  const written = weighingsOf(rows, state.drying.by);
+  result.hidden = written.length < 3;
+  if (result.hidden) return;
+  const weighings = written.map(({ hours, grams }) => ({ hours, grams: toGrams(grams, state.mass) }));
+  const ended = readNumber(final);
+  const made = madeOn(rows, state.drying.by);
+  const body = {
+    weighings,
+    ...(ended ? { final_grams: toGrams(ended, state.mass) } : {}),
+    ...(made ? { made_on: made } : {}),
+    ...(state.report?.room_rh ? { room_rh: state.report.room_rh } : {}),
+    ...recipeHere(),
+  };
+  asking = new AbortController();
+  const { signal } = asking;
+  if (!result.childElementCount) refill(result, h("p", { role: "status" }, t("dry.asking")));
+  result.classList.add("is-stale");
+  try {
+    const answer = await post("/v1/drying", body, { signal });
+    refill(result, ...drawn(answer, weighings, made));
+  } catch (error) {
+    if (signal.aborted) return;
+    const errors = error.errors?.map((one) => ({
+      ...one,
+      where: (one.where ?? "").replace(
+        /^\/weighings\/(\d+)/,
+        (_, index) => `/weighings/${written[index]?.place ?? index}`,
+      ),
+    }));
+    refill(result, trouble(error, errors));
+  }
+  if (!signal.aborted) result.classList.remove("is-stale");
+}
+
+function drawn(answer, weighings, made) {
   const { typical, low, high } = answer.hours_to_dry;
+  const special = answer.cautions.filter((one) => !one.standing);
+  const standing = answer.cautions.filter((one) => one.standing);
+  const texts = (items) =>
+    list(
+      "plain",
+      items.map(({ text }) => text),
+    );
   return [
     h("h2", { id: "dried-title" }, t("dry.dry_after", { days: figure(typical / 24, 1) })),
-    h("p", {}, t("dry.range", { low: figure(low / 24, 1), high: figure(high / 24, 1), hours: figure(typical, 0) })),
-    dryingPicture(answer, weighings),
-    h(
-      "ul",
-      { class: "plain" },
-      answer.notes.map(({ text }) => h("li", {}, text)),
-      answer.cautions.map(({ text }) => h("li", {}, text)),
-    ),
+    h("p", {}, t("dry.range", { low: figure(low / 24, 1), high: figure(high / 24, 1) })),
+    answer.dates ? dates(answer.dates) : null,
+    dryingPicture(answer, weighings, made),
+    texts([...special, ...answer.notes]),
     answer.final_grams === null ? null : h("p", {}, t("dry.end", { grams: showMass(answer.final_grams, state.mass) })),
-  ].filter(Boolean);
+    standing.length ? folded(t("cautions.standing", { count: standing.length }), texts(standing)) : null,
+  ];
+}
+
+/** The days to look forward to. */
+function dates({ sell, ...days }) {
+  const day = (name, value) => h("div", {}, h("dt", {}, t(`dry.date.${name}`)), h("dd", {}, value));
+  return h(
+    "dl",
+    { class: "facts" },
+    Object.entries(days).map(([name, value]) => day(name, value)),
+    day("sell", t("dry.date.range", sell)),
+  );
 }

@@ -1,13 +1,14 @@
 // The one place of the batch record: what is written down of one batch, and what is still missing.
 
 import { post } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { clearComplaints, field } from "../fields.js";
 import { learn, nameOf } from "../names.js";
 import { readNumber, show, toGrams } from "../numbers.js";
 import { surroundings } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
+import { weighingsOf } from "../dry/rows.js";
 import { trouble } from "../trouble.js";
 
 const PAUSE_MS = 300;
@@ -130,10 +131,11 @@ async function ask(result, recipe) {
     }),
   ];
   const ph = readNumber(record.ph);
-  const drying = state.drying.rows
-    .map((row) => ({ hours: readNumber(row.hours), grams: readNumber(row.grams) }))
-    .filter(({ hours, grams }) => hours !== null && grams)
-    .map(({ hours, grams }) => ({ hours, grams: toGrams(grams, state.mass) }));
+  const { bar, bars, by } = state.drying;
+  const drying = weighingsOf(bars[bar].rows, by).map(({ hours, grams }) => ({
+    hours,
+    grams: toGrams(grams, state.mass),
+  }));
   asking = new AbortController();
   try {
     const answer = await post(
@@ -216,7 +218,7 @@ function drawn(answer) {
       { class: "plain" },
       [...answer.remarks, ...answer.preservation, ...answer.notes].map(({ text }) => h("li", {}, text)),
     ),
-    h("button", { type: "button", class: "primary", onclick: copy }, said),
+    button(said, copy, { class: "primary" }),
   ].filter(Boolean);
 }
 

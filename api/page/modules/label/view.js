@@ -1,11 +1,11 @@
 // The one place of the texts that go with a bar: its ingredient list and its batch record.
 
 import { post } from "../api.js";
-import { h, icon, refill } from "../dom.js";
+import { button, h, icon, refill } from "../dom.js";
 import { select } from "../fields.js";
 import { surroundings } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { MARKETS } from "../bench/wishes.js";
 import { recipeToWeigh } from "../weigh/view.js";
 import { drawRecord } from "./record.js";
@@ -92,6 +92,6 @@ export function copyable(title, text) {
     { class: "copyable" },
     h("h2", {}, title),
     h("p", { class: "copy-text" }, text),
-    h("button", { type: "button", class: "primary", onclick: copy }, said),
+    button(said, copy, { class: "primary" }),
   );
 }

@@ -1,12 +1,11 @@
 // The one place of the doughs that were kept: looked at, judged again, opened, forgotten.
 
 import { erase, get, getTagged, put } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { openRequest } from "../request.js";
 import { keep, state } from "../state.js";
-import { has, t } from "../texts.js";
-import { degreeNamed, feelNamed, feels } from "../words.js";
+import { degreeNamed, feelNamed, feels, has, t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
 import { trouble } from "../trouble.js";
@@ -62,14 +61,15 @@ function doughItem(dough, place) {
     h(
       "div",
       { class: "row" },
-      h("button", { type: "button", onclick: () => open(dough) }, t("notebook.open")),
-      h("button", { type: "button", onclick: () => judge(dough, place) }, t("notebook.outcome")),
-      h("button", { type: "button", class: "quiet", onclick: () => forget(dough, place) }, t("notebook.forget")),
+      button(t("notebook.open"), () => open(dough)),
+      button(t("notebook.outcome"), () => judge(dough, place)),
+      button(t("notebook.forget"), () => forget(dough, place), { class: "quiet" }),
     ),
   );
 }
 
 function open(dough) {
+  keep();
   openRequest(state, { recipe: dough.recipe, report: dough.report });
   state.open = dough.report ? "answer" : "happened";
   keep();
@@ -95,12 +95,9 @@ function judge(dough, place) {
       "div",
       { class: "feels" },
       feels().map((item) =>
-        h(
-          "button",
-          { type: "button", class: "feel", onclick: () => answer(item.feel) },
-          feelPicture(item.picture),
-          h("span", {}, feelText(item.feel)),
-        ),
+        button([feelPicture(item.picture), h("span", {}, feelText(item.feel))], () => answer(item.feel), {
+          class: "feel",
+        }),
       ),
     ),
   );
@@ -124,8 +121,8 @@ function forget(dough, place) {
     h(
       "div",
       { class: "row" },
-      h("button", { type: "button", class: "primary", onclick: go }, t("notebook.forget")),
-      h("button", { type: "button", onclick: close }, t("notebook.keep")),
+      button(t("notebook.forget"), go, { class: "primary" }),
+      button(t("notebook.keep"), close),
     ),
   );
 }

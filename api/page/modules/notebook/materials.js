@@ -1,13 +1,13 @@
 // The one place of the maker's own materials and of the lots that were delivered.
 
 import { erase, get, getTagged, put } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { field } from "../fields.js";
 import { finder } from "../finder.js";
 import { remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { openOwnMaterial } from "../own-material.js";
 import { trouble } from "../trouble.js";
 
@@ -32,7 +32,7 @@ export async function drawMaterials(place) {
     place,
     h("h2", {}, t("notebook.materials")),
     list,
-    h("button", { type: "button", onclick: add }, t("notebook.add_material")),
+    button(t("notebook.add_material"), add),
     h("h2", {}, t("notebook.lots")),
     finder({ label: t("notebook.lots_of"), onfound: (material) => drawLots(lots, material) }).box,
     lots,
@@ -48,20 +48,10 @@ export async function drawMaterials(place) {
               "li",
               { class: "kept-line" },
               h("span", {}, material.name),
-              h(
-                "button",
-                { type: "button", class: "quiet", onclick: () => drawLots(lots, material) },
-                t("notebook.lots"),
-              ),
-              h(
-                "button",
-                {
-                  type: "button",
-                  class: "quiet",
-                  onclick: () => forget(`/v1/materials/${material.key}`, place, again),
-                },
-                t("notebook.forget"),
-              ),
+              button(t("notebook.lots"), () => drawLots(lots, material), { class: "quiet" }),
+              button(t("notebook.forget"), () => forget(`/v1/materials/${material.key}`, place, again), {
+                class: "quiet",
+              }),
             ),
           )
         : [h("li", {}, t("notebook.no_materials"))]),
@@ -97,21 +87,16 @@ async function drawLots(place, material) {
                 "li",
                 { class: "kept-line" },
                 h("span", {}, h("strong", {}, lot.lot), " ", lotWords(lot)),
-                h(
-                  "button",
-                  {
-                    type: "button",
-                    class: "quiet",
-                    onclick: () =>
-                      forget(`/v1/materials/${material.key}/lots/${encodeURIComponent(lot.lot)}`, place, again),
-                  },
+                button(
                   t("notebook.forget"),
+                  () => forget(`/v1/materials/${material.key}/lots/${encodeURIComponent(lot.lot)}`, place, again),
+                  { class: "quiet" },
                 ),
               ),
             )
           : h("li", {}, t("notebook.no_lots")),
       ),
-      h("button", { type: "button", onclick: () => openLot(material, again) }, t("notebook.add_lot")),
+      button(t("notebook.add_lot"), () => openLot(material, again)),
     );
   } catch (error) {
     place.prepend(trouble(error));
@@ -179,6 +164,6 @@ function openLot(material, again) {
       { class: "pair" },
       days.map((one) => one.box),
     ),
-    h("button", { type: "button", class: "primary", onclick: save }, t("save.keep")),
+    button(t("save.keep"), save, { class: "primary" }),
   );
 }

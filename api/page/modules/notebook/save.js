@@ -1,37 +1,43 @@
 // The one place that writes a judged dough into the notebook.
 
 import { post, Problem, put } from "../api.js";
-import { announce, h, icon, refill } from "../dom.js";
+import { announce, button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { field } from "../fields.js";
 import { readNumber, toGrams } from "../numbers.js";
 import { recipeOf } from "../request.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { trouble } from "../trouble.js";
 
 /** Ask for the day and the mass, and keep the dough with its report. */
-export function openSave(answer) {
-  const { body } = openSheet(t("save.title"));
+export function openSave(answer, said) {
+  const { body, close } = openSheet(t("save.title"));
   const made = field({ label: t("record.made_on"), type: "date", pointer: "/made_on", value: today() });
   const batch = field({ label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams", value: state.bowl.grams });
   const notes = field({ label: t("save.notes"), inputmode: "text", pointer: "/notes" });
   const place = h("div", { "aria-live": "polite" });
   const idempotency = crypto.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
   body.append(
-    h("p", {}, t("save.about")),
+    h("p", {}, h("strong", {}, said), " ", t("save.about")),
     h("div", { class: "pair" }, made.box, batch.box),
     notes.box,
-    h("button", { type: "button", class: "primary", onclick: save }, t("save.keep")),
+    button(t("save.keep"), save, { class: "primary" }),
     place,
   );
 
+  let saving = false;
   async function save() {
+    if (saving) return;
+    saving = true;
     try {
       const grams = readNumber(batch.input.value);
       batch.complain(Number.isNaN(grams) ? t("dough.no_number") : "");
-      if (Number.isNaN(grams)) return;
+      if (Number.isNaN(grams)) {
+        saving = false;
+        return;
+      }
       for (const material of state.materials) await keepMaterial(material);
       await post(
         "/v1/doughs",
@@ -55,14 +61,14 @@ export function openSave(answer) {
       refill(
         place,
         h("p", { class: "verdict" }, icon("tick"), t("save.kept")),
-        h(
-          "a",
-          { class: "button", href: "#notebook", onclick: (event) => event.target.closest("dialog").close() },
-          t("save.look"),
-        ),
+        button(t("save.look"), async () => {
+          await close();
+          location.hash = "#notebook";
+        }),
       );
       announce(t("save.kept"));
     } catch (error) {
+      saving = false;
       refill(place, trouble(error));
     }
   }

@@ -1,12 +1,12 @@
 // The one place of what would teach most next: the small test dough, and the bench test of a powder.
 
 import { post } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { finder } from "../finder.js";
 import { learn, nameOf } from "../names.js";
 import { show, showMass } from "../numbers.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { trouble } from "../trouble.js";
 import { learned } from "../window.js";
 import { drawUptakeTest } from "./uptake-test.js";
@@ -60,7 +60,7 @@ function drawn(answer) {
       ),
     ),
     ...answer.notes.map(({ text }) => h("p", {}, text)),
-    h("button", { type: "button", class: "primary", onclick: () => weigh(answer.recipe, batch) }, t("next.weigh")),
+    button(t("next.weigh"), () => weigh(answer.recipe, batch), { class: "primary" }),
   ];
 }
 

@@ -1,12 +1,12 @@
 // The one place of the bench test that measures how much liquid a powder takes up.
 
 import { getTagged, post, Problem, put } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { field, slot, claim, complain } from "../fields.js";
 import { learn, nameOf } from "../names.js";
 import { readNumber, show, toGrams } from "../numbers.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { trouble } from "../trouble.js";
 import { loadWindow } from "../window.js";
 
@@ -29,9 +29,9 @@ export async function drawUptakeTest(place, key) {
     });
     const whole = slot();
     const result = h("div", { "aria-live": "polite" });
-    const button = h("button", { type: "button", class: "primary", onclick: () => measure() }, t("uptake.measure"));
-    claim("/repeats", button, whole);
-    const measure = () => reckon(result, bodyOf(key, powder, rows, whole, button));
+    const asks = button(t("uptake.measure"), () => measure(), { class: "primary" });
+    claim("/repeats", asks, whole);
+    const measure = () => reckon(result, bodyOf(key, powder, rows, whole, asks));
     refill(
       place,
       h("h3", {}, nameOf(key)),
@@ -46,7 +46,7 @@ export async function drawUptakeTest(place, key) {
         { class: "pair" },
         rows.map(({ box }) => box),
       ),
-      button,
+      asks,
       whole,
       result,
     );
@@ -55,7 +55,7 @@ export async function drawUptakeTest(place, key) {
   }
 }
 
-function bodyOf(key, powder, rows, whole, button) {
+function bodyOf(key, powder, rows, whole, asks) {
   const repeats = [];
   for (const { name, input } of rows) {
     const [, place, what] = name.split("/");
@@ -64,7 +64,7 @@ function bodyOf(key, powder, rows, whole, button) {
     repeats[place] = { ...repeats[place], [what]: toGrams(value, state.mass) };
   }
   const filled = repeats.filter(Boolean);
-  complain(button, whole, filled.length ? "" : t("uptake.empty"));
+  complain(asks, whole, filled.length ? "" : t("uptake.empty"));
   if (!filled.length) return null;
   const grams = readNumber(powder.input.value);
   return {
@@ -86,7 +86,7 @@ async function reckon(result, body) {
       h("p", { class: "verdict" }, said(answer.measured)),
       h("p", {}, t("uptake.before", { prior: said(answer.prior), combined: said(answer.combined) })),
       ...answer.notes.map(({ text }) => h("p", {}, text)),
-      h("button", { type: "button", onclick: (event) => keepTest(body, result, event.currentTarget) }, t("save.keep")),
+      button(t("save.keep"), (event) => keepTest(body, result, event.currentTarget)),
     );
   } catch (error) {
     refill(result, trouble(error));

@@ -2,9 +2,8 @@
 
 import { h, refill } from "../dom.js";
 import { choice } from "../fields.js";
-import { offers } from "../offers.js";
+import { offers, t } from "../known.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
 import { drawDoughs } from "./doughs.js";
 import { drawMaterials } from "./materials.js";
 import { drawTrial } from "./trial.js";

@@ -1,9 +1,9 @@
 // The one place that takes the whole notebook out, and puts a whole one in.
 
 import { getTagged, put } from "../api.js";
-import { h, refill } from "../dom.js";
+import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { stopBox, trouble } from "../trouble.js";
 
@@ -46,8 +46,8 @@ function confirm(text, done) {
     h(
       "div",
       { class: "row" },
-      h("button", { type: "button", class: "primary", onclick: go }, t("notebook.replace")),
-      h("button", { type: "button", onclick: close }, t("notebook.keep")),
+      button(t("notebook.replace"), go, { class: "primary" }),
+      button(t("notebook.keep"), close),
     ),
   );
 }

@@ -4,7 +4,7 @@ import { get } from "../api.js";
 import { h, refill } from "../dom.js";
 import { learn, nameOf } from "../names.js";
 import { show } from "../numbers.js";
-import { count, t } from "../texts.js";
+import { count, t } from "../known.js";
 import { narrowingPicture } from "../pictures/narrowing.js";
 import { trouble } from "../trouble.js";
 

@@ -3,7 +3,7 @@
 import { h, s } from "../dom.js";
 import { kindOf, nameOf } from "../names.js";
 import { show } from "../numbers.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { drawnWidth, figure } from "./figure.js";
 import { fillOf } from "./patterns.js";
 

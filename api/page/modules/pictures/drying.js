@@ -3,14 +3,14 @@
 import { h, s } from "../dom.js";
 import { show, showMass } from "../numbers.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { drawnWidth, figure } from "./figure.js";
 
 const [HEIGHT, LEFT, RIGHT, TOP, FLOOR] = [320, 64, 16, 16, 44];
 const STEPS = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 
 /** Draw the drying of a bar. */
-export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, weighings) {
+export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, weighings, made) {
   const width = drawnWidth();
   const points = [...curve, ...weighings];
   const banded = curve.filter((point) => point.low !== null && point.low !== undefined);
@@ -39,10 +39,14 @@ export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, 
         "g",
         {},
         s("path", { d: `M${x(days * 24)} ${HEIGHT - FLOOR}v6`, class: "curve-axis" }),
-        s("text", { x: x(days * 24), y: HEIGHT - FLOOR + 24, class: "axis", "text-anchor": "middle" }, days),
+        s(
+          "text",
+          { x: x(days * 24), y: HEIGHT - FLOOR + 24, class: "axis", "text-anchor": "middle" },
+          made ? dayOf(made, days) : days,
+        ),
       ),
     ),
-    s("text", { x: width - RIGHT, y: HEIGHT - 2, class: "axis axis-end" }, t("drying.days")),
+    s("text", { x: width - RIGHT, y: HEIGHT - 2, class: "axis axis-end" }, t(made ? "drying.dates" : "drying.days")),
     [most, least].map((grams) =>
       s("text", { x: LEFT - 8, y: y(grams) + 5, class: "axis axis-end" }, showMass(grams, state.mass)),
     ),
@@ -69,6 +73,13 @@ export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, 
       }),
     ),
   );
+}
+
+/** The day of the month so many days after another. */
+function dayOf(made, days) {
+  const day = new Date(`${made}T12:00`);
+  day.setDate(day.getDate() + days);
+  return `${day.getDate()}.${day.getMonth() + 1}.`;
 }
 
 function ticks(end, most) {

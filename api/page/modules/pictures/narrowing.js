@@ -2,7 +2,7 @@
 
 import { h, s } from "../dom.js";
 import { show } from "../numbers.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { drawnWidth, figure } from "./figure.js";
 
 const [HEIGHT, LEFT, RIGHT, TOP, FLOOR] = [280, 56, 20, 20, 46];

@@ -2,24 +2,26 @@
 
 import { h, s } from "../dom.js";
 import { show } from "../numbers.js";
-import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { learned } from "../window.js";
 import { drawnWidth, figure } from "./figure.js";
 
 const EDGE = 24;
-const TOP = 84;
-const BOTTOM = 118;
+const TOP = 54;
+const BOTTOM = 88;
+const HEIGHT = 146;
+const CHECK = "how wet it is for its powders";
+const BAND = BOTTOM - TOP + 32;
 const WIDEST = [0.75, 1.35];
 
 /** Draw where the dough was, where the next one is to be, and what is known of the window. */
-export function wettingPicture(answer) {
+export function wettingPicture({ answer, body }) {
   const width = drawnWidth();
   const before = answer.before.consistency.wetness;
   const after = answer.after.consistency.wetness;
   if (before === null || after === null) return h("p", {}, t("wetting.none"));
-  const target = answer.checks.find((check) => check.name === "wetting index");
-  const window = state.history.length ? null : learned(state.report.method);
+  const target = answer.checks.find((check) => check.name === CHECK);
+  const window = body.history ? null : learned(body.report.method);
   const points = [before, after, target?.min, target?.max, window?.low, window?.high].filter(
     (value) => value !== null && value !== undefined,
   );
@@ -28,54 +30,53 @@ export function wettingPicture(answer) {
     EDGE + ((Math.log(value) - Math.log(low)) / (Math.log(high) - Math.log(low))) * (width - 2 * EDGE);
   const picture = s(
     "svg",
-    { viewBox: `0 0 ${width} 200`, class: "wetting" },
+    { viewBox: `0 0 ${width} ${HEIGHT}`, class: "wetting" },
     window ? band(x, window) : null,
     thread(width),
     target ? wanted(x(target.min ?? low), x(target.max ?? high)) : null,
     mark(x(before), TOP, -1, t("wetting.this", { value: show(before, 2) }), "mark-before", width),
     mark(x(after), BOTTOM, 1, t("wetting.next", { value: show(after, 2) }), "mark-after", width),
-    s("text", { x: EDGE, y: 194, class: "axis" }, t("wetting.drier")),
-    s("text", { x: width - EDGE, y: 194, class: "axis axis-end" }, t("wetting.wetter")),
+    s("text", { x: EDGE, y: HEIGHT - 2, class: "axis" }, t("wetting.drier")),
+    s("text", { x: width - EDGE, y: HEIGHT - 2, class: "axis axis-end" }, t("wetting.wetter")),
   );
   return figure(
     t("wetting.title"),
     picture,
-    h("p", {}, words(answer, before, after, target)),
-    h("p", {}, window ? windowWords(window) : t("wetting.no_window")),
+    h("p", { class: "unseen" }, words(answer, before, after, target)),
+    h("p", {}, window ? windowWords(window, after) : t("wetting.no_window")),
   );
 }
 
 function words(answer, before, after, target) {
-  const said = (word) => t(`word.${word}`);
-  const range =
-    target && target.min !== null && target.max !== null
-      ? ` ${t("wetting.wanted", { min: show(target.min, 3), max: show(target.max, 3) })}`
-      : "";
-  return (
-    t("wetting.words", {
-      before: show(before, 2),
-      before_word: said(answer.before.consistency.word),
-      after: show(after, 2),
-      after_word: said(answer.after.consistency.word),
-    }) + range
-  );
+  const said = t("wetting.words", {
+    before: show(before, 2),
+    before_word: t(`word.${answer.before.consistency.word}`),
+    after: show(after, 2),
+    after_word: t(`word.${answer.after.consistency.word}`),
+  });
+  const wished = target && target.min !== null && target.max !== null;
+  return wished ? `${said} ${t("wetting.wanted", { min: show(target.min, 3), max: show(target.max, 3) })}` : said;
 }
 
-const windowWords = (window) =>
-  t(window.doughs ? "wetting.window" : "wetting.window_prior", {
-    low: show(window.low, 2),
-    high: show(window.high, 2),
-    centre: show(window.centre, 2),
-    doughs: window.doughs,
+/** Where doughs work, and why the next one lies elsewhere where it does. */
+function windowWords({ low, high, doughs }, after) {
+  const kind = doughs ? "own" : "prior";
+  const known = t(doughs ? "wetting.window" : "wetting.window_prior", {
+    low: show(low, 2),
+    high: show(high, 2),
+    doughs,
   });
+  if (after >= low && after <= high) return known;
+  return `${known} ${t("wetting.outside", { what: t(`wetting.outside_of.${kind}`, { doughs }) })}`;
+}
 
 function band(x, { low, high, centre }) {
   return s(
     "g",
     { class: "window" },
-    s("rect", { x: x(low), y: 58, width: x(high) - x(low), height: 86, fill: "url(#texture-window)" }),
-    s("path", { d: `M${x(low)} 58v86M${x(high)} 58v86` }),
-    s("path", { d: `M${x(centre)} 58v86`, class: "window-centre" }),
+    s("rect", { x: x(low), y: TOP - 16, width: x(high) - x(low), height: BAND, fill: "url(#texture-window)" }),
+    s("path", { d: `M${x(low)} ${TOP - 16}v${BAND}M${x(high)} ${TOP - 16}v${BAND}` }),
+    s("path", { d: `M${x(centre)} ${TOP - 16}v${BAND}`, class: "window-centre" }),
   );
 }
 
@@ -91,17 +92,17 @@ function thread(width) {
     bottom.unshift(`${x} ${BOTTOM - crack * 0.7 + wet * (7 + 9 * Math.sin(x / 11) ** 2)}`);
   }
   const crumbs = [
-    [8, 100, 4],
-    [15, 90, 3],
-    [12, 112, 3.5],
-    [4, 114, 2.5],
-    [20, 121, 2.5],
+    [8, 16, 4],
+    [15, 6, 3],
+    [12, 28, 3.5],
+    [4, 30, 2.5],
+    [20, 37, 2.5],
   ];
   return s(
     "g",
     { class: "thread" },
     s("path", { d: `M${top.join("L")}L${bottom.join("L")}Z` }),
-    crumbs.map(([cx, cy, r]) => s("circle", { cx, cy, r })),
+    crumbs.map(([cx, cy, r]) => s("circle", { cx, cy: TOP + cy, r })),
   );
 }
 
@@ -124,7 +125,7 @@ function mark(x, y, direction, text, name, width) {
       "text",
       {
         x: anchor === "start" ? x - 11 : anchor === "end" ? x + 11 : x,
-        y: direction < 0 ? tip - 30 : tip + 46,
+        y: direction < 0 ? tip - 28 : tip + 36,
         "text-anchor": anchor,
       },
       text,

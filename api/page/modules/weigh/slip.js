@@ -1,21 +1,21 @@
 // The one place of a slip of the scoop: more in the bowl than the sheet says.
 
 import { post } from "../api.js";
-import { h, icon, refill } from "../dom.js";
+import { button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { choice, field, select } from "../fields.js";
 import { nameOf } from "../names.js";
 import { readNumber, show, showMass, toGrams } from "../numbers.js";
 import { surroundings } from "../request.js";
 import { state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
 import { checkItem } from "../answer/limits.js";
 import { trouble } from "../trouble.js";
 
 /** Ask what went wrong and show both ways out. */
-export function openSlip(sheet, recipe) {
+export function openSlip(sheet, recipe, first = sheet.lines[0].material) {
   const { body } = openSheet(t("slip.title"));
-  const slip = { material: sheet.lines[0].material, mixed: true };
+  const slip = { material: first, mixed: true };
   const result = h("div", { class: "slip-result", "aria-live": "polite" });
   const grams = field({ label: t("slip.grams"), unit: state.mass, pointer: `/weighed` });
   const planned = () => sheet.lines.find((line) => line.material === slip.material).grams;
@@ -52,7 +52,7 @@ export function openSlip(sheet, recipe) {
     hint,
     mixed,
     h("p", { class: "hint" }, t("slip.ticked")),
-    h("button", { type: "button", class: "primary", onclick: ask }, t("slip.ask")),
+    button(t("slip.ask"), ask, { class: "primary" }),
     result,
   );
 

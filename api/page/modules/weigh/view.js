@@ -1,15 +1,18 @@
 // The one place of the weigh sheet: what to weigh, ticked off at the balance, and the work in its order.
 
 import { post, Unreachable } from "../api.js";
-import { h, icon, refill } from "../dom.js";
+import { button, h, icon, refill } from "../dom.js";
 import { choice, clearComplaints, complainAll, field, massChoice } from "../fields.js";
 import { learn } from "../names.js";
 import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
-import { recipeOf, surroundings, Unreadable } from "../request.js";
+import { batchGrams, recipeOf, surroundings, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../texts.js";
+import { t } from "../known.js";
+import { ADDRESS, openGloves } from "./gloves.js";
+import { heldBackOf, stepKey } from "./order.js";
 import { openSlip } from "./slip.js";
 import { trouble } from "../trouble.js";
+import { offerUndo } from "../undo.js";
 
 const STEPS = ["0.01", "0.1", "1"];
 const TAPS = [100, 250, 500, 1000];
@@ -44,7 +47,9 @@ export async function show(main) {
   await learn(recipe.lines.map((line) => line.material));
   drawAsks(asks, sheet);
   if (state.weigh.sheet) drawSheet(sheet, state.weigh.sheet);
-  return ask(sheet);
+  const ready = ask(sheet);
+  if (location.hash === ADDRESS && state.weigh.sheet) openGloves(state.weigh.sheet, recipe);
+  return ready;
 }
 
 function drawAsks(place, sheet) {
@@ -59,7 +64,7 @@ function drawAsks(place, sheet) {
     label: t("weigh.batch"),
     unit: state.mass,
     pointer: "/batch_grams",
-    value: weigh.batch,
+    value: weigh.batch || fromGrams(batchGrams(state), state.mass),
     oninput: (event) => {
       weigh.batch = event.target.value;
       again();
@@ -100,18 +105,14 @@ function drawAsks(place, sheet) {
       "div",
       { class: "taps" },
       TAPS.map((grams) =>
-        h(
-          "button",
-          {
-            type: "button",
-            class: "tap",
-            onclick: () => {
-              weigh.batch = String(fromGrams(grams, state.mass));
-              batch.input.value = weigh.batch;
-              again();
-            },
-          },
+        button(
           showMass(grams, state.mass),
+          () => {
+            weigh.batch = String(fromGrams(grams, state.mass));
+            batch.input.value = weigh.batch;
+            again();
+          },
+          { class: "tap" },
         ),
       ),
     ),
@@ -160,14 +161,13 @@ async function ask(sheet) {
   asking?.abort();
   clearComplaints();
   const { weigh } = state;
-  const batch = readNumber(weigh.batch);
-  if (batch === null) return undefined;
-  if (Number.isNaN(batch)) return complainAll([{ where: "/batch_grams", problem: t("dough.no_number") }]);
+  if (Number.isNaN(readNumber(weigh.batch)))
+    return complainAll([{ where: "/batch_grams", problem: t("dough.no_number") }]);
   const bar = readNumber(weigh.bar);
   const { materials } = surroundings(state);
   const body = {
     recipe: recipeToWeigh(),
-    batch_grams: toGrams(batch, state.mass),
+    batch_grams: batchGrams(state),
     balance_step: Number(weigh.step),
     ...(weigh.fine ? { fine_balance_step: Number(weigh.fine) } : {}),
     ...(bar ? { dried_bar_grams: toGrams(bar, state.mass) } : {}),
@@ -195,7 +195,7 @@ async function ask(sheet) {
 
 function drawSheet(place, sheet) {
   const { ticks } = state.weigh;
-  const kept = new Map([...sheet.hold_back, ...sheet.hold_back_powders].map((line) => [line.material, line.grams]));
+  const kept = heldBackOf(sheet);
   const phases = [...new Set(sheet.lines.map((line) => line.phase))];
   const two = new Set(sheet.lines.map((line) => line.balance)).size > 1;
   const progress = h("p", { class: "progress", role: "status" });
@@ -204,7 +204,7 @@ function drawSheet(place, sheet) {
     progress.textContent = t("weigh.progress", { done, all: sheet.lines.length });
   };
   const tick = (key, checked) => {
-    if (checked) ticks[key] = true;
+    if (checked) ticks[key] = new Date().toISOString();
     else delete ticks[key];
     keep();
     count();
@@ -252,8 +252,8 @@ function drawSheet(place, sheet) {
         { class: "work-step" },
         h("input", {
           type: "checkbox",
-          checked: Boolean(ticks[`step ${one.id} ${one.phase}`]),
-          onchange: (event) => tick(`step ${one.id} ${one.phase}`, event.target.checked),
+          checked: Boolean(ticks[stepKey(one)]),
+          onchange: (event) => tick(stepKey(one), event.target.checked),
         }),
         h(
           "span",
@@ -275,6 +275,7 @@ function drawSheet(place, sheet) {
       h("p", {}, t("weigh.total", { grams: showMass(sheet.total_grams, state.mass) })),
     ),
     progress,
+    button(t("gloves.open"), () => openGloves(sheet, recipeToWeigh()), { class: "primary no-print" }),
     h(
       "div",
       { class: "weigh-phases" },
@@ -334,21 +335,21 @@ function drawSheet(place, sheet) {
     h(
       "div",
       { class: "row no-print" },
-      h("button", { type: "button", class: "primary", onclick: () => print() }, t("weigh.print")),
-      h("button", { type: "button", onclick: () => openSlip(sheet, recipeToWeigh()) }, t("slip.open")),
-      h(
-        "button",
-        {
-          type: "button",
-          onclick: () => {
-            state.weigh.ticks = {};
-            keep();
-            drawSheet(place, sheet);
-          },
-        },
-        t("weigh.untick"),
-      ),
+      button(t("weigh.print"), () => print()),
+      button(t("slip.open"), () => openSlip(sheet, recipeToWeigh())),
+      button(t("weigh.untick"), () => clearTicks(place, sheet)),
     ),
   );
   count();
+}
+
+function clearTicks(place, sheet) {
+  const before = state.weigh.ticks;
+  const set = (ticks) => {
+    state.weigh.ticks = ticks;
+    keep();
+    drawSheet(place, sheet);
+  };
+  set({});
+  offerUndo(t("undo.ticks"), () => set(before));
 }

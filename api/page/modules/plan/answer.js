@@ -1,0 +1,129 @@
+// An answer drawn from its own shape: tables of rows, lists of sentences, pairs of name and figure.
+
+import { folded, h, icon, list } from "../dom.js";
+import { isKnown, nameOf } from "../names.js";
+import { show } from "../numbers.js";
+import { has, t } from "../known.js";
+import { checkItem } from "../answer/limits.js";
+
+const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+const UNITS = { grams: "g", cost: "", price_per_kg: "/kg" };
+
+/** What a field of an answer is called; one without a text is called by its own name. */
+const called = (name) => (has(`plan.part.${name}`) ? t(`plan.part.${name}`) : name.replaceAll("_", " "));
+
+/** Draw the parts of an answer under their names; null where there is nothing to show. */
+export function drawPart(name, value) {
+  const shown = drawValue(name, value);
+  return shown ? h("section", { class: "part" }, h("h3", {}, called(name)), shown) : null;
+}
+
+/** Draw a part as one line that opens. */
+export function drawFolded(name, value) {
+  const shown = drawValue(name, value);
+  return shown ? folded(called(name), shown) : null;
+}
+
+function drawValue(name, value) {
+  if (value === null || value === undefined || value.length === 0) return null;
+  if (name === "checks") return h("ul", { class: "checks checks-rest" }, value.map(checkItem));
+  if (Array.isArray(value)) return rows(name, value);
+  if (isFacts(value)) return facts(value);
+  return h("p", { class: "verdict" }, worded(name, value));
+}
+
+function rows(name, value) {
+  if (!isFacts(value[0]))
+    return list(
+      "plain",
+      value.map((one) => worded(name, one)),
+    );
+  if (value[0].text)
+    return list(
+      "cautions",
+      value.map((one) => [icon(one.severity ? "warn" : "hand"), h("p", {}, one.text)]),
+    );
+  if (value.some((one) => isFacts(one.recipe))) return h("ol", { class: "options" }, value.map(option));
+  return table(value);
+}
+
+/** Rows of the same shape; lists inside a row are told in words. */
+function table(value) {
+  const columns = Object.keys(value[0]).filter((key) => key !== "material" || !value[0].name);
+  const cell = (one, key) =>
+    h("td", { class: typeof one[key] === "number" ? "figure-cell" : null }, worded(key, one[key]));
+  return h(
+    "div",
+    { class: "wide", tabindex: 0, role: "region", "aria-label": columns.map(called).join(", ") },
+    h(
+      "table",
+      { class: "plain-table" },
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          columns.map((key) => h("th", { scope: "col" }, called(key))),
+        ),
+      ),
+      h(
+        "tbody",
+        {},
+        value.map((one) =>
+          h(
+            "tr",
+            {},
+            columns.map((key) => cell(one, key)),
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+/** One of several whole recipes: its lines, and all that is said of it. */
+function option(one, place) {
+  const { recipe, checks, family, ...rest } = one;
+  const kept = ["good_at", "weak_at", "findings"].map((key) => (rest[key]?.length ? drawPart(key, rest[key]) : null));
+  const more = Object.entries(rest).filter(
+    ([key, value]) => value && !["good_at", "weak_at", "findings"].includes(key),
+  );
+  return h(
+    "li",
+    { class: "option" },
+    h("h3", {}, `${place + 1}. ${recipe.name || family || ""}`),
+    table(recipe.lines),
+    kept,
+    more.map(([key, value]) => drawFolded(key, value)),
+    drawFolded("checks", checks),
+  );
+}
+
+const facts = (value) =>
+  h(
+    "dl",
+    { class: "facts" },
+    Object.entries(value)
+      .filter(([, one]) => one !== null && one !== undefined && !(Array.isArray(one) && !one.length))
+      .map(([key, one]) =>
+        h("div", {}, h("dt", {}, isKnown(key) ? nameOf(key) : called(key)), h("dd", {}, worded(key, one))),
+      ),
+  );
+
+/** A value in words: names for keys, figures with their unit, lists one after another. */
+function worded(name, value) {
+  if (value === null || value === undefined) return "–";
+  if (typeof value === "boolean") return t(value ? "plan.yes" : "plan.no");
+  if (typeof value === "number") return `${show(value, 3)} ${UNITS[name] ?? ""}`.trim();
+  if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
+  if (isFacts(value)) {
+    const told = Object.entries(value).filter(([, one]) => one !== null && one !== undefined);
+    return told
+      .map(([key, one]) =>
+        key === "material" || key === "text" ? worded(key, one) : `${called(key)} ${worded(key, one)}`,
+      )
+      .join(", ");
+  }
+  return isKnown(value) ? nameOf(value) : has(`plan.option.${value}`) ? t(`plan.option.${value}`) : String(value);
+}

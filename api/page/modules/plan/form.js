@@ -1,0 +1,149 @@
+// A form drawn from a description: a field a value, kept as it is typed, complaints beside it.
+
+import { button, folded, h, icon } from "../dom.js";
+import { claim, field, select } from "../fields.js";
+import { finder } from "../finder.js";
+import { nameOf } from "../names.js";
+import { readNumber, toGrams } from "../numbers.js";
+import { recipeOf, Unreadable } from "../request.js";
+import { keep, recipes, state } from "../state.js";
+import { has, t } from "../known.js";
+
+/** What a path is called: "batches.1.recipe" is "Batch 2: recipe". */
+function labelOf(at) {
+  const place = /^(batches|recipes)\.(\d+)\.?/.exec(at);
+  const bare = place ? at.slice(place[0].length) || "recipe" : at;
+  const text = t(`plan.field.${bare.replaceAll(".", "_")}`);
+  return place ? `${t(`plan.${place[1]}`, { number: Number(place[2]) + 1 })}: ${text}` : text;
+}
+
+/** The recipes there are to choose from: the one on the bench, its next, and those of this device. */
+export function choosable() {
+  const name = state.recipe.name || t("dough.yours");
+  const here = state.recipe.lines.length ? [["bench", name]] : [];
+  const next = state.next ? [["next", t("plan.next_of", { name })]] : [];
+  const others = recipes().filter((one) => one.id !== state.id);
+  return [...here, ...next, ...others.map((one) => [one.id, one.own.recipe.name || t("dough.yours")])];
+}
+
+/** The recipe behind a choice, as calls take it; null where it cannot be read. */
+function chosenRecipe(id) {
+  if (id === "next") return state.next;
+  const own = id === "bench" ? state : recipes().find((one) => one.id === id)?.own;
+  try {
+    return own ? recipeOf(own, {}) : null;
+  } catch (error) {
+    if (error instanceof Unreadable) return null;
+    throw error;
+  }
+}
+
+/** Draw the fields of a task; changed is told after each. */
+export function drawForm({ fields }, values, changed) {
+  const drawn = (asked) => drawField(asked, values, changed);
+  const more = fields.filter((asked) => asked.more);
+  return [
+    ...fields.filter((asked) => !asked.more).map(drawn),
+    more.length ? folded(t("plan.more"), h("div", { class: "pair" }, more.map(drawn))) : null,
+  ];
+}
+
+function drawField({ at, kind, unit, value, options, needed }, values, changed) {
+  const label = labelOf(at);
+  const pointer = `/${at.replaceAll(".", "/")}`;
+  const set = (given) => {
+    values[at] = given;
+    keep();
+    changed();
+  };
+  if (kind === "recipe") {
+    const found = needed ? choosable() : [["", t("plan.none")], ...choosable()];
+    values[at] = found.some(([id]) => id === values[at]) ? values[at] : found[Number(at.endsWith("1"))]?.[0];
+    return select({ label, chosen: values[at], options: found, onchoose: set });
+  }
+  if (kind === "choice") {
+    values[at] ??= String(options[0]);
+    return select({
+      label,
+      chosen: values[at],
+      options: options.map((one) => [String(one), optionText(one)]),
+      onchoose: set,
+    });
+  }
+  if (kind === "flags") return flags(label, options, values[at] ?? [], set);
+  if (kind === "materials") return shelf(label, values[at] ?? startingShelf(), set, pointer);
+  values[at] ??= value ?? "";
+  return field({
+    label,
+    unit: kind === "mass" ? state.mass : unit,
+    inputmode: kind === "text" ? "text" : "decimal",
+    pointer,
+    value: values[at],
+    onchange: (event) => set(event.target.value),
+  }).box;
+}
+
+const optionText = (one) =>
+  has(`plan.option.${one}`) ? t(`plan.option.${one}`) : has(`market.${one}`) ? t(`market.${one}`) : `${one} g`;
+const startingShelf = () => [
+  ...new Set([...state.recipe.lines.map((line) => line.key).filter(Boolean), ...state.shelf]),
+];
+
+const flags = (label, options, chosen, set) =>
+  h(
+    "div",
+    { class: "signs-row", role: "group", "aria-label": label },
+    options.map((one) =>
+      button(
+        t(`plan.option.${one}`),
+        (event) => {
+          const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
+          event.currentTarget.setAttribute("aria-pressed", String(on));
+          chosen = on ? [...chosen, one] : chosen.filter((each) => each !== one);
+          set(chosen);
+        },
+        { class: "sign", "aria-pressed": String(chosen.includes(one)) },
+      ),
+    ),
+  );
+
+function shelf(label, chosen, set, pointer) {
+  const place = h("ul", { class: "told-list" });
+  const draw = () =>
+    place.replaceChildren(
+      ...chosen.map((key) => {
+        const out = () => take(chosen.filter((one) => one !== key));
+        const words = { class: "icon-button small", "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }) };
+        return h("li", {}, nameOf(key), button(icon("cross"), out, words));
+      }),
+    );
+  const take = (keys) => {
+    chosen = keys;
+    draw();
+    set(keys);
+  };
+  const { box, input, slot: below } = finder({ label, onfound: ({ key }) => take([...new Set([...chosen, key])]) });
+  claim(pointer, input, below);
+  draw();
+  return h("div", { class: "shelf" }, box, place);
+}
+
+/** What stands in the form, as values of the body; what is no number stays text, and the server says so beside it. */
+export function valuesOf({ fields }, values) {
+  const read = {
+    recipe: chosenRecipe,
+    mass: (text) => numberOf(text, (number) => toGrams(number, state.mass)),
+    number: (text) => numberOf(text, (number) => number),
+    choice: (text) =>
+      ["true", "false"].includes(text) ? text === "true" : Number.isNaN(Number(text)) ? text : Number(text),
+    materials: (keys) => keys ?? startingShelf(),
+  };
+  return Object.fromEntries(
+    fields.map(({ at, kind }) => [at, kind in read ? read[kind](values[at]) : values[at]?.length ? values[at] : null]),
+  );
+}
+
+function numberOf(text, turned) {
+  const number = readNumber(text);
+  return number === null ? null : Number.isNaN(number) ? text : turned(number);
+}

@@ -1,0 +1,123 @@
+// What else may be asked: a description a task, of its fields and of the order of its answer. Nothing here draws.
+
+/**
+ * @typedef {object} Asked a field: where its value goes in the body, and what kind of value it is
+ * @property {string} at path in the body
+ * @property {"recipe"|"mass"|"number"|"text"|"choice"|"flags"|"materials"} kind
+ * @property {boolean} [needed]
+ * @property {string} [unit]
+ * @property {string} [value] what stands there first
+ * @property {any[]} [options] of a choice or of flags
+ * @property {boolean} [more] whether it is folded
+ *
+ * @typedef {object} Task
+ * @property {string} path
+ * @property {Asked[]} fields
+ * @property {string[]} shown parts of the answer, in their order
+ * @property {string[]} [folded] parts that are one line until asked for
+ * @property {"materials"} [takes] what of the answer can be taken over
+ */
+
+/** @type {Asked} */
+const RECIPE = { at: "recipe", kind: "recipe", needed: true };
+/** @type {Asked} */
+const BATCH = { at: "batch_grams", kind: "mass", needed: true, value: "500" };
+/** @type {Asked} */
+const MARKET = { at: "wishes.market", kind: "choice", options: ["none", "eu", "uk", "us", "ca", "jp"] };
+/** @type {(number: number, needed: boolean) => Asked[]} */
+const batch = (number, needed) => [
+  { at: `batches.${number}.recipe`, kind: "recipe", needed },
+  { at: `batches.${number}.batch_grams`, kind: "mass", value: "500" },
+  { at: `batches.${number}.balance_step`, kind: "choice", options: [0.1, 1, 0.01] },
+];
+/** @type {(at: string) => Asked} */
+const sum = (at) => ({ at, kind: "number", more: true });
+
+/** @type {Record<string, Task>} */
+export const TASKS = {
+  look: {
+    path: "/v1/assessments",
+    fields: [RECIPE, MARKET],
+    shown: ["findings", "totals", "consistency"],
+    folded: ["checks"],
+  },
+  compare: {
+    path: "/v1/comparisons",
+    fields: [{ ...RECIPE, at: "recipes.0" }, { ...RECIPE, at: "recipes.1" }, MARKET],
+    shown: ["shifts", "lines", "label"],
+    folded: ["a", "b"],
+  },
+  cost: {
+    path: "/v1/costings",
+    fields: [
+      RECIPE,
+      BATCH,
+      { at: "dried_bar_grams", kind: "mass", needed: true, value: "80" },
+      { at: "currency", kind: "text" },
+      ...["per_bar.wrap", "per_bar.label", "per_bar.other", "per_batch.work", "per_batch.other", "factor"].map(sum),
+      { at: "loss_percent", kind: "number", unit: "%", more: true },
+    ],
+    shown: ["price", "bars", "per_bar", "per_batch", "unpriced", "moved"],
+    folded: ["lines", "sold"],
+  },
+  day: {
+    path: "/v1/day-plans",
+    fields: [...batch(0, true), ...batch(1, false), ...batch(2, false)],
+    shown: ["materials", "order", "melt"],
+    folded: ["phases"],
+  },
+  draft: {
+    path: "/v1/drafts",
+    fields: [
+      { at: "shelf", kind: "materials", needed: true },
+      {
+        at: "wishes.claims",
+        kind: "flags",
+        options: ["sulfate_free", "palm_free", "vegan", "unscented", "not_ethoxylated"],
+      },
+      { at: "wishes.used_on", kind: "choice", options: ["hand_and_body", "face", "hair"] },
+      MARKET,
+      { at: "wishes.active.min", kind: "number", unit: "%", more: true },
+      { at: "wishes.active.max", kind: "number", unit: "%", more: true },
+      { ...BATCH, needed: false },
+    ],
+    shown: ["options"],
+  },
+  rework: {
+    path: "/v1/reworks",
+    fields: [
+      RECIPE,
+      { at: "dried", kind: "choice", options: [false, true], needed: true },
+      { at: "mass_left", kind: "number", unit: "%", more: true },
+      { at: "grams", kind: "mass" },
+    ],
+    shown: ["material", "lots", "expires"],
+    takes: "materials",
+  },
+  dose: {
+    path: "/v1/ph-doses",
+    fields: [
+      { at: "first_ph", kind: "number", needed: true },
+      { at: "dose", kind: "number", needed: true },
+      { at: "unit", kind: "choice", options: ["grams", "millilitres", "drops"] },
+      { at: "second_ph", kind: "number", needed: true },
+      { at: "target_ph", kind: "number", needed: true, value: "5.5" },
+      { at: "test_percent", kind: "number", unit: "%", needed: true, value: "10" },
+      { at: "test_dough_grams", kind: "mass", more: true },
+      { at: "batch_grams", kind: "mass", more: true },
+      { at: "confirmed", kind: "choice", options: [false, true], more: true },
+    ],
+    shown: ["state", "pour_first", "next_dose", "reaches_ph", "capped", "batch_dose", "batch_trial_dose"],
+  },
+  strength: {
+    path: "/v1/strengths",
+    fields: [
+      RECIPE,
+      { at: "balance_step", kind: "choice", options: [0.1, 1, 0.01] },
+      { at: "band.min", kind: "number", unit: "%" },
+      { at: "band.max", kind: "number", unit: "%" },
+    ],
+    shown: ["mean", "sd", "interval80", "chance_in_band", "band"],
+    folded: ["contributions"],
+  },
+};

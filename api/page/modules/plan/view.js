@@ -1,0 +1,116 @@
+// What surrounds a corrected recipe: looked at, compared, costed, planned, drafted, reworked; each with an address.
+
+import { post } from "../api.js";
+import { button, h, list, refill } from "../dom.js";
+import { clearComplaints } from "../fields.js";
+import { learn, remember } from "../names.js";
+import { keep, state } from "../state.js";
+import { count, t } from "../known.js";
+import { trouble } from "../trouble.js";
+import { drawFolded, drawPart } from "./answer.js";
+import { bodyOf } from "./body.js";
+import { choosable, drawForm, valuesOf } from "./form.js";
+import { TASKS } from "./tasks.js";
+
+let asking = null;
+
+/** Show the task the address names. */
+export async function show(main) {
+  const named = location.hash.split("/")[1];
+  const name = named in TASKS ? named : "look";
+  const task = TASKS[name];
+  const form = h("section", { class: "step", "aria-labelledby": "plan-title" });
+  const result = h("section", { class: "step", hidden: true, "aria-live": "polite", "aria-label": t("plan.answer") });
+  refill(main, h("div", { class: "plan" }, form, result));
+  document.title = `${t(`plan.task.${name}`)} · ${t("shell.name")}`;
+  await learn([...state.recipe.lines.map((line) => line.key).filter(Boolean), ...state.shelf]);
+  const values = ((state.plan ??= {})[name] ??= {});
+  const stale = () => {
+    result.classList.add("is-stale");
+    result.inert = true;
+  };
+  const bare = !choosable().length && task.fields.some(({ kind, needed }) => kind === "recipe" && needed);
+  refill(
+    form,
+    h("h1", { id: "plan-title" }, t("plan.title")),
+    h(
+      "nav",
+      { class: "segments-row", "aria-label": t("plan.tasks") },
+      Object.keys(TASKS).map((one) =>
+        h(
+          "a",
+          { class: "button", href: `#plan/${one}`, "aria-current": one === name ? "page" : null },
+          t(`plan.task.${one}`),
+        ),
+      ),
+    ),
+    h("p", {}, t(`plan.about.${name}`)),
+    ...(bare
+      ? [h("p", {}, t("weigh.no_recipe")), h("a", { class: "button", href: "#" }, t("weigh.to_bench"))]
+      : [
+          ...drawForm(task, values, stale),
+          button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
+        ]),
+  );
+}
+
+async function ask(task, values, result) {
+  asking?.abort();
+  asking = new AbortController();
+  const { signal } = asking;
+  clearComplaints();
+  keep();
+  result.hidden = false;
+  result.setAttribute("aria-busy", "true");
+  try {
+    const body = bodyOf(task.fields, valuesOf(task, values));
+    if (state.materials.length) body.materials = state.materials;
+    const answer = await post(task.path, body, { signal });
+    await learn(keysIn(answer));
+    if (signal.aborted) return;
+    refill(result, ...drawn(task, answer));
+  } catch (error) {
+    if (signal.aborted) return;
+    refill(result, trouble(error));
+  }
+  result.classList.remove("is-stale");
+  result.inert = false;
+  result.setAttribute("aria-busy", "false");
+}
+
+function drawn(task, answer) {
+  const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...(answer.notes ?? [])];
+  const standing = (answer.cautions ?? []).filter((one) => one.standing);
+  const texts = (items) =>
+    list(
+      "plain",
+      items.map(({ text }) => text),
+    );
+  return [
+    ...task.shown.map((name) => drawPart(name, answer[name])),
+    task.takes && answer.material ? taking(answer.material) : null,
+    said.length ? texts(said) : null,
+    ...(task.folded ?? []).map((name) => drawFolded(name, answer[name])),
+    standing.length ? drawFolded(count("plan.standing", standing.length), standing) : null,
+  ];
+}
+
+/** What the answer made becomes a material of this recipe's shelf. */
+const taking = (material) =>
+  button(t("plan.take"), (event) => {
+    state.materials = [...state.materials.filter((one) => one.key !== material.key), material];
+    state.shelf = [...new Set([...state.shelf, material.key])];
+    remember(material);
+    keep();
+    event.currentTarget.textContent = t("plan.taken");
+    event.currentTarget.disabled = true;
+  });
+
+/** Every key of a material that an answer names. */
+function keysIn(value) {
+  if (Array.isArray(value)) return value.flatMap(keysIn);
+  if (value === null || typeof value !== "object") return [];
+  return Object.entries(value).flatMap(([name, one]) =>
+    name === "material" && typeof one === "string" ? [one] : keysIn(one),
+  );
+}

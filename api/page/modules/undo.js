@@ -1,0 +1,32 @@
+// What was just done and can be taken back: one bar at the foot of the page, until the next thing is done.
+
+import { button, h } from "./dom.js";
+import { keep, state } from "./state.js";
+import { t } from "./known.js";
+
+/** Say what was done and offer to take it back. */
+export function offerUndo(text, takeBack) {
+  document.querySelector(".undo")?.remove();
+  const bar = h(
+    "div",
+    { class: "undo", role: "status" },
+    h("span", {}, text),
+    button(t("undo.undo"), () => {
+      bar.remove();
+      takeBack();
+    }),
+    button("×", () => bar.remove(), { class: "quiet", "aria-label": t("words.close") }),
+  );
+  document.body.append(bar);
+}
+
+/** Do something to what was entered; the whole of it is put back if that is taken back. */
+export function undoable(text, change, redraw) {
+  const before = structuredClone(state);
+  change();
+  offerUndo(text, () => {
+    Object.assign(state, before);
+    keep();
+    redraw();
+  });
+}

@@ -1,0 +1,112 @@
+"""Proves that nothing is shown stale and nothing is destroyed: offline, two tabs, back, double taps, half-typed figures."""
+
+from collections.abc import Callable
+
+from playwright.sync_api import expect
+
+from page.hand import OWN, Hand
+from page.watch import Watch
+
+
+def _answered(hand_at: Callable[..., Hand], size: str = "desk") -> Hand:
+    hand = hand_at(size)
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    return hand
+
+
+def test_what_was_answered_stays_readable_offline_and_is_marked(
+    hand_at: Callable[..., Hand], watch: Watch
+) -> None:
+    watch.silence_expected = True
+    hand = _answered(hand_at)
+    hand.page.context.set_offline(True)
+    hand.page.locator('[data-feel="too_dry"]').click()
+    answer = hand.page.locator("#answer")
+    expect(answer.locator(".silence")).to_contain_text("Mill Pond bar: Too wet, clearly")
+    expect(answer.locator(".recipe-table")).to_be_visible()
+    expect(answer.locator(".answers-to")).to_have_text("Mill Pond bar: Too wet, clearly")
+    for view in ("Weigh", "Dry", "Label", "Notebook", "Bench"):
+        hand.page.get_by_role("navigation").get_by_role("link", name=view).click()
+        expect(hand.page.locator("main h1").first).to_be_attached()
+    hand.page.context.set_offline(False)
+    hand.tap("Try again")
+    expect(answer.locator(".answers-to")).to_have_text("Mill Pond bar: Too dry, clearly")
+    expect(answer.locator(".silence")).to_have_count(0)
+
+
+def test_a_figure_half_typed_survives_a_reload(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.find(OWN[0][0])
+    hand.page.locator('[data-amount="0"]').press_sequentially("12,2")
+    hand.page.reload()
+    expect(hand.page.locator('[data-amount="0"]')).to_have_value("12,2")
+
+
+def test_two_tabs_agree(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    hand = _answered(hand_at)
+    other = hand.page.context.new_page()
+    watch.over(other)
+    other.goto(hand.url)
+    expect(other.locator(".answers-to")).to_contain_text("Too wet")
+    hand.page.locator('[data-feel="too_dry"]').click()
+    expect(other.locator(".answers-to")).to_contain_text("Too dry")
+
+
+def test_back_closes_what_was_opened_last(hand_at: Callable[..., Hand]) -> None:
+    hand = _answered(hand_at, "phone")
+    hand.open_line("Tapioca starch")
+    expect(hand.page.get_by_role("dialog")).to_be_visible()
+    hand.page.go_back()
+    expect(hand.page.get_by_role("dialog")).to_have_count(0)
+    hand.tap("Weigh it")
+    hand.tap("Weigh with gloves")
+    hand.page.go_back()
+    expect(hand.page.get_by_role("dialog")).to_have_count(0)
+    expect(hand.page.get_by_role("heading", name="Weigh sheet")).to_be_visible()
+    hand.page.go_back()
+    hand.answered()
+
+
+def test_a_dough_is_kept_once_however_often_it_is_tapped(hand_at: Callable[..., Hand]) -> None:
+    hand = _answered(hand_at)
+    sent: list[str] = []
+    hand.page.on("request", lambda one: sent.append(one.url) if one.method == "POST" else None)
+    hand.tap("Keep this dough")
+    dialog = hand.page.get_by_role("dialog")
+    expect(dialog).to_contain_text("Mill Pond bar: Too wet, clearly")
+    dialog.get_by_role("button", name="Keep it").dblclick()
+    expect(dialog).to_contain_text("Kept.")
+    assert len([url for url in sent if url.endswith("/v1/doughs")]) == 1
+
+
+def test_what_one_tap_takes_away_comes_back_by_another(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    watch.refusals_expected = True
+    hand = _answered(hand_at)
+    hand.page.locator(".line-name", has_text="Rose clay").first.click()
+    hand.tap("Take it out")
+    expect(hand.page.locator(".line")).to_have_count(8)
+    hand.tap("Undo")
+    expect(hand.page.locator(".line")).to_have_count(9)
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.tap("Start with an empty recipe")
+    expect(hand.page.locator(".line")).to_have_count(0)
+    hand.tap("Undo")
+    hand.answered()
+
+
+def test_recipes_are_listed_and_have_an_address(hand_at: Callable[..., Hand]) -> None:
+    hand = _answered(hand_at)
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.open_sample("Too dry")
+    expect(hand.page.locator("#dough h2")).to_have_text("Granary bar")
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.tap("Other recipes")
+    hand.page.get_by_role("dialog").get_by_role("link", name="Mill Pond bar").click()
+    expect(hand.page.locator("#dough h2")).to_have_text("Mill Pond bar")
+    expect(hand.page).to_have_title("Mill Pond bar: Too wet, clearly · dough-advisor")
+    hand.page.go_back()
+    hand.page.go_forward()
+    expect(hand.page.locator("#dough h2")).to_have_text("Mill Pond bar")
