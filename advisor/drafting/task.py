@@ -13,6 +13,7 @@ from advisor.drafting.parts import Chosen
 from advisor.drafting.rows import as_usual, structure
 from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
 from advisor.errors import Fault, NoRecipeFits
+from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.grams import exact_grams
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened, read_formula
@@ -22,7 +23,6 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe
 from advisor.schema.wishes import Wishes
-from advisor.weighing.task import weigh
 
 _TRIES = 5
 _DECIMALS = 2
@@ -220,12 +220,7 @@ class _Drafting:
         return assess(body, rulebook=self.rules, notebook=self.notebook)
 
     def _told(self, family: FamilyRules, recipe: PercentRecipe, told: AssessmentAnswer) -> DraftOption:
-        rules, wanted = self.rules.drafts.all, self.wanted
-        body: dict[str, Any] = {"recipe": recipe.model_dump(), "batch_grams": rules.trial_grams}
-        if wanted.materials:
-            body["materials"] = [one.model_dump(exclude_unset=True) for one in wanted.materials]
-        sheet = weigh({**body, "balance_step": rules.trial_step}, rulebook=self.rules, notebook=self.notebook)
-        batch = wanted.batch_grams
+        batch = self.wanted.batch_grams
         return DraftOption(
             family=family.name,
             recipe=recipe,
@@ -235,10 +230,7 @@ class _Drafting:
             checks=told.checks,
             good_at=family.good_at,
             weak_at=family.weak_at,
-            trial=TrialDough(
-                batch_grams=sheet.total_grams,
-                lines=tuple(GramLine(material=line.material, grams=line.grams) for line in sheet.lines),
-            ),
+            trial=self._trial(recipe),
             batch=None
             if batch is None
             else tuple(
@@ -246,6 +238,14 @@ class _Drafting:
                 for line in recipe.lines
             ),
         )
+
+    def _trial(self, recipe: PercentRecipe) -> TrialDough:
+        """Return the first small dough, in whole steps of the balance that add up to it."""
+        rules = self.rules.drafts.all
+        steps = round(rules.trial_grams / rules.trial_step)
+        shared = largest_remainder({one.material: one.percent * steps / 100 for one in recipe.lines}, steps)
+        lines = [GramLine(material=key, grams=exact_grams(n * rules.trial_step)) for key, n in shared.items()]
+        return TrialDough(batch_grams=rules.trial_grams, lines=tuple(lines))
 
     def _missing(self, family: FamilyRules, what: str) -> _Unfit:
         """Return why a family of which a part cannot be filled does not fit."""
