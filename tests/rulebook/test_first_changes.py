@@ -13,6 +13,7 @@ from api.resources.rules import feels
 
 HERE = Path(__file__).resolve().parents[2]
 STEP = re.compile(r"in `rules/([a-z/.-]+)`[^`]*?```toml\n(.*?)```", re.DOTALL)
+ROW = re.compile(r"```csv\n(([a-z-]+),.*\n)```")
 LINES = [
     {"material": "isethionate-powder", "percent": 55.0},
     {"material": "spelt-starch", "percent": 13.0},
@@ -33,6 +34,12 @@ def changed(tmp_path_factory: pytest.TempPathFactory) -> Rulebook:
     for name, block in steps:
         with (folder / name).open("a", encoding="utf-8") as file:
             file.write(f"\n{block}")
+    [(row, entry)] = ROW.findall(text)
+    table = folder / "law" / "eu" / "preservatives.csv"
+    rows = table.read_text(encoding="utf-8").splitlines(keepends=True)
+    table.write_text(
+        "".join(row if one.startswith(f"{entry},") else one for one in rows), encoding="utf-8", newline=""
+    )
     return load_rulebook(folder)
 
 
@@ -83,3 +90,16 @@ def test_a_most_share_is_a_check_everywhere(changed: Rulebook) -> None:
         palm = next(check for check in checks if check.name == "palm-derived matter")
         assert (palm.max, palm.ok, palm.source) == (40.0, palm.value <= 40.0, "our own rule")
         assert palm.value > 0
+
+
+def test_a_changed_limit_is_held_where_the_law_is_asked(changed: Rulebook) -> None:
+    lines = [LINES[0], *LINES[2:], {"material": "phenoxyethanol-blend", "percent": 13.0}]
+    asked = {"recipe": {"lines": lines}, "wishes": {"market": "eu"}}
+    report = {"feel": "too_wet", "degree": "slight"}
+    for rules, limit in ((load_rulebook(), 1.0), (changed, 0.8)):
+        held = [one for one in advisor.assess(asked, rulebook=rules).checks if "Phenoxyethanol" in one.about]
+        assert {one.max for one in held if one.kind == "law"} == {limit}
+        assert not any(one.ok for one in held if one.kind == "law")
+        corrected = advisor.correct({**asked, "report": report}, rulebook=rules)
+        found = [one for one in corrected.checks if "Phenoxyethanol" in one.about and one.kind == "law"]
+        assert found and all(one.ok and one.max == limit for one in found)
