@@ -100,7 +100,7 @@ def state_facts(state: State) -> Facts:
 
 def checks(items: Sequence[Check], told: Told, of: str = "") -> Parts:
     """Yield what is not met, and, folded, what is."""
-    missed = tuple(unmet(one, told) for one in items if not one.ok and one.kind != "advice")
+    missed = tuple(unmet(one) for one in items if not one.ok and one.kind != "advice")
     yield Rank.WATCH, Sentences(f"Not met{of}", missed)
     rows = tuple(_checked(one, told) for one in items)
     hold = sum(one.ok for one in items)
@@ -112,7 +112,7 @@ def checks(items: Sequence[Check], told: Told, of: str = "") -> Parts:
         yield Rank.FOLDED, Folded("checks", line, (table,))
 
 
-def unmet(check: Check, told: Told) -> str:
+def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
     low = [] if check.min is None else [f"at least {figure(check.min)}"]
     high = [] if check.max is None else [f"at most {figure(check.max)}"]

@@ -6,7 +6,7 @@ from typing import Literal
 
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
 from advisor.printing.figure import figure
-from advisor.schema.findings import Check
+from advisor.printing.parts import unmet
 from advisor.schema.recipe import GramLine
 from advisor.weighing.schema import WeighedLine, WeighingAnswer, WeighStep
 
@@ -90,7 +90,7 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
     yield _kept_back("Keep back of the liquids", answer.hold_back, names, scale)
     yield _kept_back("Keep back of the powders", answer.hold_back_powders, names, scale)
     yield Checklist("Work", tuple(_step_line(step) for step in answer.steps))
-    yield Sentences("Not met", tuple(_unmet(check) for check in answer.checks if not check.ok))
+    yield Sentences("Not met", tuple(unmet(check) for check in answer.checks if not check.ok))
     yield Sentences("Notes", tuple(note.text for note in answer.notes))
     yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))
     yield Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
@@ -132,13 +132,3 @@ def _step_line(step: WeighStep) -> str:
     phase = f"{step.phase}: " if step.phase else ""
     minutes = "" if step.minutes is None or step.minutes > 600 else f" (about {step.minutes:g} min)"
     return f"{phase}{step.text}{minutes}"
-
-
-def _unmet(check: Check) -> str:
-    low = [] if check.min is None else [f"at least {figure(check.min)}"]
-    high = [] if check.max is None else [f"at most {figure(check.max)}"]
-    dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
-    unit = "" if check.unit == "1" else f" {check.unit}"
-    advice = " (advice)" if check.kind == "advice" else ""
-    asked = " and ".join((*low, *high))
-    return f"{check.name}{dried}: {figure(check.value)}{unit}, asked {asked}{unit}{advice}."
