@@ -163,8 +163,9 @@ def test_the_order_of_lines_does_not_matter() -> None:
     assert strength(request) == strength(turned)
 
 
-def test_the_titration_of_the_standard() -> None:
-    # ISO 2271:1989: 20.0 ml of 0.00400 mol/l, M 288.38 g/mol, 1.000 g made to 1000 ml, aliquot 25 ml: 92.28 %.
+def test_a_constructed_titration() -> None:
+    # Constructed: 20.0 ml of 0.00400 mol/l, M 288.38 g/mol, 1.000 g made to 1000 ml, aliquot 25 ml give 92.28 % by
+    # 4 V c M / m. That this is the formula of ISO 2271:1989 is quoted from memory.
     reading = {"volume_ml": 20.0, "concentration_mol_per_l": 0.004, "sample_grams": 1.0}
     answer = titrate({**reading, "molar_mass": 288.38})
     assert answer.active == 92.28

@@ -25,7 +25,10 @@ def inline(key: str, composition: dict[str, float], price: float) -> dict[str, A
 
 
 def test_alloy_of_exact_composition_at_least_cost() -> None:
-    """Dantzig, Linear Programming and Extensions (1963), ch. 3.4: 60 % of the 2nd, 40 % of the 4th, cost 4.98."""
+    """Dantzig, Linear Programming and Extensions (1963), ch. 3.4; the optimum is quoted from memory.
+
+    60 % of the 2nd, 40 % of the 4th, cost 4.98.
+    """
     lead = [10, 10, 40, 60, 30, 30, 30, 50, 20]
     zinc = [10, 30, 50, 30, 30, 40, 20, 40, 30]
     tin = [80, 60, 10, 10, 40, 30, 50, 10, 50]
@@ -133,7 +136,10 @@ def test_shadow_prices_by_solving_again() -> None:
 
 
 def test_weighted_goals() -> None:
-    """Hillier and Lieberman, Introduction to Operations Research, goal programming: Z 50/3 at (25/3, 0, 5/3)."""
+    """Hillier and Lieberman, Introduction to Operations Research, goal programming; the optimum is quoted from memory.
+
+    Z 50/3 at (25/3, 0, 5/3).
+    """
     goals = [
         Row("profit", {"x1": 12.0, "x2": 9.0, "x3": 15.0}, ">=", 125.0, penalty=5.0),
         Row("employment-over", {"x1": 5.0, "x2": 3.0, "x3": 4.0}, "<=", 40.0, penalty=2.0),

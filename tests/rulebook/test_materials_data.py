@@ -377,3 +377,22 @@ ANNEX_V = {
 def test_usual_levels_of_preservatives_keep_to_the_law(key: str, block: dict[str, Any]) -> None:
     for component, ceiling in ANNEX_V.items():
         assert block["composition"].get(component, 0) * block["use"]["max"] / 100 <= ceiling, component
+
+
+def _stands_in(figure: Any, words: str) -> bool:
+    """Tell whether a figure, or every figure of a range, is among the words of a source."""
+    told = {float(one) for one in re.findall(r"\d+(?:\.\d+)?", words)}
+    if isinstance(figure, dict):
+        kept = ("min", "max") if "at_percent" in figure else ("typical",)
+        return all(float(figure[name]) in told for name in kept)
+    return float(figure) in told
+
+
+@each_material
+def test_a_published_figure_stands_in_the_words_of_its_source(key: str, block: dict[str, Any]) -> None:
+    stated = {**_figures(block), **{field: block["evidence"][field] for field in block["evidence"]}}
+    for field, evidence in stated.items():
+        if evidence["basis"] != "published" or isinstance(block[field], list):
+            continue
+        source = SOURCES[evidence["source"]]
+        assert _stands_in(block[field], f"{source['title']} {source['place']}"), (field, block[field])
