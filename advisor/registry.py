@@ -140,6 +140,7 @@ TASKS = (
         shapes="advisor.drafting.schema:Draft",
         sample="a-new-bar-for-spring",
         errors=_PROGRAM,
+        document="advisor.printing.answers:draft",
         long=True,
     ),
     Task(

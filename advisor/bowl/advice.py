@@ -90,6 +90,8 @@ class AdditionAdvice:
             if demand.kind == "wish":
                 yield self._declare(demand)
         yield from self._preservatives()
+        if self.added and self.aim.direction:
+            yield self._text(self._way())
 
     def _preservatives(self) -> Iterable[TextItem]:
         """Say what becomes of each preservative."""
@@ -139,8 +141,6 @@ class AdditionAdvice:
         yield from self._to_feel()
         if self.left:
             yield self._second_go()
-        if self.aim.direction:
-            yield self._text(self._way())
 
     def _to_feel(self) -> Iterable[TextItem]:
         """Say how to feed what the balance is too coarse for."""

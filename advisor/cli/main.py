@@ -4,10 +4,12 @@ import argparse
 import difflib
 import json
 import os
+import shlex
 import shutil
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +18,7 @@ from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesErro
 from advisor.registry import task
 from advisor.threads import use_one_thread
 
+_SHOWING = {f"--{name}" for name in (*offered.FOLDS, "keys")}
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
 
 
@@ -69,6 +72,7 @@ def _ran(asked: list[str]) -> int:
         meant = f" Did you mean {' or '.join(near)}?" if near else ""
         raise InvalidRequest(f"There is no verb {verb!r}.{meant} The verbs: dough-advisor --help")
     options = parser.parse_args(asked)
+    options.typed = asked
     if options.version:
         sys.stdout.write(f"{_version()}\n")
     elif options.verb is None:
@@ -97,28 +101,28 @@ def _task(options: argparse.Namespace) -> int:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
     elif asked.form:
         _print_form(options, answer)
-    elif not asked.document:
-        sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
     else:
         from advisor.printing.told import Told
 
-        told = Told(body, notebook=notebook, source=options.file, keys=options.keys)
+        typed = () if options.file == "-" else tuple(word for word in options.typed if word not in _SHOWING)
+        told = Told(body, notebook=notebook, typed=typed, keys=options.keys)
         _show(asked.lay_out(answer, told), options.unfolded or ())
     return DONE
 
 
 def _print_form(options: argparse.Namespace, answer: Any) -> None:
-    from advisor.printing.document import Document
-    from advisor.printing.forms import FORMS
+    from advisor.printing.forms import FORMS, printed
 
     units = {"units": options.units} if options.asked.name == "weigh" else {}
     form = options.asked.lay_out(answer, **units)
     if options.short:
-        form = Document(form.title, form.blocks[:2])
+        form = replace(form, blocks=form.blocks[:2])
     if options.print:
-        sys.stdout.write(FORMS[options.print](form) + "\n")
+        sys.stdout.write(printed(form, FORMS[options.print]) + "\n")
     else:
-        _show(form, ("all",))
+        named = () if options.file == "-" else (*options.typed, "--print", "html")
+        hint = f"{shlex.join((offered.PROGRAM, *named))} > {options.asked.name}.html" if named else ""
+        _show(replace(form, hint=hint), options.unfolded or ())
 
 
 def _show(document: Any, unfolded: Sequence[str] = ()) -> None:
@@ -155,10 +159,10 @@ def _window(options: argparse.Namespace) -> int:
 
 
 def _listed(options: argparse.Namespace) -> int:
-    from advisor.cli import lists, shop
+    from advisor.cli import explaining, lists, shop
 
     if options.verb == "explain":
-        _show(lists.explain(options.id))
+        _show(explaining.explain(options.id))
     elif options.verb == "materials":
         _show(lists.materials(options.words, shop.notebook_of(options)))
     else:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, get_args
 
 from advisor.cli import backup, keys
+from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task
 
 PROGRAM = "dough-advisor"
@@ -15,7 +16,6 @@ FOLDS = {
     "cautions": "show the standing cautions whole",
     "all": "show everything",
 }
-FORMS = ("text", "markdown", "html")
 LOOPBACK = "127.0.0.1"
 _EPILOG = """\
 examples:
@@ -41,6 +41,13 @@ class Option(NamedTuple):
 OPTIONS = (
     Option("--feel", "report.feel", "what happened to the dough, such as too_wet"),
     Option("--degree", "report.degree", "how badly: slight, clear or severe"),
+    Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", float, metavar="MINUTES"),
+    Option("--rested-minutes", "report.rested_minutes", "how long rested", float, metavar="MINUTES"),
+    Option("--dough-c", "report.dough_c", "how warm the dough is", float, metavar="DEGREES"),
+    Option("--room-c", "report.room_c", "how warm the room is", float, metavar="DEGREES"),
+    Option("--room-rh", "report.room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
+    Option("--minutes-since-melt", "report.minutes_since_melt", "since the melt", float, metavar="MINUTES"),
+    Option("--dried-days", "report.dried_days", "for how many days it dried", float, metavar="DAYS"),
     Option("--sign", "report.signs", "a sign seen, such as dusty; may be repeated", many=True),
     Option("--method", "report.method", "worked by hand, mixer or press"),
     Option("--market", "wishes.market", "where the bar is sold: eu, uk, us, ca, jp or none"),
@@ -116,13 +123,13 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
     shown = made.add_mutually_exclusive_group()
     shown.add_argument("--json", action="store_true", help="print the answer as JSON")
     if asked.form:
-        shown.add_argument("--print", choices=FORMS, help="write the answer as a form to print")
+        shown.add_argument("--print", choices=tuple(FORMS), help="write the answer as a form to print")
         shown.add_argument("--short", action="store_true", help="only the head of the form")
     if asked.name == "weigh":
         made.add_argument("--units", choices=("g", "oz"), default="g", help="units of the weigh sheet")
+    for name in ("cautions", "all") if asked.form else FOLDS:
+        made.add_argument(f"--{name}", action="append_const", dest="unfolded", const=name, help=FOLDS[name])
     if not asked.form:
-        for name, about in FOLDS.items():
-            made.add_argument(f"--{name}", action="append_const", dest="unfolded", const=name, help=about)
         made.add_argument("--keys", action="store_true", help="call materials by their keys")
     _fields(made, asked)
     _notebook(made)

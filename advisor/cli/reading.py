@@ -10,7 +10,7 @@ from typing import Any
 from advisor.cli.options import OPTIONS
 from advisor.errors import InvalidRequest
 from advisor.recipe.request import with_keys
-from advisor.registry import Task
+from advisor.registry import TASKS, Task
 from advisor.rulebook.load import load_rulebook
 
 Body = dict[str, Any]
@@ -23,12 +23,36 @@ def body_of(options: argparse.Namespace, asked: Task) -> Body:
     ------
     InvalidRequest, InvalidRecipe
     """
-    body = read_body(options.file)
+    body = recipe_of(read_body(options.file))
     if getattr(options, "other", None):
-        body = {"recipes": [body.get("recipe"), read_body(options.other).get("recipe")]}
-    elif "rules_version" in body or "kept_on" in body:
-        body = {"recipe": body.get("recipe")}
-    return put_in(body, options, asked)
+        body = {"recipes": [one.get("recipe") for one in (body, recipe_of(read_body(options.other)))]}
+    return put_in(_without_others(body, asked), options, asked)
+
+
+def recipe_of(body: Body) -> Body:
+    """Return a request; of an answer or a kept recipe the recipe: the first of several, or the bowl after."""
+    if body.keys().isdisjoint(("rules_version", "kept_on")):
+        return body
+    options = body.get("options") or [{}]
+    first = options[0] if isinstance(options, list) and isinstance(options[0], dict) else {}
+    found = (of.get(name) for of in (body, first) for name in ("recipe", "bowl_after"))
+    return {"recipe": next((one for one in found if one is not None), None)}
+
+
+def _without_others(body: Body, asked: Task) -> Body:
+    """Return a request without what only other verbs ask for, and say what was left away.
+
+    One file is so enough for a bar; a field that no verb knows stays, and is refused.
+    """
+    odd = body.keys() - asked.request.model_fields.keys()
+    known = (
+        {field for one in TASKS if one.method == "POST" for field in one.request.model_fields} if odd else ()
+    )
+    left = sorted(field for field in odd if field in known)
+    if left and "recipe" in body:
+        say(f"Not asked by {asked.asked_as}, and left away: {', '.join(left)}.")
+        return {field: value for field, value in body.items() if field not in left}
+    return body
 
 
 def put_in(body: Body, options: argparse.Namespace, asked: Task) -> Body:

@@ -1,17 +1,20 @@
 """Lays out the answers about recipes and bowls: what to do, figures, reasons, what to watch, what is open."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from advisor.assessment.schema import AssessmentAnswer
 from advisor.bowl.add_schema import AddedLine, AdditionAnswer, Shortfall
-from advisor.bowl.recover_schema import Recovery, RecoveryAnswer
+from advisor.bowl.recover_schema import RecoveryAnswer
 from advisor.comparison.schema import ComparisonAnswer
 from advisor.correction.schema import CorrectionAnswer
 from advisor.costing.schema import CostingAnswer, CostParts
+from advisor.drafting.schema import DraftAnswer, DraftOption
 from advisor.printing import parts
-from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
+from advisor.printing.document import Block, Document, Facts, Folded, Rank, Sentences, Table, ranked
 from advisor.printing.figure import figure
 from advisor.printing.told import Told
+from advisor.recipe.grams import listed
 from advisor.schema.findings import State
 from advisor.substitution.schema import Option, SubstitutionAnswer
 
@@ -29,42 +32,43 @@ def correction(answer: CorrectionAnswer, told: Told) -> Document:
     """
     changed = answer.status == "corrected"
     what = "the next recipe" if changed else "the recipe stays as it is"
-    hint = f"dough-advisor correct {told.source} --json | dough-advisor weigh - --batch 1000 --balance 0.1"
-    return ranked(f"{told.head}: {what}", _correction(answer, told), hint)
+    return ranked(f"{told.head}: {what}", _correction(answer, told), told.to_weigh)
 
 
 def _correction(answer: CorrectionAnswer, told: Told) -> parts.Parts:
     yield Rank.FIGURES, parts.recipe_table(answer.recipe, answer.changes, told)
     yield from parts.reasons(answer.changes, told)
-    held = "; ".join(f"{figure(one.percent)} % {told.name(one.material)}" for one in answer.hold_back)
-    back = (f"Keep back {held}.",) if held else ()
-    yield from parts.lead(answer.advice, *back, first=answer.status == "unchanged")
+    yield Rank.REASONS, Sentences("", parts.kept_back(answer.hold_back, told))
     yield from parts.outcome(answer.before, answer.after)
-    yield from parts.questions(answer.questions)
+    yield from parts.bench(answer.advice, answer.questions, told)
     yield from parts.checks(answer.checks, told)
     if answer.sensitivities:
-        more = Sentences("What more room would change", parts.texts(answer.sensitivities))
-        yield Rank.FOLDED, Folded("why", "What more room at a bound would change", (more,))
-    yield from parts.closing(answer)
+        more = Sentences("What more room would change", told.texts(answer.sensitivities))
+        yield Rank.FOLDED, Folded("why", "what more room would change", (more,))
+    yield from parts.closing(answer, told, open_notes=True)
 
 
 def assessment(answer: AssessmentAnswer, told: Told) -> Document:
     """Return an assessment: what is to be watched in a recipe, and its figures."""
-    hint = f"dough-advisor correct {told.source} --feel too_wet"
+    worst = next((one.id for one in answer.findings if one.severity in ("danger", "law")), "")
+    failed = ("correct", told.file, "--feel", "too_wet")
+    hint = told.next("explain", worst) if worst else told.next(*failed)
     return ranked(f"{told.head}: as it stands", _assessment(answer, told), hint)
 
 
 def _assessment(answer: AssessmentAnswer, told: Told) -> parts.Parts:
     yield from parts.findings(answer.findings, told)
-    yield Rank.FIGURES, parts.state_facts(State(totals=answer.totals, consistency=answer.consistency))
-    yield from parts.checks(answer.checks, told)
-    yield from parts.closing(answer)
+    yield from parts.figures(State(totals=answer.totals, consistency=answer.consistency))
+    found = {one.id.split(":")[1] for one in answer.findings if ":" in one.id}
+    yield from parts.checks(answer.checks, told, said=found)
+    yield from parts.closing(answer, told)
 
 
 def addition(answer: AdditionAnswer, told: Told) -> Document:
     """Return an addition: what goes into the bowl, in which parts, and where that leads."""
     what = "add this to the bowl" if answer.additions else "nothing can be added"
-    return ranked(f"{told.head}: {what}", _addition(answer, told), f"dough-advisor correct {told.source}")
+    hint = told.next("correct", told.file, "--feel", told.body["report"]["feel"])
+    return ranked(f"{told.head}: {what}", _addition(answer, told), hint)
 
 
 def _addition(answer: AdditionAnswer, told: Told) -> parts.Parts:
@@ -80,76 +84,94 @@ def _addition(answer: AdditionAnswer, told: Told) -> parts.Parts:
         for one in answer.additions
     )
     yield Rank.FIGURES, Table("", header, rows, numeric=frozenset(range(1, len(header))))
-    yield from _reasons(answer.additions, told)
-    yield from parts.lead(answer.advice, first=not answer.additions)
+    if answer.additions:
+        yield Rank.REASONS, _reasons(answer.additions, told)
+        yield Rank.FOLDED, _whys("Reasons", answer.additions, told)
     if answer.second_go:
         yield Rank.REASONS, parts.grams_table("Left for a further go", answer.second_go, told)
     yield Rank.WATCH, Sentences("Still missed", _shortfalls(answer.shortfalls))
     yield from parts.outcome(answer.before, answer.after)
-    yield from parts.questions(answer.questions)
+    yield from parts.bench(answer.advice, answer.questions, told, first=not answer.additions)
     yield from parts.checks(answer.checks, told)
     bowl = parts.grams_table("In the bowl afterwards", answer.bowl_after.lines, told)
-    yield Rank.FOLDED, Folded("all", "In the bowl afterwards", (bowl,))
-    yield from parts.closing(answer)
+    yield Rank.FOLDED, Folded("all", "in the bowl afterwards", (bowl,))
+    yield from parts.closing(answer, told)
 
 
-def _reasons(additions: Sequence[AddedLine], told: Told) -> parts.Parts:
-    yield Rank.REASONS, Sentences("Why", tuple(f"{told.name(one.material)}: {one.why}" for one in additions))
+def _reasons(additions: Sequence[AddedLine], told: Told) -> Sentences:
+    """Return what additions do, those that do the same in one sentence, without the figures."""
+    does: dict[str, list[str]] = {}
+    for one in additions:
+        effect, _, figures = one.why.partition(": ")
+        said = effect if figures.startswith("without ") else one.why.rstrip(".")
+        does.setdefault(said, []).append(told.short(one.material))
+    return Sentences(
+        "Why" if len(does) > 1 else "",
+        tuple(f"{listed(names)}: {effect[:1].lower()}{effect[1:]}." for effect, names in does.items()),
+    )
+
+
+def _whys(title: str, additions: Sequence[AddedLine], told: Told) -> Folded:
+    whole = tuple(f"{told.short(one.material)}: {one.why}" for one in additions)
+    return Folded("why", "figures of the reasons", (Sentences(title, whole),))
 
 
 def _shortfalls(missed: Sequence[Shortfall]) -> tuple[str, ...]:
     return tuple(
-        f"{one.demand}: {figure(one.value)}, {figure(one.by)} {one.unit} short of {figure(one.bound)}."
+        f"{one.demand}: {figure(one.value)}, {figure(one.by)} {one.unit}"
+        f" {'short of' if one.value < one.bound else 'over'} {figure(one.bound)}."
         for one in missed
     )
 
 
 def recovery(answer: RecoveryAnswer, told: Told) -> Document:
-    """Return both ways out of an over-weighed batch."""
-    return ranked(f"{told.head}: two ways to mend the batch", _recovery(answer, told))
+    """Return both ways out of an over-weighed batch, side by side."""
+    hint = told.next("weigh", told.file)
+    return ranked(f"{told.head}: two ways to mend the batch", _recovery(answer, told), hint)
 
 
 def _recovery(answer: RecoveryAnswer, told: Told) -> parts.Parts:
-    yield from parts.lead(answer.advice, first=True)
+    yield from parts.bench(answer.advice, (), told, first=True)
     if answer.take_out:
         yield Rank.NOW, parts.grams_table("Take out while nothing is mixed", answer.take_out, told)
-    for name, way in (("Exactly the recipe", answer.exact), ("With the least added", answer.smallest)):
-        title = f"{name}: a batch of {figure(way.batch_grams)} g"
-        rows = tuple((told.name(one.material), f"{figure(one.grams)} g") for one in way.additions)
-        yield Rank.FIGURES, Table(title, ("Add", "amount"), rows, numeric=frozenset({1}))
-        yield from _way(name, way, told)
-    yield from parts.closing(answer)
-
-
-def _way(name: str, way: Recovery, told: Told) -> parts.Parts:
-    yield Rank.WATCH, Sentences(f"{name}: still missed", _shortfalls(way.shortfalls))
-    why = tuple(f"{told.name(one.material)}: {one.why}" for one in way.additions)
-    yield Rank.FOLDED, Folded("why", f"{name}: why", (Sentences(f"{name}: why", why),))
-    yield from parts.checks(way.checks, told)
+    ways = (("exactly the recipe", answer.exact), ("the least added", answer.smallest))
+    given = [{one.material: f"{figure(one.grams)} g" for one in way.additions} for _, way in ways]
+    keys = dict.fromkeys(key for way in given for key in way)
+    rows = tuple((told.name(key), *(way.get(key, "") for way in given)) for key in keys)
+    makes = ("The batch then", *(f"{figure(way.batch_grams)} g" for _, way in ways))
+    header = ("Add", *(name for name, _ in ways))
+    yield Rank.FIGURES, Table("", header, (*rows, makes), numeric=frozenset({1, 2}))
+    for name, way in ways:
+        yield Rank.WATCH, Sentences(f"Still missed by {name}", _shortfalls(way.shortfalls))
+        yield Rank.FOLDED, _whys(f"Why {name}", way.additions, told)
+        missed = {one.demand for one in way.shortfalls}
+        yield from parts.checks(way.checks, told, of=f" ({name})", said=missed)
+    yield from parts.closing(answer, told)
 
 
 def substitution(answer: SubstitutionAnswer, told: Told) -> Document:
     """Return what may stand in for a missing material, best first."""
     missing = told.name(str(told.body.get("missing", "")))
     what = f"instead of {missing}" if answer.options else f"nothing fits instead of {missing}"
-    return ranked(f"{told.head}: {what}", _substitution(answer, told))
+    return ranked(
+        f"{told.head}: {what}", _substitution(answer, told), told.to_weigh if answer.options else ""
+    )
 
 
 def _substitution(answer: SubstitutionAnswer, told: Told) -> parts.Parts:
     for number, one in enumerate(answer.options, start=1):
         title = f"{number}. {_named(one, told)}"
-        table = parts.recipe_table(one.recipe, one.changes, told)
-        shifts = Sentences(f"{title}: what shifts", tuple(shift.text for shift in one.shifts))
+        table = replace(parts.recipe_table(one.recipe, one.changes, told), title=title)
+        shifts = told.texts(one.shifts)
         if number == 1:
-            yield Rank.FIGURES, Table(title, table.header, table.rows, numeric=table.numeric)
-            yield Rank.REASONS, shifts
+            yield Rank.FIGURES, table
+            yield Rank.REASONS, Sentences("What shifts", shifts)
             yield from parts.checks(one.checks, told)
         else:
-            whole = Table(title, table.header, table.rows, numeric=table.numeric)
-            yield Rank.FOLDED, Folded("all", title, (whole, shifts))
+            yield Rank.FOLDED, Folded("all", title, (table, Sentences(f"{title}: what shifts", shifts)))
     turned = tuple(f"{told.name(one.replacement)}: {one.reason}" for one in answer.rejected)
-    yield Rank.WATCH, Sentences("Turned down", turned)
-    yield from parts.closing(answer, notes=Rank.FOLDED)
+    yield Rank.WATCH, Sentences("Turned down", turned, counted=("turned down", "turned down"))
+    yield from parts.closing(answer, told)
 
 
 def _named(option: Option, told: Told) -> str:
@@ -160,7 +182,7 @@ def _named(option: Option, told: Told) -> str:
 def comparison(answer: ComparisonAnswer, told: Told) -> Document:
     """Return two recipes side by side, and what shifts from the first to the second."""
     first, second = (one.get("name") or "another recipe" for one in told.body["recipes"])
-    return ranked(f"{first} beside {second}", _comparison(answer, told))
+    return ranked(f"{first} beside {second}", _comparison(answer, told), told.next(*told.typed, "--all"))
 
 
 def _comparison(answer: ComparisonAnswer, told: Told) -> parts.Parts:
@@ -169,19 +191,20 @@ def _comparison(answer: ComparisonAnswer, told: Told) -> parts.Parts:
         for one in answer.lines
     )
     yield Rank.FIGURES, Table("", ("Material", "a %", "b %", "change"), rows, numeric=frozenset({1, 2, 3}))
-    yield Rank.REASONS, Sentences("What shifts", parts.texts(answer.shifts))
-    yield Rank.FOLDED, parts.before_and_after("The first and the second", answer.a, answer.b)
+    yield Rank.REASONS, Sentences("What shifts", told.texts(answer.shifts))
+    yield Rank.FOLDED, parts.before_and_after("the first and the second", answer.a, answer.b)
     for name, beside in (("a", answer.a), ("b", answer.b)):
         yield from parts.checks(beside.checks, told, of=f" ({name})")
     words = (("moved", answer.label.moved), ("new", answer.label.added), ("gone", answer.label.dropped))
     listed = tuple(f"{name}: {', '.join(found)}." for name, found in words if found)
-    yield Rank.FOLDED, Folded("all", "The ingredient list", (Sentences("On the ingredient list", listed),))
-    yield from parts.closing(answer)
+    yield Rank.FOLDED, Folded("all", "the ingredient list", (Sentences("On the ingredient list", listed),))
+    yield from parts.closing(answer, told)
 
 
 def costing(answer: CostingAnswer, told: Told) -> Document:
     """Return what a batch and a sold bar cost."""
-    return ranked(f"{told.head}: what it costs", _costing(answer, told))
+    hint = told.next("cost", told.file, "--batch", figure(2 * told.body["batch_grams"]))
+    return ranked(f"{told.head}: what it costs", _costing(answer, told), hint)
 
 
 def _costing(answer: CostingAnswer, told: Told) -> parts.Parts:
@@ -208,4 +231,46 @@ def _costing(answer: CostingAnswer, told: Told) -> parts.Parts:
     dough = Table("The dough", ("Material", "amount", "cost"), lines, numeric=frozenset({1, 2}))
     yield Rank.REASONS, dough
     yield Rank.WATCH, Sentences("Without a price", tuple(map(told.name, answer.unpriced)))
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)
+
+
+def draft(answer: DraftAnswer, told: Told) -> Document:
+    """Return new bars from a wish: the first whole, the others folded."""
+    count = len(answer.options)
+    title = "A new bar from your wish" if count == 1 else f"{count} new bars from your wish"
+    return ranked(title, _draft(answer, told), told.next(then="weigh - --batch 50 --balance 0.1"))
+
+
+def _draft(answer: DraftAnswer, told: Told) -> parts.Parts:
+    for number, one in enumerate(answer.options, start=1):
+        title = f"{number}. {one.recipe.name or one.family}"
+        told_of = tuple(_drafted(one, title, told))
+        if number == 1:
+            yield from ((Rank.FIGURES, block) for block in told_of)
+            yield from parts.checks(one.checks, told)
+        else:
+            yield Rank.FOLDED, Folded("all", f"{title}: {'; '.join(one.good_at[:1])}".rstrip(": ."), told_of)
+    yield from parts.closing(answer, told)
+
+
+def _drafted(one: DraftOption, title: str, told: Told) -> Iterator[Block]:
+    trial = {line.material: line.grams for line in one.trial.lines}
+    batch = {line.material: line.grams for line in one.batch or ()}
+    header = (
+        "Material",
+        "percent",
+        f"{figure(one.trial.batch_grams)} g trial",
+        *(("the batch",) if batch else ()),
+    )
+    rows = tuple(
+        (
+            told.name(line.material),
+            f"{figure(line.percent)} %",
+            *(f"{figure(of[line.material])} g" for of in (trial, batch) if of),
+        )
+        for line in one.recipe.lines
+    )
+    yield Table(title, header, rows, numeric=frozenset(range(1, len(header))))
+    yield Sentences("Good at", one.good_at)
+    yield Sentences("Weak at", one.weak_at)
+    yield Sentences("What stands out", told.texts(one.findings))

@@ -10,10 +10,14 @@ from advisor.reworking.schema import ReworkAnswer
 
 def rework(answer: ReworkAnswer, told: Told) -> Document:
     """Return trimmings or bars as the material they are."""
-    return ranked(f"{answer.material.name}: a material for a later batch", _rework(answer))
+    return ranked(
+        f"{answer.material.name}: a material for a later batch",
+        _rework(answer, told),
+        told.next(*told.typed, "--all"),
+    )
 
 
-def _rework(answer: ReworkAnswer) -> parts.Parts:
+def _rework(answer: ReworkAnswer, told: Told) -> parts.Parts:
     facts = [("Key", answer.material.key), ("Use it until", str(answer.expires or "not known"))]
     yield Rank.FIGURES, Facts(tuple(facts))
     held = tuple((name, f"{figure(share)} %") for name, share in answer.material.composition.items())
@@ -21,24 +25,28 @@ def _rework(answer: ReworkAnswer) -> parts.Parts:
     yield Rank.FOLDED, Folded("all", "What it consists of", (whole,))
     lots = Sentences("Made of the lots", tuple(f"{key}: {lot}" for key, lot in answer.lots.items()))
     yield Rank.WATCH, lots
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)
 
 
 def day_plan(answer: DayPlanAnswer, told: Told) -> Document:
     """Return what to weigh for all batches of a day, and the order that dirties least."""
-    return ranked(f"A day of {len(answer.order)} batches", _day_plan(answer))
+    return ranked(
+        f"A day of {len(answer.order)} batches", _day_plan(answer, told), told.next(*told.typed, "--all")
+    )
 
 
-def _day_plan(answer: DayPlanAnswer) -> parts.Parts:
+def _day_plan(answer: DayPlanAnswer, told: Told) -> parts.Parts:
     names = {step.batch: step.name or f"Batch {step.batch + 1}" for step in answer.order}
     order = (f"{names[step.batch]}, {figure(step.grams)} g. {step.text}" for step in answer.order)
     yield Rank.NOW, Checklist("In this order", tuple(order))
     if answer.melt is not None:
         yield Rank.NOW, Sentences("Melt", (answer.melt.text,))
+    called = told.apart([one.material for one in answer.materials])
     rows = []
     for one in answer.materials:
         amounts = {portion.batch: f"{figure(portion.grams)} g" for portion in one.portions}
-        rows.append((one.name, *(amounts.get(batch, "") for batch in names), f"{figure(one.grams)} g"))
+        shares = (amounts.get(batch, "") for batch in names)
+        rows.append((called[one.material], *shares, f"{figure(one.grams)} g"))
     header = ("Weigh", *names.values(), "in all")
     yield Rank.FIGURES, Table("", header, tuple(rows), numeric=frozenset(range(1, len(header))))
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 BLANK = "________"
+SCREEN = 24
+TWO_SCREENS = 45
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 
 
@@ -62,10 +64,16 @@ class Checklist:
 
 @dataclass(frozen=True, slots=True)
 class Sentences:
-    """Remarks without an order."""
+    """Remarks without an order.
+
+    Where they are ``counted`` a screen whose answer is longer than ``room`` lines shows fewer of them and
+    counts the rest by these words, for one and for more.
+    """
 
     title: str
     items: tuple[str, ...]
+    counted: tuple[str, str] | None = None
+    room: int = SCREEN
 
 
 @dataclass(frozen=True, slots=True)

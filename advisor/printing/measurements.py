@@ -14,41 +14,48 @@ from advisor.schema.uptake_test import Demand, UptakeTestAnswer
 
 
 def dose(answer: DoseAnswer, told: Told) -> Document:
-    """Return the dose still to add."""
+    """Return the dose still to add: what to pour first, with its unit and material, before the rest."""
     state = {"add": "add this", "passed": "the target is passed", "away": "the dose leads away"}[answer.state]
-    return ranked(f"pH dose: {state}", _dose(answer, told))
+    first = next((one.id for one in answer.cautions if not one.standing), "")
+    return ranked(f"pH dose: {state}", _dose(answer, told), told.next("explain", first) if first else "")
 
 
 def _dose(answer: DoseAnswer, told: Told) -> parts.Parts:
-    rows = [
-        *_pour(answer, told),
-        ("First, of the trial's dough", figure(answer.first_dose)),
-        ("In all", figure(answer.next_dose)),
+    unit = {"millilitres": "ml", "drops": "drops"}.get(str(told.body.get("unit")), "g")
+    pour = answer.pour_first
+    rows = []
+    if pour is not None:
+        of = "" if pour.material is None else f" of {told.name(pour.material)}"
+        rows.append((f"Pour first, into the {pour.into}", f"{figure(pour.amount)} {unit}{of}"))
+    if answer.batch_dose is not None:
+        rows.append(("For the batch, in all", f"{figure(answer.batch_dose)} {unit}"))
+    rows += [
+        ("First, for the dough of the trial", f"{figure(answer.first_dose)} {unit}"),
+        ("For the dough of the trial, in all", f"{figure(answer.next_dose)} {unit}"),
         ("That leads to about", f"pH {figure(answer.reaches_ph, 2)}"),
         ("Read in a dispersion of", f"{figure(answer.test_percent)} %"),
     ]
-    if answer.batch_dose is not None:
-        rows.append(("For the batch, in all", figure(answer.batch_dose)))
     yield Rank.FIGURES, Facts(tuple(rows))
-    yield from parts.closing(answer)
-
-
-def _pour(answer: DoseAnswer, told: Told) -> list[tuple[str, str]]:
-    """Return what to pour first, with its unit and material."""
-    pour = answer.pour_first
-    if pour is None:
-        return []
-    of = "" if pour.material is None else f" {told.name(pour.material)}"
-    return [(f"Pour first, into the {pour.into}", f"{figure(pour.amount)} {pour.unit}{of}")]
+    yield from parts.closing(answer, told)
 
 
 def drying(answer: DryingAnswer, told: Told) -> Document:
-    """Return when a bar is dry, in days."""
-    return ranked(f"{told.head}: when it is dry", _drying(answer))
+    """Return when a bar is dry, in dates and days."""
+    hint = told.next(*told.typed, "--all")
+    return ranked(f"{told.head}: when it is dry", _drying(answer, told), hint)
 
 
-def _drying(answer: DryingAnswer) -> parts.Parts:
-    rows = [("Dry after", _days(answer.hours_to_dry))]
+def _drying(answer: DryingAnswer, told: Told) -> parts.Parts:
+    rows = []
+    if (dates := answer.dates) is not None:
+        sell = dates.sell
+        rows += [
+            ("Weigh next", f"{dates.weigh_next}"),
+            ("Handle", f"{dates.handle}"),
+            ("Wrap", f"{dates.wrap}"),
+            ("Weigh for sale", f"{sell.typical} ({sell.earliest} to {sell.latest})"),
+        ]
+    rows.append(("Dry after", _days(answer.hours_to_dry)))
     if answer.final_grams is not None:
         rows.append(("It then weighs", f"{figure(answer.final_grams, 1)} g"))
     if answer.dried is not None:
@@ -56,19 +63,11 @@ def _drying(answer: DryingAnswer) -> parts.Parts:
         if answer.dried.totals is not None:
             rows.append(("Active matter when fresh", f"{figure(answer.dried.totals.active)} %"))
             rows.append(("Active matter when dry", f"{figure(answer.dried.totals.as_dried.active)} %"))
-    if answer.dates is not None:
-        dates = answer.dates
-        rows += [
-            ("Weigh next", f"{dates.weigh_next}"),
-            ("Handle", f"{dates.handle}"),
-            ("Wrap", f"{dates.wrap}"),
-            ("Weigh for sale", f"{dates.sell.typical} ({dates.sell.earliest} to {dates.sell.latest})"),
-        ]
     yield Rank.FIGURES, Facts(tuple(rows))
     points = tuple((_day(one.hours), f"{figure(one.grams, 2)} g") for one in answer.curve)
     curve = Table("The curve", ("After", "weight"), points, numeric=frozenset({1}))
-    yield Rank.FOLDED, Folded("all", "The curve", (curve,))
-    yield from parts.closing(answer)
+    yield Rank.FOLDED, Folded("all", "the curve", (curve,))
+    yield from parts.closing(answer, told)
 
 
 def _day(hours: float) -> str:
@@ -76,12 +75,13 @@ def _day(hours: float) -> str:
 
 
 def _days(hours: Estimate) -> str:
-    return f"{_day(hours.typical)} ({_day(hours.low)} to {_day(hours.high)})"
+    return f"{_day(hours.typical)} ({_day(hours.low).removesuffix(' days')} to {_day(hours.high)})"
 
 
 def strength(answer: StrengthAnswer, told: Told) -> Document:
     """Return the active matter, and how sure it is."""
-    return ranked(f"{told.head}: how strong, and how sure", _strength(answer, told))
+    hint = told.next("label", told.file, "--market", "eu")
+    return ranked(f"{told.head}: how strong, and how sure", _strength(answer, told), hint)
 
 
 def _strength(answer: StrengthAnswer, told: Told) -> parts.Parts:
@@ -103,7 +103,7 @@ def _strength(answer: StrengthAnswer, told: Told) -> parts.Parts:
     )
     header = ("Material", "active", "of what is unsure")
     yield Rank.REASONS, Table("Where it comes from", header, rows, numeric=frozenset({1, 2}))
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)
 
 
 def _band(answer: StrengthAnswer) -> str:
@@ -119,28 +119,32 @@ def titration(answer: TitrationAnswer, told: Told) -> Document:
         ("Molar mass", f"{figure(answer.molar_mass, 2)} g/mol"),
         ("Source", answer.source),
     )
-    return ranked("Active matter of the lot", [(Rank.FIGURES, Facts(rows)), *parts.closing(answer)])
+    hint = told.next("explain", str(told.body["material"])) if told.body.get("material") else ""
+    return ranked(
+        "Active matter of the lot", [(Rank.FIGURES, Facts(rows)), *parts.closing(answer, told)], hint
+    )
 
 
 def uptake(answer: UptakeTestAnswer, told: Told) -> Document:
     """Return what a powder takes up, or how to find out."""
-    return ranked(f"{told.name(answer.material)}: what it takes up", _uptake(answer))
+    hint = told.next("explain", answer.material)
+    return ranked(f"{told.name(answer.material)}: what it takes up", _uptake(answer, told), hint)
 
 
-def _uptake(answer: UptakeTestAnswer) -> parts.Parts:
+def _uptake(answer: UptakeTestAnswer, told: Told) -> parts.Parts:
     kinds = (
         ("By your test", answer.measured),
         ("By the library", answer.prior),
         ("From now on", answer.combined),
     )
     yield Rank.FIGURES, Facts(tuple((name, _demand(one)) for name, one in kinds if one is not None))
-    steps = parts.texts(answer.steps)
+    steps = told.texts(answer.steps)
     if answer.measured is None:
         yield Rank.NOW, Sentences("How to test it", steps)
         yield Rank.NOW, Sentences("Write down", tuple(one.text for one in answer.form))
     else:
-        yield Rank.FOLDED, Folded("all", "The steps of the test", (Sentences("Steps", steps),))
-    yield from parts.closing(answer)
+        yield Rank.FOLDED, Folded("all", "the steps of the test", (Sentences("Steps", steps),))
+    yield from parts.closing(answer, told)
 
 
 def _demand(one: Demand) -> str:
@@ -149,7 +153,7 @@ def _demand(one: Demand) -> str:
 
 def trial(answer: TrialAnswer, told: Told) -> Document:
     """Return the small test dough that would teach most."""
-    return ranked("The next test dough", _trial(answer, told))
+    return ranked("The next test dough", _trial(answer, told), told.next("window"))
 
 
 def _trial(answer: TrialAnswer, told: Told) -> parts.Parts:
@@ -161,7 +165,7 @@ def _trial(answer: TrialAnswer, told: Told) -> parts.Parts:
         for one in answer.recipes
     )
     yield Rank.REASONS, Sentences("What it would teach", learn)
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)
 
 
 def window(answer: WindowAnswer, told: Told) -> Document:
@@ -184,4 +188,4 @@ def _window(answer: WindowAnswer, told: Told) -> parts.Parts:
     yield Rank.WATCH, Sentences("Fits ill to the others", tuple(one.text for one in answer.outliers))
     if answer.measure_next is not None:
         yield Rank.OPEN, Sentences("Measure next", (answer.measure_next.text,))
-    yield from parts.closing(answer)
+    yield from parts.closing(answer, told)

@@ -1,16 +1,17 @@
 """The parts that answers share: recipes, reasons, checks, what to watch, what is still open."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 
-from advisor.printing.document import Block, Facts, Folded, Rank, Sentences, Table
+from advisor.printing.document import SCREEN, TWO_SCREENS, Block, Facts, Folded, Rank, Sentences, Table
 from advisor.printing.figure import figure
 from advisor.printing.told import Told
-from advisor.schema.findings import Answer, Change, Check, Finding, Sensitivity, State, TextItem
+from advisor.recipe.grams import listed
+from advisor.schema.findings import Answer, Change, Check, Finding, HoldBack, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
-from advisor.schema.shift import Shift
 
 Parts = Iterator[tuple[Rank, Block]]
-_ADVICE_OF_USE = ("use", "advice")
+_FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
+_STILL_SO = "if-it-is-still-so"
 _FIGURES = (
     ("Active matter", "totals", "active", " %"),
     ("Water", "totals", "water", " %"),
@@ -29,27 +30,57 @@ _FIGURES = (
 
 
 def recipe_table(recipe: PercentRecipe, changes: Sequence[Change], told: Told) -> Table:
-    """Return old and new percents in the order of the recipe, what left it last, with the total."""
+    """Return old and new percents in the order of the recipe, what left it last, with the total.
+
+    Where a batch is named its new grams stand beside them.
+    """
     moved = {one.material: one for one in changes}
     kept = {line.material: line.percent for line in recipe.lines}
+    batch = told.body.get("batch_grams")
     rows = []
     for key in (*kept, *(key for key in moved if key not in kept)):
         one = moved.get(key)
         before, after = (kept[key], kept[key]) if one is None else (one.before, one.after)
-        rows.append((told.name(key), figure(before), figure(after), f"{one.change:+g}" if one else ""))
-    rows.append(("Total", "100", "100", ""))
-    header = ("Material", "old %", "new %", "change")
-    return Table("", header, tuple(rows), numeric=frozenset({1, 2, 3}))
+        grams = (
+            one.grams_after if one is not None and one.grams_after is not None else after * (batch or 0) / 100
+        )
+        change = f"{one.change:+g}" if one else ""
+        rows.append((told.name(key), figure(before), figure(after), change, f"{figure(grams, 2)} g"))
+    rows.append(("Total", "100", "100", "", f"{figure(batch or 0, 2)} g"))
+    header = ("Material", "old %", "new %", "change", "new")
+    width = 5 if batch else 4
+    return Table("", header[:width], tuple(row[:width] for row in rows), numeric=frozenset(range(1, width)))
 
 
 def reasons(changes: Sequence[Change], told: Told) -> Parts:
-    """Yield one true reason a line, and, folded, the figures behind each."""
-    yield Rank.REASONS, Sentences("Why", tuple(one.why for one in changes))
+    """Yield one true reason a line, with every move it is the reason of, and, folded, the figures behind."""
+    yield Rank.REASONS, Sentences("Why", together([(one.material, one.why) for one in changes], told))
     whole = tuple(
         f"{told.name(one.material)} {one.change:+g}: {one.why_figures}" for one in changes if one.why_figures
     )
     if whole:
-        yield Rank.FOLDED, Folded("why", "The figures behind each reason", (Sentences("Reasons", whole),))
+        yield Rank.FOLDED, Folded("why", "figures of the reasons", (Sentences("Reasons", whole),))
+
+
+def together(whys: Sequence[tuple[str, str]], told: Told) -> tuple[str, ...]:
+    """Return the reasons of moves, those of one cause in one sentence.
+
+    Examples
+    --------
+    >>> whys = [("kaolin", "More Kaolin, as it is wet."), ("rose-clay", "Less Rose clay, as it is wet.")]
+    >>> together(whys, Told({}))
+    ('More Kaolin, less Rose clay, as it is wet.',)
+    """
+    causes: dict[str, dict[str, list[str]]] = {}
+    for key, why in whys:
+        does, name, cause = why.partition(told.short(key))
+        causes.setdefault(cause, {}).setdefault(does, []).append(name)
+    return tuple(_moved(moved) + cause for cause, moved in causes.items())
+
+
+def _moved(moved: Mapping[str, Sequence[str]]) -> str:
+    first, *more = (does + listed(names) for does, names in moved.items())
+    return ", ".join((first, *(one[:1].lower() + one[1:] for one in more)))
 
 
 def grams_table(title: str, lines: Sequence[GramLine], told: Told) -> Table:
@@ -58,21 +89,47 @@ def grams_table(title: str, lines: Sequence[GramLine], told: Told) -> Table:
     return Table(title, ("Material", "amount"), rows, numeric=frozenset({1}))
 
 
-def lead(items: Sequence[TextItem], *more: str, first: bool) -> Parts:
-    """Yield what to do at the bench, before the figures where that is all there is to do."""
-    title = "Do this first" if first else "At the bench"
-    yield Rank.NOW if first else Rank.REASONS, Sentences(title, (*texts(items), *more))
+def bench(
+    advice: Sequence[TextItem],
+    questions: Sequence[TextItem],
+    told: Told,
+    *,
+    first: bool = False,
+) -> Parts:
+    """Yield what to do before the recipe is changed, what else helps at the bench, and what is still open.
+
+    Where all advice is to come ``first`` nothing else is to be done. A recipe that holds only once something
+    was answered says so beside the questions.
+    """
+    ids = [one.id for one in advice]
+    count = ids.index(_STILL_SO) + 1 if _STILL_SO in ids else len(ids) if first else 0
+    before, later = told.texts(advice[:count]), told.texts(advice[count:])
+    rests = before if ids[:count] == [_STILL_SO] else ()
+    yield Rank.NOW, Sentences("Do this first", () if rests else before)
+    counted = ("hint for the bench", "hints for the bench")
+    yield Rank.REASONS, Sentences("At the bench", later, counted=counted)
+    open_now = f"{listed(map(told.asked, questions))}." if questions else ""
+    yield Rank.OPEN, Sentences("Still open" if open_now else "", _one((open_now, *rests)))
+    if questions:
+        asked = Sentences("Still open; an answer sharpens this", told.texts(questions))
+        yield Rank.FOLDED, Folded("all", "the questions", (asked,))
+
+
+def _one(sentences: Sequence[str]) -> tuple[str, ...]:
+    """Return sentences as one remark; none where all are empty."""
+    told = " ".join(filter(None, sentences))
+    return (told,) if told else ()
 
 
 def outcome(before: State, after: State) -> Parts:
     """Yield where the strength and the dough get to, and, folded, every figure before and after."""
     strength = f"Strength: {figure(before.totals.active)} % before, {figure(after.totals.active)} % after."
     chances = (before.consistency.chance_workable, after.consistency.chance_workable)
-    if None not in chances:
+    if after.consistency.basis == "own" and None not in chances:
         old, new = (f"{100 * chance:.0f}" for chance in chances if chance is not None)
         strength += f" Chance that it is workable: {old} % before, {new} % after."
-    yield Rank.WATCH, Sentences("Watch", (strength,))
-    yield Rank.FOLDED, before_and_after("Before and after", before, after)
+    yield Rank.REASONS, Sentences("", (strength,))
+    yield Rank.FOLDED, before_and_after("before and after", before, after)
 
 
 def before_and_after(title: str, before: State, after: State) -> Folded:
@@ -83,7 +140,10 @@ def before_and_after(title: str, before: State, after: State) -> Folded:
 
 
 def _both(before: State, after: State) -> Iterator[tuple[str, str, str]]:
+    first_guess = "own" not in (before.consistency.basis, after.consistency.basis)
     for name, part, field, unit in _FIGURES:
+        if first_guess and field.startswith("chance"):
+            continue
         old, new = (getattr(getattr(one, part), field) for one in (before, after))
         if old or new:
             yield name, _with(old, unit), _with(new, unit)
@@ -93,16 +153,33 @@ def _with(value: float | None, unit: str) -> str:
     return "" if value is None else f"{figure(value)}{unit}"
 
 
-def state_facts(state: State) -> Facts:
-    """Return the figures of one recipe."""
-    return Facts(tuple((name, new) for name, _, new in _both(state, state)), "Figures")
+def figures(state: State) -> Parts:
+    """Yield what a recipe is in one line, and every figure of it, folded."""
+    whole = Facts(tuple((name, new) for name, _, new in _both(state, state)), "Figures")
+    told = dict(whole.pairs)
+    first, *more = (f"{name} {told[name]}" for name in _FIRST_FIGURES if name in told)
+    said = ", ".join((first, *(one[:1].lower() + one[1:] for one in more)))
+    yield Rank.FIGURES, Sentences("", (f"{said}.",))
+    yield Rank.FOLDED, Folded("all", f"{len(told)} figures", (whole,))
 
 
-def checks(items: Sequence[Check], told: Told, of: str = "") -> Parts:
-    """Yield what is not met, and, folded, what is."""
-    missed = tuple(unmet(one) for one in items if not one.ok and one.kind != "advice")
+def kept_back(held: Sequence[HoldBack], told: Told) -> tuple[str, ...]:
+    """Return what to keep back of the liquids, in grams where a batch is named."""
+    some = "; ".join(
+        f"{figure(one.percent)} %{'' if one.grams is None else f' ({figure(one.grams)} g)'}"
+        f" {told.short(one.material)}"
+        for one in held
+    )
+    return (f"Keep back and feed to feel: {some}.",) if some else ()
+
+
+def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[str] = ()) -> Parts:
+    """Yield what is not met and not ``said`` elsewhere, and, folded, what is."""
+    missed = tuple(
+        unmet(one) for one in items if not one.ok and one.kind != "advice" and one.name not in said
+    )
     yield Rank.WATCH, Sentences(f"Not met{of}", missed)
-    rows = tuple(_checked(one, told) for one in items)
+    rows = tuple(_checked(one) for one in items)
     hold = sum(one.ok for one in items)
     table = Table(
         "Checks", ("Demand", "value", "at least", "at most", ""), rows, numeric=frozenset({1, 2, 3})
@@ -123,7 +200,7 @@ def unmet(check: Check) -> str:
     return f"{check.name}{dried}: {figure(check.value)}{unit}, asked {asked}{unit}{advice}."
 
 
-def _checked(check: Check, told: Told) -> tuple[str, ...]:
+def _checked(check: Check) -> tuple[str, ...]:
     unit = "" if check.unit == "1" else f" {check.unit}"
     dried = " (dried)" if check.state == "as_dried" else ""
     verdict = check.verdict or ("holds" if check.ok else "advice" if check.kind == "advice" else "not met")
@@ -133,7 +210,7 @@ def _checked(check: Check, told: Told) -> tuple[str, ...]:
 
 def findings(items: Sequence[Finding], told: Told) -> Parts:
     """Yield what stands out, worst first; beyond as many as one reads at once they are folded."""
-    said = texts(items)
+    said = told.texts(items)
     most = told.rulebook.findings.at_most_in_text
     yield Rank.NOW, Sentences("What stands out", said[:most])
     if said[most:]:
@@ -141,24 +218,13 @@ def findings(items: Sequence[Finding], told: Told) -> Parts:
         yield Rank.FOLDED, Folded("all", line, (Sentences("What else stands out", said[most:]),))
 
 
-def closing(answer: Answer, *, notes: Rank = Rank.WATCH) -> Parts:
+def closing(answer: Answer, told: Told, *, open_notes: bool = False) -> Parts:
     """Yield the notes, the cautions that are special to this answer and, folded, those that always stand."""
-    special = tuple(one for one in answer.cautions if not getattr(one, "standing", True))
-    standing = tuple(one for one in answer.cautions if getattr(one, "standing", True))
-    yield Rank.WATCH, Sentences("Take care", texts(special))
-    noted = Sentences("Notes", texts(answer.notes))
-    if noted.items:
-        yield notes, Folded("all", "Notes", (noted,)) if notes is Rank.FOLDED else noted
+    special = [one for one in answer.cautions if not one.standing]
+    standing = [one for one in answer.cautions if one.standing]
+    yield Rank.WATCH, Sentences("Take care", told.texts(special))
+    room = TWO_SCREENS if open_notes else SCREEN
+    yield Rank.WATCH, Sentences("Notes", told.texts(answer.notes), ("note", "notes"), room)
     if standing:
         line = f"{len(standing)} standing {'caution' if len(standing) == 1 else 'cautions'}"
-        yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", texts(standing)),))
-
-
-def questions(items: Sequence[TextItem]) -> Parts:
-    """Yield what is still open."""
-    yield Rank.OPEN, Sentences("Still open; an answer sharpens this", texts(items))
-
-
-def texts(items: Sequence[TextItem | Sensitivity | Shift]) -> tuple[str, ...]:
-    """Return the sentences of items."""
-    return tuple(one.text for one in items)
+        yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", told.texts(standing)),))

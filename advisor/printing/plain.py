@@ -1,11 +1,13 @@
 """Writes a document as plain text, whole for paper or folded for a screen."""
 
 import textwrap
-from collections.abc import Container, Iterator
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from advisor.printing.document import (
+    BLANK,
+    SCREEN,
     Blanks,
     Block,
     Checklist,
@@ -22,6 +24,7 @@ _BOX = "[ ]"
 _LINE = "_" * 24
 _GAP = "  "
 _NARROWEST = 12
+_REST = "all"
 
 
 def as_text(document: Document) -> str:
@@ -58,16 +61,47 @@ def on_screen(document: Document, width: int = 80, unfolded: Container[str] = ()
     >>> print(on_screen(Document("Bar", (folded,))))
     Bar
     <BLANKLINE>
-    9 of 9 checks hold: --checks
+    9 of 9 checks hold: --checks.
     <BLANKLINE>
     >>> print(on_screen(Document("Bar", (folded,)), unfolded={"checks"}))
     Bar
     <BLANKLINE>
-    Checks
-    - All hold.
+    Checks: All hold.
     <BLANKLINE>
     """
     return _Writer(width, unfolded).written(document)
+
+
+def _room(block: Block) -> int:
+    return block.room if isinstance(block, Sentences) else SCREEN
+
+
+def _cut(blocks: Sequence[Block], kept: Mapping[int, int]) -> Iterator[Block]:
+    """Yield blocks, of counted remarks as many as are kept and how many more there are."""
+    for place, block in enumerate(blocks):
+        if not isinstance(block, Sentences) or block.counted is None or kept[place] == len(block.items):
+            yield block
+            continue
+        rest = len(block.items) - kept[place]
+        yield Sentences(block.title, block.items[: kept[place]])
+        more = "more " if kept[place] else ""
+        yield Folded(_REST, f"{rest} {more}{block.counted[rest > 1]}", ())
+
+
+def _without_blanks(table: Table) -> Table:
+    """Return a table without the columns that are there to be written on, for nobody writes on a screen."""
+    kept = [i for i in range(len(table.header)) if any(row[i] not in (BLANK, "") for row in table.rows)]
+    return replace(
+        table,
+        header=tuple(table.header[i] for i in kept),
+        rows=tuple(tuple(row[i] for i in kept) for row in table.rows),
+        numeric=frozenset(place for place, i in enumerate(kept) if i in table.numeric),
+    )
+
+
+def _unfolding(folded: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """Yield what is folded with the option that unfolds it."""
+    return (f"{'; '.join(dict.fromkeys(said))}: --{name}" for name, said in folded.items())
 
 
 @dataclass(frozen=True)
@@ -78,24 +112,50 @@ class _Writer:
     unfolded: Container[str] | None
 
     def written(self, document: Document) -> str:
+        kept = {
+            place: len(one.items)
+            for place, one in enumerate(document.blocks)
+            if isinstance(one, Sentences) and one.counted is not None
+        }
+        lines = self._shown(document, kept)
+        for place in reversed(kept):
+            while kept[place] and self._is_folded(_REST) and len(lines) > _room(document.blocks[place]):
+                kept[place] -= 1
+                lines = self._shown(document, kept)
+        return "\n".join(lines) + "\n"
+
+    def _shown(self, document: Document, kept: Mapping[int, int]) -> list[str]:
+        """Return the lines where of the counted remarks in each place so many are kept."""
         lines = self._headed(document.title, "=")
         folded: dict[str, list[str]] = {}
-        for block in self._flat(document.blocks):
+        alone = False
+        for block in self._flat(_cut(document.blocks, kept)):
             if isinstance(block, Folded):
                 folded.setdefault(block.name, []).append(block.line)
                 continue
             told = list(self._lines(block))
             if told:
-                lines += ["", *told]
+                was_alone, alone = alone, isinstance(block, Sentences) and len(block.items) == 1
+                lines += told if self.unfolded is not None and was_alone and alone else ["", *told]
         if folded:
-            lines.append("")
-        for name, said in folded.items():
-            lines += self._wrapped("", f"{'; '.join(dict.fromkeys(said))}: --{name}")
+            lines += ["", *self._wrapped("", "; ".join(_unfolding(folded)) + ".")]
         if document.hint and self.unfolded is not None:
-            lines += ["", f"Next: {one_line(document.hint)}"]
-        return "\n".join(lines) + "\n"
+            lines += ["", *self._command(document.hint)][bool(folded) :]
+        return lines
 
-    def _flat(self, blocks: tuple[Block, ...]) -> Iterator[Block]:
+    def _command(self, hint: str) -> list[str]:
+        """Return a command that can be copied as it stands: a shell reads on after a bar or a backslash."""
+        pieces = [f"Next: {one_line(hint)}"]
+        while len(pieces[-1]) > self.width:
+            bar = pieces[-1].rfind(" | ", 0, self.width - 1)
+            at = bar + 2 if bar > 0 else pieces[-1].rfind(" ", 0, self.width - 1)
+            if pieces[-1][:at].strip() in ("", "Next:"):
+                break
+            end = "" if bar > 0 else " \\"
+            pieces[-1:] = [pieces[-1][:at] + end, f"      {pieces[-1][at + 1 :]}"]
+        return pieces
+
+    def _flat(self, blocks: Iterable[Block]) -> Iterator[Block]:
         """Yield the blocks with what is unfolded in its place."""
         for block in blocks:
             if not isinstance(block, Folded) or self._is_folded(block.name):
@@ -127,14 +187,19 @@ class _Writer:
                 for number, item in enumerate(items, 1):
                     yield from self._wrapped(f"{_BOX} {number:>2}. ", item)
             case Sentences(title, items):
-                if items:
-                    yield from self._headed(title)
-                for item in items:
-                    yield from self._wrapped("- " if title else "", item)
+                yield from self._sentences(title, items)
             case Blanks(title, names):
                 if names:
                     yield from self._headed(title)
                 yield from (f"{name}: {_LINE}" for name in names)
+
+    def _sentences(self, title: str, items: Sequence[str]) -> Iterator[str]:
+        if title and len(items) == 1 and self.unfolded is not None:
+            yield from self._wrapped("", f"{title}: {items[0]}")
+        elif items:
+            yield from self._headed(title)
+            for item in items:
+                yield from self._wrapped("- " if title else "", item)
 
     def _headed(self, title: str, under: str = "-") -> list[str]:
         told = one_line(title)
@@ -152,7 +217,8 @@ class _Writer:
             break_on_hyphens=False,
         )
 
-    def _table(self, table: Table) -> Iterator[str]:
+    def _table(self, whole: Table) -> Iterator[str]:
+        table = whole if self.unfolded is None else _without_blanks(whole)
         rows = [tuple(map(one_line, row)) for row in table.rows]
         lead = f"{_BOX} " if table.ticks else ""
         blank = " " * len(lead)

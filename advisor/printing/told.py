@@ -1,12 +1,19 @@
 """What an answer is told by: the names of materials, and what was asked."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import re
+import shlex
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.schema.findings import Sensitivity, TextItem
+from advisor.schema.shift import Shift
 from advisor.threads import cached_property
+
+PROGRAM = "dough-advisor"
 
 
 @dataclass(frozen=True)
@@ -19,10 +26,10 @@ class Told:
         The request.
     rulebook : Rulebook
     notebook : Notebook, optional
-    source : str
-        The file it came from, for hints.
+    typed : sequence of str
+        The verb, the file and the options that asked it, for hints; empty where none can be repeated.
     keys : bool
-        Whether materials go by their keys.
+        Whether materials go by their keys and sentences carry their ids.
 
     Examples
     --------
@@ -36,7 +43,7 @@ class Told:
     body: Mapping[str, Any]
     rulebook: Rulebook = field(default_factory=load_rulebook)
     notebook: Notebook | None = None
-    source: str = "FILE"
+    typed: tuple[str, ...] = ()
     keys: bool = False
 
     @cached_property
@@ -50,6 +57,80 @@ class Told:
         own = self.notebook.get(key) if self.notebook is not None else None
         known = own or self.rulebook.ingredients.get(key)
         return self._inline.get(key) or (known.material.name if known is not None else key)
+
+    def short(self, key: str) -> str:
+        """Return what sentences call a material."""
+        return replace(self, keys=False).name(key).split(",")[0]
+
+    def apart(self, keys: Sequence[str]) -> dict[str, str]:
+        """Return what materials are called side by side: the short name where only one bears it."""
+        short = Counter(map(self.short, keys))
+        return {key: self.short(key) if short[self.short(key)] == 1 else self.name(key) for key in keys}
+
+    def texts(self, items: Iterable[TextItem | Sensitivity | Shift]) -> tuple[str, ...]:
+        """Return the sentences of items: without their sources, and with their ids where keys are shown."""
+        return tuple(
+            f"{self.plain(one.text)} [{one.id}]"
+            if self.keys and isinstance(one, TextItem)
+            else self.plain(one.text)
+            for one in items
+        )
+
+    def plain(self, text: str) -> str:
+        """Return a sentence without the sources in brackets, which explanations and forms carry.
+
+        Examples
+        --------
+        >>> head = load_rulebook().laws["eu"].head
+        >>> Told({}).plain(f"It may be 1 % at most ({head.cited('Annex V, 29')}).")
+        'It may be 1 % at most.'
+        """
+        return self._cited.sub("", text)
+
+    def asked(self, question: TextItem) -> str:
+        """Return the option that answers a question, or the question in a few words."""
+        [known] = [one for one in self.rulebook.bench.question if one.id == question.id]
+        return known.short or f"--{known.unless[0].replace('_', '-')}"
+
+    @cached_property
+    def _cited(self) -> re.Pattern[str]:
+        """Matches a bracket that begins with a source of a law or an assessment; it may hold brackets."""
+        law = {book.head.source for book in self.rulebook.laws.values()}
+        assessed = {one.source for one in self.rulebook.assessed.remark}
+        known = "|".join(map(re.escape, sorted(law | assessed, key=len, reverse=True)))
+        return re.compile(rf" \((?:{known})(?:[^()]|\([^()]*\))*\)")
+
+    def next(self, *words: str, then: str = "") -> str:
+        """Return the command to type next: these words after the program's name, or what was typed again.
+
+        The answer of what was typed is handed on to ``then``. Empty where what was typed cannot be repeated.
+
+        Examples
+        --------
+        >>> Told({}, typed=("correct", "my bar.csv", "--feel", "too_wet")).next(then="weigh -")
+        "dough-advisor correct 'my bar.csv' --feel too_wet --json | dough-advisor weigh -"
+        >>> Told({}).next(then="weigh -")
+        ''
+        """
+        if not self.typed:
+            return ""
+        said = words or self.typed
+        if not then:
+            return shlex.join((PROGRAM, *said))
+        return f"{shlex.join((PROGRAM, *said, '--json'))} | {PROGRAM} {then}"
+
+    @property
+    def to_weigh(self) -> str:
+        """The command that writes the weigh sheet of what is answered."""
+        batch, balance = (
+            self.body.get(field) or usual for field, usual in (("batch_grams", 1000), ("balance_step", 0.1))
+        )
+        return self.next(then=f"weigh - --batch {batch:g} --balance {balance:g}")
+
+    @property
+    def file(self) -> str:
+        """The file the request came from."""
+        return self.typed[1] if len(self.typed) > 1 else "FILE"
 
     @property
     def head(self) -> str:

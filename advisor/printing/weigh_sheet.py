@@ -4,7 +4,17 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
-from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
+from advisor.printing.document import (
+    BLANK,
+    Blanks,
+    Block,
+    Checklist,
+    Document,
+    Facts,
+    Folded,
+    Sentences,
+    Table,
+)
 from advisor.printing.figure import figure
 from advisor.printing.parts import unmet
 from advisor.schema.recipe import GramLine
@@ -75,8 +85,8 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
     yield Facts(tuple(_facts(answer, scale)))
     two = len(answer.balances) > 1
     yield Table(
-        title="Weigh",
-        header=("Phase", "Material", unit, f"+/- {unit}", *(("Balance",) if two else ()), "Lot"),
+        title="",
+        header=("Phase", "Weigh", unit, f"+/- {unit}", *(("Balance",) if two else ()), "Lot"),
         rows=tuple(
             (line.phase, line.name, *scale.line(line), *((line.balance,) if two else ()), line.lot or BLANK)
             for line in answer.lines
@@ -87,16 +97,27 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
     )
     yield Sentences("Premixes, in grams", tuple(premix.text for premix in answer.premixes))
     names = {line.material: line.name for line in answer.lines}
-    yield _kept_back("Keep back of the liquids", answer.hold_back, names, scale)
-    yield _kept_back("Keep back of the powders", answer.hold_back_powders, names, scale)
-    yield Checklist("Work", tuple(_step_line(step) for step in answer.steps))
+    held = (*answer.hold_back, *answer.hold_back_powders)
+    yield Table(
+        title="Keep back and feed to feel",
+        header=("Material", unit),
+        rows=tuple((names[one.material], scale.part(one)) for one in held),
+        numeric=frozenset({1}),
+        ticks=True,
+    )
+    work = Checklist("Work", tuple(_step_line(step) for step in answer.steps))
+    yield Folded("all", f"{len(answer.steps)} steps of work", (work,))
     yield Sentences("Not met", tuple(unmet(check) for check in answer.checks if not check.ok))
     yield Sentences("Notes", tuple(note.text for note in answer.notes))
-    yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))
-    yield Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
+    special = tuple(one.text for one in answer.cautions if not one.standing)
+    standing = tuple(one.text for one in answer.cautions if one.standing)
+    yield Sentences("Take care", special)
+    yield Folded("cautions", f"{len(standing)} standing cautions", (Sentences("Caution", standing),))
+    by_hand = Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
+    rules = Facts((("Rules", answer.rules_version),))
+    yield Folded("all", "lines to fill in", (by_hand, rules))
     if unit == "oz":
         yield Sentences("Units", ("Reckoned and rounded in grams; ounces are for reading.",))
-    yield Facts((("Rules", answer.rules_version),))
 
 
 def _facts(answer: WeighingAnswer, scale: _Scale) -> Iterator[tuple[str, str]]:
@@ -116,16 +137,6 @@ def _facts(answer: WeighingAnswer, scale: _Scale) -> Iterator[tuple[str, str]]:
         )
         lost = fill.loss_percent
         yield "Bars", f"{fill.bars}, with {lost.low:g} to {lost.high:g} % left on gloves and bowl"
-
-
-def _kept_back(title: str, held: tuple[GramLine, ...], names: dict[str, str], scale: _Scale) -> Table:
-    return Table(
-        title=title,
-        header=("Material", scale.units),
-        rows=tuple((names[one.material], scale.part(one)) for one in held),
-        numeric=frozenset({1}),
-        ticks=True,
-    )
 
 
 def _step_line(step: WeighStep) -> str:

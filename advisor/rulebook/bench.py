@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.rulebook.pairs import Severity
-from advisor.rulebook.table import Id, Number, Positive, Sentence, Sourced, Table
+from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Sourced, Table
 from advisor.schema.base import Degree
 from advisor.schema.material import Charge, Form, Role
 from advisor.schema.report import Method
@@ -58,6 +58,12 @@ class BenchItem(Sourced):
         return self.field is not None or "stiffened" in self.recipe
 
 
+class BenchQuestion(BenchItem):
+    """A question; in a few words too where no field of the report answers it."""
+
+    short: Source = ""
+
+
 class BenchTest(Sourced):
     """A small test that tells the cases apart."""
 
@@ -81,7 +87,7 @@ class BenchFile(Table):
 
     traits: Traits
     process: tuple[BenchItem, ...]
-    question: tuple[BenchItem, ...]
+    question: tuple[BenchQuestion, ...]
     advice: tuple[BenchItem, ...]
     test: tuple[BenchTest, ...]
 

@@ -1,6 +1,6 @@
 """The address of every task: what is asked there is answered by the task of the registry."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from inspect import signature
 from typing import Annotated, Any
 
@@ -9,10 +9,8 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.printing.document import Document
-from advisor.printing.markdown import as_markdown
-from advisor.printing.page import as_html
-from advisor.printing.plain import as_text
+from advisor.printing.forms import FORMS, printed
+from advisor.printing.page import STYLESHEET
 from advisor.registry import TASKS, Task
 from api.dependencies import Form, Here, Known, known_by, routes
 from api.http.answering import json_answer
@@ -22,11 +20,6 @@ from api.http.route import raises
 from api.http.sent import Sent
 from api.samples import answers_of, requests_of
 
-_PRINTED: dict[str, Callable[[Document], str]] = {
-    "text/html": as_html,
-    "text/markdown": as_markdown,
-    "text/plain": as_text,
-}
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 _ELSEWHERE = ("sweep",)
 
@@ -56,7 +49,7 @@ def described(task: Task, forms: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _add(router: APIRouter, task: Task) -> None:
-    forms = dict.fromkeys(_PRINTED, "The same as a form to print.") if task.form else {}
+    forms = dict.fromkeys(FORMS.values(), "The same as a form to print.") if task.form else {}
     printed_as = _units if task.form and "units" in signature(task.lay_out).parameters else _as_it_is
 
     @raises(*task.errors)
@@ -100,5 +93,5 @@ def _answered(task: Task, answer: BaseModel, form: str, options: Mapping[str, An
         response.headers.update(vary)
         return response
     headers = vary | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
-    printed = _PRINTED[form](task.lay_out(answer, **options))
-    return Response(printed, media_type=form, headers=headers)
+    written = printed(task.lay_out(answer, **options), form, STYLESHEET)
+    return Response(written, media_type=form, headers=headers)

@@ -117,7 +117,7 @@ def test_every_sample_reads_on_a_terminal(name: str, capsys: pytest.CaptureFixtu
 def test_assess_reads_as_tables(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["assess", str(SAMPLES / "recipe-to-look-at.json")]) == 0
     out = capsys.readouterr().out
-    assert "Active matter" in out and "How wet it is" in out and "--checks" in out
+    assert "Active matter" in out and "how wet it is" in out and "--checks" in out
 
 
 def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
