@@ -97,7 +97,7 @@ def _task(options: argparse.Namespace) -> int:
     body = body_of(options, asked)
     notebook = notebook_of(options) if asked.knows_shop else None
     answer = asked.function(body, notebook=notebook) if asked.knows_shop else asked.function(body)
-    if options.json:
+    if options.json or not asked.document:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
     elif asked.form:
         _print_form(options, answer)
