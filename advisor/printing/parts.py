@@ -11,6 +11,7 @@ from advisor.schema.recipe import GramLine, PercentRecipe
 
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
+_OF_THE_LAW = ("law-", "assessed-", "duty-")
 _STILL_SO = "if-it-is-still-so"
 _FIGURES = (
     ("Active matter", "totals", "active", " %"),
@@ -223,8 +224,12 @@ def closing(answer: Answer, told: Told, *, open_notes: bool = False) -> Parts:
     special = [one for one in answer.cautions if not one.standing]
     standing = [one for one in answer.cautions if one.standing]
     yield Rank.WATCH, Sentences("Take care", told.texts(special))
+    lawful = [one for one in answer.notes if one.id.startswith(_OF_THE_LAW)]
+    noted = [one for one in answer.notes if one not in lawful]
     room = TWO_SCREENS if open_notes else SCREEN
-    yield Rank.WATCH, Sentences("Notes", told.texts(answer.notes), ("note", "notes"), room)
+    yield Rank.WATCH, Sentences("Notes", told.texts(noted), ("note", "notes"), room)
+    of_the_law = ("note on the law", "notes on the law")
+    yield Rank.WATCH, Sentences("The law", told.texts(lawful), of_the_law)
     if standing:
         line = f"{len(standing)} standing {'caution' if len(standing) == 1 else 'cautions'}"
         yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", told.texts(standing)),))

@@ -6,6 +6,7 @@ from typing import Literal
 
 from advisor.printing.document import (
     BLANK,
+    TWO_SCREENS,
     Blanks,
     Block,
     Checklist,
@@ -106,9 +107,9 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
         ticks=True,
     )
     work = Checklist("Work", tuple(_step_line(step) for step in answer.steps))
-    yield Folded("all", f"{len(answer.steps)} steps of work", (work,))
+    yield Folded("all", f"{len(answer.steps)} steps", (work,))
     yield Sentences("Not met", tuple(unmet(check) for check in answer.checks if not check.ok))
-    yield Sentences("Notes", tuple(note.text for note in answer.notes))
+    yield Sentences("Notes", tuple(note.text for note in answer.notes), ("note", "notes"), TWO_SCREENS)
     special = tuple(one.text for one in answer.cautions if not one.standing)
     standing = tuple(one.text for one in answer.cautions if one.standing)
     yield Sentences("Take care", special)

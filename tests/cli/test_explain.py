@@ -63,7 +63,7 @@ def test_every_id_written_in_the_program_is_explained() -> None:
                 ids = [word.value for word in node.keywords if word.arg == "id"] or node.args[:1]
                 found |= {one.value for one in ids if isinstance(one, ast.Constant)}
     assert found
-    assert all("rules/" in told(str(name)) for name in found)
+    assert all("rules/" in told(str(name)) for name in found), "tell it in rules/demands.toml"
 
 
 def test_cautions_pairs_and_limits_are_explained() -> None:
