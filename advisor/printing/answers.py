@@ -11,7 +11,17 @@ from advisor.correction.schema import CorrectionAnswer
 from advisor.costing.schema import CostingAnswer, CostParts
 from advisor.drafting.schema import DraftAnswer, DraftOption
 from advisor.printing import parts
-from advisor.printing.document import Block, Document, Facts, Folded, Rank, Sentences, Table, ranked
+from advisor.printing.document import (
+    TWO_SCREENS,
+    Block,
+    Document,
+    Facts,
+    Folded,
+    Rank,
+    Sentences,
+    Table,
+    ranked,
+)
 from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.recipe.grams import listed
@@ -165,7 +175,7 @@ def _substitution(answer: SubstitutionAnswer, told: Told) -> parts.Parts:
         shifts = told.texts(one.shifts)
         if number == 1:
             yield Rank.FIGURES, table
-            yield Rank.REASONS, Sentences("What shifts", shifts)
+            yield Rank.REASONS, Sentences("What shifts", shifts, ("shift", "shifts"), TWO_SCREENS)
             yield from parts.checks(one.checks, told)
         else:
             yield Rank.FOLDED, Folded("all", title, (table, Sentences(f"{title}: what shifts", shifts)))
