@@ -1,21 +1,24 @@
 """What laws and safety assessments say beside their figures, in sentences."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from advisor.case.case import Case
 from advisor.labelling.declared import declaration
 from advisor.law.notes import list_notes
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.age import today
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.law import LawBook, conditions_met, without_maximum
 from advisor.rulebook.levels import AssessedFile
 from advisor.rulebook.verdicts import STANDS_OUT
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 
 Lines = Sequence[tuple[float, Material]]
-_WHOLE = 100.0
+_REMEMBERED = 8192
 
 
 def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextItem, ...]:
@@ -38,7 +41,7 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
     for amounts in recipes:
         used = {key: of[key] for key, amount in amounts.items() if amount > 0}
         total = sum(amounts.values())
-        lines = [(_WHOLE * amounts[key] / total, one.material) for key, one in used.items()]
+        lines = [(WHOLE * amounts[key] / total, one.material) for key, one in used.items()]
         lists = list_notes(used, law, case.wishes.used_on, book.law_words, today(), besides=besides)
         for item in (*legal_notes(lines, law, book.label, case.ph), *lists):
             told.setdefault(item.id, item)
@@ -69,10 +72,8 @@ def legal_notes(
         return ()
     amounts: dict[str, float] = {}
     for percent, material in lines:
-        declared = {rules.key(one.name) for one in declaration(material, "eu", rules).names}
-        for name, held in material.composition.items():
-            if rules.key(name) in declared:
-                amounts[name] = amounts.get(name, 0.0) + percent * held / 100
+        for name, held in _declared(ByIdentity(material), ByIdentity(rules)):
+            amounts[name] = amounts.get(name, 0.0) + percent * held / 100
     used = [material for percent, material in lines if percent > 0]
     preserving: dict[str, float] = {}
     for material in used:
@@ -94,6 +95,14 @@ def legal_notes(
             for entry in without_maximum(law, preserving)
         ),
     )
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _declared(material: ByIdentity[Material], rules: ByIdentity[LabelRules]) -> tuple[tuple[str, float], ...]:
+    """Return what a material consists of [%], but for what stands on no label."""
+    key = rules.thing.key
+    names = {key(one.name) for one in declaration(material.thing, "eu", rules.thing).names}
+    return tuple((name, held) for name, held in material.thing.composition.items() if key(name) in names)
 
 
 def assessment_remarks(lines: Lines, rules: AssessedFile) -> tuple[TextItem, ...]:

@@ -14,6 +14,7 @@ from advisor.correction.schema import CorrectionRequest
 from advisor.errors import AdvisorError
 from advisor.recipe.request import read_request
 from api.http.reading import parse_json
+from helpers.counts import counted
 
 Body = dict[str, Any]
 JSON = {"content-type": "application/json"}
@@ -247,11 +248,12 @@ def test_lengths_come_before_contents(client: TestClient, good: Body) -> None:
     assert "at most 200" in problem["errors"][0]["problem"]
 
 
+@pytest.mark.slow
 def test_bodies_torn_and_patched_are_no_fault(client: TestClient, good: Body) -> None:
     draw = random.Random(7)
     whole = json.dumps(good).encode()
     pieces = [b"{", b"}", b"[", b"]", b'"', b"\\", b"null", b"1e999", b"-", b"NaN", b"\x00", b"\xff", b","]
-    for _ in range(1500):
+    for _ in range(counted(3_000)):
         body = bytearray(whole)
         for _ in range(draw.randint(1, 4)):
             at = draw.randrange(len(body))

@@ -147,7 +147,7 @@ class Attacks:
         )
         yield "nobody is shut out", "128 slow bodies with keys made up", lambda: self.slow(True), 15.0, "s"
         yield "nobody is shut out", "200 half heads", lambda: self.slow(False), 9.0, "s"
-        calls = 1_500 if self.short else 20_000
+        calls = 600 if self.short else 20_000
         yield "memory stays", f"{calls} mixed calls", lambda: self.mixed(calls), 3.0, "%"
 
     def post(self, path: str, content: bytes, **headers: str) -> float:
@@ -170,7 +170,7 @@ class Attacks:
     def memory_of_refusals(self) -> float:
         """Return by how much the server grows over refusals [MB]."""
         before = resident(self.server.pid)
-        for _ in range(10):
+        for _ in range(3 if self.short else 10):
             for size in (16 * 1024, 256 * 1024, 4 * MIB - 100):
                 self.objects(size)
             self.empty_doughs()
