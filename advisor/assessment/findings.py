@@ -14,17 +14,19 @@ from advisor.schema.findings import Check, Finding
 _USUAL = ", usual range"
 
 
-def findings(case: Case, checks: Sequence[Check]) -> tuple[Finding, ...]:
+def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
     """Return what stands out in the recipe of a case, danger before law before dough before advice.
 
     Parameters
     ----------
-    case : Case
+    watch : Watch
+        The recipe of a case as it came.
     checks : sequence of Check
         Every demand held against the recipe as it stands, usual ranges as they are written.
     """
+    case = watch.case
     said = [
-        *Watch(case, case.formula.amounts).special,
+        *watch.special,
         *_hazards(case),
         *_dough(case),
         *_checked(case, checks),

@@ -8,7 +8,7 @@ from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
 from advisor.case.case import Case
 from advisor.case.reading import Reading
 from advisor.case.safe_doses import safe_doses
-from advisor.case.watch import cautions_of
+from advisor.case.watch import Watch, cautions_of
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import assessment_remarks, law_notes
 from advisor.law.preservation import preservation_texts, preservatives
@@ -66,12 +66,13 @@ def assess(
     )
     state = case.state(formula.amounts)
     checks = case.checks_as_written()
+    watch = Watch(case, formula.amounts)
     return AssessmentAnswer(
         totals=state.totals,
         consistency=state.consistency,
         checks=checks,
-        cautions=cautions_of(case, formula.amounts),
-        findings=findings(case, checks),
+        cautions=cautions_of(case, watch),
+        findings=findings(watch, checks),
         notes=(
             *formula.notes,
             *safe_doses(case, formula.amounts),

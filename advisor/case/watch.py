@@ -92,7 +92,7 @@ class Watch:
 
 def cautions_of(
     case: Case,
-    *recipes: Amounts,
+    *recipes: "Amounts | Watch",
     advice: Iterable[str] = (),
     grams: Amounts | None = None,
     day: datetime.date | None = None,
@@ -104,8 +104,8 @@ def cautions_of(
     ----------
     case : Case
         The recipe they come from; its materials count too.
-    *recipes : mapping
-        One or more recipes [%, or grams].
+    *recipes : mapping, or Watch
+        One or more recipes [%, or grams], or what was looked at of them before.
     advice : iterable of str
         The ids of the advice that the answer gives.
     grams : mapping, optional
@@ -115,16 +115,17 @@ def cautions_of(
     handled : collection of str
         The materials that are weighed or poured next.
     """
-    watched = [Watch(case, amounts) for amounts in recipes]
+    watched = [one if isinstance(one, Watch) else Watch(case, one) for one in recipes]
+    first = watched[0].amounts
     said = [Caution(id=one.id, text=one.text, standing=False) for w in watched for one in w.special]
     most: dict[str, float] = {}
     for amounts in (case.formula.amounts, *(w.percents for w in watched)):
         for key, percent in amounts.items():
             most[key] = max(most.get(key, 0.0), percent)
-    said += [told.caution for told in rule_cautions(case, most, recipes[0], advice=advice, handled=handled)]
+    said += [told.caution for told in rule_cautions(case, most, first, advice=advice, handled=handled)]
     if grams is None:
-        whole = (case.formula.written.grams or 0.0) / (sum(recipes[0].values()) or 1.0)
-        grams = {key: amount * whole for key, amount in recipes[0].items()}
+        whole = (case.formula.written.grams or 0.0) / (sum(first.values()) or 1.0)
+        grams = {key: amount * whole for key, amount in first.items()}
     lots = lot_cautions(case.formula.lots, day or case.known.notebook.today, grams)
     return special_first([*said, *lots])
 

@@ -38,6 +38,9 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
     They are widened to the recipe's own amount, unless they are to stand as written: then the least counts
     for the material there is most of in its role, and what is used beside it may be less.
     """
+    most: dict[str, float] = {}
+    for key, one in of.ingredients.items():
+        most[one.main_role] = max(most.get(one.main_role, 0.0), of.amounts[key])
     for key, one in of.ingredients.items():
         use, own = one.material.use, of.amounts[key]
         if use is None:
@@ -45,7 +48,7 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
         low = min(use.min, own) if use.min is not None and own else None
         high = None if use.max is None else max(use.max, own)
         if as_written:
-            low, high = use.min if own and _is_main(one, of) else None, use.max
+            low, high = use.min if own and own >= most[one.main_role] else None, use.max
         wished = of.wished(key)
         if wished.min is not None or (wished.max is not None and low is not None and wished.max < low):
             low = None
@@ -58,11 +61,6 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
         yield line_demand(
             key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
         )
-
-
-def _is_main(one: Ingredient, of: DemandContext) -> bool:
-    alike = (key for key, other in of.ingredients.items() if other.main_role == one.main_role)
-    return of.amounts[one.key] >= max(of.amounts[key] for key in alike)
 
 
 def _inside(own: float, use: Range) -> bool:
