@@ -13,8 +13,8 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots soak mutate law-age format wheel sbom lock clean \
-	check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
+.PHONY: help demo test quick check serve bench samples screenshots learning soak mutate law-age format wheel sbom lock \
+	clean check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
@@ -45,6 +45,9 @@ samples: $(VENV)/installed-test ## write the answer to every sample anew
 
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots
+
+learning: $(VENV)/installed-test ## let invented makers learn their doughs and write docs/learning.md (ARGS="--makers 1000")
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.soak.makers --output docs/learning.md $(ARGS)
 
 soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generated requests, kill it 40 times, try every generated case
 	@$(BIN)/python -m tests.soak $(ARGS)

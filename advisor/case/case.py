@@ -145,6 +145,11 @@ class Case:
         """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
         return self.learned.centre
 
+    @property
+    def run(self) -> int:
+        """How many doughs in a row, this one the last, were reported on the same side."""
+        return self.learned.run
+
     @cached_property
     def demands(self) -> list[Demand]:
         """Every demand that holds whatever was reported."""

@@ -2,9 +2,10 @@
 
 import math
 from dataclasses import dataclass, replace
+from itertools import takewhile
 
 from advisor.learning import Dough, Window, learn, learn_more
-from advisor.recipe.consistency import Judged, evidence, learning_rules, own_spread, window_shares
+from advisor.recipe.consistency import Judged, evidence, learning_rules, window_shares, with_own_habits
 from advisor.recipe.notebook import believed
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.schema.report import Method, Report
@@ -54,17 +55,18 @@ class Learned:
         keys = {key for dough in newer for key in dough.shares} | self._shares.keys()
         belief = believed(keys, self.known.get, notebook.measured, rules)
         if not notebook.doughs:
-            spread = own_spread(self.past_doughs, belief, rules)
-            return learn(newer, replace(belief, spread=spread), learning_rules(rules))
+            return learn(newer, with_own_habits(self.past_doughs, belief, rules), learning_rules(rules))
         stored = notebook.window
         belief = replace(
             belief,
             demand_sds={**belief.demand_sds, **stored.prior.demand_sds},
             demand_means={**belief.demand_means, **stored.prior.demand_means},
         )
-        more = len(self.past_doughs) > len(notebook.doughs)
-        spread = own_spread(self.past_doughs, belief, rules) if more else stored.prior.spread
-        return learn_more(stored, newer, replace(belief, spread=spread), learning_rules(rules))
+        if len(self.past_doughs) > len(notebook.doughs):
+            belief = with_own_habits(self.past_doughs, belief, rules)
+        else:
+            belief = replace(stored.prior, demand_sds=belief.demand_sds, demand_means=belief.demand_means)
+        return learn_more(stored, newer, belief, learning_rules(rules))
 
     @cached_property
     def _shares(self) -> dict[str, float]:
@@ -75,6 +77,15 @@ class Learned:
             method=self.method,
             lots=self.formula.lot_names,
         )
+
+    @property
+    def run(self) -> int:
+        """How many doughs in a row, this one the last, were reported on the same side; 0 where none is."""
+        if not self.report or len(self.doughs) == len(self.past_doughs):
+            return 0
+        usual = self.known.rulebook.dough.classes.names.index("workable") + 1
+        off = [dough.outcome - usual for dough in reversed(self.doughs)]
+        return sum(1 for _ in takewhile(lambda one: one * off[0] > 0, off))
 
     @cached_property
     def own(self) -> bool:

@@ -59,12 +59,15 @@ class Past:
         Whether the same was reported of the same recipe before.
     last_watery : float, optional
         Watery share of the liquids of the last good one [-].
+    run : int
+        How many doughs in a row, the one in hand the last, were reported on the same side.
     """
 
     centre: float | None = None
     own: bool = False
     insisted: bool = False
     last_watery: float | None = None
+    run: int = 0
 
 
 NO_PAST = Past()
@@ -90,6 +93,40 @@ def target(
         Mass of the batch [g].
     """
     return _Asked(report, measures, amounts, rulebook, past, share, grams).target()
+
+
+def next_wetness(
+    index: float, sign: int, step: float, centre: float | None, run: int, share: float, band: float
+) -> float:
+    """Return the wetting index that a dough off on one side is brought to.
+
+    Parameters
+    ----------
+    index : float
+        The wetting index it had.
+    sign : int
+        +1 where it was too dry, -1 where it was too wet.
+    step : float
+        How far the report alone moves it, as a share of itself.
+    centre : float, optional
+        Where it is most likely workable by all that is believed; None without earlier doughs.
+    run : int
+        How many doughs in a row were reported on that side, this one among them.
+    share : float
+        How much of the way to the centre is gone.
+    band : float
+        The least step, as a share; each further dough of a run doubles it, up to ``step``.
+
+    Examples
+    --------
+    >>> [round(next_wetness(1.0, -1, 0.05, 0.999, run, 1.0, 0.01), 3) for run in (1, 2, 3, 4)]
+    [0.99, 0.98, 0.96, 0.95]
+    """
+    if centre is None:
+        return index * (1 + sign * step)
+    learned = index + (centre - index) * share
+    smallest = index * (1 + sign * min(step, band * 2.0 ** max(run - 1, 0)))
+    return max(learned, smallest) if sign > 0 else min(learned, smallest)
 
 
 @dataclass(frozen=True)
@@ -195,19 +232,16 @@ class _Asked:
         )
 
     def _wanted(self, index: float) -> float:
-        rules, route = self.rules, self.route
-        step = getattr(rules.steps, self.report.degree) * self.share
+        route = self.route
+        step = float(getattr(self.rules.steps, self.report.degree)) * self.share
         if route == "soft":
-            return float(index * (1 - step * rules.drying_faults.soft_step_share))
+            return index * (1 - step * self.rules.drying_faults.soft_step_share)
         if route not in ("wetter", "drier"):
             return index
         sign = 1 if route == "wetter" else -1
-        stepped = float(index * (1 + sign * step))
-        if self.past.centre is None:
-            return stepped
-        learned = index + (self.past.centre - index) * self.share
-        smallest = float(index * (1 + sign * rules.steps.band))
-        return max(learned, smallest) if sign > 0 else min(learned, smallest)
+        return next_wetness(
+            index, sign, step, self.past.centre, self.past.run, self.share, self.rules.steps.band
+        )
 
     def _also_when_set(self, fats: frozenset[str], judged: Measure, factor: float) -> Iterator[Demand]:
         """Return that a dough whose fats may have been set moves the same way with them set."""

@@ -28,7 +28,8 @@ from advisor.schema.report import Method
 from advisor.threads import cached_property
 
 _CONTRADICTION = (
-    "The doughs contradict each other more than chance explains; the intervals are {:.1f} times as wide."
+    "The doughs contradict each other more than chance explains, so the intervals are wider. "
+    "Another lot, another room, or a report that slipped?"
 )
 
 
@@ -128,7 +129,7 @@ class _Taught:
             spread=round(window.prior.spread, 4),
             spread_basis="own" if len(shop.doughs) >= rules.learning.spread_doughs else rules.classes.basis,
             dispersion=round(window.dispersion, 2),
-            widened=window.widened,
+            widened=window.contradicted,
             powders=powders,
             lots=tuple(self._lot(key) for key in window.powders if "#" in key and window.support.get(key)),
             measure_next=self._next(powders),
@@ -223,8 +224,8 @@ class _Taught:
         if not self.shop.doughs:
             text = "No judged dough yet: this is the first guess, the same for everybody."
             found.append(TextItem(id="no-doughs", text=text))
-        if self.window.widened:
-            found.append(TextItem(id="contradiction", text=_CONTRADICTION.format(self.window.widening)))
+        if self.window.contradicted:
+            found.append(TextItem(id="contradiction", text=_CONTRADICTION))
         if self.shop.unread:
             text = f"{len(self.shop.unread)} doughs name materials nobody knows and teach nothing."
             found.append(TextItem(id="unread-doughs", text=text))

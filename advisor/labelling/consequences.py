@@ -4,6 +4,7 @@ from advisor.case.case import Case
 from advisor.labelling.ingredient_list import ingredient_list, label_change
 from advisor.law.preservation import preservation_change, preservatives
 from advisor.learning import Window
+from advisor.recipe.consistency import window_width
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
@@ -44,7 +45,14 @@ def learning_notes(case: Case) -> tuple[TextItem, ...]:
     if learned is None or not case.past_doughs:
         return ()
     notes = [_how_many(case, learned)]
-    if learned.widened:
+    if case.own:
+        formula = case.formula
+        best = learned.best_chance(window_width(formula.measures, formula.amounts, case.rulebook.dough))
+        text = (
+            f"Even at the very centre of your window {100 * best:.0f} in 100 such doughs are called workable."
+        )
+        notes.append(TextItem(id="best-chance", text=text))
+    if learned.contradicted:
         text = (
             "Your doughs contradict each other, so the window is taken wider than they alone would make it."
         )

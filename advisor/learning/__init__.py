@@ -19,10 +19,12 @@ R. T. Birge, Phys. Rev. 40 (1932) 207-227 (a scatter above chance widens the int
 from advisor.learning.belief import Dough, LearningRules, Prior
 from advisor.learning.chances import class_chances
 from advisor.learning.fit import choose_spread, faded, learn, learn_more
+from advisor.learning.habits import Habits, with_habits
 from advisor.learning.posterior import Window
 
 __all__ = [
     "Dough",
+    "Habits",
     "LearningRules",
     "Prior",
     "Window",
@@ -31,4 +33,5 @@ __all__ = [
     "faded",
     "learn",
     "learn_more",
+    "with_habits",
 ]

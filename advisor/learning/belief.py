@@ -55,6 +55,10 @@ class Prior:
     demand_means : mapping of str to float
         Mean of ln(demand / library's demand) where a bench test has measured it [-]; a powder not named
         has 0.
+    drift : float
+        Standard deviation of the change of c from one dough to the next, 0 or more [-].
+    slips : float
+        Share of the verdicts that are any class at all, 0 or more and below 1 [-].
 
     Raises
     ------
@@ -75,6 +79,8 @@ class Prior:
     centre_sd: float
     demand_sds: Mapping[str, float]
     demand_means: Mapping[str, float] = field(default_factory=dict)
+    drift: float = 0.0
+    slips: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse figures that no prior can have."""
@@ -87,6 +93,8 @@ class Prior:
             raise ValueError(
                 "spread and centre_sd must be finite and above 0, demand_sds finite and not below 0"
             )
+        if not 0 <= self.drift < math.inf or not 0 <= self.slips < 1:
+            raise ValueError("drift must be finite and not below 0, slips 0 or more and below 1")
         if not all(map(math.isfinite, (self.centre, *self.demand_means.values()))):
             raise ValueError("centre and demand_means must be finite")
         if any(not self.demand_sds.get(powder) for powder in self.demand_means):
@@ -113,6 +121,8 @@ class LearningRules:
         own standard deviations, 0 or more [-].
     spread_doughs : int
         Fewest doughs from which the spread of judgements is chosen by their evidence, 2 or more.
+    usual_spread : float, optional
+        The spread that a scatter is held against, above 0 [-]; without, that of the prior.
 
     Raises
     ------
@@ -138,6 +148,7 @@ class LearningRules:
     dispersion_doughs: int
     dispersion_excess: float
     spread_doughs: int
+    usual_spread: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse rules that would doubt a single dough or most of the doughs."""

@@ -33,12 +33,12 @@ def odd_ones(evidence: Evidence, mode: Mode, prior: Prior, rules: LearningRules)
 
 def scatter(
     evidence: Evidence, mode: Mode, covariance: Vector, prior: Prior, rules: LearningRules | None
-) -> tuple[float, float]:
-    """Return the dispersion and the factor on the standard deviation that follows from it."""
+) -> tuple[float, bool]:
+    """Return the dispersion, and whether it is more than chance explains."""
     doughs = float(evidence.weights.sum())
     parameters = len(evidence.precision) - float(np.diag(covariance) @ evidence.precision)
     if rules is None or len(evidence.weights) < rules.dispersion_doughs or doughs - parameters < 1.0:
-        return 1.0, 1.0
+        return 1.0, False
     below = _below(evidence, mode, prior)
     chances = np.diff(below, axis=1)
     squares = (1.0 - below[:, 1:] - below[:, :-1]) ** 2
@@ -51,5 +51,4 @@ def scatter(
     dispersion = float(found / (max(float(curvature), _GREATEST_SLOPE) * freedom))
     excess = found - weights @ information * freedom
     chance = math.sqrt(weights**2 @ ((chances * squares**2).sum(axis=1) - information**2))
-    told = dispersion > 1.0 and excess > rules.dispersion_excess * chance
-    return dispersion, math.sqrt(dispersion) if told else 1.0
+    return dispersion, bool(dispersion > 1.0 and excess > rules.dispersion_excess * chance)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import chain
 
 import numpy as np
@@ -45,10 +46,29 @@ class Evidence:
             precision=np.array([prior.centre_sd, *(prior.demand_sds[one] for one in powders)]) ** -2.0,
         )
 
+    def drifting(self, drift: float) -> "Evidence":
+        """Return the evidence with what the centre has changed since, one column for each span of doughs.
+
+        The first column then speaks of the centre at the next dough. Spans grow with their age, so that five
+        hundred doughs need some fifteen of them.
+        """
+        if not drift:
+            return self
+        ages = np.arange(len(self.outcomes), 0, -1)
+        begins = _spans(len(ages))
+        steps = np.where(ages[:, None] >= begins, -1.0, 0.0)
+        lengths = np.diff(begins, prepend=0)
+        return replace(
+            self,
+            design=np.hstack((self.design, steps)),
+            mean=np.concatenate((self.mean, np.zeros(len(begins)))),
+            precision=np.concatenate((self.precision, 1.0 / (lengths * drift**2))),
+        )
+
     def without(self, rows: NDArray[np.intp]) -> "Evidence":
         """Return the evidence less some doughs; the powders stay, with less support or none."""
         design = np.delete(self.design, rows, axis=0)
-        counts = np.count_nonzero(design[:, 1:], axis=0).tolist()
+        counts = np.count_nonzero(design[:, 1 : 1 + len(self.powders)], axis=0).tolist()
         return replace(
             self,
             support=dict(zip(self.powders, counts, strict=True)),
@@ -58,6 +78,15 @@ class Evidence:
             weights=np.delete(self.weights, rows),
             widths=np.delete(self.widths, rows),
         )
+
+
+@lru_cache(maxsize=1024)
+def _spans(count: int) -> NDArray[np.intp]:
+    """Return the ages at which a span of doughs begins: each doughs of one age, then ever longer ones."""
+    begins = [1]
+    while (age := begins[-1] + max(1, begins[-1] // 3)) <= count:
+        begins.append(age)
+    return np.array(begins, dtype=np.intp)
 
 
 def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:

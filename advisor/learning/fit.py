@@ -11,10 +11,10 @@ from advisor.learning.belief import Dough, LearningRules, Prior
 from advisor.learning.chances import Vector
 from advisor.learning.doubt import odd_ones, scatter
 from advisor.learning.evidence import Evidence, gather
-from advisor.learning.mode import descend, inverse
+from advisor.learning.mode import ENOUGH, descend, inverse
 from advisor.learning.posterior import Window
 
-_SPREADS_TRIED = 13
+_SPREADS_TRIED = 7
 
 
 def faded(age_days: float, half_life_days: float) -> float:
@@ -143,8 +143,9 @@ def _fitted(
     evidence: "Evidence", prior: Prior, rules: LearningRules | None, starts: Vector | None = None
 ) -> Window:
     """Return what gathered doughs teach; ``starts`` guess the mode with all of them and without outliers."""
-    every, count = evidence, len(evidence.outcomes)
-    obeyed = mode = descend(evidence, prior, None if starts is None else starts[0])
+    every, count, known = evidence, len(evidence.outcomes), 1 + len(evidence.powders)
+    evidence = evidence.drifting(prior.drift)
+    obeyed = mode = descend(evidence, prior, _start(starts, 0, evidence))
     outliers: NDArray[np.intp] = np.empty(0, dtype=np.intp)
     set_aside = False
     if rules is not None and count >= rules.outlier_doughs:
@@ -152,25 +153,51 @@ def _fitted(
         set_aside = 0 < len(outliers) <= rules.outlier_share * count
         if set_aside:
             evidence = evidence.without(outliers)
-            mode = descend(evidence, prior, mode.point if starts is None else starts[1])
+            mode = descend(evidence, prior, mode.point if starts is None else _start(starts, 1, evidence))
     covariance = inverse(mode.hessian)
-    dispersion, widening = scatter(evidence, mode, covariance, prior, rules)
-    for array in (mode.point, obeyed.point, covariance):
+    if prior.drift or prior.slips:
+        dispersion, contradicted = _contradiction(every, outliers if set_aside else None, prior, rules)
+        widening = 1.0
+    else:
+        dispersion, contradicted = scatter(evidence, mode, covariance, prior, rules)
+        widening = math.sqrt(dispersion) if contradicted else 1.0
+    mean, whole, covariance = mode.point[:known], obeyed.point[:known], covariance[:known, :known]
+    for array in (mean, whole, covariance):
         array.setflags(write=False)
     return Window(
         prior=prior,
         powders=evidence.powders,
-        mean=mode.point,
+        mean=mean,
         covariance=covariance,
         support=evidence.support,
         objective=mode.objective,
         dispersion=dispersion,
         widening=widening,
+        contradicted=contradicted,
         outliers=tuple(outliers.tolist()),
         set_aside=set_aside,
         evidence=every,
-        obeyed=obeyed.point,
+        obeyed=whole,
     )
+
+
+def _contradiction(
+    evidence: Evidence, aside: NDArray[np.intp] | None, prior: Prior, rules: LearningRules | None
+) -> tuple[float, bool]:
+    """Return the scatter, and whether it is more than chance, of a window at rest and no report a slip."""
+    if rules is None or len(evidence.outcomes) < rules.dispersion_doughs:
+        return 1.0, False
+    still = replace(prior, drift=0.0, slips=0.0, spread=rules.usual_spread or prior.spread)
+    kept = evidence if aside is None else evidence.without(aside)
+    mode = descend(kept, still)
+    return scatter(kept, mode, inverse(mode.hessian), still, rules)
+
+
+def _start(starts: Vector | None, place: int, evidence: Evidence) -> Vector | None:
+    """Return a guess of the mode, no change of the centre believed yet."""
+    if starts is None:
+        return None
+    return np.concatenate((starts[place], np.zeros(evidence.design.shape[1] - starts.shape[1])))
 
 
 def choose_spread(
@@ -216,12 +243,12 @@ def choose_spread(
         raise ValueError("the range of the spread must ascend from above 0")
     if not doughs or (rules is not None and len(doughs) < rules.spread_doughs):
         return prior.spread
-    evidence = gather(doughs, prior)
+    evidence = gather(doughs, prior).drifting(prior.drift)
     spreads = np.geomspace(lowest, highest, _SPREADS_TRIED)
     misfits: list[float] = []
     start: Vector | None = None
     for spread in spreads.tolist():
-        mode = descend(evidence, replace(prior, spread=spread), start)
+        mode = descend(evidence, replace(prior, spread=spread), start, enough=ENOUGH)
         start = mode.point
         misfits.append(mode.objective + 0.5 * float(np.linalg.slogdet(mode.hessian)[1]))
     best = int(np.argmin(misfits))

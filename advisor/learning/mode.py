@@ -9,10 +9,12 @@ from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, logistic
 from advisor.learning.evidence import Evidence
 
+ENOUGH = 1e-5
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
 _STEPS_AT_MOST = 200
 _MANY = 100
+_TINY = 1e-300
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -24,12 +26,16 @@ class Mode:
     hessian: Vector
 
 
-def descend(evidence: Evidence, prior: Prior, start: Vector | None = None) -> Mode:
-    """Return the mode by Newton's method with step halving.
+def descend(
+    evidence: Evidence, prior: Prior, start: Vector | None = None, *, enough: float = _CONVERGED
+) -> Mode:
+    """Return the mode by Newton's method with step halving, to ``enough`` of what a last step would gain.
 
     With a logistic error ln(F(u) - F(v)) = ln F(u) + ln F(-v) + ln(1 - exp(v - u)), whose last term does not
     depend on the unknowns: nothing underflows however far off a verdict lies, and the second derivative is
-    -(f(u) + f(v)), so that the problem is strictly convex.
+    -(f(u) + f(v)), so that the problem is strictly convex. Where a verdict may be a slip of the tongue it
+    counts by the chance that it is none, at the point reached; where it bends the objective the wrong way it
+    is left out of the curvature, so that every step leads down.
     """
     if start is None and len(evidence.outcomes) == 1:
         return _descend_along(evidence, prior)
@@ -38,33 +44,36 @@ def descend(evidence: Evidence, prior: Prior, start: Vector | None = None) -> Mo
     upper = edges[evidence.outcomes] * evidence.widths - evidence.log_index
     lower = edges[evidence.outcomes - 1] * evidence.widths - evidence.log_index
     design, weights, mean, precision = evidence.design, evidence.weights, evidence.mean, evidence.precision
-    constant = -float(weights @ np.log(-np.expm1((lower - upper) / spread)))
+    gaps = np.log(-np.expm1((lower - upper) / spread))
+    sincere, slip = math.log1p(-prior.slips), _log(prior.slips / (len(edges) - 1))
 
-    def distances(point: Vector) -> tuple[Vector, Vector, float]:
+    def distances(point: Vector) -> tuple[Vector, Vector, Vector, float]:
         shift = design @ point
         above, below = (upper + shift) / spread, (lower + shift) / spread
         pull = point - mean
-        misfit = (
-            weights @ (np.logaddexp(0.0, -above) + np.logaddexp(0.0, below)) + 0.5 * (precision * pull) @ pull
-        )
-        return above, below, constant + float(misfit)
+        meant = sincere + gaps - np.logaddexp(0.0, -above) - np.logaddexp(0.0, below)
+        told = np.logaddexp(meant, slip)
+        misfit = 0.5 * float((precision * pull) @ pull) - float(weights @ told)
+        return above, below, weights * np.exp(meant - told), misfit
 
     point = _first_guess(evidence, edges, spread) if start is None else start
-    above, below, objective = distances(point)
+    above, below, counts, objective = distances(point)
     for _ in range(_STEPS_AT_MOST):
         beyond, under = logistic(-above), logistic(below)
-        gradient = precision * (point - mean) - design.T @ (weights * (beyond - under)) / spread
-        curvature = weights * (beyond * (1.0 - beyond) + under * (1.0 - under)) / spread**2
+        gradient = precision * (point - mean) - design.T @ (counts * (beyond - under)) / spread
+        doubted = (1.0 - counts / np.maximum(weights, _TINY)) * (beyond - under) ** 2
+        bends = beyond * (1.0 - beyond) + under * (1.0 - under)
+        curvature = counts * np.maximum(bends - doubted, 0.0) / spread**2
         step = downhill(design, curvature, precision, -gradient)
         fall = -float(gradient @ step)
-        if fall < _CONVERGED * (1.0 + abs(objective)):
+        if fall < enough * (1.0 + abs(objective)):
             hessian = gram(design, curvature, precision)
             return Mode(point=point + step, objective=objective - 0.5 * fall, hessian=hessian)
         length, slack = 1.0, _ROUNDING * (1.0 + abs(objective))
-        above, below, reached = distances(point + step)
+        above, below, counts, reached = distances(point + step)
         while reached > objective + slack:
             length *= 0.5
-            above, below, reached = distances(point + length * step)
+            above, below, counts, reached = distances(point + length * step)
         point, objective = point + length * step, reached
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
 
@@ -108,6 +117,11 @@ def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
         pull += step
         reached = objective(pull)
     raise ArithmeticError("the dough and the prior have no mode that can be found")
+
+
+def _log(x: float) -> float:
+    """Return ln x, minus infinity at 0."""
+    return math.log(x) if x > 0 else -math.inf
 
 
 def _softplus(x: float) -> float:

@@ -34,7 +34,10 @@ class Window:
         Scatter of the obeyed doughs over what the model expects, per residual degree of freedom; 1 where it
         was not told [-].
     widening : float
-        Factor on the standard deviation of what was learned, 1 or the square root of the dispersion [-].
+        Factor on the standard deviation of what was learned, 1 or the square root of the dispersion [-]; 1
+        where a drift or slips are believed, which widen it themselves.
+    contradicted : bool
+        Whether the doughs scatter more than chance explains if the window is at rest and no report a slip.
     outliers : tuple of int
         Places, in the sequence given, of the doughs that fit ill to the rest.
     set_aside : bool
@@ -52,15 +55,11 @@ class Window:
     objective: float
     dispersion: float = 1.0
     widening: float = 1.0
+    contradicted: bool = False
     outliers: tuple[int, ...] = ()
     set_aside: bool = False
     evidence: Evidence | None = field(default=None, repr=False)
     obeyed: Vector | None = field(default=None, repr=False)
-
-    @property
-    def widened(self) -> bool:
-        """Whether the doughs contradict each other so much that the interval was widened."""
-        return self.widening > 1.0
 
     def centre(self, shares: Mapping[str, float]) -> tuple[float, float]:
         """Return where a dough with these powders is workable.
@@ -91,6 +90,24 @@ class Window:
                 mean += share * self.prior.demand_means.get(powder, 0.0)
                 variance += (share * self.prior.demand_sds.get(powder, 0.0)) ** 2
         return mean, math.sqrt(variance)
+
+    def best_chance(self, width: float = 1.0) -> float:
+        """Return how likely a dough at the very centre of the window is called workable, 0..1 [-].
+
+        Parameters
+        ----------
+        width : float
+            Factor on the borders of the classes [-].
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={})
+        >>> round(learn([], prior).best_chance(), 3)
+        0.525
+        """
+        borders = [width * border for border in self.prior.thresholds]
+        return class_chances(0.0, 0.0, borders, self.prior.spread)[len(borders) // 2]
 
     def interval(self, shares: Mapping[str, float], level: float) -> tuple[float, float]:
         """Return the central interval of ln W at the centre of the window.

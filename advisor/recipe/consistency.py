@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from advisor.learning import Dough, LearningRules, Prior, Window, choose_spread
+from advisor.learning import Dough, Habits, LearningRules, Prior, Window, choose_spread, with_habits
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import DoughRules
@@ -116,7 +116,8 @@ def pooled_sd(key: str, rules: DoughRules) -> float | None:
 
 def learning_rules(rules: DoughRules) -> LearningRules:
     """Return when doughs that disagree are doubted."""
-    return LearningRules(**rules.learning.model_dump(exclude={"basis", "source", "spread_newest"}))
+    figures = rules.learning.model_dump(exclude={"basis", "source"})
+    return LearningRules(**figures, usual_spread=rules.classes.spread)
 
 
 def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRules) -> Prior:
@@ -131,11 +132,19 @@ def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRule
     )
 
 
-def own_spread(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -> float:
-    """Return the spread of judgements that the newest of a maker's doughs speak for [-]."""
-    newest = doughs[-rules.learning.spread_newest :]
-    classes = rules.classes
-    return choose_spread(newest, belief, classes.spread_lowest, classes.spread_highest, learning_rules(rules))
+def with_own_habits(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -> Prior:
+    """Return what is believed, with the habits that the newest of a maker's doughs speak for.
+
+    How wide the words are, how fast the window drifts and how often a report is a slip; and, once the doughs
+    are enough, how far judgements scatter.
+    """
+    if len(doughs) < rules.habits.doughs:
+        return belief
+    figures, classes = rules.habits, rules.classes
+    habits = Habits(**figures.model_dump(exclude={"basis", "source", "doughs", "slips"}))
+    believed = with_habits(doughs, replace(belief, slips=figures.slips), habits)
+    newest, lowest, highest = doughs[-figures.newest :], classes.spread_lowest, classes.spread_highest
+    return replace(believed, spread=choose_spread(newest, believed, lowest, highest, learning_rules(rules)))
 
 
 def consistency(
@@ -175,10 +184,12 @@ def consistency(
     shares = window_shares(measures, amounts, rules, method=method, lots=lots)
     width = window_width(measures, amounts, rules)
     chances = learned.chances(math.log(index), shares, width)
-    word = _word(chances, rules)
+    best = learned.best_chance(width)
+    word = _word(chances, best, rules)
     cold = measures.wetness("cold").of(amounts)
-    if not learned.support and cold and _word(learned.chances(math.log(cold), shares, width), rules) != word:
-        word = "unknown"
+    if not learned.support and cold:
+        as_cold = _word(learned.chances(math.log(cold), shares, width), best, rules)
+        word = word if as_cold == word else "unknown"
     workable = rules.classes.names.index("workable")
     return Consistency(
         liquid_to_powder=_rounded(measures.liquid_to_powder, amounts),
@@ -214,11 +225,11 @@ def _rounded(measure: Measure, amounts: Amounts) -> float | None:
     return None if value is None else round(value, 3)
 
 
-def _word(chances: Sequence[float], rules: DoughRules) -> Word:
+def _word(chances: Sequence[float], best: float, rules: DoughRules) -> Word:
     """Return the word of the side that has the chance the rules ask for, else unknown.
 
-    A side is everything drier than workable, or everything wetter; ``workable`` needs the chance of being
-    no worse than slightly off.
+    A side is everything drier than workable, or everything wetter; ``workable`` needs that chance of being
+    no worse than slightly off, and a share of the best chance that a dough of these powders can have.
     """
     names, needed = rules.classes.names, rules.classes.word_needs_chance
     middle = names.index("workable")
@@ -227,6 +238,7 @@ def _word(chances: Sequence[float], rules: DoughRules) -> Word:
         return "slightly_dry" if chances[middle - 1] > dry / 2 else "dry"
     if wet >= needed:
         return "slightly_wet" if chances[middle + 1] > wet / 2 else "wet"
-    if sum(chances[middle - 1 : middle + 2]) >= needed:
+    deserved = chances[middle] >= rules.classes.workable_from * best
+    if deserved and sum(chances[middle - 1 : middle + 2]) >= needed:
         return "workable"
     return "unknown"

@@ -3,10 +3,10 @@
 import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from advisor.learning import Dough, Prior, Window, learn
-from advisor.recipe.consistency import learning_rules, own_spread, pooled_sd, prior
+from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.lot import Lot
@@ -81,8 +81,8 @@ class Notebook:
         """What the doughs teach, learned once."""
         keys = {key for dough in self.doughs for key in dough.shares}
         belief = believed({*keys, *self.measured}, self.get, self.measured, self.rules)
-        spread = own_spread(self.doughs, belief, self.rules)
-        return learn(self.doughs, replace(belief, spread=spread), learning_rules(self.rules))
+        believed_now = with_own_habits(self.doughs, belief, self.rules)
+        return learn(self.doughs, believed_now, learning_rules(self.rules))
 
 
 def newest_recipes(recipes: Sequence[Recipe]) -> tuple[Recipe, ...]:

@@ -20,6 +20,7 @@ class Classes(Sourced):
     spread_lowest: Positive
     spread_highest: Positive
     word_needs_chance: Share
+    workable_from: Share
     own_from: Share
     outcomes: dict[Feel, dict[Degree, int]]
 
@@ -41,7 +42,21 @@ class LearningFigures(Sourced):
     dispersion_doughs: int
     dispersion_excess: Positive
     spread_doughs: int
-    spread_newest: int
+
+
+class HabitRules(Sourced):
+    """What is believed of makers' habits; see advisor.learning.Habits.
+
+    ``slips`` is the share of reports that are any word at all; habits are told from ``doughs`` doughs on.
+    """
+
+    doughs: int
+    words: tuple[Positive, ...]
+    words_sd: Positive
+    drifts: tuple[Share, ...]
+    drift_chances: tuple[Share, ...]
+    slips: Share
+    newest: int
 
 
 class PoolingRules(Sourced):
@@ -203,6 +218,7 @@ class DoughRules(Table):
     classes: Classes
     prior: PriorRules
     learning: LearningFigures
+    habits: HabitRules
     pooling: PoolingRules
     width: WidthRules
     lot: LotRules

@@ -216,7 +216,7 @@ def test_without_doughs_the_prior_comes_back():
     assert window.centre({"starch": 0.5, "isethionate": 0.5}) == pytest.approx((0.10, math.hypot(0.2, 0.2)))
     assert window.demand("starch") == (0.1, 0.4)
     assert window.demand("isethionate") == (0.0, 0.0)
-    assert (window.objective, window.support, window.outliers, window.widened) == (0.0, {}, (), False)
+    assert (window.objective, window.support, window.outliers, window.contradicted) == (0.0, {}, (), False)
     assert choose_spread([], belief, 0.02, 0.08) == 0.03
 
 
@@ -241,7 +241,7 @@ def test_first_dough_at_the_centre_agrees_with_the_steps_of_the_bench(outcome, t
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_the_first_doughs_are_obeyed_however_unlikely(count):
     window = learn([Dough(1.0, {}, 1)] + [Dough(0.0, {}, 4)] * (count - 1), prior(), RULES)
-    assert (window.outliers, window.dispersion, window.widened) == ((), 1.0, False)
+    assert (window.outliers, window.dispersion, window.contradicted) == ((), 1.0, False)
 
 
 @pytest.mark.parametrize("log_index", [2.0, -2.0, 14.0, -14.0, 500.0])
@@ -263,7 +263,7 @@ def test_a_report_far_off_still_converges(log_index, outcome):
 def test_doughs_that_could_not_disagree_more_leave_the_prior_width():
     doughs = [Dough(5.0, {"clay": 0.5}, 1), Dough(-5.0, {"clay": 0.5}, 7)] * 250
     window = learn(doughs, prior(clay=0.3), RULES)
-    assert window.widened
+    assert window.contradicted
     assert not window.set_aside
     assert len(window.outliers) == 500
     mean, sd = window.centre({"clay": 0.5})
@@ -379,7 +379,7 @@ def test_interval_covers_the_true_centre():
         window = learn(doughs, prior(**dict.fromkeys("abcde", 0.3)), RULES)
         low, high = window.interval(dict(zip("abcde", usual.tolist(), strict=True)), 0.8)
         inside += low <= centre + usual @ demands <= high
-        widened += window.widened
+        widened += window.contradicted
     assert 770 <= inside <= 830
     assert widened < 150
 
