@@ -19,9 +19,9 @@ class Habits:
 
     Parameters
     ----------
-    words : tuple of float
+    word_widths : tuple of float
         Factors on the borders of the classes that are tried, above 0, ascending [-].
-    words_sd : float
+    word_widths_sd : float
         Standard deviation of the logarithm of that factor among makers, above 0 [-].
     drifts : tuple of float
         Changes of the centre from dough to dough that are tried, as standard deviations, 0 or more [-].
@@ -37,26 +37,30 @@ class Habits:
 
     Examples
     --------
-    >>> Habits(words=(0.6, 1.0), words_sd=0.3, drifts=(0.0,), drift_chances=(0.5, 0.5), newest=60)
+    >>> Habits(word_widths=(0.6, 1.0), word_widths_sd=0.3, drifts=(0.0,), drift_chances=(0.5, 0.5), newest=60)
     Traceback (most recent call last):
     ...
     ValueError: every drift needs a chance above 0 of its own
     """
 
-    words: tuple[float, ...]
-    words_sd: float
+    word_widths: tuple[float, ...]
+    word_widths_sd: float
     drifts: tuple[float, ...]
     drift_chances: tuple[float, ...]
     newest: int
 
     def __post_init__(self) -> None:
         """Refuse habits nobody can have."""
-        if not self.words or min(self.words) <= 0 or any(b <= a for a, b in pairwise(self.words)):
-            raise ValueError("words must be above 0 and ascend")
+        if (
+            not self.word_widths
+            or min(self.word_widths) <= 0
+            or any(b <= a for a, b in pairwise(self.word_widths))
+        ):
+            raise ValueError("word_widths must be above 0 and ascend")
         if len(self.drifts) != len(self.drift_chances) or not all(one > 0 for one in self.drift_chances):
             raise ValueError("every drift needs a chance above 0 of its own")
-        if not self.words_sd > 0 or min(self.drifts) < 0 or self.newest < 1:
-            raise ValueError("words_sd and newest must be above 0, drifts not below 0")
+        if not self.word_widths_sd > 0 or min(self.drifts) < 0 or self.newest < 1:
+            raise ValueError("word_widths_sd and newest must be above 0, drifts not below 0")
 
 
 def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
@@ -87,22 +91,24 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
     Doughs that wander are met with a window that drifts:
 
     >>> prior = Prior(thresholds=(-0.075, -0.035, 0.035, 0.075), spread=0.03, centre_sd=0.2, demand_sds={})
-    >>> habits = Habits(words=(1.0,), words_sd=0.3, drifts=(0.0, 0.03), drift_chances=(0.8, 0.2), newest=60)
+    >>> habits = Habits(
+    ...     word_widths=(1.0,), word_widths_sd=0.3, drifts=(0.0, 0.03), drift_chances=(0.8, 0.2), newest=60
+    ... )
     >>> steady, wander = [Dough(0.0, {}, 3)] * 20, [Dough(x / 50, {}, 3) for x in range(20)]
     >>> with_habits(steady, prior, habits).drift < 0.01 < with_habits(wander, prior, habits).drift
     True
     """
     evidence = gather(doughs[-habits.newest :], prior)
-    factors = np.log(habits.words)
+    factors = np.log(habits.word_widths)
     merits = np.empty((len(habits.drifts), len(factors)))
     for row, (drift, chance) in enumerate(zip(habits.drifts, habits.drift_chances, strict=True)):
         drifting, start = evidence.drifting(drift), None
-        for column, words in enumerate(habits.words):
+        for column, words in enumerate(habits.word_widths):
             mode = descend(drifting, replace(prior, thresholds=_scaled(prior, words)), start, enough=ENOUGH)
             spare = np.log(drifting.precision).sum() - np.linalg.slogdet(mode.hessian)[1]
             merits[row, column] = math.log(chance) + 0.5 * spare - mode.objective
             start = mode.point
-    merits -= 0.5 * (factors / habits.words_sd) ** 2
+    merits -= 0.5 * (factors / habits.word_widths_sd) ** 2
     weights: Vector = np.exp(merits - merits.max())
     weights /= weights.sum()
     drift = float(weights.sum(axis=1) @ habits.drifts)

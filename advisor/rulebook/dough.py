@@ -51,8 +51,8 @@ class HabitRules(Sourced):
     """
 
     doughs: int
-    words: tuple[Positive, ...]
-    words_sd: Positive
+    word_widths: tuple[Positive, ...]
+    word_widths_sd: Positive
     drifts: tuple[Share, ...]
     drift_chances: tuple[Share, ...]
     slips: Share
