@@ -3,12 +3,11 @@
 import statistics
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 from advisor.correction.task import correct
 from advisor.learning import learn
-from advisor.recipe.consistency import learning_rules, own_spread
+from advisor.recipe.consistency import learning_rules, with_own_habits
 from tests.notebook.test_learning import BOOK, invented
 from tests.notebook.virtual_makers import Maker, chances_of_workable, notebook
 
@@ -29,8 +28,7 @@ def main() -> None:
         made, belief = invented(doughs, powders)
 
         def taught(made: Any = made, belief: Any = belief) -> Any:
-            chosen = replace(belief, spread=own_spread(made, belief, BOOK.dough))
-            return learn(made, chosen, learning_rules(BOOK.dough))
+            return learn(made, with_own_habits(made, belief, BOOK.dough), learning_rules(BOOK.dough))
 
         print(f"learning from {doughs} doughs of {powders} powders: {median_ms(taught, runs):.1f} ms")
     maker = Maker.of(3)
