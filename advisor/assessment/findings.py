@@ -36,7 +36,7 @@ def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
     )
     if found:
         return found
-    kind = "none" if case.past_doughs else "none_unknown"
+    kind = "none" if case.learned.past_doughs else "none_unknown"
     text = case.rulebook.findings.text[kind]
     return (Finding(id="nothing-stands-out", severity="advice", text=text, about=()),)
 

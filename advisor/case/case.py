@@ -12,7 +12,6 @@ from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.demands.use import use_ranges
 from advisor.law.notes import verdict_text
-from advisor.learning import Dough, Window
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
 from advisor.recipe.demand import Demand, Measure
@@ -121,31 +120,6 @@ class Case:
         )
 
     @property
-    def past_doughs(self) -> tuple[Dough, ...]:
-        """Earlier doughs, those of the notebook first."""
-        return self.learned.past_doughs
-
-    @property
-    def report(self) -> Report | None:
-        """How the dough felt."""
-        return self.learned.report
-
-    @property
-    def window(self) -> Window | None:
-        """What the evidence says of the window; None for a recipe with no powder or no liquid."""
-        return self.learned.window
-
-    @property
-    def own(self) -> bool:
-        """Whether the maker's own doughs say more of this recipe than what is believed without them."""
-        return self.learned.own
-
-    @property
-    def centre(self) -> float | None:
-        """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
-        return self.learned.centre
-
-    @property
     def run(self) -> int:
         """How many doughs in a row, this one the last, were reported on the same side."""
         return self.learned.run
@@ -167,9 +141,9 @@ class Case:
             consistency=consistency(
                 self.formula.measures,
                 amounts,
-                self.window,
+                self.learned.window,
                 self.rulebook.dough,
-                own=self.own,
+                own=self.learned.own,
                 method=self.learned.method,
                 lots=self.formula.lot_names,
             ),
@@ -239,9 +213,9 @@ class Case:
         """Return what can be said of the recipe without having felt it, and which materials bring it."""
         formula, rules = self.formula, self.rulebook.dough
         found = traits(formula.measures, formula.amounts, rules, self.rulebook.bench.traits)
-        if self.report is None:
+        if self.learned.report is None:
             return found
         stiff = stiffened_by_fat(
-            self.report, formula.measures, formula.amounts, rules.fats, formula.written.grams
+            self.learned.report, formula.measures, formula.amounts, rules.fats, formula.written.grams
         )
         return {**found, "stiffened": stiff} if stiff else found

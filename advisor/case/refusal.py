@@ -98,10 +98,10 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], case: Cas
 
 def _bench_advice(case: Case) -> list[dict[str, Any]]:
     """Return what the report calls for at the bench; it may help where no recipe does."""
-    if case.report is None:
+    report, bench, traits = case.learned.report, case.rulebook.bench, case.traits
+    if report is None:
         return []
-    bench, traits = case.rulebook.bench, case.traits
-    told = [*applicable(bench.process, case.report, traits), *applicable(bench.advice, case.report, traits)]
+    told = (*applicable(bench.process, report, traits), *applicable(bench.advice, report, traits))
     return [item.model_dump(mode="json") for item in told]
 
 

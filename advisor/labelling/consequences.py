@@ -41,11 +41,11 @@ def consequence_notes(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
 
 def learning_notes(case: Case) -> tuple[TextItem, ...]:
     """Return how many doughs of the maker's tell it, and where they contradict each other or fit ill."""
-    learned = case.window
-    if learned is None or not case.past_doughs:
+    learned = case.learned.window
+    if learned is None or not case.learned.past_doughs:
         return ()
     notes = [_how_many(case, learned)]
-    if case.own:
+    if case.learned.own:
         formula = case.formula
         best = learned.best_chance(window_width(formula.measures, formula.amounts, case.rulebook.dough))
         text = (
@@ -71,7 +71,7 @@ def learning_notes(case: Case) -> tuple[TextItem, ...]:
 
 def _how_many(case: Case, learned: Window) -> TextItem:
     """Return how many doughs the window rests on, and which powders they leave to an estimate."""
-    count, needed = len(case.past_doughs), case.rulebook.dough.classes.own_from
+    count, needed = len(case.learned.past_doughs), case.rulebook.dough.classes.own_from
     text = f"Where this dough is workable rests on {count} of your judged doughs"
     shares = case.formula.measures.demand_shares(case.formula.amounts)
     guessed = []

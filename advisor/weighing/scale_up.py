@@ -14,7 +14,7 @@ def not_yet_learned(case: Case, method: Method | None, batch_grams: float) -> tu
     if method is None:
         return ()
     rules = case.rulebook.weighing.scale_up
-    if any(method_key(method) in dough.shares for dough in case.past_doughs):
+    if any(method_key(method) in dough.shares for dough in case.learned.past_doughs):
         return ()
     usual = case.rulebook.dough.pooling.usual_method
     new = None if method == usual else rules.methods.get(method)
