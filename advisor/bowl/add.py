@@ -34,7 +34,7 @@ from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
 from advisor.threads import cached_property
 
-_OUT_OF_THE_BOWL = ("cracks", "soft")
+_OUT_OF_THE_BOWL = ("cracks", "soft", "in_use")
 
 
 def add(

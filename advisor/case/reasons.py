@@ -84,6 +84,8 @@ class Reasons:
         """Return the one cause of a move in the maker's words."""
         if self.cheapest or move.one.main_role in self.rules.held.roles:
             broken = sorted(broken, key=lambda demand: demand.kind not in ("law", "wish"))
+        else:
+            broken = sorted(broken, key=lambda demand: not demand.cause)
         if broken and broken[0].kind == "law":
             return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
         if self.cheapest and (told := self._by_price(move)):
@@ -97,7 +99,7 @@ class Reasons:
         told = words.get(f"{demand.group}:{side}:{self.route}") or words.get(f"{demand.group}:{side}")
         if demand.group == "active" and demand.rank == "wish":
             told = words["wish"]
-        told = told or words.get(demand.group) or words.get(demand.kind) or words["other"]
+        told = demand.cause or told or words.get(demand.group) or words.get(demand.kind) or words["other"]
         return told.format(name=name, material=move.one.name)
 
     def _by_price(self, move: Move) -> str:

@@ -11,7 +11,7 @@ from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.kept_recipe import RecipeVersion, VersionTold
+from advisor.schema.kept_recipe import BarTested, RecipeVersion, VersionTold
 
 _GRAMS = frozenset({2, 3})
 _KEEP = "dough-advisor keep my-bar.csv --as my-bar"
@@ -55,12 +55,19 @@ def _version(one: VersionTold, told: Told) -> Block:
     """Return a version: what it comes from, what changed, what was made of it, and why."""
     lines = [f"{told.name(line.material)} {line.before:g} to {line.after:g} %." for line in one.changes]
     made = [f"Made {dough.made_on or 'once'}: {told.feel(dough.feel)}." for dough in one.doughs]
+    made += [_bar_test(tested) for tested in one.bar_tests]
     of = one.descends_from
     come = [] if of is None else [f"From {of.recipe_key}, version {of.version}."]
     note = [one.note] if one.note else []
     return Sentences(
         f"Version {one.version}, {one.kept_on}", (*note, *come, *lines, *made) or ("As it began.",)
     )
+
+
+def _bar_test(tested: BarTested) -> str:
+    beside = {"less": ", less than before", "more": ", more than before", "same": ", as before"}
+    told = f"{tested.test.capitalize()} of {tested.bars} bars {tested.mean:g}, {tested.spread:g} apart"
+    return f"{told}{beside.get(tested.against_last or '', '')}."
 
 
 def keep(options: argparse.Namespace) -> Document:

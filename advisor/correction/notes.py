@@ -26,7 +26,17 @@ def nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
     if aim.route == "cracks" and not case.formula.measures.humectants.top:
         text = "Neither recipe nor shelf holds a humectant to take more of: put one on the shelf."
         return (TextItem(id="no-humectant", text=text),)
+    if aim.route == "in_use" and not aim.direction and all(d.group != "in-use" for d in aim.demands):
+        return (TextItem(id="no-move-in-use", text=_what_would_help(case)),)
     return ()
+
+
+def _what_would_help(case: Case) -> str:
+    """Say that a bar holds nothing of what its report moves, and what on the shelf would help."""
+    feel = None if case.report is None else case.report.feel
+    names = [move.name for move in case.rulebook.in_use.move if move.feel == feel and move.up is not None]
+    text = "This recipe holds little of what is known to bring that on"
+    return f"{text}: put {' or '.join(names)} on the shelf." if names else f"{text}: look at how it is used."
 
 
 def short_of_target(

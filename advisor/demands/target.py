@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from advisor.demands.fats import fat_states
+from advisor.demands.in_use import InUse, moves_in_use
 from advisor.demands.line import line_demand
 from advisor.demands.route import route_of
 from advisor.recipe.demand import Demand, Group, Measure
@@ -236,6 +237,8 @@ class _Asked:
         step = float(getattr(self.rules.steps, self.report.degree)) * self.share
         if route == "soft":
             return index * (1 - step * self.rules.drying_faults.soft_step_share)
+        if route == "in_use":
+            return index * (1 - step * self._in_use.drier)
         if route not in ("wetter", "drier"):
             return index
         sign = 1 if route == "wetter" else -1
@@ -271,6 +274,13 @@ class _Asked:
             )
         elif self.route == "soft":
             yield from self._softer_parts_down()
+        elif self.route == "in_use":
+            yield from self._in_use.demands
+
+    @cached_property
+    def _in_use(self) -> InUse:
+        of = self.measures.ingredients
+        return moves_in_use(self.report, of, self.amounts, self.rulebook.in_use, self.source)
 
     def _softer_parts_down(self) -> Iterator[Demand]:
         """Return less of the humectants, where there are enough of them, and of what draws moisture."""

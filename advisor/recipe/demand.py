@@ -33,6 +33,7 @@ Group = Literal[
     "coarse",
     "humectant",
     "hygroscopic",
+    "in-use",
     "frame",
     "level",
     "function",
@@ -113,7 +114,8 @@ class Demand:
     ``group`` says what it speaks of, ``id`` names its rows. ``where`` holds the JSON Pointer of each bound of
     a wish. ``rank`` orders conflicts: advice is given up first, law never. ``dampest`` holds the measure at
     the dampest state of a dried bar. ``target`` marks what the task is to reach, ``in_bowl`` what can be
-    asked of a dough to which things are only added, ``shown_when_met`` whether a check that is met is told.
+    asked of a dough to which things are only added, ``shown_when_met`` whether a check that is met is told,
+    ``cause`` the reason of a move where it has one of its own.
     """
 
     id: str
@@ -135,6 +137,7 @@ class Demand:
     target: bool = False
     in_bowl: bool = False
     shown_when_met: bool = True
+    cause: str = ""
 
     @property
     def held(self) -> bool:

@@ -1,11 +1,11 @@
 """What a version of a recipe comes from, what changed to it, and what was made of it."""
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Literal
 
 from advisor.recipe.read import read_recipe
 from advisor.recipe.request import read_request
-from advisor.schema.kept_recipe import DoughMade, MovedLine, RecipeVersion, VersionOf, VersionTold
+from advisor.schema.kept_recipe import BarTested, DoughMade, MovedLine, RecipeVersion, VersionOf, VersionTold
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Recipe
 
@@ -56,25 +56,63 @@ def past(
     """
     read = [read_request(RecipeVersion, one) for one in versions]
     every = {VersionOf(recipe_key=one.key, version=one.version): one for one in read}
-    made = [read_request(StoredDough, one) for one in doughs]
-    return [
-        _told(one, every, [dough for dough in made if version_of(dough) == of])
-        for of, one in sorted(every.items(), key=lambda item: item[1].version)
-        if one.key == key
-    ]
+    made: dict[VersionOf, list[StoredDough]] = {of: [] for of in every}
+    for dough in (read_request(StoredDough, one) for one in doughs):
+        of = version_of(dough)
+        if of in made:
+            made[of].append(dough)
+    own = sorted((one for one in every.values() if one.key == key), key=lambda one: one.version)
+    return [_told(one, every, made) for one in own]
 
 
 def _told(
-    version: RecipeVersion, every: Mapping[VersionOf, RecipeVersion], doughs: Iterable[StoredDough]
+    version: RecipeVersion,
+    every: Mapping[VersionOf, RecipeVersion],
+    made: Mapping[VersionOf, Sequence[StoredDough]],
 ) -> VersionTold:
     parent = parent_of(version)
     before = None if parent is None else every.get(parent)
-    changes = () if before is None else tuple(moved(before.recipe, version.recipe))
+    doughs = made[VersionOf(recipe_key=version.key, version=version.version)]
     return VersionTold(
         **{name: getattr(version, name) for name in RecipeVersion.model_fields},
-        changes=changes,
+        changes=() if before is None else tuple(moved(before.recipe, version.recipe)),
         doughs=tuple(DoughMade(id=one.id or "", made_on=one.made_on, feel=one.feel) for one in doughs),
+        bar_tests=tuple(_tested(doughs, () if parent is None else made.get(parent, ()))),
     )
+
+
+def _tested(doughs: Iterable[StoredDough], earlier: Iterable[StoredDough]) -> Iterator[BarTested]:
+    """Yield what bars gave in each test, held beside those of the version before."""
+    last = _bars(earlier)
+    for test, values in sorted(_bars(doughs).items()):
+        before = last.get(test)
+        against: Literal["less", "more", "same"] | None = None
+        if before is not None:
+            shift, both = _mean(values) - _mean(before), max(_spread(values), _spread(before))
+            against = "same" if abs(shift) <= both else "more" if shift > 0 else "less"
+        yield BarTested(
+            test=test,
+            mean=round(_mean(values), _DECIMALS),
+            spread=round(_spread(values), _DECIMALS),
+            bars=len(values),
+            against_last=against,
+        )
+
+
+def _bars(doughs: Iterable[StoredDough]) -> dict[str, list[float]]:
+    found: dict[str, list[float]] = {}
+    for dough in doughs:
+        for one in dough.bar_tests:
+            found.setdefault(one.test, []).extend(one.values)
+    return found
+
+
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values)
+
+
+def _spread(values: Sequence[float]) -> float:
+    return max(values) - min(values)
 
 
 def moved(before: Recipe, after: Recipe) -> Iterator[MovedLine]:

@@ -6,7 +6,7 @@ from advisor.rulebook.table import Sentence, Sourced, Table
 from advisor.schema.base import Degree
 from advisor.schema.words import Feel, Sign
 
-Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "sticky", "keep"]
+Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "sticky", "in_use", "keep"]
 
 
 class FeelRules(Sourced):

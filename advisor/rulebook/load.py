@@ -21,6 +21,7 @@ from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
 from advisor.rulebook.findings import FindingsFile
 from advisor.rulebook.identity import ByIdentity
+from advisor.rulebook.in_use import InUseRules
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.law import LawBook
@@ -61,6 +62,7 @@ class Rulebook:
     costing: CostingRules
     day: DayRules
     findings: FindingsFile
+    in_use: InUseRules
     pairs: Pairs
     stated: PairsFile
     drafts: DraftRules
@@ -181,6 +183,7 @@ def _load(folder: Path) -> Rulebook:
         bench=shaped(BenchFile, "bench.toml", tables, words),
         bowl=shaped(BowlRules, "bowl.toml", tables),
         cautions=shaped(CautionsFile, "cautions.toml", tables),
+        in_use=shaped(InUseRules, "in_use.toml", tables, words),
         findings=shaped(FindingsFile, "findings.toml", tables),
         pairs=pairs_of(pairs),
         stated=pairs,

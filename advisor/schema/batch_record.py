@@ -1,6 +1,6 @@
 """The batch record call: what is written down of one batch, and what is still missing."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -8,6 +8,7 @@ from advisor.schema.base import (
     PH,
     Asked,
     Date,
+    Days,
     Degrees,
     Flag,
     Grams,
@@ -26,6 +27,7 @@ from advisor.schema.report import Report
 
 Weighed = Annotated[dict[Key, Grams], Field(max_length=200)]
 Lots = Annotated[dict[Key, Text], Field(max_length=200)]
+Measured = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=1_000_000)]
 LongText = Annotated[str, Field(strict=True, max_length=2000)]
 
 
@@ -43,6 +45,18 @@ class BarTests(Asked):
     mush: PercentOrZero | None = None
     wear_percent: PercentOrZero | None = None
     cracks: Text | None = None
+    notes: LongText | None = None
+
+
+class BarTest(Asked):
+    """A test of finished bars: mush [g per 100 cm2], cracks [number], wear [g a wash], lather [ml], or pH.
+
+    ``values`` holds a figure a bar, three by rule; ``dried_days`` how long they had dried.
+    """
+
+    test: Literal["mush", "cracks", "wear", "lather", "ph"]
+    values: Annotated[tuple[Measured, ...], Field(min_length=1, max_length=20)]
+    dried_days: Days | None = None
     notes: LongText | None = None
 
 

@@ -1,10 +1,10 @@
 """A recipe with a past: its versions, which never change, and what was made of them."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Date, Key, Shape
+from advisor.schema.base import Asked, Date, Extensible, Key, Shape
 from advisor.schema.batch_record import LongText
 from advisor.schema.recipe import Recipe
 from advisor.schema.server import Page
@@ -52,11 +52,26 @@ class DoughMade(Shape):
     feel: str | None
 
 
+class BarTested(Shape):
+    """What the bars of a version gave in a test: the mean, and how far apart the bars of all its doughs lay.
+
+    ``against_last`` holds it beside the version it comes from: "less" or "more" only beyond the spread of
+    both, "same" within it, null where that one was not tested.
+    """
+
+    test: str
+    mean: float
+    spread: float
+    bars: int
+    against_last: Annotated[Literal["less", "more", "same"], Extensible()] | None
+
+
 class VersionTold(RecipeVersion):
-    """A version with what changed to it and the doughs that were made of it, oldest first."""
+    """A version with what changed to it, the doughs that were made of it, oldest first, and their tests."""
 
     changes: tuple[MovedLine, ...]
     doughs: tuple[DoughMade, ...]
+    bar_tests: tuple[BarTested, ...]
 
 
 class RecipesPage(Page):

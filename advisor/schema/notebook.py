@@ -14,7 +14,7 @@ from advisor.schema.base import (
     Name,
     Text,
 )
-from advisor.schema.batch_record import BarTests, BatchRecordRequest, LongText, PHReading
+from advisor.schema.batch_record import BarTest, BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.schema.drying import BarWeighing
 from advisor.schema.kept_recipe import RecipeVersion, VersionNumber
 from advisor.schema.lot import LotName, LotRow
@@ -58,6 +58,7 @@ class StoredDough(Asked):
     ph: Annotated[tuple[PHReading, ...], Field(max_length=20)] = ()
     drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
     tests: BarTests | None = None
+    bar_tests: Annotated[tuple[BarTest, ...], Field(max_length=50)] = ()
     bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
     packed_grams: Grams | None = None
     batch: Text | None = None

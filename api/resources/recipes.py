@@ -35,7 +35,8 @@ _MOVED = [
     {"material": "betaine-30", "before": 30.0, "after": 28.0, "change": -2.0},
 ]
 _MADE = [{"id": "d-17", "made_on": "2031-03-10", "feel": "workable"}]
-_TOLD = {**_KEPT, "descends_from": None, "changes": _MOVED, "doughs": _MADE}
+_TESTED = [{"test": "mush", "mean": 4.2, "spread": 0.6, "bars": 3, "against_last": "less"}]
+_TOLD = {**_KEPT, "descends_from": None, "changes": _MOVED, "doughs": _MADE, "bar_tests": _TESTED}
 Key = Annotated[str, Path(openapi_examples={"example": {"value": _KEY}})]
 
 

@@ -98,6 +98,32 @@ def test_a_version_may_descend_from_another_recipe(client: TestClient) -> None:
     assert (told["code"], told["errors"][0]["where"]) == ("invalid-request", "/descends_from")
 
 
+def test_bar_tests_stand_beside_the_versions_and_count_only_beyond_the_spread(client: TestClient) -> None:
+    tag = kept(client, 26.0).headers["etag"]
+    tag = kept(client, 24.0, tag).headers["etag"]
+    kept(client, 23.0, tag)
+
+    def tested(version: int, **values: list[float]) -> Any:
+        tests = [{"test": test, "values": figures, "dried_days": 20} for test, figures in values.items()]
+        body = dough(recipe_key="nettle-bar", version=version, bar_tests=tests)
+        return client.post("/v1/doughs", json=body)
+
+    assert tested(1, mush=[6.0, 6.4, 6.2], wear=[0.30]).status_code == 201
+    tested(2, mush=[4.0, 4.5], wear=[0.30])
+    tested(2, mush=[4.1])
+    tested(3, mush=[4.3, 4.6, 4.4], lather=[80.0])
+    told = [
+        [(one["test"], one["mean"], one["bars"], one["against_last"]) for one in of["bar_tests"]]
+        for of in versions(client)
+    ]
+    assert told == [
+        [("mush", 6.2, 3, None), ("wear", 0.3, 1, None)],
+        [("mush", 4.2, 3, "less"), ("wear", 0.3, 1, "same")],
+        [("lather", 80.0, 1, None), ("mush", 4.4333, 3, "same")],
+    ]
+    assert tested(1, mush=[]).status_code == 422
+
+
 @pytest.mark.parametrize(
     ("body", "code"),
     [

@@ -1,0 +1,95 @@
+"""What a report of the finished bar asks of the next recipe, by the moves in the rules."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.measures import Amounts
+from advisor.rulebook.in_use import InUseMove, InUseRules, is_mainly
+from advisor.rulebook.ingredient import Ingredient
+from advisor.schema.base import WHOLE
+from advisor.schema.report import Report
+
+
+@dataclass(frozen=True)
+class InUse:
+    """The moves a recipe has room for: demands, and how much drier it becomes [share of a step]."""
+
+    demands: tuple[Demand, ...]
+    drier: float
+
+
+def moves_in_use(
+    report: Report, ingredients: Mapping[str, Ingredient], amounts: Amounts, rules: InUseRules, source: str
+) -> InUse:
+    """Return the first moves of a report that a recipe has room for."""
+    demands: list[Demand] = []
+    drier, taken = 0.0, 0
+    for move in rules.move:
+        if move.feel != report.feel or taken == rules.moves_at_most:
+            continue
+        asked = list(_asked(move, report, ingredients, amounts, rules, source))
+        drier = move.drier[report.degree] if move.drier else drier
+        taken += bool(asked or move.drier)
+        demands += asked
+    return InUse(tuple(demands), drier)
+
+
+def _asked(
+    move: InUseMove,
+    report: Report,
+    ingredients: Mapping[str, Ingredient],
+    amounts: Amounts,
+    rules: InUseRules,
+    source: str,
+) -> Iterator[Demand]:
+    """Yield what a move asks; nothing where the recipe has no room for it."""
+    degree = report.degree
+    of = Measure({key: 1.0 for key, one in ingredients.items() if move.speaks_of(one)}, None, WHOLE)
+    now = of.of(amounts) or 0.0
+    if move.drier or not of.top or now < move.least:
+        return
+    if move.up is not None:
+        wanted = min(move.at_most, now + move.up[degree])
+        if wanted > now:
+            yield _demand(move, move.name, of, source, minimum=wanted, maximum=max(move.at_most, wanted))
+        return
+    fall = move.down[degree] if move.down else now * move.share[degree] if move.share else 0.0
+    fall = min(fall, now - move.kept)
+    if fall <= 0:
+        return
+    yield _demand(move, move.name, of, source, maximum=now - fall)
+    names = {key: 1.0 for key, one in ingredients.items() if is_mainly(one, move.instead)}
+    if names:
+        instead = Measure(names, None, WHOLE)
+        least = (instead.of(amounts) or 0.0) + rules.instead_share * fall
+        named = f"what takes the place of {move.name}"
+        yield _demand(move, named, instead, source, minimum=least, suffix="-instead")
+
+
+def _demand(
+    move: InUseMove,
+    name: str,
+    measure: Measure,
+    source: str,
+    *,
+    minimum: float | None = None,
+    maximum: float | None = None,
+    suffix: str = "",
+) -> Demand:
+    return Demand(
+        id=f"target:in-use-{move.id}{suffix}",
+        group="in-use",
+        target=True,
+        name=name,
+        measure=measure,
+        unit="%",
+        kind="dough",
+        rank="dough",
+        minimum=minimum,
+        maximum=maximum,
+        about=tuple(sorted(measure.top)),
+        basis=move.basis,
+        source=f"{source}; {move.source}",
+        cause=move.why if not suffix else f"so that it takes the place of {move.name}",
+    )

@@ -1,0 +1,75 @@
+"""Reports of the finished bar: each moves what is at fault, at most twice, and leaves the dough as workable as it was."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import advisor
+from advisor.rulebook.load import load_rulebook
+from helpers import ordinary
+
+ROOT = Path(__file__).resolve().parents[2]
+RULES = tomllib.loads((ROOT / "rules/in_use.toml").read_text(encoding="utf-8"))
+FEELS = list(dict.fromkeys(move["feel"] for move in RULES["move"]))
+GRID = [(one, feel, degree) for one in ordinary.RECIPES for feel in FEELS for degree in ordinary.DEGREES]
+
+
+def corrected(one: ordinary.Ordinary, feel: str, degree: str, **more: Any) -> Any:
+    report = {"feel": feel, "degree": degree, **more}
+    return advisor.correct({"recipe": one.recipe(), "report": report})
+
+
+@pytest.mark.parametrize(
+    ("one", "feel", "degree"), GRID[::7], ids=lambda value: getattr(value, "name", value)
+)
+def test_it_moves_what_is_at_fault_and_keeps_the_dough(
+    one: ordinary.Ordinary, feel: str, degree: str
+) -> None:
+    answer = corrected(one, feel, degree, dried_days=20)
+    asked = [check for check in answer.checks if check.source.startswith(f"report: {feel.replace('_', ' ')}")]
+    moves = {check.name for check in asked if not check.name.startswith(("how wet", "what takes the place"))}
+    drier = any(move["feel"] == feel and "drier" in move for move in RULES["move"])
+    assert moves or drier or answer.status == "unchanged"
+    assert len(moves) <= RULES["moves_at_most"]
+    assert moves <= {move["name"] for move in RULES["move"] if move["feel"] == feel and "name" in move}
+    assert sum(line.percent for line in answer.recipe.lines) == pytest.approx(100, abs=1e-9)
+    low = 0.89 if drier else 0.979
+    assert low <= answer.after.consistency.wetness / answer.before.consistency.wetness <= 1.021
+    notes = {note.id for note in answer.notes}
+    assert answer.status == "corrected" or "no-move-in-use" in notes
+    for check in asked:
+        assert check.ok or any(check.name.casefold() in note.text.casefold() for note in answer.notes)
+
+
+def test_a_young_bar_is_left_to_dry_first() -> None:
+    answer = corrected(ordinary.RECIPES[0], "mushy_in_use", "clear", dried_days=5)
+    assert answer.status == "unchanged"
+    assert "too-young-a-bar" in {item.id for item in answer.advice}
+
+
+def test_a_rash_is_told_before_anything_else() -> None:
+    answer = corrected(ordinary.RECIPES[0], "harsh", "clear")
+    assert answer.advice[0].id == "stop-where-it-hurts"
+
+
+def test_what_would_help_is_named_where_nothing_is_at_fault() -> None:
+    lines = [{"material": "isethionate-powder", "percent": 68.0}, {"material": "betaine-30", "percent": 32.0}]
+    answer = advisor.correct({"recipe": {"lines": lines}, "report": {"feel": "wears_fast"}})
+    note = next(note for note in answer.notes if note.id == "no-move-in-use")
+    assert answer.status == "unchanged" and "fatty alcohol and stearic acid" in note.text
+    shelf = {"recipe": {"lines": lines}, "report": {"feel": "wears_fast"}, "shelf": ["cetyl-alcohol"]}
+    assert any(change.material == "cetyl-alcohol" for change in advisor.correct(shelf).changes)
+
+
+def test_the_bowl_is_left_alone() -> None:
+    bowl = {"recipe": ordinary.RECIPES[0].bowl(200), "report": {"feel": "mushy_in_use"}, "balance_step": 0.1}
+    assert advisor.add(bowl).additions == ()
+
+
+def test_every_feel_of_the_bar_has_its_test_and_its_question() -> None:
+    bench = load_rulebook().bench
+    assert {"mush", "use-cracks", "wear", "lather", "bar-ph"} <= {test.id for test in bench.test}
+    for feel in FEELS:
+        assert any(feel in item.feels for item in bench.question)
