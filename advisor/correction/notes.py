@@ -33,7 +33,7 @@ def nothing_to_move(aim: Target, case: Case) -> tuple[TextItem, ...]:
 
 def _what_would_help(case: Case) -> str:
     """Say that a bar holds nothing of what its report moves, and what on the shelf would help."""
-    feel = None if case.report is None else case.report.feel
+    feel = None if case.learned.report is None else case.learned.report.feel
     names = [move.name for move in case.rulebook.in_use.move if move.feel == feel and move.up is not None]
     text = "This recipe holds little of what is known to bring that on"
     return f"{text}: put {' or '.join(names)} on the shelf." if names else f"{text}: look at how it is used."
