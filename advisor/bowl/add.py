@@ -268,17 +268,19 @@ class _Bowl:
             one = self.case.formula.ingredients[key]
             otherwise = "in_blend" if key in plan.blended else "beside"
             tops_up = one.main_role == "preservative"
+            why, figures = why_added(
+                Move(one, bowl[key], after[key]),
+                after,
+                demands,
+                otherwise=self.rules.text[otherwise],
+                effect=self.rules.text["tops_up"] if tops_up else "",
+            )
             yield AddedLine(
                 material=key,
                 grams=added[key],
                 exact_grams=exact_grams(plan.exact.get(key, 0.0) * self.mass / WHOLE),
-                why=why_added(
-                    Move(one, bowl[key], after[key]),
-                    after,
-                    demands,
-                    otherwise=self.rules.text[otherwise],
-                    effect=self.rules.text["tops_up"] if tops_up else "",
-                ),
+                why=why,
+                why_figures=figures,
             )
 
     def _stages(self, plan: AdditionPlan) -> tuple[tuple[GramLine, ...], ...]:

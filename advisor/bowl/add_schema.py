@@ -35,12 +35,16 @@ class AdditionRequest(WithPH):
 
 
 class AddedLine(Shape):
-    """What to add of one material [g]; ``exact_grams`` is what a perfect balance would weigh."""
+    """What to add of one material [g]; ``exact_grams`` is what a perfect balance would weigh.
+
+    ``why_figures`` tells what were so without it.
+    """
 
     material: str
     grams: float
     exact_grams: float
     why: str
+    why_figures: str = ""
 
 
 class Shortfall(Shape):

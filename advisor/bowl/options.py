@@ -99,7 +99,13 @@ class AdditionOptions:
             and 100 * one.holds(*held.components) < held.at_least_percent
             and not (one.material.soluble and not wets(one))
             and goes_with(one, self.direction)
+            and not self._is_oil_beside_better(one)
         )
+
+    def _is_oil_beside_better(self, one: Ingredient) -> bool:
+        """Tell whether a dry dough has a liquid that binds its grains, which this one does not."""
+        has_better = any(self.context.ingredients[key].watery for key in self.offered)
+        return self.own_blend and self.direction == "wetter" and not one.watery and wets(one) and has_better
 
     def _tops_up(self, key: str) -> bool:
         """Tell whether a material is only made up for: a preservative, or what the maker set a band for."""

@@ -28,16 +28,12 @@ class Overweighed:
         What is too much of it [g].
     at_hand : iterable of Ingredient
         What may be reached for.
-    ph, ph_at_percent : float, optional
-        The pH of the batch, and the dispersion it was read in [%]; absent means that of the rules.
     """
 
     case: Case
     one: Ingredient
     excess: float
     at_hand: tuple[Ingredient, ...]
-    ph: float | None
-    ph_at_percent: float | None
 
     @property
     def _rules(self) -> AcidityRules:
@@ -52,18 +48,12 @@ class Overweighed:
         return limits.ph_min, limits.ph_max_acid_preservatives if sour else limits.ph_max
 
     @property
-    def _alike(self) -> bool:
-        """Whether the pH was read in a dispersion like that of the rules."""
-        usual, within = self._rules.reading.percent, self._rules.overweighed.reads_alike_within
-        return usual / within <= (self.ph_at_percent or usual) <= usual * within
-
-    @property
     def is_fine(self) -> bool:
         """Whether the pH that was read needs nothing."""
-        if self.ph is None or not self._alike:
+        if self.case.ph is None:
             return False
         low, high = self.window
-        return self.ph >= low if self.one.main_role == "acid" else self.ph <= high
+        return self.case.ph >= low if self.one.main_role == "acid" else self.case.ph <= high
 
     @cached_property
     def remedy(self) -> tuple[Ingredient, float] | None:
@@ -98,21 +88,21 @@ class Overweighed:
             "percent": f"{self._rules.reading.percent:g}",
         }
         if self.is_fine:
-            yield self._text("fine_as_it_is", ph=f"{self.ph:g}", **named)
+            yield self._text("fine_as_it_is", ph=f"{self.case.ph:g}", **named)
             return
-        if self.ph is not None and not self._alike:
-            yield self._text("not_alike", given=f"{self.ph_at_percent:g}", **named)
-        known = self.ph is not None and self._alike
-        if not known:
+        ph, reading = self.case.ph, self.case.reading
+        if ph is None and reading.ph is not None:
+            yield self._text("not_alike", given=f"{reading.at_percent:g}", **named)
+        if ph is None:
             yield self._text("measure_first", **named)
         if self.remedy is None:
             needed = f"needed_{_OPPOSITE[self.one.main_role]}"
             yield self._text("nothing_neutralises", needed=self._rules.text[needed])
             return
         other, grams = self.remedy
-        kind = "neutralise_now" if known else "neutralise"
+        kind = "neutralise" if ph is None else "neutralise_now"
         shown = f"{float(f'{grams:.{_FIGURES}g}'):g}"
-        yield self._text(kind, ph=f"{self.ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
+        yield self._text(kind, ph=f"{ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
         if self._mover(other).gasses:
             yield self._text("gasses", mover=other.name)
 

@@ -145,9 +145,7 @@ class _Slip:
         ingredients, within = self.case.formula.ingredients, self.rules.recovery.held_within
         at_hand = tuple(ingredients[key] for key in sorted(ingredients))
         return tuple(
-            Overweighed(
-                self.case, ingredients[key], excess, at_hand, self.wanted.ph, self.wanted.ph_at_percent
-            )
+            Overweighed(self.case, ingredients[key], excess, at_hand)
             for key, excess in sorted(self._excess().items())
             if ingredients[key].main_role in ("acid", "base") and excess > within * self.planned[key]
         )
@@ -282,10 +280,12 @@ class _Slip:
                     material=key,
                     grams=added[key],
                     exact_grams=exact_grams(exact[key]),
-                    why=self._why(key, bowl[key], final, demands, scaled=scaled),
+                    why=why,
+                    why_figures=figures,
                 )
                 for key in self.case.order
                 if added.get(key)
+                for why, figures in (self._why(key, bowl[key], final, demands, scaled=scaled),)
             ),
             batch_grams=exact_grams(sum(final.values())),
             recipe=self._recipe(final),
@@ -320,16 +320,16 @@ class _Slip:
 
     def _why(
         self, key: str, before: float, final: Mapping[str, float], demands: Sequence[Demand], *, scaled: bool
-    ) -> str:
+    ) -> tuple[str, str]:
         text, planned = self.rules.text, self.planned[key]
         if before < planned and final[key] <= planned + self.wanted.balance_step / 2:
-            return text["as_planned"]
+            return text["as_planned"], ""
         if scaled:
-            return text["in_proportion"].format(percent=f"{self.case.formula.amounts[key]:.4g}")
+            return text["in_proportion"].format(percent=f"{self.case.formula.amounts[key]:.4g}"), ""
         one = self.case.formula.ingredients[key]
         for sour in self.sour:
             if sour.remedy is not None and sour.remedy[0].key == key:
-                return text["takes_up"].format(name=sour.one.name)
+                return text["takes_up"].format(name=sour.one.name), ""
         return why_added(
             Move(one, max(before, planned), final[key]), final, demands, otherwise=text["beside"]
         )

@@ -29,6 +29,7 @@ def traits(
     found: dict[Trait, list[Ingredient]] = {
         "coarse": [one for one in in_use if one.coarse] if coarse else [],
         "melting": melting,
+        "soft_fat": [one for one in melting if (one.material.melts_c or 0.0) < by.soft_fat_below_c],
         "fat_gap": melting if gap else [],
         "humectant": [one for one in in_use if one.key in measures.humectants.top],
         "oil": [one for one in in_use if one.key in measures.oils.top],

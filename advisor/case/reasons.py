@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.demand import Demand, Side
@@ -12,9 +13,11 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change
+from advisor.threads import cached_property
 
 _REASONS_AT_MOST = 3
 _NOTICED = 1e-6
+_MOST = 0.5
 _DECIMALS_AT_MOST = 6
 _KEPT = {
     "law": "the law",
@@ -50,8 +53,8 @@ class Reasons:
     route : str
         Which way the report points; "keep" where nothing was reported.
     rules : ProgramRules
-    cheapest : bool
-        Whether the least price was sought.
+    unpriced : mapping, optional
+        What the answer would be had no price been asked of it [%]; None where none was.
     batch : Batch
         How much is made.
     """
@@ -61,38 +64,70 @@ class Reasons:
     demands: Sequence[Demand]
     route: Route
     rules: ProgramRules
-    cheapest: bool = False
+    unpriced: Amounts | None = None
     batch: Batch = NO_BATCH
 
     def change(self, move: Move, instead: str = "") -> Change:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
-        left = {**self.amounts, move.one.key: move.before}
-        touched = [demand for demand in self.demands if _concerns(demand, move.one.key)]
-        broken = _broken(left, self.amounts, touched, WHOLE)
         return Change(
             material=move.one.key,
             before=move.before,
             after=move.after,
             change=round(move.after - move.before, 4),
-            why=instead or f"{_does(move)}{self._because(move, broken, left)}.",
-            why_figures=_figures(move, broken, left),
+            why=instead or f"{_does(move)}{self._because(move)}.",
+            why_figures=_figures(move, self._broken_without(move, self.amounts), self.amounts),
             grams_before=self.batch.of_percent(move.before),
             grams_after=self.batch.of_percent(move.after),
         )
 
-    def _because(self, move: Move, broken: Sequence[Demand], left: Amounts) -> str:
+    def cause(self, move: Move) -> Demand | Literal["price", "total"]:
+        """Return the one cause of a move: a demand that breaks where it goes back, the price, the total."""
+        broken = self._broken_without(move, self.shown_by(move))
+        if self._for_price(move):
+            asked = [demand for demand in broken if demand.rank in ("law", "wish")]
+            return asked[0] if asked and (asked[0].kind == "law" or not self._by_price(move)) else "price"
+        return broken[0] if broken else "total"
+
+    def shown_by(self, move: Move) -> Amounts:
+        """Return the answer that shows why a line moves: the one without the price where it moves there."""
+        return self.amounts if self.unpriced is None or self._for_price(move) else self.unpriced
+
+    def _broken_without(self, move: Move, amounts: Amounts) -> list[Demand]:
+        """Return the demands that break where a line alone goes back, what set the lines moving first."""
+        touched = [demand for demand in self.demands if _concerns(demand, move.one.key)]
+        broken = _broken(_back(move, amounts), amounts, touched, WHOLE)
+        held = move.one.main_role in self.rules.held.roles
+        first = ("law", "wish") if held else ()
+        return sorted(
+            broken,
+            key=lambda demand: (demand.kind not in first, not demand.cause, *self._remoteness(demand)),
+        )
+
+    @cached_property
+    def _own(self) -> Amounts:
+        return {**self.amounts, **{move.one.key: move.before for move in self.moves}}
+
+    def _remoteness(self, demand: Demand) -> tuple[bool, bool, int]:
+        """Return what ranks a demand as what set the lines moving: missed at first, the report's, of few."""
+        missed = demand.gap(self._own, WHOLE) > _NOTICED
+        return not missed, not demand.target, len(demand.measure.top) if missed else 0
+
+    def _because(self, move: Move) -> str:
         """Return the one cause of a move in the maker's words."""
-        if self.cheapest or move.one.main_role in self.rules.held.roles:
-            broken = sorted(broken, key=lambda demand: demand.kind not in ("law", "wish"))
-        else:
-            broken = sorted(broken, key=lambda demand: not demand.cause)
-        if broken and broken[0].kind == "law":
-            return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
-        if self.cheapest and (told := self._by_price(move)):
-            return f", {told}"
-        if broken:
-            return f", {self._words_of(broken[0], _side(broken[0], left), move)}"
-        return f": {self.rules.reasons.room}"
+        cause, words = self.cause(move), self.rules.reasons
+        if cause == "price":
+            return f", {self._by_price(move) or words.whole}"
+        if cause == "total":
+            return f", {words.filled}" if move.after > move.before else f": {words.room}"
+        side = _side(cause, _back(move, self.shown_by(move)))
+        return f", {self._words_of(cause, side, move)}"
+
+    def _for_price(self, move: Move) -> bool:
+        """Tell whether most of a move is made for the price: the answer of least change does not make it."""
+        if self.unpriced is None:
+            return False
+        otherwise = self.unpriced.get(move.one.key, 0.0) - move.before
+        return otherwise / (move.after - move.before) < _MOST
 
     def _words_of(self, demand: Demand, side: Side, move: Move) -> str:
         words, name = self.rules.reasons.cause, demand.name
@@ -117,8 +152,13 @@ class Reasons:
         return self.rules.reasons.dearer if move.one.price > mean else ""
 
 
-def _figures(move: Move, broken: Sequence[Demand], left: Amounts) -> str:
+def _back(move: Move, amounts: Amounts) -> Amounts:
+    return {**amounts, move.one.key: move.before}
+
+
+def _figures(move: Move, broken: Sequence[Demand], amounts: Amounts) -> str:
     """Return what the figures would be had this line alone stayed."""
+    left = _back(move, amounts)
     stayed = f"Left at {move.before:g} %" if move.before else "Without it"
     if broken:
         told = "; ".join(_consequence(demand, left, WHOLE) for demand in broken[:_REASONS_AT_MOST])
@@ -147,8 +187,8 @@ def _side(demand: Demand, left: Amounts) -> Side:
 
 def why_added(
     move: Move, amounts: Amounts, demands: Sequence[Demand], *, otherwise: str, effect: str = ""
-) -> str:
-    """Return one sentence: what an addition does, and which demands would be missed by more without it.
+) -> tuple[str, str]:
+    """Return what an addition does, and which demands would be missed by more without it: a sentence each.
 
     Parameters
     ----------
@@ -166,9 +206,9 @@ def why_added(
     broken = _broken(left, amounts, demands, None)
     does = effect or _effect(move, broken)
     if not broken:
-        return f"{does}: {otherwise}."
+        return f"{does}: {otherwise}.", ""
     told = "; ".join(_consequence(demand, left, None) for demand in broken[:_REASONS_AT_MOST])
-    return f"{does}: without these {move.after - move.before:g} g, {told}."
+    return f"{does}.", f"Without these {move.after - move.before:g} g, {told}."
 
 
 def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None) -> list[Demand]:
@@ -200,10 +240,6 @@ def _in_the_dough(move: Move) -> str:
     if up:
         return f"{new} up liquid" if move.one.uptake else f"{new} its place among the solids"
     return "Leaves more liquid to the other powders"
-
-
-def _price(one: Ingredient) -> str:
-    return "price unknown" if one.price is None else f"{one.price:g} per kg"
 
 
 def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:

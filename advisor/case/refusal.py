@@ -9,6 +9,7 @@ from advisor.case.advice import applicable
 from advisor.case.case import Case
 from advisor.case.reasons import decimals
 from advisor.case.solve import Task, rounded
+from advisor.demands.dough import kneadable
 from advisor.errors import Fault, NoRecipeFits
 from advisor.optimise.conflict import conflicting_rows
 from advisor.optimise.problem import Problem
@@ -16,6 +17,7 @@ from advisor.optimise.row import Row
 from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
+from advisor.schema.base import WHOLE
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -169,7 +171,10 @@ def _figure(demand: Demand, value: float) -> str:
 
 def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
     if not sides:
-        return "The lines cannot add up to 100 % as they stand."
+        return (
+            "The demands do not exclude each other, but no steps of a percent were found that meet them all. "
+            "Widen the narrowest by a hundredth."
+        )
     named = "; ".join(f"{_phrase(d, side)} {_figure(d, d.bound(side) or 0.0)}" for d, side in sides)
     if len(sides) == 1:
         excluded = f"Nothing that may be used brings {named}. Widen it, or put more on the shelf."
@@ -200,12 +205,14 @@ def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
 
 
 def _nearest(task: Task, case: Case) -> dict[str, Any] | None:
-    """Return the recipe that keeps total and law and bends the rest least; None where law excludes all."""
+    """Return the dough that keeps total and law and bends the rest least; None where those exclude all."""
+    dough = kneadable(case.context)
+    unbent = [] if dough is None else [dough]
     prices = task.rules.bend_prices
     root = math.sqrt(prices.scale)
     problem = task.problem()
     weights = {key: weight / root for key, weight in problem.weights.items()}
-    rows = [task.total]
+    rows = [task.total, *(row for demand in unbent for row in demand.rows(task.keys, WHOLE))]
     for row in (*task.hard_rows, *task.soft_rows):
         rank = _rank(task, row)
         if rank == "law" or row.name not in task.demand_of:
@@ -216,7 +223,7 @@ def _nearest(task: Task, case: Case) -> dict[str, Any] | None:
     if plan is None:
         return None
     bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
-    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, case)]
+    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, case)] + unbent
     found = rounded(replace(task, hard=kept), bent, case.formula.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
     return {

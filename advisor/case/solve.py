@@ -177,6 +177,12 @@ def solve(task: Task) -> Solved | None:
     return replace(found, plan=replace(found.plan, pressing=cheapest.plan.pressing))
 
 
+def unpriced(task: Task) -> Amounts | None:
+    """Return what the plan would be had no least price been asked for; None where none was."""
+    found = solve(replace(task, cheapest=False)) if task.cheapest else None
+    return None if found is None else found.plan.amounts
+
+
 def _within(problem: Problem, most: int | None) -> Solved | None:
     """Solve, with at most so many new materials: the plain answer first, then each alone, then a search."""
     plain = _settled(problem)

@@ -10,7 +10,8 @@ from advisor.case.confidence import chance_in_band, confidence_note, solve_with_
 from advisor.case.reading import Reading
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import conflict_of, no_recipe_fits
-from advisor.case.solve import Solved, Task, rounded, solve
+from advisor.case.scale_up import hold_back, not_yet_learned
+from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
@@ -142,6 +143,10 @@ class _Correction:
             yield tried
             if aim.route in ("wetter", "drier"):
                 yield self._beyond_ranges(tried)
+        if task.cheapest and aim.route == "wetter":
+            yield replace(task, hard=[demand for demand in task.hard if demand.group != "water"])
+        if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in task.hard):
+            yield _by_a_step(task)
 
     def _of_this_bar(self, task: Task) -> tuple[Task, Solved | None]:
         """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
@@ -275,11 +280,12 @@ class _Correction:
             for key in case.order
             if key in used and abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, task.cheapest, case.batch)
+        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, unpriced(task), case.batch)
         changes = tuple(reasons.change(move) for move in moves)
         traits = self.case.traits
         book = case.rulebook.bench
         questions = applicable(book.question, report, traits)
+        unknown = not_yet_learned(case, report.method, case.batch.grams or 0.0)
         advice = [
             *self._process,
             *_then(
@@ -301,11 +307,12 @@ class _Correction:
             advice=tuple(advice),
             questions=questions,
             sensitivities=self._sensitivities(aim, task, found, solved) if changes else (),
-            hold_back=_hold_back(case, amounts),
+            hold_back=_hold_back(case, amounts, unknown),
             cautions=cautions_of(case, amounts, advice=[item.id for item in advice]),
             notes=(
                 *case.formula.notes,
                 *self.kept_out,
+                *unknown,
                 *nothing_to_move(aim, case),
                 *short_of_target(aim, task, amounts, solved, proved=proved),
                 *missed_wishes(task, amounts, proved=proved),
@@ -325,6 +332,16 @@ def _same_bar_in_conflict(task: Task) -> set[str]:
     if not any(is_same_bar(demand) for demand in task.hard):
         return set()
     return {demand.id for demand, _ in conflict_of(task) if is_same_bar(demand)}
+
+
+def _by_a_step(task: Task) -> Task:
+    """Return the task with usual ranges a rounding step wider: no ground to refuse an exact wish."""
+    step = 1.0 / task.rules.rounding.per_percent
+    wider = [
+        replace(demand, maximum=demand.maximum + step) if demand.group == "use" and demand.maximum else demand
+        for demand in task.hard
+    ]
+    return replace(task, hard=wider)
 
 
 def _nearer(one: Solved, other: Solved) -> bool:
@@ -353,8 +370,8 @@ def _then(first: Sequence[TextItem], changes: Sequence[Change], *, told: bool) -
     return (TextItem(id="if-it-is-still-so", text=text),)
 
 
-def _hold_back(case: Case, amounts: Amounts) -> tuple[HoldBack, ...]:
-    held = held_back_liquids(case.formula.ingredients, amounts, case.rulebook.dough.hold_back)
+def _hold_back(case: Case, amounts: Amounts, unknown: Sequence[TextItem]) -> tuple[HoldBack, ...]:
+    held = held_back_liquids(case.formula.ingredients, amounts, hold_back(case, unknown))
     return tuple(
         HoldBack(material=key, percent=round(held[key], 2), grams=case.batch.of_percent(held[key]))
         for key in case.order

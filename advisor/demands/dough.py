@@ -72,6 +72,26 @@ def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
                 )
 
 
+def kneadable(of: DemandContext) -> Demand | None:
+    """Return the demand that a mass is neither dust nor soup; None with no powder or no liquid."""
+    rules, own = of.dough.kneadable, of.measures.wetness().of(of.amounts)
+    if not own:
+        return None
+    return Demand(
+        id="kneadable",
+        group="wetness",
+        name="how wet it is for its powders",
+        measure=of.measures.wetness(),
+        unit="1",
+        kind="dough",
+        rank="dough",
+        minimum=min(rules.lowest, own),
+        maximum=max(rules.highest, own),
+        basis=rules.basis,
+        source=rules.source,
+    )
+
+
 def powder_kept(of: DemandContext) -> Demand:
     """Return the demand that keeps powder in the recipe."""
     uptake = Measure(of.measures.wetness().bottom or {}, None, 100.0)

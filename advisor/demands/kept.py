@@ -87,9 +87,11 @@ def same_bar(of: DemandContext, moved: float) -> Iterator[Demand]:
             found = _kept(of, group, name, measure, share, "", basis, "advice", "default", factor)
             yield from found
     yield from _fillers(of)
+    if measures.oils.top:
+        most = (1 + rules.oil_share) * (measures.oils.of(of.amounts) or 0.0)
+        yield _at_most(of, "oil", "oils", measures.oils, most, "as before: oil binds no grains")
     yield from _nothing_new(of)
-    if moved <= 1.0:
-        yield from _water_last(of)
+    yield from _water_last(of)
 
 
 def is_same_bar(demand: Demand) -> bool:

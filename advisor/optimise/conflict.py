@@ -41,11 +41,14 @@ def irreducible(demands: Sequence[Demand], possible: Callable[[Sequence[Demand]]
 
 
 def conflicting_rows(problem: Problem, background: Sequence[Row], order: Sequence[Row]) -> list[Row]:
-    """Return the irreducible rows of ``order`` (first to give up first) that the background excludes."""
+    """Return the irreducible rows of ``order`` (first to give up first) that the background excludes.
+
+    None where they can all be met together.
+    """
 
     def possible(rows: Sequence[Row]) -> bool:
         hard = [replace(row, penalty=None) for row in (*background, *rows)]
         free = Problem(problem.starts, rows=hard)
         return Session(free).solve() is not None
 
-    return irreducible(order, possible)
+    return [] if possible(order) else irreducible(order, possible)

@@ -87,16 +87,12 @@ class DoseUnits(Sourced):
 
 
 class OverweighedRules(Sourced):
-    """Between which pH a batch with too much acid or alkali is fine, and the part of the dose given first.
-
-    ``reads_alike_within`` is how many times more or less dilute a reading may be.
-    """
+    """Between which pH a batch with too much acid or alkali is fine, and the part of the dose given first."""
 
     ph_min: Positive
     ph_max: Positive
     ph_max_acid_preservatives: Positive
     first_share: Share
-    reads_alike_within: Positive
 
 
 class AcidityRules(Table):

@@ -24,6 +24,7 @@ ReportField = Literal[
 Trait = Literal[
     "coarse",
     "melting",
+    "soft_fat",
     "fat_gap",
     "humectant",
     "hygroscopic",
@@ -73,13 +74,17 @@ class BenchTest(Sourced):
 
 
 class Traits(Sourced):
-    """Which components give a recipe a trait, and from how much on [% of the recipe]."""
+    """Which components give a recipe a trait, and from how much on [% of the recipe].
+
+    Soft fats are told by where they melt [degrees Celsius].
+    """
 
     clay: tuple[str, ...]
     starch: tuple[str, ...]
     hygroscopic: tuple[str, ...]
     softening: tuple[str, ...]
     at_least_percent: Positive
+    soft_fat_below_c: Positive
 
 
 class BenchFile(Table):

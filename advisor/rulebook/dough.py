@@ -121,6 +121,13 @@ class Steps(Sourced):
     powder_kept_at_least: Share
 
 
+class KneadableRules(Sourced):
+    """Between which wetting indices a mass is a dough at all."""
+
+    lowest: Positive
+    highest: Positive
+
+
 class FormPrior(Sourced):
     """Uptake and wetting [g/g] where a material says nothing of its own."""
 
@@ -225,6 +232,7 @@ class DoughRules(Table):
     uptake_test: UptakeTestRules
     trial: TrialRules
     steps: Steps
+    kneadable: KneadableRules
     form_prior: FormPrior
     cohesion: CohesionRules
     coarse: CoarseRules

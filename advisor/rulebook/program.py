@@ -62,6 +62,7 @@ class SameBar(Sourced):
     balance_share: Share
     humectant_share: Share
     structurant_share: Share
+    oil_share: Share
     liquid_share: Share
     mildness_room: Share
     fillers_up: Positive
@@ -111,8 +112,10 @@ class ReasonWords(Sourced):
 
     cause: dict[str, str]
     room: str
+    filled: str
     cheaper: str
     dearer: str
+    whole: str
 
 
 class ProgramRules(Table):

@@ -8,7 +8,7 @@ from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.base import PH
 from advisor.schema.material import Role
 
-Measured = Literal["active", "dose", "dry", "amount"]
+Measured = Literal["active", "dose", "equivalents", "dry", "amount"]
 Components = Annotated[tuple[str, ...], Field(min_length=1)]
 
 

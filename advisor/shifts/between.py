@@ -189,13 +189,20 @@ def flags(of: Between) -> Iterable[Shift]:
 
 def allergens(of: Between) -> Iterable[Shift]:
     """Yield what is to be told to whoever uses the bar."""
-    before = {text for one in of.used(of.before) for text in one.material.allergens}
-    after = {text for one in of.used(of.after) for text in one.material.allergens}
-    changes: tuple[tuple[Direction, set[str]], ...] = (("more", after - before), ("less", before - after))
-    for direction, names in changes:
-        if names:
-            text = of.text(f"allergens_{direction}", names="; ".join(sorted(names)))
+    before, after = _allergens(of.used(of.before)), _allergens(of.used(of.after))
+    changes: tuple[tuple[Direction, list[str]], ...] = (
+        ("more", [text for name, text in after.items() if name not in before]),
+        ("less", [text for name, text in before.items() if name not in after]),
+    )
+    for direction, told in changes:
+        if told:
+            text = of.text(f"allergens_{direction}", names="; ".join(sorted(told)))
             yield shift("allergens", direction, text)
+
+
+def _allergens(used: Iterable[Ingredient]) -> dict[str, str]:
+    """Return what is to be told by its bare name: remarks in brackets make no other allergen."""
+    return {text.split(" (")[0].casefold(): text for one in used for text in one.material.allergens}
 
 
 def listed(of: Between, amounts: Amounts) -> IngredientList:

@@ -7,7 +7,7 @@ from dataclasses import fields as dataclass_fields
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
-from advisor.case.solve import Solved, Task, rounded, solve
+from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
@@ -173,7 +173,7 @@ class Swap:
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
         rules = self.task.rules
-        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, self.task.cheapest, self.case.batch)
+        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, unpriced(self.task), self.case.batch)
         return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 
     def _work_of(self, move: Move) -> str:

@@ -10,6 +10,7 @@ from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
+from advisor.rulebook.acidity import Mover
 from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.newcomers import refused
@@ -25,13 +26,15 @@ _BALANCED = frozenset({"anionic", "amphoteric"})
 class Gap:
     """A material that is missing from a recipe, and the work it did there.
 
-    ``amount`` is what the recipe lacks of it, ``left`` what is still there [% of the recipe].
+    ``amount`` is what the recipe lacks of it, ``left`` what is still there [% of the recipe]; ``movers`` are
+    the acids and alkalis whose equivalents are known.
     """
 
     one: Ingredient
     amount: float
     rules: SubstitutionRules
     left: float = 0.0
+    movers: Sequence[Mover] = ()
 
     @cached_property
     def group(self) -> Group:
@@ -61,12 +64,22 @@ class Gap:
         measured = self.group.measured
         if measured == "active" and self.one.active + self.one.cationic > 0:
             return one.active + one.cationic
-        if measured == "dry" and self.one.water < 1:
+        if measured == "equivalents" and (own := self._equivalents(self.one)):
+            return (1.0 - self.one.water) * self._equivalents(one) / own or 1.0 - one.water
+        if measured in ("dry", "equivalents") and self.one.water < 1:
             return 1.0 - one.water
         level = _working_level(self.one)
         if measured == "dose" and level is not None:
             return 1.0 / (_working_level(one) or level)
         return 1.0
+
+    def _equivalents(self, one: Ingredient) -> float:
+        """Return how many equivalents of acid or alkali 1 g of a material brings [mol/g]."""
+        return sum(
+            one.holds(mover.component) * mover.equivalents / mover.molar_mass
+            for mover in self.movers
+            if mover.kind == self.group.role
+        )
 
     @cached_property
     def work(self) -> float:

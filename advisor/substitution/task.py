@@ -91,7 +91,8 @@ def substitute(
         batch=batch,
     )
     own, left = formula.amounts[wanted.missing], _left(wanted, formula, batch)
-    gap = Gap(formula.ingredients[wanted.missing], own - left, known.rulebook.substitution, left)
+    book = known.rulebook
+    gap = Gap(formula.ingredients[wanted.missing], own - left, book.substitution, left, book.acidity.mover)
     candidates = named or of_its_role(gap, known)
     at_bench = {key: formula.ingredients[key] for key in candidates if key in formula.ingredients}
     tried = sort_out(case, gap, {**candidates, **at_bench})
@@ -351,7 +352,7 @@ class _Substitution:
             confidence = swap.confidence()
             told += [confidence] if confidence is not None else []
         if waiting:
-            names = ", ".join(" with ".join(chosen) for chosen in waiting)
+            names = "; ".join(" with ".join(live[key].material.name for key in some) for some in waiting)
             say("also-fit", "also_fit", names=names)
         if made:
             say("trial", "trial", grams=gap.rules.trial.grams)

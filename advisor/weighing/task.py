@@ -8,6 +8,7 @@ from typing import Any, Literal
 from advisor.case.case import Case
 from advisor.case.reading import Reading
 from advisor.case.safe_doses import safe_doses
+from advisor.case.scale_up import hold_back, not_yet_learned
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
@@ -27,7 +28,6 @@ from advisor.threads import cached_property
 from advisor.weighing.balances import Batch, Weighed, on_balances
 from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising
-from advisor.weighing.scale_up import not_yet_learned
 from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.tolerance import at_limit, tolerance
@@ -282,10 +282,7 @@ class _Sheet:
         return Premix(material=key, carrier=carrier, text=text, **figures)
 
     def _held_back(self, premixes: Mapping[str, Premix]) -> tuple[tuple[GramLine, ...], tuple[GramLine, ...]]:
-        share = self.case.rulebook.dough.hold_back
-        if self._unknown:
-            by = self._rules.scale_up.held_back
-            share = share.model_copy(update={"liquids": share.liquids * by, "powders": share.powders * by})
+        share = hold_back(self.case, self._unknown)
         return (
             self._whole_steps(held_back_liquids(self._ingredients, self.weighed.grams, share), premixes),
             self._whole_steps(held_back_powders(self._ingredients, self.weighed.grams, share), premixes),

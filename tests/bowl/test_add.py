@@ -12,6 +12,7 @@ import advisor
 from advisor.bowl.add_schema import AdditionAnswer
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
+from helpers import ordinary
 from helpers.bowls import bowl
 from helpers.counts import counted
 
@@ -542,3 +543,12 @@ def test_every_sentence_about_a_bowl_is_used_and_ends_with_a_stop() -> None:
         assert f'"{kind}"' in code
         fragment = kind.startswith("needed_") or kind in ("in_blend", "beside", "tops_up")
         assert fragment or text.endswith("."), kind
+
+
+def test_a_dry_dough_gets_no_oil_while_its_own_liquids_bind() -> None:
+    library, asked_in_all = load_rulebook().ingredients, 0
+    for asked in ordinary.bowls(feels=("too_dry",), batches=(500.0,), balances=(0.1,)):
+        for line in advisor.add(asked.request).additions:
+            assert library[line.material].watery, (asked.named, line.material)
+            asked_in_all += 1
+    assert asked_in_all >= 60

@@ -150,3 +150,21 @@ def test_a_ph_counts_in_every_verb_and_so_does_its_dispersion() -> None:
 def test_a_dispersion_without_a_ph_is_refused() -> None:
     with pytest.raises(advisor.AdvisorError):
         advisor.assess({"recipe": filled({}), "ph_at_percent": 10.0})
+
+
+@pytest.mark.parametrize(
+    ("method", "grams", "said"),
+    [("mixer", 3000.0, 2), ("mixer", 200.0, 1), ("hand", 200.0, 0), (None, 3000.0, 0)],
+)
+def test_a_method_and_a_batch_that_no_dough_taught_are_said_and_more_is_kept_back(
+    method: str | None, grams: float, said: int
+) -> None:
+    report = {"feel": "too_wet", **({"method": method} if method else {})}
+    answer = advisor.correct({"recipe": filled({}), "report": report, "batch_grams": grams})
+    ids = [note.id for note in answer.notes]
+    assert (ids.count("scale-up"), ids.count("side-test")) == (said, int(bool(said)))
+    usual = advisor.correct({"recipe": filled({}), "report": {"feel": "too_wet"}, "batch_grams": grams})
+    of = {line.material: line.percent for line in usual.hold_back}
+    assert of
+    for line in answer.hold_back:
+        assert (line.percent > of[line.material]) is bool(said)

@@ -40,6 +40,22 @@ def test_the_cheapest_bar_is_still_this_bar_and_cheaper_where_something_is(marke
     assert cheaper >= 18
 
 
+def test_water_makes_no_bar_cheaper_while_anything_else_wets_it() -> None:
+    asked_in_all = 0
+    for asked in ordinary.corrections(
+        ordinary.RECIPES[::3],
+        feels=("too_dry",),
+        markets=("none",),
+        aims=("lowest_cost",),
+        shelf=ordinary.CUPBOARD,
+    ):
+        answer = levers.answered(asked)
+        assert answer is not None, asked.named
+        assert "water" not in {change.material for change in answer.changes}, asked.named
+        asked_in_all += 1
+    assert asked_in_all > 18
+
+
 def test_the_same_report_of_an_unchanged_recipe_is_no_dead_end_twice() -> None:
     """What comes before the recipe comes first; told the same again of the same recipe, the table is given."""
     told = {"kneaded_minutes": 2.0}

@@ -117,11 +117,21 @@ def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
     if role in ("primary_surfactant", "co_surfactant") and washed:
         return active(block) + active(block, cationic=True)
     if role in ("acid", "base", "chelator"):
-        return 1 - water(block)
+        own, other = equivalents(missing, role), equivalents(block, role)
+        return (1 - water(missing)) * other / own if own and other else 1 - water(block)
     level = missing.get("use", {}).get("min")
     if role == "preservative" and level:
         return 1 / (block.get("use", {}).get("min") or level)
     return 1.0
+
+
+def equivalents(block: Mapping[str, Any], kind: str) -> float:
+    """How much acid or alkali a gram of a material brings [mol], as far as it is known."""
+    movers = [mover for mover in table("acidity.toml")["mover"] if mover["kind"] == kind]
+    return sum(
+        block["composition"].get(mover["component"], 0.0) / 100 * mover["equivalents"] / mover["molar_mass"]
+        for mover in movers
+    )
 
 
 def stands(side: Mapping[str, Any], block: Mapping[str, Any]) -> bool:

@@ -1,7 +1,10 @@
 """Says what a method or a batch size changes that no dough taught."""
 
+from collections.abc import Sequence
+
 from advisor.case.case import Case
 from advisor.recipe.consistency import method_key
+from advisor.rulebook.dough import HoldBackRules
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Method
 
@@ -21,3 +24,12 @@ def not_yet_learned(case: Case, method: Method | None, batch_grams: float) -> tu
     large = rules.large if batch_grams >= rules.batch_grams else None
     told = tuple(TextItem(id="scale-up", text=text) for text in (new, large) if text)
     return (*told, TextItem(id="side-test", text=rules.side_test)) if told else ()
+
+
+def hold_back(case: Case, unknown: Sequence[TextItem]) -> HoldBackRules:
+    """Return which shares of a batch are kept back: more of them where its method or size is not learned."""
+    share = case.rulebook.dough.hold_back
+    if not unknown:
+        return share
+    by = case.rulebook.weighing.scale_up.held_back
+    return share.model_copy(update={"liquids": share.liquids * by, "powders": share.powders * by})
