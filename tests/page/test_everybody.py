@@ -7,6 +7,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from page.browser import PHONE
 from page.hand import Hand
 
 _RULES = {
@@ -16,16 +17,30 @@ _RULES = {
     }
 }
 
+VIEWS = ("", "#weigh", "#dry", "#label", "#plan/cost", "#plan/dose", "#notebook")
+_OVER_ANOTHER = """() => [...document.querySelectorAll(".line")].filter((line) => {
+    const name = line.querySelector(".line-name span").getBoundingClientRect();
+    const box = line.querySelector(".amount").getBoundingClientRect();
+    return name.right > box.left && name.bottom > box.top;
+}).map((line) => line.textContent)"""
+
 
 def _violations(page: Page) -> list[Any]:
     found = Axe().run(page, options=_RULES).response["violations"]
     return [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found]
 
 
-@pytest.mark.parametrize(("size", "light"), [("phone", "light"), ("phone", "dark"), ("desk", "dark")])
-def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, light: Any) -> None:
-    hand = hand_at(size, color_scheme=light, reduced_motion="reduce")
-    hand.name = f"{size}-{light}"
+@pytest.mark.parametrize(
+    ("size", "look"),
+    [
+        ("phone", {"color_scheme": "light"}),
+        ("desk", {"color_scheme": "dark"}),
+        ("phone", {"color_scheme": "dark", "forced_colors": "active"}),
+    ],
+    ids=["light", "dark", "forced"],
+)
+def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, look: dict[str, Any]) -> None:
+    hand = hand_at(size, reduced_motion="reduce", **look)
     hand.open()
     assert _violations(hand.page) == []
     hand.tap("Open a sample")
@@ -45,11 +60,13 @@ def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, light: Any) 
     hand.page.keyboard.press("Escape")
     hand.weigh()
     assert _violations(hand.page) == []
-    for view in ("#dry", "#label", "#notebook"):
-        hand.page.goto(hand.url + view)
-        expect(hand.page.locator("main h1")).to_be_visible()
+    hand.tap("Weigh with gloves")
+    assert _violations(hand.page) == []
+    hand.page.keyboard.press("Escape")
+    for view in VIEWS[2:]:
+        hand.open(view)
         hand.page.wait_for_load_state("networkidle")
-        assert _violations(hand.page) == []
+        assert _violations(hand.page) == [], view
 
 
 def test_the_keyboard_is_enough(hand_at: Callable[..., Hand]) -> None:
@@ -84,10 +101,36 @@ def test_nothing_is_wider_than_a_small_phone(hand_at: Callable[..., Hand]) -> No
     hand.open_sample()
     hand.answered()
     hand.save_bowl()
-    for view in ("", "#weigh", "#dry", "#label", "#notebook"):
-        hand.page.goto(hand.url + view)
+    for view in VIEWS:
+        hand.open(view)
         hand.page.wait_for_load_state("networkidle")
         assert hand.page.evaluate("document.documentElement.scrollWidth") <= 320, view
+
+
+@pytest.mark.parametrize("percent", [130, 200])
+def test_large_letters_stay_within_a_phone(hand_at: Callable[..., Hand], percent: int) -> None:
+    hand = hand_at("phone", reduced_motion="reduce")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    for view in VIEWS:
+        hand.open(view)
+        hand.page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", f"{percent}%")
+        hand.page.wait_for_load_state("networkidle")
+        assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0], view
+        assert hand.page.evaluate(_OVER_ANOTHER) == [], view
+
+
+def test_forced_colours_show_what_is_chosen(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("desk", forced_colors="active")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    grounds = [
+        hand.page.locator(f'[data-feel="{feel}"]').evaluate("(one) => getComputedStyle(one).backgroundColor")
+        for feel in ("too_wet", "too_dry")
+    ]
+    assert grounds[0] != grounds[1]
 
 
 def test_what_is_tapped_is_large_enough_for_gloves(hand: Hand) -> None:

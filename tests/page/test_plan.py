@@ -1,0 +1,52 @@
+"""Asks what surrounds a recipe: each task has a place with an address, and is answered from its description."""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from page.hand import Hand
+from page.watch import Watch
+
+TEXTS = Path(__file__).resolve().parents[2] / "api" / "page" / "texts" / "en.json"
+TASKS = json.loads(TEXTS.read_text(encoding="utf-8"))["plan"]["task"]
+_TYPED = {"dose": {"pH before": "7", "Dose added": "0.4", "pH after": "6.4"}, "strength": {}}
+
+
+@pytest.mark.parametrize("size", ["phone"])
+def test_every_task_is_asked_and_answered(hand_at: Callable[..., Hand], size: str) -> None:
+    hand = hand_at(size)
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    for name, title in TASKS.items():
+        hand.page.get_by_role("navigation", name="Pages").get_by_role("link", name="Plan").click()
+        hand.page.get_by_role("link", name=title, exact=True).click()
+        expect(hand.page).to_have_url(re.compile(f"#plan/{name}$"))
+        for label, text in _TYPED.get(name, {}).items():
+            hand.page.get_by_label(re.compile(f"^{label}$", re.IGNORECASE)).fill(text)
+        hand.tap("Ask")
+        answer = hand.page.get_by_role("region", name="Answer")
+        expect(answer).to_have_attribute("aria-busy", "false", timeout=30_000)
+        expect(answer.locator(".box-stop")).to_have_count(0)
+        expect(answer.locator(".part").first).to_be_visible()
+        hand.shot(f"plan-{name}")
+
+
+def test_a_wrong_figure_is_told_beside_its_field(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    watch.refusals_expected = True
+    hand = hand_at("desk")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.open("#plan/cost")
+    bar = hand.page.get_by_label("one dried bar weighs")
+    bar.fill("8o")
+    hand.tap("Ask")
+    expect(bar).to_have_attribute("aria-invalid", "true")
+    bar.fill("80")
+    hand.tap("Ask")
+    expect(hand.page.get_by_role("heading", name="Per bar")).to_be_visible()
