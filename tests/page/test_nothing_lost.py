@@ -110,3 +110,22 @@ def test_recipes_are_listed_and_have_an_address(hand_at: Callable[..., Hand]) ->
     hand.page.go_back()
     hand.page.go_forward()
     expect(hand.page.locator("#dough h2")).to_have_text("Mill Pond bar")
+
+
+def test_a_recipe_has_versions(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    watch.refusals_expected = True
+    hand = _answered(hand_at)
+    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.tap("Other recipes")
+    hand.tap("Versions")
+    versions = hand.page.locator(".versions li")
+    hand.tap("Keep as the next version")
+    expect(versions).to_have_count(1)
+    hand.page.get_by_role("dialog").get_by_role("button", name="Close").click()
+    hand.page.locator('[data-amount="3"]').fill("24")
+    hand.page.locator('[data-amount="2"]').fill("12")
+    hand.tap("Other recipes")
+    hand.tap("Versions")
+    hand.tap("Keep as the next version")
+    expect(versions).to_have_count(2)
+    expect(versions.first).to_contain_text("Cocamidopropyl betaine, 30 % active −1 %")

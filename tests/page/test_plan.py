@@ -13,6 +13,7 @@ from page.watch import Watch
 
 TEXTS = Path(__file__).resolve().parents[2] / "api" / "page" / "texts" / "en.json"
 TASKS = json.loads(TEXTS.read_text(encoding="utf-8"))["plan"]["task"]
+READ = ("rack", "stock")
 _TYPED = {"dose": {"pH before": "7", "Dose added": "0.4", "pH after": "6.4"}, "strength": {}}
 
 
@@ -28,11 +29,12 @@ def test_every_task_is_asked_and_answered(hand_at: Callable[..., Hand], size: st
         expect(hand.page).to_have_url(re.compile(f"#plan/{name}$"))
         for label, text in _TYPED.get(name, {}).items():
             hand.page.get_by_label(re.compile(f"^{label}$", re.IGNORECASE)).fill(text)
-        hand.tap("Ask")
+        if name not in READ:
+            hand.tap("Ask")
         answer = hand.page.get_by_role("region", name="Answer")
         expect(answer).to_have_attribute("aria-busy", "false", timeout=30_000)
         expect(answer.locator(".box-stop")).to_have_count(0)
-        expect(answer.locator(".part").first).to_be_visible()
+        expect(answer.locator(".part, p").first).to_be_visible()
         hand.shot(f"plan-{name}")
 
 

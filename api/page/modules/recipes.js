@@ -1,18 +1,23 @@
 // The recipes of this device: listed, opened by their address, doubled, saved as a file, taken out.
 
-import { button, h, refill } from "./dom.js";
+import { get, getTagged, Problem, put } from "./api.js";
+import { button, h, list, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
 import { listRecipe, recipes, state } from "./state.js";
-import { count, t } from "./known.js";
+import { count, feelNamed, offers, t } from "./known.js";
+import { learn, nameOf } from "./names.js";
+import { showChange } from "./numbers.js";
+import { recipeOf } from "./request.js";
+import { trouble } from "./trouble.js";
 import { offerUndo } from "./undo.js";
 import { reportSaid } from "./bench/happened.js";
 
 /** Open the list. */
 export function openRecipes() {
   const { body, close } = openSheet(t("recipes.title"));
-  const list = h("ul", { class: "choices" });
-  const draw = () => refill(list, ...recipes().map((one) => h("li", { class: "option" }, item(one, draw, close))));
-  body.append(h("p", {}, t("recipes.about")), list);
+  const all = h("ul", { class: "choices" });
+  const draw = () => refill(all, ...recipes().map((one) => h("li", { class: "option" }, item(one, draw, close))));
+  body.append(h("p", {}, t("recipes.about")), all);
   draw();
 }
 
@@ -32,6 +37,7 @@ function item(one, draw, close) {
       { class: "row" },
       button(t("recipes.double"), () => (double(one, name), draw())),
       button(t("recipes.file"), () => saveFile(one.own, name)),
+      offers().notebook ? button(t("recipes.versions"), (event) => openVersions(one, name, event.currentTarget)) : null,
       button(t("recipes.out"), () => (takeOut(one, name), draw()), { class: "quiet" }),
     ),
   ];
@@ -41,6 +47,55 @@ async function open(id, close) {
   await close();
   location.hash = `#recipe/${id}`;
 }
+
+/** Show the versions the notebook keeps of a recipe, newest first, and offer to keep it as the next. */
+async function openVersions(one, name, opener) {
+  const place = h("div", { class: "versions", "aria-live": "polite" });
+  opener.closest(".option").querySelector(".versions")?.remove();
+  opener.closest(".option").append(place);
+  const path = `/v1/recipes/${keyOf(name)}`;
+  const draw = async () => {
+    const { items } = await get(`${path}/versions`).catch(nothingYet);
+    await learn(items.flatMap(({ recipe }) => recipe.lines.map((line) => line.material)));
+    refill(place, button(t("recipes.keep"), keep), list("plain", [...items].reverse().map(versionSaid)));
+  };
+  const keep = async () => {
+    try {
+      const { tag } = await getTagged(path).catch((error) => ({ tag: nothingYet(error).tag }));
+      await put(path, { recipe: recipeOf(one.own, {}) }, tag ? { "If-Match": tag } : { "If-None-Match": "*" });
+      await draw();
+    } catch (error) {
+      refill(place, trouble(error));
+    }
+  };
+  await draw().catch((error) => refill(place, trouble(error)));
+}
+
+/** A recipe the notebook does not know yet has no versions; anything else is a fault. */
+function nothingYet(error) {
+  if (error instanceof Problem && error.code === "not-found") return { items: [], tag: null };
+  throw error;
+}
+
+function versionSaid({ version, kept_on: day, changes, doughs, note }) {
+  const moved = changes.map((one) => `${nameOf(one.material)} ${showChange(one.change)} %`).join(", ");
+  const made = doughs
+    .map((one) => `${one.made_on ?? ""} ${one.feel ? feelNamed(one.feel)?.name.toLowerCase() : ""}`.trim())
+    .join(", ");
+  return [
+    h("strong", {}, t("recipes.version", { version, day })),
+    " ",
+    [moved, made, note].filter(Boolean).join(" · "),
+  ];
+}
+
+/** The key of a recipe's name: what the notebook files it under. */
+const keyOf = (name) =>
+  name
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, "-")
+    .replace(/^-|-$/g, "")
+    .slice(0, 64) || "recipe";
 
 function double(one, name) {
   const copy = structuredClone(one);

@@ -25,7 +25,10 @@ test("hours are taken as they are written, half a row is none", () => {
     { hours: "12", grams: "7x" },
     { hours: "24", grams: "77" },
   ];
-  assert.deepEqual(weighingsOf(written, "hours").map(({ place }) => place), [0, 3]);
+  assert.deepEqual(
+    weighingsOf(written, "hours").map(({ place }) => place),
+    [0, 3],
+  );
 });
 
 test("the last row is empty, and now is the time of this place", () => {

@@ -6,7 +6,15 @@ import { test } from "node:test";
 import { fromGrams, readNumber, show, showChange, showMass, toGrams } from "../../../api/page/modules/numbers.js";
 
 test("points and commas are read as a maker means them", () => {
-  const typed = { "12.5": 12.5, "12,5": 12.5, "1.250,5": 1250.5, "1,250.5": 1250.5, " 30 % ": 30, "110 g": 110, "1'200": 1200 };
+  const typed = {
+    12.5: 12.5,
+    "12,5": 12.5,
+    "1.250,5": 1250.5,
+    "1,250.5": 1250.5,
+    " 30 % ": 30,
+    "110 g": 110,
+    "1'200": 1200,
+  };
   for (const [text, number] of Object.entries(typed)) assert.equal(readNumber(text), number, text);
 });
 

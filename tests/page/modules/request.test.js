@@ -16,7 +16,10 @@ const entered = (lines, more = {}) => ({
 });
 
 test("lines become materials with their amounts and lots", () => {
-  const state = entered([{ key: "kaolin", amount: "20,5" }, { key: "betaine-30", amount: "79.5", lot: "B-7" }]);
+  const state = entered([
+    { key: "kaolin", amount: "20,5" },
+    { key: "betaine-30", amount: "79.5", lot: "B-7" },
+  ]);
   assert.deepEqual(recipeOf(state, WORDS), {
     name: "Mill Pond bar",
     lines: [
@@ -27,7 +30,11 @@ test("lines become materials with their amounts and lots", () => {
 });
 
 test("every field that cannot be sent is named at once, where it stands", () => {
-  const state = entered([{ key: null, amount: "1" }, { key: "kaolin", amount: "" }, { key: "water", amount: "2o" }]);
+  const state = entered([
+    { key: null, amount: "1" },
+    { key: "kaolin", amount: "" },
+    { key: "water", amount: "2o" },
+  ]);
   assert.throws(
     () => recipeOf(state, WORDS),
     (error) => {
@@ -43,7 +50,10 @@ test("every field that cannot be sent is named at once, where it stands", () => 
 });
 
 test("lines that are kept are wishes", () => {
-  const lines = [{ key: "kaolin", amount: "20", keep: true }, { key: "water", amount: "80" }];
+  const lines = [
+    { key: "kaolin", amount: "20", keep: true },
+    { key: "water", amount: "80" },
+  ];
   assert.deepEqual(wishesOf(entered(lines, { wishes: { market: "eu" } })), { market: "eu", fixed: ["kaolin"] });
   assert.equal(wishesOf(entered([])), undefined);
 });

@@ -16,34 +16,50 @@ const WIDEST = [0.75, 1.35];
 
 /** Draw where the dough was, where the next one is to be, and what is known of the window. */
 export function wettingPicture({ answer, body }) {
-  const width = drawnWidth();
-  const before = answer.before.consistency.wetness;
-  const after = answer.after.consistency.wetness;
-  if (before === null || after === null) return h("p", {}, t("wetting.none"));
+  const marks = [
+    { ...answer.before.consistency, said: "wetting.this" },
+    { ...answer.after.consistency, said: "wetting.next" },
+  ];
   const target = answer.checks.find((check) => check.name === CHECK);
   const window = body.history ? null : learned(body.report.method);
+  return wettingScale(marks, target, window, words(answer, marks[0].wetness, marks[1].wetness, target));
+}
+
+/**
+ * The scale of every wetness: one mark or two, the stretch that is wanted, the window.
+ * @param {any[]} marks each with its wetness and the key of its words
+ * @param {any} [target]
+ * @param {any} [window]
+ * @param {string} [told]
+ */
+export function wettingScale(marks, target = null, window = learned(), told = "") {
+  const width = drawnWidth();
+  const wetness = marks.map((one) => one.wetness);
+  if (wetness.some((value) => value === null || value === undefined)) return h("p", {}, t("wetting.none"));
+  const [before, after] = wetness;
   const points = [before, after, target?.min, target?.max, window?.low, window?.high].filter(
     (value) => value !== null && value !== undefined,
   );
   const [low, high] = [Math.min(WIDEST[0], ...points) * 0.97, Math.max(WIDEST[1], ...points) * 1.03];
   const x = (value) =>
     EDGE + ((Math.log(value) - Math.log(low)) / (Math.log(high) - Math.log(low))) * (width - 2 * EDGE);
+  const said = marks.map((one) => t(one.said, { value: show(one.wetness, 2) }));
   const picture = s(
     "svg",
     { viewBox: `0 0 ${width} ${HEIGHT}`, class: "wetting" },
     window ? band(x, window) : null,
     thread(width),
     target ? wanted(x(target.min ?? low), x(target.max ?? high)) : null,
-    mark(x(before), TOP, -1, t("wetting.this", { value: show(before, 2) }), "mark-before", width),
-    mark(x(after), BOTTOM, 1, t("wetting.next", { value: show(after, 2) }), "mark-after", width),
+    mark(x(before), TOP, -1, said[0], "mark-before", width),
+    after === undefined ? null : mark(x(after), BOTTOM, 1, said[1], "mark-after", width),
     s("text", { x: EDGE, y: HEIGHT - 2, class: "axis" }, t("wetting.drier")),
     s("text", { x: width - EDGE, y: HEIGHT - 2, class: "axis axis-end" }, t("wetting.wetter")),
   );
   return figure(
     t("wetting.title"),
     picture,
-    h("p", { class: "unseen" }, words(answer, before, after, target)),
-    h("p", {}, window ? windowWords(window, after) : t("wetting.no_window")),
+    h("p", { class: "unseen" }, told || said.join(", ")),
+    h("p", {}, window ? windowWords(window, target ? after : null) : t("wetting.no_window")),
   );
 }
 
@@ -66,7 +82,7 @@ function windowWords({ low, high, doughs }, after) {
     high: show(high, 2),
     doughs,
   });
-  if (after >= low && after <= high) return known;
+  if (after === null || (after >= low && after <= high)) return known;
   return `${known} ${t("wetting.outside", { what: t(`wetting.outside_of.${kind}`, { doughs }) })}`;
 }
 

@@ -1,16 +1,27 @@
 // An answer drawn from its own shape: tables of rows, lists of sentences, pairs of name and figure.
 
-import { folded, h, icon, list } from "../dom.js";
+import { button, folded, h, icon, list } from "../dom.js";
 import { isKnown, nameOf } from "../names.js";
-import { show } from "../numbers.js";
+import { show, showChange } from "../numbers.js";
+import { startAgain, state } from "../state.js";
+import { undoable } from "../undo.js";
 import { has, t } from "../known.js";
 import { checkItem } from "../answer/limits.js";
 
 const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
-const UNITS = { grams: "g", cost: "", price_per_kg: "/kg" };
+const HIDDEN = new Set(["id", "key", "recipe_key", "do"]);
+const PERCENT = ["active", "primary_active", "cationic", "water", "liquids", "powders", "oils", "mass_left", "percent"];
+const GRAMS = ["grams", "on_hand", "reserved"];
+const UNITS = {
+  ...Object.fromEntries(GRAMS.map((name) => [name, "g"])),
+  ...Object.fromEntries(PERCENT.map((name) => [name, "%"])),
+};
 
 /** What a field of an answer is called; one without a text is called by its own name. */
-const called = (name) => (has(`plan.part.${name}`) ? t(`plan.part.${name}`) : name.replaceAll("_", " "));
+function called(path) {
+  const name = path.split(".").at(-1);
+  return has(`plan.part.${name}`) ? t(`plan.part.${name}`) : name.replaceAll("_", " ");
+}
 
 /** Draw the parts of an answer under their names; null where there is nothing to show. */
 export function drawPart(name, value) {
@@ -41,17 +52,21 @@ function rows(name, value) {
   if (value[0].text)
     return list(
       "cautions",
-      value.map((one) => [icon(one.severity ? "warn" : "hand"), h("p", {}, one.text)]),
+      value.map((one) => [icon(["danger", "law", "dough"].includes(one.severity) ? "warn" : "hand"), h("p", {}, ownText(one))]),
     );
   if (value.some((one) => isFacts(one.recipe))) return h("ol", { class: "options" }, value.map(option));
   return table(value);
 }
 
+/** A sentence, after the batch it is said of. */
+const ownText = ({ name, batch, text }) =>
+  batch === undefined ? text : [h("strong", {}, `${worded("batch", batch)}, ${name}: `), text];
+
 /** Rows of the same shape; lists inside a row are told in words. */
 function table(value) {
-  const columns = Object.keys(value[0]).filter((key) => key !== "material" || !value[0].name);
-  const cell = (one, key) =>
-    h("td", { class: typeof one[key] === "number" ? "figure-cell" : null }, worded(key, one[key]));
+  const columns = Object.keys(value[0]).filter((key) => !HIDDEN.has(key) && !(key === "material" && value[0].name));
+  const figured = (key) => (value.some((one) => typeof one[key] === "number") ? "figure-cell" : null);
+  const cell = (one, key) => h("td", { class: figured(key) }, worded(key, one[key]));
   return h(
     "div",
     { class: "wide", tabindex: 0, role: "region", "aria-label": columns.map(called).join(", ") },
@@ -64,7 +79,7 @@ function table(value) {
         h(
           "tr",
           {},
-          columns.map((key) => h("th", { scope: "col" }, called(key))),
+          columns.map((key) => h("th", { scope: "col", class: figured(key) }, called(key))),
         ),
       ),
       h(
@@ -97,33 +112,39 @@ function option(one, place) {
     kept,
     more.map(([key, value]) => drawFolded(key, value)),
     drawFolded("checks", checks),
+    button(t("plan.make"), () => make(recipe), { class: "primary" }),
   );
 }
 
-const facts = (value) =>
-  h(
-    "dl",
-    { class: "facts" },
-    Object.entries(value)
-      .filter(([, one]) => one !== null && one !== undefined && !(Array.isArray(one) && !one.length))
-      .map(([key, one]) =>
-        h("div", {}, h("dt", {}, isKnown(key) ? nameOf(key) : called(key)), h("dd", {}, worded(key, one))),
-      ),
-  );
+/** Put a recipe of an answer on the bench; what was there is in the list, and comes back by one tap. */
+function make({ name, lines }) {
+  const own = lines.map(({ material, percent }) => ({ key: material, amount: String(percent), keep: false }));
+  const open = () => startAgain({ recipe: { name, unit: "percent", lines: own }, materials: state.materials });
+  undoable(t("undo.opened"), open, () => (location.hash = "#plan/draft"));
+  location.hash = "";
+}
+
+function facts(value) {
+  const told = Object.entries(value).filter(([, one]) => isTold(one));
+  const pair = ([key, one]) =>
+    h("div", {}, h("dt", {}, isKnown(key) ? nameOf(key) : called(key)), h("dd", {}, worded(key, one)));
+  return told.length ? h("dl", { class: "facts" }, told.map(pair)) : null;
+}
+
+const isTold = (one) => one !== null && one !== undefined && one.length !== 0;
 
 /** A value in words: names for keys, figures with their unit, lists one after another. */
 function worded(name, value) {
   if (value === null || value === undefined) return "–";
   if (typeof value === "boolean") return t(value ? "plan.yes" : "plan.no");
+  if (name === "batch") return t("plan.batches", { number: value + 1 });
+  if (name === "change") return value ? showChange(value) : "";
   if (typeof value === "number") return `${show(value, 3)} ${UNITS[name] ?? ""}`.trim();
   if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
   if (isFacts(value)) {
-    const told = Object.entries(value).filter(([, one]) => one !== null && one !== undefined);
-    return told
-      .map(([key, one]) =>
-        key === "material" || key === "text" ? worded(key, one) : `${called(key)} ${worded(key, one)}`,
-      )
-      .join(", ");
+    const bare = (key) => key === "material" || key === "text" || key === "batch" || GRAMS.includes(key);
+    const told = Object.entries(value).filter(([, one]) => isTold(one));
+    return told.map(([key, one]) => (bare(key) ? worded(key, one) : `${called(key)} ${worded(key, one)}`)).join(", ");
   }
   return isKnown(value) ? nameOf(value) : has(`plan.option.${value}`) ? t(`plan.option.${value}`) : String(value);
 }

@@ -11,10 +11,10 @@ import { has, t } from "../known.js";
 
 /** What a path is called: "batches.1.recipe" is "Batch 2: recipe". */
 function labelOf(at) {
-  const place = /^(batches|recipes)\.(\d+)\.?/.exec(at);
-  const bare = place ? at.slice(place[0].length) || "recipe" : at;
-  const text = t(`plan.field.${bare.replaceAll(".", "_")}`);
-  return place ? `${t(`plan.${place[1]}`, { number: Number(place[2]) + 1 })}: ${text}` : text;
+  const place = /^(batches|recipes)\.(\d+)(?:\.|$)/.exec(at);
+  const bare = place ? at.slice(place[0].length) : at;
+  const text = bare ? t(`plan.field.${bare.replaceAll(".", "_")}`) : "";
+  return [place ? t(`plan.${place[1]}`, { number: Number(place[2]) + 1 }) : "", text].filter(Boolean).join(": ");
 }
 
 /** The recipes there are to choose from: the one on the bench, its next, and those of this device. */

@@ -13,7 +13,9 @@
  * @typedef {object} Task
  * @property {string} path
  * @property {Asked[]} fields
+ * @property {boolean} [reads] whether it only reads what the notebook keeps
  * @property {string[]} shown parts of the answer, in their order
+ * @property {string[][]} [scale] what of the answer lies on the scale of wetness, and what it is called there
  * @property {string[]} [folded] parts that are one line until asked for
  * @property {"materials"} [takes] what of the answer can be taken over
  */
@@ -38,13 +40,18 @@ export const TASKS = {
   look: {
     path: "/v1/assessments",
     fields: [RECIPE, MARKET],
-    shown: ["findings", "totals", "consistency"],
-    folded: ["checks"],
+    shown: ["findings", "totals"],
+    scale: [["consistency", "wetting.of_this"]],
+    folded: ["consistency", "checks"],
   },
   compare: {
     path: "/v1/comparisons",
     fields: [{ ...RECIPE, at: "recipes.0" }, { ...RECIPE, at: "recipes.1" }, MARKET],
     shown: ["shifts", "lines", "label"],
+    scale: [
+      ["a.consistency", "wetting.of_first"],
+      ["b.consistency", "wetting.of_second"],
+    ],
     folded: ["a", "b"],
   },
   cost: {
@@ -62,7 +69,7 @@ export const TASKS = {
   },
   day: {
     path: "/v1/day-plans",
-    fields: [...batch(0, true), ...batch(1, false), ...batch(2, false)],
+    fields: [...batch(0, true), ...batch(1, false), ...batch(2, false).map((one) => ({ ...one, more: true }))],
     shown: ["materials", "order", "melt"],
     folded: ["phases"],
   },
@@ -91,7 +98,8 @@ export const TASKS = {
       { at: "mass_left", kind: "number", unit: "%", more: true },
       { at: "grams", kind: "mass" },
     ],
-    shown: ["material", "lots", "expires"],
+    shown: ["material.name", "material.use", "material.allergens", "lots", "expires"],
+    folded: ["material.composition"],
     takes: "materials",
   },
   dose: {
@@ -120,4 +128,6 @@ export const TASKS = {
     shown: ["mean", "sd", "interval80", "chance_in_band", "band"],
     folded: ["contributions"],
   },
+  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"] },
+  stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"] },
 };

@@ -1,11 +1,12 @@
 // What surrounds a corrected recipe: looked at, compared, costed, planned, drafted, reworked; each with an address.
 
-import { post } from "../api.js";
+import { get, post } from "../api.js";
 import { button, h, list, refill } from "../dom.js";
 import { clearComplaints } from "../fields.js";
 import { learn, remember } from "../names.js";
 import { keep, state } from "../state.js";
-import { count, t } from "../known.js";
+import { count, offers, t } from "../known.js";
+import { wettingScale } from "../pictures/wetting.js";
 import { trouble } from "../trouble.js";
 import { drawFolded, drawPart } from "./answer.js";
 import { bodyOf } from "./body.js";
@@ -17,7 +18,8 @@ let asking = null;
 /** Show the task the address names. */
 export async function show(main) {
   const named = location.hash.split("/")[1];
-  const name = named in TASKS ? named : "look";
+  const offered = Object.keys(TASKS).filter((one) => offers().notebook || !TASKS[one].reads);
+  const name = offered.includes(named) ? named : "look";
   const task = TASKS[name];
   const form = h("section", { class: "step", "aria-labelledby": "plan-title" });
   const result = h("section", { class: "step", hidden: true, "aria-live": "polite", "aria-label": t("plan.answer") });
@@ -36,7 +38,7 @@ export async function show(main) {
     h(
       "nav",
       { class: "segments-row", "aria-label": t("plan.tasks") },
-      Object.keys(TASKS).map((one) =>
+      offered.map((one) =>
         h(
           "a",
           { class: "button", href: `#plan/${one}`, "aria-current": one === name ? "page" : null },
@@ -52,6 +54,7 @@ export async function show(main) {
           button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
         ]),
   );
+  if (task.reads) await ask(task, values, result);
 }
 
 async function ask(task, values, result) {
@@ -63,9 +66,9 @@ async function ask(task, values, result) {
   result.hidden = false;
   result.setAttribute("aria-busy", "true");
   try {
-    const body = bodyOf(task.fields, valuesOf(task, values));
-    if (state.materials.length) body.materials = state.materials;
-    const answer = await post(task.path, body, { signal });
+    const answer = task.reads
+      ? await get(task.path, { signal })
+      : await post(task.path, bodyWith(task, values), { signal });
     await learn(keysIn(answer));
     if (signal.aborted) return;
     refill(result, ...drawn(task, answer));
@@ -78,6 +81,11 @@ async function ask(task, values, result) {
   result.setAttribute("aria-busy", "false");
 }
 
+const bodyWith = (task, values) => ({
+  ...bodyOf(task.fields, valuesOf(task, values)),
+  ...(state.materials.length ? { materials: state.materials } : {}),
+});
+
 function drawn(task, answer) {
   const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...(answer.notes ?? [])];
   const standing = (answer.cautions ?? []).filter((one) => one.standing);
@@ -87,13 +95,18 @@ function drawn(task, answer) {
       items.map(({ text }) => text),
     );
   return [
-    ...task.shown.map((name) => drawPart(name, answer[name])),
+    ...(task.shown.every((name) => !answer[name]?.length) && task.reads ? [h("p", {}, t("plan.nothing"))] : []),
+    task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
+    ...task.shown.map((name) => drawPart(name, at(answer, name))),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
-    ...(task.folded ?? []).map((name) => drawFolded(name, answer[name])),
+    ...(task.folded ?? []).map((name) => drawFolded(name, at(answer, name))),
     standing.length ? drawFolded(count("plan.standing", standing.length), standing) : null,
   ];
 }
+
+/** What lies at a path of an answer. */
+const at = (answer, path) => path.split(".").reduce((found, step) => found?.[step], answer);
 
 /** What the answer made becomes a material of this recipe's shelf. */
 const taking = (material) =>
