@@ -21,9 +21,11 @@ def main() -> None:
         chromium() as browser,
         Served(Path(folder) / "notebook.sqlite3") as server,
     ):
-        desk = browser.new_page(viewport={"width": 1180, "height": 860}, color_scheme="light")
+        desk = browser.new_page(
+            viewport={"width": 1180, "height": 860}, color_scheme="light", reduced_motion="reduce"
+        )
         _answer(Hand(desk, server.url, "desk"))
-        desk.screenshot(path=_SCREENS / "answer.png")
+        desk.screenshot(path=_SCREENS / "answer.png", animations="disabled")
         phone = browser.new_page(viewport={"width": 390, "height": 860}, color_scheme="dark")
         _weigh_sheet(Hand(phone, server.url, "phone"))
         phone.screenshot(path=_SCREENS / "weigh-sheet.png")
@@ -33,8 +35,8 @@ def _answer(hand: Hand) -> None:
     hand.open()
     hand.open_sample()
     hand.answered()
-    hand.change("What happened?")
-    _to(hand.page, "next-title")
+    hand.page.wait_for_load_state("networkidle")
+    hand.page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
 
 
 def _weigh_sheet(hand: Hand) -> None:

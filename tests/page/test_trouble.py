@@ -36,6 +36,22 @@ def test_what_is_no_number_is_said_beside_its_field(hand_at: Callable[..., Hand]
     expect(hand.page.get_by_role("heading", name="This does not work yet")).to_be_visible()
 
 
+def test_shares_and_doubtful_commas_are_asked_about(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.tap("Paste a table")
+    hand.page.get_by_label("Two columns from your spreadsheet").fill(
+        "SCI powder\t0.50\nCAPB\t0.30\nkaolin\t0.20\n"
+    )
+    hand.tap("Take these lines")
+    hand.tap("These add up to one: make them percent")
+    expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
+    hand.page.locator('[data-amount="0"]').fill("1,250")
+    expect(hand.page.locator(".line .complaint").first).to_contain_text(
+        "1,250: with decimals or with thousands?"
+    )
+
+
 def test_what_the_server_refuses_is_said_beside_its_field(hand_at: Callable[..., Hand], watch: Watch) -> None:
     hand = hand_at("phone")
     watch.refusals_expected = True

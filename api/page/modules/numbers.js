@@ -2,12 +2,13 @@
 
 const GRAMS_PER_OUNCE = 28.349523125;
 
-/** Read a number typed with a point or a comma; null for an empty field, NaN for what is no number. */
+/** Read a number typed with a point or a comma; null for an empty field, NaN for what is none, or could be two. */
 export function readNumber(text) {
   const bare = String(text ?? "")
     .replace(/[\s'’%]/g, "")
     .replace(/g$/i, "");
   if (bare === "") return null;
+  if (isDoubtful(bare)) return Number.NaN;
   const commas = bare.split(",").length - 1;
   const points = bare.split(".").length - 1;
   const plain =
@@ -16,8 +17,11 @@ export function readNumber(text) {
       : bare.lastIndexOf(",") > bare.lastIndexOf(".")
         ? bare.replaceAll(".", "").replace(",", ".")
         : bare.replaceAll(",", "");
-  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : Number.NaN;
+  return /^[+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : Number.NaN;
 }
+
+/** Whether a comma may stand for thousands or for decimals: "1,250" is one and a quarter, or 1250. */
+export const isDoubtful = (text) => /^[1-9]\d{0,2},\d{3}$/.test(String(text ?? "").trim());
 
 /** Write a number with at most so many decimals and none that say nothing. */
 export const show = (number, decimals = 2) =>

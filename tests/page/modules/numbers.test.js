@@ -14,13 +14,14 @@ test("points and commas are read as a maker means them", () => {
     " 30 % ": 30,
     "110 g": 110,
     "1'200": 1200,
+    "0,125": 0.125,
   };
   for (const [text, number] of Object.entries(typed)) assert.equal(readNumber(text), number, text);
 });
 
 test("an empty field is no number, and what is no number is none", () => {
   for (const text of ["", "  ", null, undefined]) assert.equal(readNumber(text), null);
-  for (const text of ["2o", "--1", "1e3", "1/2", "a"]) assert.ok(Number.isNaN(readNumber(text)), text);
+  for (const text of ["2o", "--1", "-3", "1,250", "1e3", "1/2", "a"]) assert.ok(Number.isNaN(readNumber(text)), text);
 });
 
 test("no decimals are shown that say nothing", () => {

@@ -3,7 +3,8 @@
 import { folded, h, icon, list, part } from "../dom.js";
 import { t } from "../known.js";
 
-const cautionList = (cautions) =>
+/** Cautions, a sign before each. */
+export const cautionList = (cautions) =>
   list(
     "cautions",
     cautions.map(({ text }) => [icon("warn"), h("p", {}, text)]),

@@ -4,7 +4,7 @@ import { button, focusOn, h, icon, isDesk, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
 import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
-import { readNumber, show } from "../numbers.js";
+import { isDoubtful, readNumber, show } from "../numbers.js";
 import { keep, recipes, startAgain, state } from "../state.js";
 import { count, t } from "../known.js";
 import { openMissing } from "../missing.js";
@@ -185,7 +185,8 @@ function knownRow(line, place, bench) {
 function typed(line, input, below, bench) {
   line.amount = input.value;
   keep();
-  complain(input, below, Number.isNaN(readNumber(input.value)) ? t("dough.no_number") : "");
+  const fault = isDoubtful(input.value) ? "dough.doubtful" : "dough.no_number";
+  complain(input, below, Number.isNaN(readNumber(input.value)) ? t(fault, { text: input.value }) : "");
   document.querySelector("#dough .total")?.replaceWith(totalBar());
   clearTimeout(waiting);
   waiting = setTimeout(() => bench.changed(), PAUSE_MS);
@@ -245,6 +246,7 @@ function below(bench) {
   return [
     bar,
     complaint,
+    isShares() ? button(t("dough.shares"), () => toPercent(bench)) : null,
     choice({
       label: t("dough.unit"),
       hiddenLabel: true,
@@ -290,15 +292,23 @@ function below(bench) {
   ];
 }
 
+const ONE = 0.0006;
+const sum = () => state.recipe.lines.reduce((total, line) => total + (readNumber(line.amount) || 0), 0);
+
+/** Whether what is called percent adds up to one: then shares were meant. */
+const isShares = () => state.recipe.unit === "percent" && state.recipe.lines.length > 1 && Math.abs(sum() - 1) < ONE;
+
+function toPercent(bench) {
+  const percent = (line) => ({ ...line, amount: show(100 * readNumber(line.amount), 4) });
+  undoable(t("undo.percent"), () => (state.recipe.lines = state.recipe.lines.map(percent)), bench.show);
+  bench.redraw();
+  bench.changed();
+}
+
 function empty(bench) {
   undoable(t("undo.emptied"), () => startAgain({ open: "dough" }), bench.show);
   history.replaceState(null, "", "#");
   bench.show();
 }
 
-function sumText() {
-  const total = state.recipe.lines.reduce((sum, line) => sum + (readNumber(line.amount) || 0), 0);
-  return state.recipe.unit === "grams"
-    ? t("dough.sum_grams", { total: show(total) })
-    : t("dough.sum_percent", { total: show(total) });
-}
+const sumText = () => t(`dough.sum_${state.recipe.unit}`, { total: show(sum()) });

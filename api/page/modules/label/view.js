@@ -1,7 +1,8 @@
 // The one place of the texts that go with a bar: its ingredient list and its batch record.
 
 import { post } from "../api.js";
-import { button, h, icon, refill } from "../dom.js";
+import { button, folded, h, list, refill } from "../dom.js";
+import { cautionList } from "../answer/words-part.js";
 import { select } from "../fields.js";
 import { surroundings } from "../request.js";
 import { keep, state } from "../state.js";
@@ -66,16 +67,15 @@ function drawn(answer) {
   return [
     copyable(t("label.list"), answer.text),
     answer.allergens.length ? h("p", {}, t("label.allergens"), " ", answer.allergens.join(", ")) : null,
-    h(
-      "ul",
-      { class: "plain" },
-      answer.remarks.map(({ text }) => h("li", {}, text)),
+    cautionList(answer.cautions.filter((one) => !one.standing)),
+    folded(
+      t("label.duties", { count: answer.remarks.length }),
+      list(
+        "plain",
+        answer.remarks.map(({ text }) => text),
+      ),
     ),
-    h(
-      "ul",
-      { class: "cautions" },
-      answer.cautions.map(({ text }) => h("li", {}, icon("warn"), h("p", {}, text))),
-    ),
+    folded(t("cautions.standing", { count: answer.cautions.length }), cautionList(answer.cautions)),
     answer.source ? h("p", { class: "source" }, answer.source) : null,
   ].filter(Boolean);
 }

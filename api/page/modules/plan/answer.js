@@ -52,7 +52,10 @@ function rows(name, value) {
   if (value[0].text)
     return list(
       "cautions",
-      value.map((one) => [icon(["danger", "law", "dough"].includes(one.severity) ? "warn" : "hand"), h("p", {}, ownText(one))]),
+      value.map((one) => [
+        icon(["danger", "law", "dough"].includes(one.severity) ? "warn" : "hand"),
+        h("p", {}, ownText(one)),
+      ]),
     );
   if (value.some((one) => isFacts(one.recipe))) return h("ol", { class: "options" }, value.map(option));
   return table(value);
