@@ -107,7 +107,7 @@ function recipeTable(answer, body, bench) {
 /** The reason without the words the row above it already says. */
 function bareReason({ why }) {
   const because = /^(?:More|Less) .*?, (because .*)$/s.exec(why);
-  return because ? `, ${because[1]}` : ` ${why}`;
+  return because ? ` ${because[1]}` : ` ${why}`;
 }
 
 /** What there is to say and to do about one line. */
