@@ -2,12 +2,13 @@
 
 A line of law.txt is ``list|entry|rows|CAS numbers|beginnings of names``, letters only, ten of them at most. Of
 Canada's bans the number leads to the name. Sources: the Commission's export of the annexes of 31 October 2025,
-the Hotlist of 28 February 2025, Notification 331 of 2000 in its provisional translation. The colours and bans of
-the United States rest on memory and were not read again.
+the Hotlist of 28 February 2025, Notification 331 of 2000 in its provisional translation. The sections of 21 CFR are
+a second writing down from memory.
 """
 
 import csv
 import re
+import tomllib
 import unicodedata
 from collections import defaultdict
 from functools import cache
@@ -97,3 +98,10 @@ def test_every_entry_can_be_found_by_what_a_recipe_can_hold() -> None:
         for row in rows(which):
             names = "|".join((row["components"], row.get("helps", ""), row["cas"], row["ec"])).split("|")
             assert any(0 < len(name.strip()) <= 200 for name in names), (which, row["entry"])
+
+
+@pytest.mark.parametrize("market", ["eu", "uk", "jp"])
+def test_what_has_no_maximum_is_found_by_its_name(market: str) -> None:
+    head = tomllib.loads((LAW / market / "market.toml").read_text(encoding="utf-8"))
+    for entry in head["no_maximum"]:
+        assert letters(entry["name"]).startswith(letters(entry["components"][0])), entry["id"]

@@ -15,6 +15,22 @@ import rules
 
 RULES = Path(rules.__file__).parent
 HERE = Path(__file__).parent
+# The order of foam from most to least, judged here: 5 is a sulfate, 1 next to nothing.
+FOAM = {
+    5.0: "Sodium Lauryl Sulfate, Sodium Coco-Sulfate, Sodium C14-16 Olefin Sulfonate, Sodium Laureth Sulfate",
+    4.5: "Sodium Lauryl Sulfoacetate",
+    4.0: "Sodium Cocoyl Isethionate, Sodium Lauroyl Isethionate, Sodium Lauroyl Methyl Isethionate, "
+    "Sodium Cocoyl Glycinate, Sodium Lauroyl Sarcosinate, Sodium Cocoyl Sarcosinate, Sodium Methyl Cocoyl Taurate, "
+    "Lauramine Oxide, Sodium Palm Kernelate",
+    3.5: "Disodium Lauryl Sulfosuccinate, Disodium Laureth Sulfosuccinate, Cocamidopropyl Betaine, "
+    "Cocamidopropyl Hydroxysultaine, Coco-Betaine, Sodium Lauroyl Glutamate",
+    3.0: "Sodium Cocoyl Alaninate, Sodium Cocoamphoacetate, Decyl Glucoside, Sodium Palmate",
+    2.5: "Coco-Glucoside, Lauryl Glucoside, Disodium Cocoamphodiacetate, Sodium Cocoyl Glutamate, "
+    "Disodium Cocoyl Glutamate",
+    2.0: "Caprylyl/Capryl Glucoside, Sodium Lauroyl Lactylate, Cocamide MEA",
+    1.5: "Polyglyceryl-10 Laurate",
+    1.0: "PEG-7 Glyceryl Cocoate, Sodium Stearoyl Lactylate, Sodium Stearate",
+}
 LINE = re.compile(r"(?P<file>[\w/]+): (?P<place>.+?) = (?P<said>.+)")
 STEP = re.compile(r"([\w-]+)(?:\[([^\]]+)\])?(?:\.|$)")
 
@@ -68,3 +84,13 @@ def test_a_family_is_built_as_it_was_read(line: str) -> None:
         low, high = map(float, span.split("-"))
         assert (ranges[name]["min"], ranges[name]["max"]) == (low, high), name
     assert len(parts) == len(block["part"]) + 2
+
+
+def test_foam_has_its_order() -> None:
+    rank = tomllib.loads((RULES / "substitution.toml").read_text(encoding="utf-8"))["foam"]["rank"]
+    assert rank == {name: value for value, names in FOAM.items() for name in names.split(", ")}
+
+
+def test_every_feel_has_a_place_of_its_own() -> None:
+    feels = tomllib.loads((RULES / "feels.toml").read_text(encoding="utf-8"))["feel"]
+    assert sorted(feel["order"] for feel in feels.values()) == list(range(1, len(feels) + 1))
