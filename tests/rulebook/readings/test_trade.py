@@ -65,6 +65,7 @@ def test_a_figure_is_the_one_that_was_read(line: str) -> None:
     values: list[Any] = []
     for value in found(match["file"], match["place"]):
         values += value if isinstance(value, list) else [value]
+    assert values, match["place"]
     said = [part.strip() for part in re.split(r", (?=[^,]*)", match["said"])]
     if isinstance(values[0], str):
         assert set(said) <= set(values), set(said) - set(values)
