@@ -396,3 +396,24 @@ def test_a_published_figure_stands_in_the_words_of_its_source(key: str, block: d
             continue
         source = SOURCES[evidence["source"]]
         assert _stands_in(block[field], f"{source['title']} {source['place']}"), (field, block[field])
+
+
+# Harmonised classifications, Annex VI to Regulation (EC) 1272/2008, of what a material is made of for the most part;
+# quoted from memory.
+HARMONISED = {
+    "Citric Acid": {"H319", "H335"},
+    "Lactic Acid": {"H314", "H318", "EUH071"},
+    "Sodium Hydroxide": {"H314"},
+    "Tetrasodium EDTA": {"H302", "H318"},
+    "Phenoxyethanol": {"H302", "H318", "H335"},
+    "Zinc Oxide": {"H400", "H410"},
+}
+
+
+@each_material
+def test_hazards_hold_the_harmonised_ones(key: str, block: dict[str, Any]) -> None:
+    for component, codes in HARMONISED.items():
+        # Lye burns from 5 % on; of the others what is mostly it is looked at: a solution has no dust.
+        least = 5 if component == "Sodium Hydroxide" else 60
+        if block["composition"].get(component, 0) >= least:
+            assert codes <= set(block["hazards"]), component
