@@ -35,8 +35,9 @@ def rows(which: str) -> list[dict[str, str]]:
     return list(csv.DictReader(text.splitlines()))
 
 
-def begins(row: dict[str, str], beginning: str) -> bool:
-    return any(letters(name).startswith(beginning) for name in row["components"].split(" | "))
+def begins(row: dict[str, str], beginning: str, of: int | None) -> bool:
+    names = row["components"].split(" | ")[:of]
+    return any(letters(name).startswith(beginning) for name in names)
 
 
 @pytest.mark.parametrize("which", sorted(READ))
@@ -51,7 +52,9 @@ def test_a_list_says_what_its_source_says(which: str) -> None:
         assert len(found) == int(count) or not entry, (which, entry)
         assert {one for row in found for one in row["cas"].split(" | ")} >= set(cas.split()), (which, entry)
         for beginning in beginnings.split():
-            assert any(begins(row, beginning) for row in found), (which, entry or cas, beginning)
+            # Of the Union's and the federal lists it is the name that stands first in a row.
+            first = 1 if which[:2] in ("eu", "us") else None
+            assert any(begins(row, beginning, first) for row in found), (which, entry or cas, beginning)
 
 
 def test_annex_two_runs_on_without_a_gap() -> None:
