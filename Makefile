@@ -40,8 +40,9 @@ serve: $(VENV)/installed-serve ## start the page and the JSON API on this machin
 bench: $(VENV)/installed-test ## measure one correction and one call
 	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.bench $(ARGS)
 
-samples: $(VENV)/installed-test ## write the answer to every sample anew
+samples: $(VENV)/installed-test ## write the answer to every sample anew, and what the README shows
 	@$(BIN)/python -m tests.answers
+	@$(BIN)/python -m tests.foundation.shown
 
 screenshots: $(VENV)/installed-test ## take the pictures of the page that the README shows
 	@PYTHONPATH=tests $(BIN)/python -m page.screenshots

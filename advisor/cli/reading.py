@@ -14,6 +14,7 @@ from advisor.registry import TASKS, Task
 from advisor.rulebook.load import load_rulebook
 
 Body = dict[str, Any]
+_MISSING = "Field required"
 
 
 def body_of(options: argparse.Namespace, asked: Task) -> Body:
@@ -182,9 +183,13 @@ def read_bytes(name: str) -> bytes:
 
 def lines_of(error: Any) -> Iterator[str]:
     """Yield what went wrong in a maker's words, one line a fault."""
-    yield f"{error.title}. {error.detail}"
+    plain = isinstance(error, InvalidRequest) and error.detail != f"{error.title}."
+    yield error.detail if plain else f"{error.title}. {error.detail.removeprefix(f'{error.title}.')}".strip()
+    options = {option.place: f"{option.flag} {option.metavar}" for option in OPTIONS}
     for fault in error.faults:
-        hint = f" ({fault.hint})" if fault.hint else ""
+        option = options.get(fault.where.strip("/").replace("/", "."))
+        by_option = f"give it with {option}" if option and fault.problem == _MISSING else fault.hint
+        hint = f" ({by_option})" if by_option else ""
         yield f"  {fault.where}: {fault.problem}{hint}"
     nearest = error.extra.get("nearest")
     if nearest:

@@ -117,7 +117,7 @@ def _reasons(additions: Sequence[AddedLine], told: Told) -> Sentences:
         does.setdefault(said, []).append(told.short(one.material))
     return Sentences(
         "Why" if len(does) > 1 else "",
-        tuple(f"{listed(names)}: {effect[:1].lower()}{effect[1:]}." for effect, names in does.items()),
+        tuple(f"{effect}: {listed(names)}." for effect, names in does.items()),
     )
 
 
