@@ -1,8 +1,8 @@
 """The shapes of rules/bench.toml and rules/cautions.toml: what is told when."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from advisor.rulebook.pairs import Severity
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Sourced, Table
@@ -63,6 +63,12 @@ class BenchQuestion(BenchItem):
     """A question; in a few words too where no field of the report answers it."""
 
     short: Source = ""
+
+    @model_validator(mode="after")
+    def _in_few_words(self) -> Self:
+        if not self.short and not self.unless:
+            raise ValueError("a question that no field answers needs short")
+        return self
 
 
 class BenchTest(Sourced):
