@@ -218,7 +218,10 @@ def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
     expect(hand.page.locator(".wetting .window")).to_be_visible()
     hand.open("#notebook")
     hand.tap("Forget")
-    hand.page.get_by_role("dialog").get_by_role("button", name="Forget").click()
+    expect(hand.page.locator(".kept-dough")).to_have_count(0)
+    hand.tap("Undo")
+    expect(hand.page.locator(".kept-dough")).to_have_count(1)
+    hand.tap("Forget")
     expect(hand.page.locator(".kept-dough")).to_have_count(0)
 
 

@@ -196,6 +196,7 @@ function drawn(answer) {
               "td",
               {},
               line.weighed_grams === null ? "–" : `${show(line.weighed_grams)} (${show(line.deviation_percent, 1)} %)`,
+              h("small", {}, ` ${tickedAt(line.material)}`),
             ),
           ),
         ),
@@ -222,6 +223,12 @@ function drawn(answer) {
   ].filter(Boolean);
 }
 
+/** When a line was ticked off at the balance; empty where it was not. */
+function tickedAt(material) {
+  const moment = new Date(state.weigh.ticks[material] ?? Number.NaN);
+  return Number.isNaN(moment.getTime()) ? "" : moment.toTimeString().slice(0, 5);
+}
+
 function asText({ record, lines, missing, remarks, preservation }) {
   const head = [
     ["product", record.product],
@@ -239,6 +246,7 @@ function asText({ record, lines, missing, remarks, preservation }) {
       line.lot ?? "",
       show(line.planned_grams),
       line.weighed_grams === null ? "" : show(line.weighed_grams),
+      tickedAt(line.material),
     ].join("\t"),
   );
   const rest = [...remarks, ...preservation].map(({ text }) => text);
@@ -246,7 +254,13 @@ function asText({ record, lines, missing, remarks, preservation }) {
     record.recipe.name,
     ...head,
     "",
-    [t("record.material"), t("record.lot_short"), t("record.planned"), t("record.weighed_short")].join("\t"),
+    [
+      t("record.material"),
+      t("record.lot_short"),
+      t("record.planned"),
+      t("record.weighed_short"),
+      t("record.ticked"),
+    ].join("\t"),
     ...body,
     "",
     ...rest,

@@ -1,6 +1,6 @@
 // The one place of the doughs that were kept: looked at, judged again, opened, forgotten.
 
-import { erase, get, getTagged, put } from "../api.js";
+import { get, getTagged, post, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { openRequest } from "../request.js";
@@ -8,6 +8,7 @@ import { keep, state } from "../state.js";
 import { degreeNamed, feelNamed, feels, has, t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
+import { forget } from "./forget.js";
 import { trouble } from "../trouble.js";
 
 const PAGE = 20;
@@ -63,7 +64,7 @@ function doughItem(dough, place) {
       { class: "row" },
       button(t("notebook.open"), () => open(dough)),
       button(t("notebook.outcome"), () => judge(dough, place)),
-      button(t("notebook.forget"), () => forget(dough, place), { class: "quiet" }),
+      button(t("notebook.forget"), () => forgetDough(dough, place), { class: "quiet" }),
     ),
   );
 }
@@ -103,26 +104,11 @@ function judge(dough, place) {
   );
 }
 
-function forget(dough, place) {
-  const { body, close } = openSheet(t("notebook.forget_title", { name: dough.recipe.name || t("dough.yours") }));
-  const go = async () => {
-    try {
-      const { tag } = await getTagged(`/v1/doughs/${dough.id}`);
-      await erase(`/v1/doughs/${dough.id}`, { "If-Match": tag });
-      close();
-      await loadWindow();
-      await drawDoughs(place);
-    } catch (error) {
-      body.prepend(trouble(error));
-    }
+async function forgetDough(dough, place) {
+  const again = async () => {
+    await loadWindow();
+    await drawDoughs(place);
   };
-  body.append(
-    h("p", {}, t("notebook.forget_about")),
-    h(
-      "div",
-      { class: "row" },
-      button(t("notebook.forget"), go, { class: "primary" }),
-      button(t("notebook.keep"), close),
-    ),
-  );
+  const name = dough.recipe.name || t("dough.yours");
+  await forget(`/v1/doughs/${dough.id}`, name, place, again, ({ id: _, ...kept }) => post("/v1/doughs", kept));
 }

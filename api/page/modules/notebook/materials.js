@@ -1,6 +1,6 @@
 // The one place of the maker's own materials and of the lots that were delivered.
 
-import { erase, get, getTagged, put } from "../api.js";
+import { get, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { field } from "../fields.js";
@@ -9,6 +9,7 @@ import { remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
 import { t } from "../known.js";
 import { openOwnMaterial } from "../own-material.js";
+import { forget } from "./forget.js";
 import { trouble } from "../trouble.js";
 
 /** Draw the own materials, and a way to the lots of any material. */
@@ -49,9 +50,11 @@ export async function drawMaterials(place) {
               { class: "kept-line" },
               h("span", {}, material.name),
               button(t("notebook.lots"), () => drawLots(lots, material), { class: "quiet" }),
-              button(t("notebook.forget"), () => forget(`/v1/materials/${material.key}`, place, again), {
-                class: "quiet",
-              }),
+              button(
+                t("notebook.forget"),
+                () => forgetKept(`/v1/materials/${material.key}`, material.name, place, again),
+                { class: "quiet" },
+              ),
             ),
           )
         : [h("li", {}, t("notebook.no_materials"))]),
@@ -61,15 +64,8 @@ export async function drawMaterials(place) {
   }
 }
 
-async function forget(path, place, again) {
-  try {
-    const { tag } = await getTagged(path);
-    await erase(path, { "If-Match": tag });
-    await again();
-  } catch (error) {
-    place.prepend(trouble(error));
-  }
-}
+const forgetKept = (path, name, place, again) =>
+  forget(path, name, place, again, (kept) => put(path, kept, { "If-None-Match": "*" }));
 
 async function drawLots(place, material) {
   try {
@@ -89,7 +85,13 @@ async function drawLots(place, material) {
                 h("span", {}, h("strong", {}, lot.lot), " ", lotWords(lot)),
                 button(
                   t("notebook.forget"),
-                  () => forget(`/v1/materials/${material.key}/lots/${encodeURIComponent(lot.lot)}`, place, again),
+                  () =>
+                    forgetKept(
+                      `/v1/materials/${material.key}/lots/${encodeURIComponent(lot.lot)}`,
+                      lot.lot,
+                      place,
+                      again,
+                    ),
                   { class: "quiet" },
                 ),
               ),

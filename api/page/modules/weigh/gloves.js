@@ -69,7 +69,7 @@ export function openGloves(sheet, recipe) {
       kept.has(line.material)
         ? h("small", {}, t("weigh.of_it_back", { grams: showMass(kept.get(line.material), state.mass) }))
         : null,
-      sheet.premixes.filter((one) => one.materials?.includes(line.material)).map((one) => h("small", {}, one.text)),
+      sheet.premixes.filter((one) => one.material === line.material).map((one) => h("small", {}, one.text)),
       line.warning ? h("small", { class: "glove-warning" }, line.warning) : null,
       h("span", { class: "glove-tap" }, t("gloves.weighed")),
     ];

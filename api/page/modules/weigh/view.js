@@ -274,6 +274,7 @@ function drawSheet(place, sheet) {
       h("h2", { id: "sheet-title" }, sheet.name || t("dough.yours")),
       h("p", {}, t("weigh.total", { grams: showMass(sheet.total_grams, state.mass) })),
     ),
+    h("p", { class: "only-print" }, printHead()),
     progress,
     button(t("gloves.open"), () => openGloves(sheet, recipeToWeigh()), { class: "primary no-print" }),
     h(
@@ -341,6 +342,13 @@ function drawSheet(place, sheet) {
     ),
   );
   count();
+}
+
+/** What a printed sheet must say of its batch; what is not known is a line to write on. */
+function printHead() {
+  const { batch, made_on: made } = state.record;
+  const market = t(`market.${state.wishes.market ?? "none"}`);
+  return t("weigh.print_head", { batch: batch || "________", made: made || "________", market });
 }
 
 function clearTicks(place, sheet) {
