@@ -18,7 +18,8 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
-from advisor.demands.target import Past, Target, target
+from advisor.demands.aim import Past, Target
+from advisor.demands.target import target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from advisor.bowl.options import direction_of, wets
 from advisor.bowl.plan import AdditionPlan
 from advisor.case.case import Case
-from advisor.demands.target import Target
+from advisor.demands.aim import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import listed

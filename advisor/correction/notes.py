@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from advisor.case.case import Case
 from advisor.case.refusal import demand_phrase
 from advisor.case.solve import TINY, Solved, Task
-from advisor.demands.target import Target
+from advisor.demands.aim import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts

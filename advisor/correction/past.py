@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from advisor.demands.target import Past
+from advisor.demands.aim import Past
 from advisor.recipe.measures import Amounts
 from advisor.recipe.request import Formula, KnownMaterials, read_formula
 from advisor.schema.report import PastDough, Report

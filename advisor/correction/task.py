@@ -25,9 +25,10 @@ from advisor.correction.past import past_of
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import Sensitivities
 from advisor.correction.usable import usable_materials
+from advisor.demands.aim import Past, Target
 from advisor.demands.dough import dough_bounds
 from advisor.demands.kept import is_same_bar, same_bar
-from advisor.demands.target import Past, Target, target
+from advisor.demands.target import target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.labelling.consequences import consequence_notes, learning_notes

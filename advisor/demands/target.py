@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from advisor.demands.aim import NO_PAST, Past, Target
 from advisor.demands.fats import fat_states
 from advisor.demands.in_use import InUse, moves_in_use
 from advisor.demands.line import line_demand
@@ -19,59 +20,6 @@ from advisor.schema.report import Report
 from advisor.threads import cached_property
 
 _TACKY = ("sticky", "humid")
-
-
-@dataclass(frozen=True)
-class Target:
-    """What a report asks: demands that may fall short at a price, and the direction of the wetting index.
-
-    ``index`` is the wetting index the dough had, ``wanted`` the one it is to have; both None for a recipe
-    with no powder or no liquid. ``limits`` are what may not be moved the wrong way on the way there;
-    ``no_more_of`` names the lines that do not rise where it can be reached without.
-    """
-
-    route: Route
-    index: float | None
-    wanted: float | None
-    demands: tuple[Demand, ...]
-    source: str
-    limits: tuple[Demand, ...] = ()
-    no_more_of: frozenset[str] = frozenset()
-
-    @property
-    def direction(self) -> int:
-        """+1 where the index is to rise, -1 where it is to fall, 0 where it is to stay."""
-        if self.index is None or self.wanted is None or self.index == self.wanted:
-            return 0
-        return 1 if self.wanted > self.index else -1
-
-
-@dataclass(frozen=True)
-class Past:
-    """What a maker's earlier doughs say of a report.
-
-    Parameters
-    ----------
-    centre : float, optional
-        The wetting index at which they are workable; None without earlier doughs.
-    own : bool
-        Whether they say more of this recipe than what is believed without them.
-    insisted : bool
-        Whether the same was reported of the same recipe before.
-    last_watery : float, optional
-        Watery share of the liquids of the last good one [-].
-    run : int
-        How many doughs in a row, the one in hand the last, were reported on the same side.
-    """
-
-    centre: float | None = None
-    own: bool = False
-    insisted: bool = False
-    last_watery: float | None = None
-    run: int = 0
-
-
-NO_PAST = Past()
 
 
 def target(

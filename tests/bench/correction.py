@@ -10,7 +10,7 @@ from scipy.optimize import linprog
 
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
-from advisor.demands.target import NO_PAST
+from advisor.demands.aim import NO_PAST
 from advisor.optimise.problem import Problem
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook

@@ -9,7 +9,7 @@ from scipy.optimize import linprog
 
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
-from advisor.demands.target import NO_PAST
+from advisor.demands.aim import NO_PAST
 from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session
