@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from advisor.labelling.declared import declaration, sheet_missing
 from advisor.labelling.ingredient_list import IngredientList, Lines, allergens_named
+from advisor.labelling.particulars import also_needed
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.substances import Substances
 from advisor.schema.base import Market
@@ -112,12 +113,3 @@ def _speaks_of(material: Material, words: Sequence[str]) -> bool:
     texts = [text.casefold() for text in (material.name, *material.composition, *material.allergens)]
     padded = [f" {''.join(c if c.isalnum() else ' ' for c in text)} " for text in texts]
     return any(f" {word.casefold()} " in text for word in words for text in padded)
-
-
-def also_needed(market: Market, rules: LabelRules) -> tuple[str, ...]:
-    """Return what a label of a market needs besides the ingredient list.
-
-    Without a market that of the European Union is taken, as for the list itself.
-    """
-    asked = "eu" if market == "none" else market
-    return tuple(item.text for item in rules.also if asked in item.markets)

@@ -14,7 +14,8 @@ from advisor.labelling.ingredient_list import (
     label_change,
 )
 from advisor.labelling.legal_notes import law_notes
-from advisor.labelling.remarks import also_needed, label_remarks
+from advisor.labelling.particulars import also_needed, filled
+from advisor.labelling.remarks import label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
@@ -81,6 +82,7 @@ def label(
             *duty_notes(case.law, rules.law_words, today()),
         ),
         also=also_needed(wanted.market, rules.label),
+        filled=filled(wanted.market, wanted.particulars, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),
         listed=tuple(
             ListedIngredient(

@@ -41,7 +41,8 @@ def _blocks(answer: LabelAnswer) -> Iterator[Block]:
     )
     if answer.order_changed_from is not None:
         yield Facts(tuple(_changed(answer.order_changed_from)), "Since the previous list")
-    yield Checklist("Also on the label", answer.also)
+    yield Sentences("On the label", tuple(one.says for one in answer.filled if one.says))
+    yield Checklist("Also on the label", tuple(one.asks for one in answer.filled if not one.says))
     yield Sentences("Remarks", tuple(item.text for item in answer.remarks if item.id != _ALSO))
     yield Sentences("Notes", tuple(note.text for note in answer.notes))
     yield Sentences("Caution", tuple(caution.text for caution in answer.cautions))

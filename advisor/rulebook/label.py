@@ -77,11 +77,12 @@ class FormaldehydeRules(Sourced):
 
 
 class AlsoOnLabel(Sourced):
-    """What a label carries besides the ingredient list."""
+    """What a label carries besides the ingredient list; ``says`` is how, the first that can be filled."""
 
     id: Id
     text: str
     markets: tuple[Market, ...]
+    says: tuple[str, ...] = ()
 
 
 class MakerRemark(Table):

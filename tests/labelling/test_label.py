@@ -324,3 +324,50 @@ def test_every_cereal_with_gluten_is_told(grain: str) -> None:
     lines = [{"material": "own", "percent": 30}, {"material": "kaolin", "percent": 70}]
     answer = label({"recipe": {"lines": lines}, "market": "eu", "materials": [flour]})
     assert "maker-gluten" in [remark.id for remark in answer.remarks]
+
+
+TOLD = {
+    "batch": "H-41",
+    "net_grams": 85.0,
+    "best_before": "2028-06-30",
+    "opened_months": 12,
+    "responsible": "Heron Works, 3 Mill Lane",
+    "contact": "heron@example.org",
+    "purpose": "Cleansing bar",
+    "precautions": "Keep out of the eyes.",
+}
+
+
+@pytest.mark.parametrize("market", ["eu", "uk", "us", "ca", "jp", "none"])
+def test_what_is_told_of_a_batch_fills_the_label(market: str) -> None:
+    body = {"recipe": {"lines": [{"material": "kaolin", "percent": 100}]}, "market": market}
+    bare = label(body)
+    assert [one.asks for one in bare.filled] == list(bare.also)
+    assert all(one.says is None for one in bare.filled)
+    whole = label({**body, "particulars": TOLD})
+    assert all(one.says for one in whole.filled)
+    counted = {
+        field for field in TOLD if label({**body, "particulars": {field: TOLD[field]}}).filled != bare.filled
+    }
+    assert counted >= {"net_grams", "responsible", "precautions"} - (
+        {"precautions"} if market == "jp" else set()
+    )
+
+
+def test_the_label_names_weight_batch_date_and_who_answers_for_it() -> None:
+    body = {
+        "recipe": {"lines": [{"material": "kaolin", "percent": 100}]},
+        "market": "eu",
+        "particulars": TOLD,
+    }
+    says = {one.id: one.says for one in label(body).filled}
+    assert says["content"] == "85 g" and says["batch"] == "Batch H-41"
+    assert says["durability"] == "Best used before the end of 06/2028"
+    assert says["responsible-person"] == TOLD["responsible"]
+    opened = {"opened_months": 12, "batch": "{net_grams}"}
+    says = {one.id: one.says for one in label({**body, "particulars": opened}).filled}
+    assert (says["durability"], says["batch"], says["content"]) == (
+        "12 M after opening",
+        "Batch {net_grams}",
+        None,
+    )
