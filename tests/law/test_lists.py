@@ -227,7 +227,8 @@ def test_a_ban_fails_is_never_fetched_and_goes_where_the_recipe_is_corrected(mar
         correct({**asked, "wishes": held, "recipe": dough(bane=0.5), "report": {"feel": "too_wet"}})
 
 
-def test_an_unlisted_preservative_is_looked_up_and_never_offered() -> None:
+@pytest.mark.parametrize("market", ["eu", "uk", "jp"])
+def test_an_unlisted_preservative_is_looked_up_and_never_offered(market: str) -> None:
     own = {
         "key": "new-guard",
         "name": "New guard",
@@ -235,7 +236,7 @@ def test_an_unlisted_preservative_is_looked_up_and_never_offered() -> None:
         "roles": ["preservative"],
         "composition": {"Guardium": 100},
     }
-    asked = {"materials": [own], "wishes": {"market": "eu"}}
+    asked = {"materials": [own], "wishes": {"market": market}}
     answer = assess({**asked, "recipe": dough(new_guard=0.5)})
     assert "law-unlisted-guardium" in [note.id for note in answer.cautions]
     recipe = dough(phenoxyethanol_blend=0.9)

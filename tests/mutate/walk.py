@@ -125,7 +125,8 @@ def _of_lines(text: str, name: str) -> Iterator[Mutant]:
             continue
         where = f"{place}.{match[1]}@{number + 1}"
         for change, changed in _changes(match[1], line, match.end()):
-            yield Mutant(name, where, change, _with_line(lines, number, changed))
+            if changed != line:  # A list that goes on in the next line has nothing to lose in this one.
+                yield Mutant(name, where, change, _with_line(lines, number, changed))
 
 
 def _with_line(lines: list[str], number: int, changed: str) -> Callable[[], str]:
