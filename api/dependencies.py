@@ -26,7 +26,12 @@ Result = TypeVar("Result")
 _KEYS = [
     Security(HTTPBearer(scheme_name="key", description="The key of the shop.", auto_error=False)),
     Security(
-        APIKeyCookie(name=COOKIE, scheme_name="device", description="A browser let in.", auto_error=False)
+        APIKeyCookie(
+            name=COOKIE,
+            scheme_name="device",
+            description="A browser let in; over HTTPS the name begins with __Host-.",
+            auto_error=False,
+        )
     ),
 ]
 Here = Annotated[Server, Depends(server_of)]

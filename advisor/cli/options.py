@@ -204,6 +204,8 @@ def _serve(made: argparse.ArgumentParser) -> None:
     made.add_argument("--host", default=LOOPBACK, help="address to listen on (default: %(default)s)")
     made.add_argument("--port", type=_port, default=8000, help="port to listen on (default: %(default)s)")
     made.add_argument("--share", action="store_true", help="let other devices in: a key and one-time links")
+    made.add_argument("--cert", metavar="FILE", help="serve HTTPS with this certificate (PEM)")
+    made.add_argument("--key", metavar="FILE", help="the certificate's private key, if in a file of its own")
     made.add_argument("--workers", type=_count, default=1, help="worker processes (default: %(default)s)")
     _notebook(made)
 

@@ -3,6 +3,7 @@
 import argparse
 import os
 import socket
+import ssl
 import sys
 
 from advisor.cli.beside import FOLDER, server_module
@@ -17,9 +18,11 @@ def serve(options: argparse.Namespace) -> None:
     Raises
     ------
     Refused
-        The address or the port cannot be listened on.
+        The address or the port cannot be listened on, or the certificate cannot be used.
     """
     import uvicorn
+
+    scheme = _scheme(options.cert, options.key)
 
     os.environ["DOUGH_NOTEBOOK"] = place_of(options)
     serving = server_module("serving")
@@ -27,9 +30,9 @@ def serve(options: argparse.Namespace) -> None:
     _check_port(options.host, options.port)
     host = "0.0.0.0" if options.share and options.host == LOOPBACK else options.host  # noqa: S104
     if options.share:
-        _share(options.port)
+        _share(scheme, options.port)
     else:
-        sys.stdout.write(f"Open http://{host}:{options.port}/\n")
+        sys.stdout.write(f"Open {scheme}://{host}:{options.port}/\n")
     sys.stdout.write(f"Notebook: {os.environ['DOUGH_NOTEBOOK']}\n")
     sys.stdout.flush()
     with server_module("http.guards.metrics").counted_together(options.workers or 1):
@@ -39,6 +42,8 @@ def serve(options: argparse.Namespace) -> None:
             host=host,
             port=options.port,
             workers=options.workers,
+            ssl_certfile=options.cert,
+            ssl_keyfile=options.key,
             **serving.UVICORN,
         )
 
@@ -58,15 +63,40 @@ def _check_port(host: str, port: int) -> None:
         raise Refused(f"Nothing can listen at {host}:{port}: {why}. Name another --port.") from None
 
 
-def _share(port: int) -> None:
+def _scheme(certificate: str | None, key: str | None) -> str:
+    """Return how the server is spoken to.
+
+    Raises
+    ------
+    Refused
+        The certificate and its key cannot be used.
+    """
+    if certificate is None:
+        if key is not None:
+            raise Refused("--key is the key of a certificate: name that with --cert.")
+        return "http"
+    try:
+        ssl.create_default_context(ssl.Purpose.CLIENT_AUTH).load_cert_chain(certificate, key, password="")
+    except (OSError, ValueError) as error:
+        why = error.strerror or getattr(error, "reason", "") if isinstance(error, OSError) else str(error)
+        raise Refused(f"The certificate {certificate} cannot be used: {why or 'it is none'}.") from None
+    return "https"
+
+
+def _share(scheme: str, port: int) -> None:
     """Print a one-time link for this machine and for the phone on the bench, and the key for programs."""
     shared = part("sharing").share(settings(), devices=2)
     here, there = shared.links
     sys.stdout.write(
-        f"On this machine open  http://{LOOPBACK}:{port}{here}\n"
-        f"On the phone open     http://{_address()}:{port}{there}\n"
+        f"On this machine open  {scheme}://{LOOPBACK}:{port}{here}\n"
+        f"On the phone open     {scheme}://{_address()}:{port}{there}\n"
         f"Each link works once, for ten minutes. Key for programs, shown once: {shared.key.key}\n"
     )
+    if scheme == "http":
+        sys.stdout.write(
+            "The connection is not encrypted: whoever can listen on this network can read it, keys included. "
+            "With --cert and --key it is.\n"
+        )
 
 
 def _address() -> str:

@@ -115,7 +115,20 @@ def _sent(request: Request) -> str | None:
     scheme, _, key = request.headers.get("authorization", "").partition(" ")
     if scheme.casefold() == "bearer" and key.strip():
         return key.strip()
-    return request.cookies.get(COOKIE)
+    return request.cookies.get(cookie_of(request))
+
+
+def is_https(request: Request) -> bool:
+    """Tell whether the browser speaks HTTPS, with this server or with the proxy before it.
+
+    A proxy is taken at its word: who claims it falsely only gets a cookie that his browser never sends.
+    """
+    return "https" in (request.url.scheme, request.headers.get("x-forwarded-proto", "").casefold())
+
+
+def cookie_of(request: Request) -> str:
+    """Return the name of the cookie; over HTTPS one that no other host and no plain page can set."""
+    return f"__Host-{COOKIE}" if is_https(request) else COOKIE
 
 
 def _is_loopback(host: str) -> bool:

@@ -17,7 +17,7 @@ from api.http.errors import NotFound
 from api.http.reading import read_bytes
 from api.http.route import raises
 from api.http.sent import Sent
-from api.notebook.callers import COOKIE, Role
+from api.notebook.callers import Role, cookie_of, is_https
 from api.notebook.errors import Conflict, KeyNeeded
 from api.server import Server
 
@@ -217,11 +217,11 @@ async def join_bench(request: Request, here: Here) -> Response:
     made = await here.access.join(request, sent.removeprefix("code="), "shared link")
     response = RedirectResponse("/", 303)
     response.set_cookie(
-        COOKIE,
+        cookie_of(request),
         made.key,
         max_age=_COOKIE_SECONDS,
         httponly=True,
         samesite="strict",
-        secure=request.url.scheme == "https",
+        secure=is_https(request),
     )
     return response

@@ -33,6 +33,7 @@ def test_the_phone_comes_in_by_a_link_that_works_once(
     here, there, said = shared
     codes = [re.findall(r"http://\S+:\d+/join\?code=(\S+)", line)[0] for line in (here, there)]
     assert f"127.0.0.1:{port}" in here
+    assert "The connection is not encrypted" in server.said()
     key = said.split()[-1]
     assert httpx.get(f"{base}/v1/doughs").status_code == 401
     assert httpx.get(f"{base}/v1/doughs", headers={"Authorization": f"Bearer {key}"}).status_code == 200
