@@ -23,6 +23,7 @@ from api.settings import Settings
 _RUNNING = "A server has the notebook open: stop it, then restore."
 _UNTOUCHED = "Nothing was restored: name a file that dough-advisor backup wrote."
 
+_LOCKED = (510, 2**30 + 2)
 _OTHERS = sa.text(
     "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() "
     "AND pid <> pg_backend_pid() AND backend_type = 'client backend'"
@@ -134,7 +135,7 @@ def _fold_alone(path: Path) -> None:
     """
     try:
         if not is_sound(path):
-            return
+            raise sqlite3.DatabaseError("damaged")
         with closing(sqlite3.connect(path, timeout=0.5, isolation_level=None)) as alone:
             alone.execute("PRAGMA locking_mode=EXCLUSIVE")
             alone.execute("BEGIN EXCLUSIVE")
@@ -147,7 +148,26 @@ def _fold_alone(path: Path) -> None:
             raise Busy(_RUNNING) from None
         raise
     except sqlite3.DatabaseError:
+        _refuse_open(path)
+
+
+def _refuse_open(path: Path) -> None:
+    """Refuse a file that somebody has open, by the bytes SQLite locks meanwhile; it need not be readable.
+
+    Raises
+    ------
+    Busy
+        Somebody has it open.
+    """
+    try:
+        import fcntl
+    except ImportError:  # on Windows a file that is open cannot be replaced
         return
+    with path.open("r+b") as file:
+        try:
+            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB, *_LOCKED)
+        except OSError:
+            raise Busy(_RUNNING) from None
 
 
 def _free(name: str) -> Path:

@@ -266,6 +266,35 @@ def test_a_damaged_notebook_is_moved_aside_with_what_belongs_to_it(file: Path, t
         assert len(ids(opened)) == 1
 
 
+OPEN_ELSEWHERE = """
+import sqlite3, sys
+opened = sqlite3.connect(sys.argv[1])
+opened.execute("SELECT count(*) FROM doughs").fetchone()
+print("open", flush=True)
+sys.stdin.read()
+"""
+
+
+def test_a_damaged_notebook_is_not_replaced_while_somebody_has_it_open(file: Path, tmp_path: Path) -> None:
+    with served(file) as client:
+        client.post("/v1/doughs", json=dough())
+        backup = tmp_path / "backup.sqlite3"
+        back_up(Settings(notebook=str(file)), backup)
+    command = [sys.executable, "-c", OPEN_ELSEWHERE, str(file)]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == "open\n"
+        with file.open("r+b") as damaged:
+            damaged.seek(4096)
+            damaged.write(b"\xff" * 8192)
+        with pytest.raises(Busy, match="stop it"):
+            restore(Settings(notebook=str(file)), backup)
+        other.communicate("")
+    restore(Settings(notebook=str(file)), backup)
+    with served(file) as opened:
+        assert len(ids(opened)) == 1
+
+
 @pytest.mark.parametrize("words", [b"Dear diary", b"SQLite format 3\x00" + b"\0" * 5000])
 def test_what_is_no_backup_is_not_restored(at_file: TestClient, file: Path, tmp_path: Path, words) -> None:
     at_file.post("/v1/doughs", json=dough())
