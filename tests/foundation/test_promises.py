@@ -9,9 +9,21 @@ import sys
 import tomllib
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import Any, get_args
 
 import pytest
+from annotated_types import MaxLen
+
+from advisor.schema import base
+from advisor.schema.drying import DryingRequest
+from advisor.schema.material import Materials
+from advisor.schema.recipe import MOST_LINES
+from advisor.schema.report import History
+from advisor.sweeps.schema import MOST_RECIPES
+from api import work
+from api.http import lines, patience, reading
+from api.notebook.file import BUSY_SECONDS
+from api.settings import Settings
 
 
 def module(root: Path, name: str) -> ModuleType:
@@ -23,7 +35,7 @@ def module(root: Path, name: str) -> ModuleType:
 
 
 def test_every_promise_names_a_test_that_exists(root: Path) -> None:
-    text = (root / "SECURITY.md").read_text(encoding="utf-8")
+    text = (root / "SECURITY.md").read_text(encoding="utf-8").partition("## Limits")[0]
     promises = [line.split("|") for line in text.splitlines() if line.startswith("| ") and "`" in line]
     assert len(promises) >= 20
     for _, promise, held, _ in promises:
@@ -31,6 +43,42 @@ def test_every_promise_names_a_test_that_exists(root: Path) -> None:
         assert found, promise
         tree = ast.parse((root / found[1]).read_text(encoding="utf-8"))
         assert found[2] in {one.name for one in tree.body if isinstance(one, ast.FunctionDef)}, promise
+
+
+def test_every_limit_is_the_programs(root: Path) -> None:
+    text = (root / "SECURITY.md").read_text(encoding="utf-8").partition("## Limits")[2].partition("\n## ")[0]
+    told = [float(row) for row in re.findall(r"^\| .+ \| ([0-9.]+) \|$", text, re.MULTILINE)]
+    settings = Settings()
+
+    def most(annotation: Any) -> int:
+        return next(one.max_length for one in get_args(annotation)[1].metadata if isinstance(one, MaxLen))
+
+    assert told == [
+        settings.body_bytes_at_most,
+        settings.notebook_bytes_at_most,
+        lines.MOST_BYTES,
+        reading.MOST_ELEMENTS,
+        reading.MOST_MEMBERS,
+        reading.DEEPEST,
+        base.MOST_FAULTS,
+        MOST_LINES,
+        most(Materials),
+        most(History),
+        next(
+            one.max_length
+            for one in DryingRequest.model_fields["weighings"].metadata
+            if isinstance(one, MaxLen)
+        ),
+        MOST_RECIPES,
+        most(base.Text),
+        settings.in_flight_at_most,
+        settings.per_caller_at_most,
+        work.AT_ONCE,
+        patience.HEADER_SECONDS,
+        patience.SILENT_SECONDS,
+        patience.MOST_CONNECTIONS,
+        BUSY_SECONDS,
+    ]
 
 
 def locked(root: Path) -> dict[str, list[str]]:
