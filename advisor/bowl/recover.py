@@ -306,10 +306,13 @@ class _Slip:
         )
 
     def _recipe(self, final: Mapping[str, float]) -> PercentRecipe:
+        """Return what is in the bowl at last, which may be more than a request may ask about."""
         lines = [
-            Line(material=key, grams=exact_grams(final[key])) for key in self.case.order if final[key] > 0
+            Line.model_construct(material=key, grams=exact_grams(final[key]))
+            for key in self.case.order
+            if final[key] > 0
         ]
-        percents = read_recipe(Recipe(lines=tuple(lines))).percents
+        percents = read_recipe(Recipe.model_construct(lines=tuple(lines))).percents
         return PercentRecipe(
             name=self.case.formula.written.name,
             lines=tuple(

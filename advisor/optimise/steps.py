@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -86,9 +87,7 @@ def nearest_steps(task: Steps) -> Counted:
         return Counted({}, proved=True)
     grid = _Grid(task)
     if math.prod(map(len, task.choices)) <= _COMBINATIONS_AT_MOST:
-        every: _Ints = np.stack(np.meshgrid(*task.choices, indexing="ij"), axis=-1).reshape(
-            -1, len(task.keys)
-        )
+        every: _Ints = np.array(list(product(*task.choices)), dtype=np.int64)
         best, proved = every[grid.best(every)], True
     else:
         best, proved = grid.descend(np.array([options[0] for options in task.choices], dtype=np.int64))

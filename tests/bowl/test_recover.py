@@ -9,6 +9,7 @@ import advisor
 from advisor.bowl.recover_schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from helpers import makers
+from helpers.long_recipes import long_recipe
 
 LINES = {
     "isethionate-powder": 50.0,
@@ -242,3 +243,43 @@ def test_a_wrong_request_is_refused_with_its_place(wrong: dict[str, Any], error:
     with pytest.raises(error) as refused:
         advisor.recover({**body(), **wrong})
     assert refused.value.problem()["errors"][0]["where"] == where
+
+
+def test_what_is_in_the_bowl_at_last_may_be_more_than_a_request_may_ask_about() -> None:
+    lines = [("isethionate-powder", 60), ("kaolin", 10), ("betaine-30", 30)]
+    slip = {
+        "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in lines]},
+        "batch_grams": 1e6,
+        "weighed": {"isethionate-powder": 6e5, "kaolin": 1e6, "betaine-30": 3e5},
+        "mixed": True,
+        "balance_step": 0.1,
+    }
+    assert advisor.recover(slip).exact.batch_grams == 1e7
+    percents, own = long_recipe(200, 4)
+    weighed = {key: percent * 10 for key, percent in percents.items()}
+    foreign = [{**one, "key": f"foreign-{at}", "name": f"Foreign {at}"} for at, one in enumerate(own[:3])]
+    strange = {
+        "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in percents.items()]},
+        "batch_grams": 1000,
+        "weighed": dict([*list(weighed.items())[3:], *((one["key"], 5) for one in foreign)]),
+        "mixed": True,
+        "balance_step": 0.1,
+        "materials": [*own, *foreign],
+    }
+    assert len(advisor.recover(strange).exact.recipe.lines) == 203
+
+
+@pytest.mark.parametrize("lines", [33, 48, 70])
+def test_many_additions_in_whole_steps_are_counted(lines: int) -> None:
+    percents, own = long_recipe(lines, 1)
+    exact = {key: round(percent) + 1 for key, percent in percents.items()}
+    slip = {
+        "recipe": {"lines": [{"material": key, "grams": grams} for key, grams in exact.items()]},
+        "batch_grams": sum(exact.values()),
+        "weighed": {"kaolin": 2 * exact["kaolin"]},
+        "mixed": True,
+        "balance_step": 1,
+        "materials": own,
+    }
+    answer = advisor.recover(slip)
+    assert len(answer.exact.additions) == lines - 1

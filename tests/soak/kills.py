@@ -218,7 +218,10 @@ class Run:
             verb.wait()
 
     def _target(self) -> Path:
-        return self.folder / f"backup-{self.draw.getrandbits(64):x}.sqlite3"
+        """Return a name nothing has, though another run drew the same numbers in the same folder."""
+        target = self.folder / f"backup-{self.draw.getrandbits(64):x}.sqlite3"
+        assert not target.exists(), target
+        return target
 
 
 def kills(place: str, folder: Path, count: int, seed: int = 1) -> Figures:
@@ -238,8 +241,9 @@ def main(count: int) -> int:
             ("sqlite", str(folder / "notebook.sqlite3")),
             ("postgresql", new_database(cluster, "kills")),
         ):
-            started = time.monotonic()
-            found = kills(place, folder, count)
+            started, own = time.monotonic(), folder / store
+            own.mkdir()
+            found = kills(place, own, count)
             good = good and found.good
             print(json.dumps({"store": store, **vars(found), "seconds": round(time.monotonic() - started)}))
     return int(not good)

@@ -1,0 +1,97 @@
+"""What came of an attack, and how another caller fared beside it."""
+
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+import httpx
+
+from tests.helpers import makers
+from tests.helpers.server import Served
+
+AT_MOST = {"health": 0.5, "correction": 1.0}
+
+
+class Row(NamedTuple):
+    """An attack: what does it, and the most that was promised of the figure it returns."""
+
+    promise: str
+    attack: str
+    act: Callable[[], float]
+    most: float
+    unit: str
+
+
+@dataclass
+class Beside:
+    """Another caller: how long the slowest of its calls took [s], by kind."""
+
+    slowest: dict[str, float] = field(default_factory=dict)
+    failed: list[str] = field(default_factory=list)
+
+    def slow(self, patience: float = 1.0) -> bool:
+        """Tell whether a call took longer than was promised, times so much."""
+        return any(seconds > patience * AT_MOST[kind] for kind, seconds in self.slowest.items())
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What came of one attack."""
+
+    row: Row
+    figure: float
+    beside: Beside
+
+    def holds(self, patience: float = 1.0) -> bool:
+        """Whether the figure stays within what was promised, and nobody else was shut out."""
+        most = self.row.most * (patience if self.row.unit == "s" else 1.0)
+        return self.figure <= most and not self.beside.failed and not self.beside.slow(patience)
+
+    def line(self) -> str:
+        """Return it as a line of the table, with the load at which it was taken."""
+        word = "kept  " if self.holds() else "BROKEN"
+        others = "".join(f", {kind} {seconds:.2f} s" for kind, seconds in self.beside.slowest.items())
+        failed = f"; failed: {self.beside.failed[:3]}" if self.beside.failed else ""
+        told = f"{self.figure:8.2f} of {self.row.most:g} {self.row.unit}"
+        return f"{word} {self.row.promise:40} {self.row.attack:52} {told}; load {os.getloadavg()[0]:.0f}{others}{failed}"
+
+
+@contextmanager
+def another_caller(server: Served, key: str) -> Iterator[Beside]:
+    """Ask for health and, by itself, for a correction again and again until the attack is over."""
+    beside, over = Beside(), threading.Event()
+    body = {"recipe": makers.recipe(1), "report": makers.report(1)}
+
+    def ask(kind: str, method: str, path: str, **options: Any) -> None:
+        headers = {"Authorization": f"Bearer {key}"}
+        with httpx.Client(base_url=server.url, timeout=60, headers=headers, trust_env=False) as client:
+            while not over.is_set():
+                began = time.monotonic()
+                try:
+                    status = client.request(method, path, **options).status_code
+                except httpx.HTTPError as error:
+                    if not over.is_set():
+                        beside.failed.append(f"{kind} {type(error).__name__}")
+                    continue
+                if status != 200:
+                    beside.failed.append(f"{kind} {status}")
+                took = time.monotonic() - began
+                beside.slowest[kind] = max(beside.slowest.get(kind, 0.0), took)
+                time.sleep(0.02)
+
+    asking = [
+        threading.Thread(target=ask, args=("health", "GET", "/health")),
+        threading.Thread(target=ask, args=("correction", "POST", "/v1/corrections"), kwargs={"json": body}),
+    ]
+    for one in asking:
+        one.start()
+    try:
+        yield beside
+    finally:
+        over.set()
+        for one in asking:
+            one.join()
