@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from advisor.case.case import Case
 from advisor.case.cautions import Told, cautions, special_first
+from advisor.case.reworked import reworked
 from advisor.case.unborne import unborne
 from advisor.case.watched import Watched, worst_first
 from advisor.law.notes import verdict_text
@@ -64,6 +65,8 @@ class Watch:
         ]
         said += self._unlawful()
         said += self._misread()
+        name, rework = self.case.formula.written.name, self.case.rulebook.rework
+        said += reworked(self.percents, self._of, name, rework)
         said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
         return tuple(worst_first(said))
 

@@ -149,6 +149,7 @@ def _notes(wanted: ReworkRequest, made: Made, expires: date | None, rules: Ruleb
     def note(sentence: str, **filled: object) -> TextItem:
         return TextItem(id=f"rework-{sentence}", text=told[sentence].format(**filled))
 
+    yield note("never")
     yield note("share", most=share.most_percent, other=rules.rework.other.most_percent)
     if wanted.dried:
         yield note("returned", grams=100 * made.lost / made.left)

@@ -145,3 +145,58 @@ def test_the_oldest_lot_sets_the_date() -> None:
     notebook = Notebook(book.dough, book.ingredients, lots=lots)
     answer = advisor.rework({"recipe": {"lines": lines}, "dried": False}, notebook=notebook)
     assert answer.expires == datetime.date(2027, 2, 1)
+
+
+@pytest.mark.parametrize("dried", [False, True])
+def test_more_rework_than_a_batch_bears_is_told_on_every_road(dried: bool) -> None:
+    own = ordinary.RECIPES[0]
+    material = advisor.rework({"recipe": own.recipe(), "dried": dried}).material.model_dump(exclude_none=True)
+    most = {False: 15.0, True: 10.0}[dried]
+
+    def told(name: str, percent: float) -> set[str]:
+        lines = [
+            {**line, "percent": round(line["percent"] * (100 - percent) / 100, 4)}
+            for line in own.recipe()["lines"]
+        ]
+        lines.append(
+            {"material": material["key"], "percent": round(100 - sum(one["percent"] for one in lines), 4)}
+        )
+        body = {"recipe": {"name": name, "lines": lines}, "materials": [material]}
+        assessed = {one.id for one in advisor.assess(body).findings}
+        corrected = {one.id for one in advisor.correct({**body, "report": {"feel": "workable"}}).cautions}
+        assert assessed & {"rework-too-much"} == corrected & {"rework-too-much"}
+        return assessed
+
+    assert "rework-too-much" not in told(own.name, most - 0.5)
+    assert "rework-too-much" in told(own.name, most + 0.5)
+    assert "rework-too-much" not in told("Another bar", 4.5)
+    assert "rework-too-much" in told("Another bar", 5.5)
+
+
+def test_rework_with_an_allergen_stays_out_of_a_recipe_without_it() -> None:
+    nutty = {
+        "name": "Nut bar",
+        "lines": [
+            {"material": "isethionate-powder", "percent": 60},
+            {"material": "betaine-30", "percent": 30},
+            {"material": "colloidal-oatmeal", "percent": 10},
+        ],
+    }
+    material = advisor.rework({"recipe": nutty, "dried": False}).material.model_dump(exclude_none=True)
+    assert material["allergens"]
+    plain = [
+        {"material": "isethionate-powder", "percent": 66},
+        {"material": "betaine-30", "percent": 30},
+        {"material": material["key"], "percent": 4},
+    ]
+    found = advisor.assess(
+        {"recipe": {"name": "Plain bar", "lines": plain}, "materials": [material]}
+    ).findings
+    assert next(one.severity for one in found if one.id == "rework-allergens") == "dough"
+    own = advisor.assess({"recipe": {"name": "Nut bar", "lines": plain}, "materials": [material]}).findings
+    assert "rework-allergens" not in {one.id for one in own}
+
+
+def test_what_is_never_reworked_is_said() -> None:
+    notes = advisor.rework({"recipe": ordinary.RECIPES[0].recipe(), "dried": True}).notes
+    assert "mouldy" in next(one.text for one in notes if one.id == "rework-never")
