@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.schema.acidity import WithPH
-from advisor.schema.base import Asked, Date, Grams, Market, Name, Shape, Text
+from advisor.schema.base import Asked, Date, Grams, Market, Name, Shape, Text, UsedOn
 from advisor.schema.findings import Answer, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe
@@ -32,11 +32,12 @@ class Particulars(Asked):
 class LabelRequest(WithPH):
     """A recipe and the market it is labelled for; ``previous`` is an earlier list or an earlier recipe.
 
-    ``particulars`` fill what the label needs besides the list.
+    ``particulars`` fill what the label needs besides the list; ``used_on`` says which maxima and colours hold.
     """
 
     recipe: Recipe
     market: Market
+    used_on: UsedOn = "hand_and_body"
     previous: PreviousNames | Recipe | None = None
     particulars: Particulars | None = None
     materials: Materials | None = None

@@ -66,7 +66,7 @@ def label(
     lines = _lines(formula)
     found = ingredient_list(lines, wanted.market, rules.label)
     heeded = rules.label.heed.cautions
-    wishes = Wishes(market=wanted.market)
+    wishes = Wishes(market=wanted.market, used_on=wanted.used_on)
     case = Case.at(formula, known, wishes=wishes, reading=Reading.of(wanted))
     way = rules.label.market["eu" if wanted.market == "none" else wanted.market]
     return LabelAnswer(

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from advisor import label
 from advisor.errors import NoRecipeFits
 from advisor.registry import TASKS, Task
 
@@ -88,3 +89,11 @@ def test_what_is_banned_is_told_or_gone_or_refused(entry: Task) -> None:
     assert said == Counter(
         {"law-alkaline-adjuster": 1} | dict.fromkeys(BANS, entry.name not in ("correct", "substitute"))
     )
+
+
+@pytest.mark.parametrize(("used_on", "told"), [("hand_and_body", False), ("hair", False), ("face", True)])
+def test_a_label_knows_what_the_bar_is_used_on(used_on: str, told: bool) -> None:
+    # Annex IV, 2 lets CI 10020 into nothing that is applied on mucous membranes.
+    green = {**MATERIALS[3], "composition": {"CI 10020": 100}}
+    answer = label({"recipe": lines("dye"), "market": "eu", "used_on": used_on, "materials": [green]})
+    assert ("law-elsewhere-ci-10020" in [remark.id for remark in answer.remarks]) == told
