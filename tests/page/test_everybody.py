@@ -4,18 +4,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from page.browser import PHONE
+from page.everybody import violations
 from page.hand import Hand
-
-_RULES = {
-    "runOnly": {
-        "type": "tag",
-        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-    }
-}
 
 VIEWS = ("", "#weigh", "#dry", "#label", "#plan/cost", "#plan/dose", "#notebook")
 _OVER_ANOTHER = """() => [...document.querySelectorAll(".line")].filter((line) => {
@@ -23,11 +16,6 @@ _OVER_ANOTHER = """() => [...document.querySelectorAll(".line")].filter((line) =
     const box = line.querySelector(".amount").getBoundingClientRect();
     return name.right > box.left && name.bottom > box.top;
 }).map((line) => line.textContent)"""
-
-
-def _violations(page: Page) -> list[Any]:
-    found = Axe().run(page, options=_RULES).response["violations"]
-    return [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found]
 
 
 @pytest.mark.parametrize(
@@ -42,31 +30,31 @@ def _violations(page: Page) -> list[Any]:
 def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, look: dict[str, Any]) -> None:
     hand = hand_at(size, reduced_motion="reduce", **look)
     hand.open()
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.tap("Open a sample")
     expect(hand.page.locator(".card").first).to_be_visible()
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.page.keyboard.press("Escape")
     hand.write_recipe()
     hand.page.locator(".more summary").first.click()
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.say("too_dry")
     hand.answered()
     hand.save_bowl()
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.shot("answer")
     hand.tap("Not sure? Bench tests")
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.page.keyboard.press("Escape")
     hand.weigh()
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.tap("Weigh with gloves")
-    assert _violations(hand.page) == []
+    assert violations(hand.page) == []
     hand.page.keyboard.press("Escape")
     for view in VIEWS[2:]:
         hand.open(view)
         hand.page.wait_for_load_state("networkidle")
-        assert _violations(hand.page) == [], view
+        assert violations(hand.page) == [], view
 
 
 def test_the_keyboard_is_enough(hand_at: Callable[..., Hand]) -> None:

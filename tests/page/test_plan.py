@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from page.browser import PHONE
+from page.everybody import violations
 from page.hand import Hand
 from page.watch import Watch
 
@@ -35,6 +37,9 @@ def test_every_task_is_asked_and_answered(hand_at: Callable[..., Hand], size: st
         expect(answer).to_have_attribute("aria-busy", "false", timeout=30_000)
         expect(answer.locator(".box-stop")).to_have_count(0)
         expect(answer.locator(".part, p").first).to_be_visible()
+        hand.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0], name
+        assert name not in ("compare", "cost") or violations(hand.page) == []
         hand.shot(f"plan-{name}")
 
 

@@ -96,6 +96,7 @@ function drawn(task, answer) {
     );
   return [
     ...(task.shown.every((name) => !answer[name]?.length) && task.reads ? [h("p", {}, t("plan.nothing"))] : []),
+    h("h2", {}, t("plan.answer")),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
     ...task.shown.map((name) => drawPart(name, at(answer, name))),
     task.takes && answer.material ? taking(answer.material) : null,
