@@ -31,6 +31,7 @@ export async function ask(place) {
     return;
   }
   const asked = JSON.stringify(body);
+  const said = [state.recipe.name, reportSaid(state.report)].filter(Boolean).join(": ");
   if (asked === shown && place.childElementCount) return;
   drop();
   asking = new AbortController();
@@ -41,7 +42,7 @@ export async function ask(place) {
     const answer = await post("/v1/corrections", body, { signal });
     await learn(answer.recipe.lines.map((line) => line.material));
     if (signal.aborted) return;
-    state.answered = { body, answer, said: [state.recipe.name, reportSaid(state.report)].filter(Boolean).join(": ") };
+    state.answered = { body, answer, said };
     state.next = answer.recipe;
     shown = asked;
     drawAnswer(place, state.answered);
@@ -56,6 +57,13 @@ export async function ask(place) {
   } finally {
     if (!signal.aborted) markStale(place, false);
   }
+}
+
+/** Drop the question that is open, and take the answer away: nothing is reported any more. */
+export function askNothing(place) {
+  drop();
+  markStale(place, false);
+  drawAnswer(place, null);
 }
 
 /** What was answered last, until the server answers again. */

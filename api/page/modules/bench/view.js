@@ -4,8 +4,8 @@ import { h, refill } from "../dom.js";
 import { learn } from "../names.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
-import { drawAnswer, onAnswer } from "../answer/view.js";
-import { ask } from "./asking.js";
+import { onAnswer } from "../answer/view.js";
+import { ask, askNothing } from "./asking.js";
 import { drawDough } from "./dough.js";
 import { drawHappened, reportSaid } from "./happened.js";
 
@@ -32,7 +32,7 @@ export async function show(main) {
       keep();
       nameTitle();
       if (state.report) bench.ask();
-      else drawAnswer(answer, null);
+      else askNothing(answer);
     },
     ask: () => ask(answer),
     async show() {
@@ -40,7 +40,7 @@ export async function show(main) {
       bench.redraw();
       nameTitle();
       if (state.report) await bench.ask();
-      else drawAnswer(answer, null);
+      else askNothing(answer);
     },
     async load() {
       await learn([...state.recipe.lines.map((line) => line.key).filter(Boolean), ...state.shelf]);
