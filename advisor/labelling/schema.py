@@ -32,7 +32,7 @@ class Particulars(Asked):
 class LabelRequest(WithPH):
     """A recipe and the market it is labelled for; ``previous`` is an earlier list or an earlier recipe.
 
-    ``particulars`` fill what the label needs besides the list; ``used_on`` says which maxima and colours hold.
+    ``particulars`` fill what the label needs besides the list; ``used_on`` says which maxima hold.
     """
 
     recipe: Recipe
