@@ -96,7 +96,7 @@ class Learned:
 
     @cached_property
     def centre(self) -> float | None:
-        """The wetting index at which this maker's doughs are workable; None without earlier doughs."""
-        if not self.past_doughs or self.window is None:
+        """The wetting index at which doughs are workable; None without earlier ones and other shops."""
+        if not (self.past_doughs or self.known.rulebook.dough.among) or self.window is None:
             return None
         return math.exp(self.window.centre(self._shares)[0])

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, get_args
 
-from advisor.cli import backup, keys
+from advisor.cli import backup, evidence, keys
 from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task
 
@@ -95,6 +95,7 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
             fill(made)
     backup.add_verbs(verbs)
     keys.add_verbs(verbs)
+    evidence.add_verbs(verbs)
     return top, tuple(verbs.choices)
 
 

@@ -122,11 +122,12 @@ def learning_rules(rules: DoughRules) -> LearningRules:
 
 def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRules) -> Prior:
     """Return what is believed before any dough, with the spread of judgements as first guessed."""
+    among = rules.among.get("centre")
     return Prior(
         thresholds=rules.classes.thresholds,
         spread=rules.classes.spread,
-        centre=rules.prior.centre_mean,
-        centre_sd=rules.prior.centre_sd,
+        centre=rules.prior.centre_mean if among is None else among.mean,
+        centre_sd=rules.prior.centre_sd if among is None else among.sd,
         demand_sds=sds,
         demand_means={key: mean for key, mean in means.items() if sds.get(key)},
     )
@@ -201,7 +202,7 @@ def consistency(
         coarse_share=_rounded(measures.coarse_share, amounts),
         chance_workable=round(chances[workable], 2),
         chance_close=round(sum(chances[workable - 1 : workable + 2]), 2),
-        basis="own" if own else "estimate",
+        basis="own" if own else "pooled" if rules.among else "estimate",
     )
 
 

@@ -111,14 +111,17 @@ def believed(keys: Iterable[str], get: Get, measured: Mapping[str, Measured], ru
     sds: dict[str, float] = {}
     means: dict[str, float] = {}
     for key in keys:
-        pooled = pooled_sd(key, rules)
-        if pooled is not None:
-            sds[key] = pooled
-            continue
+        pooled, among = pooled_sd(key, rules), rules.among.get(key)
         one = get(key)
         sds[key] = rules.prior.demand_relative_sd if one is None else one.uptake_sd
+        if among is not None:
+            means[key], sds[key] = among.mean, among.sd
+        elif pooled is not None:
+            sds[key] = pooled
         if key in measured and one is not None and one.uptake > 0:
-            means[key], sds[key] = weighed_in(measured[key], one.uptake, sds[key])
+            found = means.get(key, 0.0)
+            more, sds[key] = weighed_in(measured[key], one.uptake * math.exp(found), sds[key])
+            means[key] = found + more
     return prior(sds, means, rules)
 
 

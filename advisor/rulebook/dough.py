@@ -59,6 +59,23 @@ class HabitRules(Sourced):
     newest: int
 
 
+class Among(Table):
+    """A figure among shops, on ln: its mean, its spread, the interval of the mean, how many told of it."""
+
+    mean: Number
+    sd: Positive
+    low: Number
+    high: Number
+    shops: int
+
+
+class PooledFile(Sourced):
+    """What the doughs of many shops say together; see advisor.pooling."""
+
+    rules_version: str
+    among: dict[str, Among]
+
+
 class PoolingRules(Sourced):
     """What else shifts the window and is partly pooled: standard deviations on ln of the wetting index.
 
@@ -226,6 +243,7 @@ class DoughRules(Table):
     prior: PriorRules
     learning: LearningFigures
     habits: HabitRules
+    among: dict[str, Among] = Field(default_factory=dict)
     pooling: PoolingRules
     width: WidthRules
     lot: LotRules

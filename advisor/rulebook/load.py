@@ -2,11 +2,13 @@
 
 import difflib
 import hashlib
+import os
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
+from advisor.errors import RulesError
 from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
@@ -15,7 +17,7 @@ from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.compatibility import Pairs, legal_pairs, pairs_of
 from advisor.rulebook.costing import CostingRules
 from advisor.rulebook.day import DayRules
-from advisor.rulebook.dough import DoughRules
+from advisor.rulebook.dough import DoughRules, PooledFile
 from advisor.rulebook.drafts import DraftRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
@@ -31,7 +33,7 @@ from advisor.rulebook.library import library
 from advisor.rulebook.naming import plain
 from advisor.rulebook.pairs import PairsFile
 from advisor.rulebook.program import ProgramRules
-from advisor.rulebook.reader import parsed, shaped, texts_of
+from advisor.rulebook.reader import entry_in_shape, parsed, shaped, texts_of
 from advisor.rulebook.record import RecordRules
 from advisor.rulebook.rework import ReworkRules
 from advisor.rulebook.sources import SourcesFile
@@ -158,9 +160,30 @@ def load_rulebook(folder: Path | None = None) -> Rulebook:
     return _packaged() if folder is None else _load(folder)
 
 
+def with_pooled(book: Rulebook, path: Path) -> Rulebook:
+    """Return the rules with what many shops found beside them, as the verb ``pool`` wrote it.
+
+    Raises
+    ------
+    RulesError
+        The file cannot be read, does not say what it must, or was pooled under other rules.
+    """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise RulesError(f"{path} cannot be read") from error
+    pooled = entry_in_shape(PooledFile, parsed(path.name, text), str(path))
+    if pooled.rules_version != book.edition:
+        raise RulesError(f"{path} was pooled under other rules, {pooled.rules_version}")
+    digest = hashlib.sha256(text.encode()).hexdigest()[:12]
+    dough = book.dough.model_copy(update={"among": pooled.among})
+    return replace(book, dough=dough, edition=f"{book.edition}+{digest}")
+
+
 @lru_cache(maxsize=1)
 def _packaged() -> Rulebook:
-    return _load(_PACKAGED)
+    book, pooled = _load(_PACKAGED), os.environ.get("DOUGH_POOLED", "").strip()
+    return with_pooled(book, Path(pooled)) if pooled else book
 
 
 def _load(folder: Path) -> Rulebook:

@@ -176,7 +176,7 @@ Key = Annotated[str, Field(strict=True, pattern=KEY_PATTERN, max_length=64)]
 Text = Annotated[str, Field(strict=True, max_length=200)]
 Name = Annotated[str, Field(strict=True, min_length=1, max_length=200, pattern=r"\S")]
 
-Basis = Literal["published", "practice", "estimate", "memory", "own"]
+Basis = Literal["published", "practice", "estimate", "memory", "own", "pooled"]
 Market = Literal["eu", "uk", "us", "ca", "jp", "none"]
 UsedOn = Literal["hand_and_body", "face", "hair"]
 Degree = Literal["slight", "clear", "severe"]

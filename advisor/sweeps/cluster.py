@@ -1,5 +1,7 @@
 """Knows the distributed engine: chunks answered by the workers of a Dask cluster."""
 
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
 from typing import Any
 
@@ -50,6 +52,16 @@ class Cluster:
             answer_packed, self._sent[1], list(chunk), pure=False
         )
         return begun
+
+    def each(self, work: Callable[[Any], Any], parts: Iterable[Any]) -> Iterator[Any]:
+        """Let the workers do parts, a few ahead of what is taken, and give the results in order."""
+        begun: deque[Any] = deque()
+        for part in parts:
+            begun.append(self._client.submit(work, part, pure=False))
+            if len(begun) > self.depth:
+                yield begun.popleft().result()
+        while begun:
+            yield begun.popleft().result()
 
     def close(self) -> None:
         """Leave the cluster, which stays."""

@@ -1,0 +1,1 @@
+"""What many shops' doughs say together of powders and methods."""
