@@ -39,7 +39,7 @@ class Pooled:
         reach = NormalDist().inv_cdf((1 + _LEVEL) / 2)
         shops = int(self.population.shops[0])
         lines = [
-            f"# What the doughs of {shops} shops say; low and high hold the mean in {_LEVEL:.0%} of cases.",
+            f"# What the doughs of {shops} shops say, on the logarithm; mean and spread (sd) among shops.",
             'basis = "pooled"',
             f'source = "the judged doughs of {shops} shops, pooled"',
             f'rules_version = "{self.edition}"',
@@ -49,11 +49,9 @@ class Pooled:
             if self.population.shops[place]:
                 off = reach * math.sqrt(self.population.covariance[place, place])
                 lines += [
-                    f'\n[among."{key}"]',
-                    f"mean = {mean:.6f}",
+                    f'\n[among_shops."{key}"]',
+                    f"mean = {mean:.6f} # {_LEVEL:.0%} interval {mean - off:+.4f} to {mean + off:+.4f}",
                     f"sd = {spread:.6f}",
-                    f"low = {mean - off:.6f}",
-                    f"high = {mean + off:.6f}",
                     f"shops = {int(self.population.shops[place])}",
                 ]
         return "\n".join(lines) + "\n"

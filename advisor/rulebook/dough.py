@@ -60,12 +60,10 @@ class HabitRules(Sourced):
 
 
 class Among(Table):
-    """A figure among shops, on ln: its mean, its spread, the interval of the mean, how many told of it."""
+    """A figure among shops, on ln: its mean, its spread, and how many told of it."""
 
     mean: Number
     sd: Positive
-    low: Number
-    high: Number
     shops: int
 
 
@@ -73,7 +71,7 @@ class PooledFile(Sourced):
     """What the doughs of many shops say together; see advisor.pooling."""
 
     rules_version: str
-    among: dict[str, Among]
+    among_shops: dict[str, Among]
 
 
 class PoolingRules(Sourced):

@@ -176,7 +176,7 @@ def with_pooled(book: Rulebook, path: Path) -> Rulebook:
     if pooled.rules_version != book.edition:
         raise RulesError(f"{path} was pooled under other rules, {pooled.rules_version}")
     digest = hashlib.sha256(text.encode()).hexdigest()[:12]
-    dough = book.dough.model_copy(update={"among": pooled.among})
+    dough = book.dough.model_copy(update={"among": pooled.among_shops})
     return replace(book, dough=dough, edition=f"{book.edition}+{digest}")
 
 

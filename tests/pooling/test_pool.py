@@ -130,7 +130,7 @@ def test_the_pooled_table_is_loaded_beside_the_rules(shared, tmp_path):
     book = with_pooled(BOOK, path)
     told = {one.method: one for one in window_of(rulebook=book).by_method}
     assert table["basis"] == "pooled"
-    assert told["hand"].centre == pytest.approx(np.exp(table["among"][CENTRE]["mean"]), abs=1e-3)
+    assert told["hand"].centre == pytest.approx(np.exp(table["among_shops"][CENTRE]["mean"]), abs=1e-3)
     assert told["hand"].high / told["hand"].low < 1.5
     assert book.edition != BOOK.edition
     path.write_text(path.read_text(encoding="utf-8").replace(BOOK.edition, "2020.1.1+0"), encoding="utf-8")
