@@ -51,7 +51,7 @@ def learning_notes(case: Case) -> tuple[TextItem, ...]:
         text = (
             f"Even at the very centre of your window {100 * best:.0f} in 100 such doughs are called workable."
         )
-        notes.append(TextItem(id="best-chance", text=text))
+        notes.append(TextItem(id="doughs-best", text=text))
     if learned.contradicted:
         text = (
             "Your doughs contradict each other, so the window is taken wider than they alone would make it."

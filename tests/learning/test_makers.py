@@ -63,5 +63,5 @@ def test_workable_is_said_where_the_chance_deserves_it_and_what_the_best_is():
     assert alone.consistency.word == "unknown"
     many = assess({"recipe": RECIPE, "history": [{"recipe": RECIPE, "report": {"feel": "workable"}}] * 8})
     assert many.consistency.word == "workable"
-    [best] = [note.text for note in many.notes if note.id == "best-chance"]
+    [best] = [note.text for note in many.notes if note.id == "doughs-best"]
     assert str(round(100 * many.consistency.chance_workable)) <= best.split(" in 100")[0].split()[-1]
