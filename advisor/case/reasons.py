@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from advisor.recipe.batch import NO_BATCH, Batch
@@ -57,6 +57,8 @@ class Reasons:
         What the answer would be had no price been asked of it [%]; None where none was.
     batch : Batch
         How much is made.
+    begun : mapping
+        What moved before any other line had to [%]: a swap as it stands.
     """
 
     moves: Sequence[Move]
@@ -66,6 +68,7 @@ class Reasons:
     rules: ProgramRules
     unpriced: Amounts | None = None
     batch: Batch = NO_BATCH
+    begun: Amounts = field(default_factory=dict)
 
     def change(self, move: Move, instead: str = "") -> Change:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
@@ -105,12 +108,13 @@ class Reasons:
 
     @cached_property
     def _own(self) -> Amounts:
-        return {**self.amounts, **{move.one.key: move.before for move in self.moves}}
+        return {**self.amounts, **{move.one.key: move.before for move in self.moves}, **self.begun}
 
-    def _remoteness(self, demand: Demand) -> tuple[bool, bool, int]:
-        """Return what ranks a demand as what set the lines moving: missed at first, the report's, of few."""
-        missed = demand.gap(self._own, WHOLE) > _NOTICED
-        return not missed, not demand.target, len(demand.measure.top) if missed else 0
+    def _remoteness(self, demand: Demand) -> tuple[bool, bool, float]:
+        """Return what ranks a demand as what set the lines moving: missed at first, the report's, by most."""
+        gap = demand.gap(self._own, WHOLE)
+        missed = gap if gap > _NOTICED else 0.0
+        return not missed, not demand.target, -missed / max(demand.maximum or demand.minimum or 0.0, _NOTICED)
 
     def _because(self, move: Move) -> str:
         """Return the one cause of a move in the maker's words."""

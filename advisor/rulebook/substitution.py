@@ -70,6 +70,7 @@ class TellingRules(Sourced):
     rank_steps: Positive
     alkaline_from: PH
     acid_to: PH
+    also_fit_at_most: Annotated[int, Field(strict=True, ge=1)]
 
 
 class TrialRules(Sourced):

@@ -173,7 +173,10 @@ class Swap:
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
         rules = self.task.rules
-        reasons = Reasons(moves, amounts, self.task.hard, "keep", rules, unpriced(self.task), self.case.batch)
+        swapped = {key: amounts[key] for key in (self.gap.one.key, *self.trial.chosen)}
+        reasons = Reasons(
+            moves, amounts, self.task.hard, "keep", rules, unpriced(self.task), self.case.batch, swapped
+        )
         return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 
     def _work_of(self, move: Move) -> str:

@@ -352,8 +352,11 @@ class _Substitution:
             confidence = swap.confidence()
             told += [confidence] if confidence is not None else []
         if waiting:
-            names = "; ".join(" with ".join(live[key].material.name for key in some) for some in waiting)
-            say("also-fit", "also_fit", names=names)
+            shown = waiting[: gap.rules.telling.also_fit_at_most]
+            names = [" with ".join(live[key].material.name for key in some) for some in shown]
+            if more := len(waiting) - len(shown):
+                names.append(gap.text("and_more", count=more))
+            say("also-fit", "also_fit", names="; ".join(names))
         if made:
             say("trial", "trial", grams=gap.rules.trial.grams)
         return tuple(dict.fromkeys(told))
