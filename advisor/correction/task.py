@@ -145,7 +145,7 @@ class _Correction:
             if aim.route in ("wetter", "drier"):
                 yield self._beyond_ranges(tried)
         if task.cheapest and aim.route == "wetter":
-            yield replace(task, hard=[demand for demand in task.hard if demand.group != "water"])
+            yield replace(task, hard=[one for one in task.hard if one.id != "oil" and one.group != "water"])
         if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in task.hard):
             yield _by_a_step(task)
 
