@@ -94,9 +94,15 @@ def _usual_most(one: Ingredient) -> float:
 
 def clash(one: Ingredient, other: Ingredient, pairs: Pairs) -> TextItem | None:
     """Return the rule that two materials break together in any usual amount, with its sentence about them."""
-    among = Compatibility(pairs)
-    among.include(other)
-    return among.refusal(one)
+    return _alone(other, ByIdentity(pairs)).refusal(one)
+
+
+@lru_cache(maxsize=_REMEMBERED // 4)
+def _alone(one: Ingredient, of: ByIdentity[Pairs]) -> Compatibility:
+    """Return a material by itself; nothing more is included."""
+    alone = Compatibility(of.thing)
+    alone.include(one)
+    return alone
 
 
 def refused(

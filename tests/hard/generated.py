@@ -7,6 +7,8 @@ another recipe or without a field, so that the calculations are reached.
 
 import copy
 import json
+import random
+import re
 import sys
 import tempfile
 import warnings
@@ -21,6 +23,7 @@ from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
 from hypothesis.errors import Unsatisfiable
+from hypothesis.stateful import run_state_machine_as_test
 from schemathesis.config import SchemathesisConfig
 from schemathesis.core.failures import Failure, FailureGroup
 from schemathesis.generation import GenerationMode
@@ -34,6 +37,9 @@ ALLOWED = ["2xx", "3xx", "401", "403", "404", "409", "412", "422", "428"]
 CONFIG = {"checks": {"positive_data_acceptance": {"expected-statuses": ALLOWED}}}
 NDJSON = "application/x-ndjson"
 SHARE_OF_SOUND = 2 / 3
+STEPS, LINKS_AT_LEAST = 8, 10
+PLAUSIBLE = 0.8
+MAKE_KEYS = ("/v1/keys", "/v1/shops")
 
 
 @schemathesis.serializer(NDJSON)
@@ -157,6 +163,71 @@ def _hold(case: Any, tally: Tally) -> None:
     except (FailureGroup, Failure) as failure:
         told = failure.exceptions if isinstance(failure, FailureGroup) else [failure]
         tally.failures += [f"{case.method} {case.path}: {one.title}: {str(one)[:600]}" for one in told]
+
+
+def walk(walks: int, start: int) -> list[str]:
+    """Walk so many times along links, a few steps each: what was made is read, changed and erased. Return the faults."""
+    with tempfile.TemporaryDirectory() as folder, warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        app = create_app(Settings(notebook=str(Path(folder) / "walked.sqlite3"), sweep_workers=1))
+        described = copy.deepcopy(app.openapi())
+        for path in MAKE_KEYS:
+            del described["paths"][path]["post"]
+        assert link(described) > LINKS_AT_LEAST
+        schema = schemathesis.openapi.from_dict(described, config=SchemathesisConfig.from_dict(CONFIG))
+        schema.app = app
+        draw = random.Random(start)
+
+        class Walk(schema.as_state_machine()):  # type: ignore[misc]
+            def before_call(self, case: Any) -> None:
+                """Send mostly what is plausible, and change what is there."""
+                plausible = _plausible(case.operation.definition.raw)
+                if plausible and draw.random() < PLAUSIBLE:
+                    case.body, case.media_type = copy.deepcopy(draw.choice(plausible)), "application/json"
+                    if "key" in case.path_parameters and isinstance(case.body, dict) and "key" in case.body:
+                        case.path_parameters["key"] = case.body["key"]
+                if case.method in ("PUT", "DELETE") and draw.random() < PLAUSIBLE:
+                    case.headers = {"If-Match": "*"} if case.method == "DELETE" else {}
+
+        machine = seed(start)(Walk)
+        bounds = settings(
+            max_examples=walks,
+            stateful_step_count=STEPS,
+            database=None,
+            deadline=None,
+            phases=(Phase.generate,),
+            suppress_health_check=list(HealthCheck),
+        )
+        try:
+            with TestClient(app):
+                run_state_machine_as_test(machine, settings=bounds)
+        except (FailureGroup, Failure) as failure:
+            told = failure.exceptions if isinstance(failure, FailureGroup) else [failure]
+            return [f"{one.title}: {str(one)[:900]}" for one in told]
+    return []
+
+
+def link(described: dict[str, Any]) -> int:
+    """Put links into a description: from what makes a thing to what asks for it; return how many."""
+    count = 0
+    for path, operations in described["paths"].items():
+        for method, operation in operations.items():
+            made = [told for status, told in operation["responses"].items() if status in ("200", "201")]
+            same = {one: f"$request.path.{one}" for one in re.findall("{([^}]*)}", path)}
+            for below, others in described["paths"].items():
+                new = re.fullmatch(re.escape(path) + "/{([^}]*)}", below)
+                if not (method == "post" and new) and not (method == "put" and below == path and same):
+                    continue
+                given = {**same, new[1]: "$response.body#/id"} if new else same
+                for other in others.values():
+                    for told in made:
+                        links = told.setdefault("links", {})
+                        links[other["operationId"]] = {
+                            "operationId": other["operationId"],
+                            "parameters": given,
+                        }
+                        count += 1
+    return count
 
 
 def main(cases: int) -> int:

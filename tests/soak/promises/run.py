@@ -1,0 +1,44 @@
+"""Runs the attacks: those on one server with another caller beside them, then those that need one of their own."""
+
+import tempfile
+import time
+from collections.abc import Iterator
+from itertools import chain
+from pathlib import Path
+
+import httpx
+
+from tests.helpers.server import Served
+from tests.soak.promises import claims, computing, crowding, keys, storage
+from tests.soak.promises.attacker import Attacker
+from tests.soak.promises.kept import Beside, Kept, Row, another_caller
+
+
+def run(*, short: bool) -> Iterator[Kept]:
+    """Yield what came of every attack."""
+    with tempfile.TemporaryDirectory() as folder, Served(Path(folder) / "shop.sqlite3") as server:
+        first = _made(server, "house")
+        other = _made(server, "other", Authorization=f"Bearer {first}")
+        attacker = Attacker(server, first, short=short)
+        for row in chain(computing.rows(attacker), crowding.rows(attacker)):
+            with another_caller(server, other) as beside:
+                time.sleep(0.2)
+                figure = row.act()
+            yield Kept(row, figure, beside)
+        attacker.client.close()
+        end = Row(
+            "told to end, it ends within 15 s",
+            "a sweep of 100 000 lines",
+            lambda: computing.ended(attacker),
+            15.0,
+            "s",
+        )
+        yield Kept(end, end.act(), Beside())
+    for row in chain(storage.rows(), keys.rows(), claims.rows(short=short)):
+        yield Kept(row, row.act(), Beside())
+
+
+def _made(server: Served, label: str, **headers: str) -> str:
+    told = httpx.post(f"{server.url}v1/keys", json={"label": label}, headers=headers, trust_env=False)
+    key: str = told.json()["key"]
+    return key
