@@ -29,7 +29,7 @@ class Attacker:
     @property
     def less(self) -> int:
         """By how much less is asked in the short form."""
-        return 20 if self.short else 1
+        return 100 if self.short else 1
 
     def answered(self, method: str, path: str, content: bytes = b"", **headers: str) -> httpx.Response:
         """Return an answer; a fault of the server is an error."""
