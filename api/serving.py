@@ -47,6 +47,8 @@ def check_start(settings: Settings) -> None:
 def create_served_app() -> FastAPI:
     """Return the server as the environment sets it, with its log on standard error.
 
+    It is described before anybody asks: that takes more than half a second, and would hold up all others.
+
     Raises
     ------
     ValueError
@@ -57,4 +59,6 @@ def create_served_app() -> FastAPI:
     log_to()
     settings = Settings.read(os.environ)
     write(logging.INFO, "notebook", "start", place=place_of(settings.notebook))
-    return create_app(settings)
+    app = create_app(settings)
+    app.openapi()
+    return app

@@ -1,12 +1,14 @@
 """The server is started as it is served: from the environment, with its log, and stopped without a torn answer."""
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import httpx
 
-from helpers.server import Served
+from helpers.server import ROOT, Served
 
 CODE = (
     "import sys, uvicorn; uvicorn.run('api.serving:create_served_app', factory=True, port=int(sys.argv[1]), "
@@ -34,3 +36,15 @@ def test_it_serves_logs_and_stops(good: dict[str, Any], tmp_path: Path) -> None:
         ("/v1/corrections", 413),
     ]
     assert not list(place.iterdir())
+
+
+def test_it_is_described_before_anybody_asks(tmp_path: Path) -> None:
+    """The description takes more than half a second, in which nobody else would be answered."""
+    code = (
+        "from api.serving import create_served_app; print(len(create_served_app().openapi_schema['paths']))"
+    )
+    environment = {"DOUGH_NOTEBOOK": str(tmp_path / "shop.sqlite3"), "PATH": ""}
+    run = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
+    )
+    assert int(run.stdout) > 20
