@@ -29,7 +29,7 @@ def with_some(percent: float, key: str) -> dict[str, float]:
         (LIQUID, EVERYWHERE | {"eyes", "allergens"}),
         ({"sunflower-oil": 100.0}, EVERYWHERE - {"no-preservative"}),
         (with_some(1.0, "lye-20"), OF | {"dust", "eyes", "allergens", "caustic"}),
-        (with_some(1.0, "citric-acid"), OF | {"dust", "eyes", "allergens"}),
+        (with_some(1.0, "citric-acid"), OF | {"dust", "eyes", "allergens", "harmful-dust"}),
         (
             with_some(1.0, "fragrance-oil"),
             OF | {"dust", "eyes", "allergens", "fragrance-sheet", "skin-allergy"},
