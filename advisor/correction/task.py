@@ -329,10 +329,12 @@ class _Correction:
 
 
 def _same_bar_in_conflict(task: Task) -> set[str]:
-    """Return what the cheapest bar was to keep that excludes the other demands."""
-    if not any(is_same_bar(demand) for demand in task.hard):
+    """Return what the cheapest bar was to keep that excludes the other demands; all where none is blamed."""
+    kept = {demand.id for demand in task.hard if is_same_bar(demand)}
+    if not kept:
         return set()
-    return {demand.id for demand, _ in conflict_of(task) if is_same_bar(demand)}
+    blamed = {demand.id for demand, _ in conflict_of(task)}
+    return kept & blamed if blamed else kept
 
 
 def _by_a_step(task: Task) -> Task:
