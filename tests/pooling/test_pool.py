@@ -5,6 +5,7 @@ import tomllib
 
 import numpy as np
 import pytest
+from distributed import LocalCluster
 
 from advisor.errors import InvalidRequest, RulesError
 from advisor.experiment.window import window_of
@@ -14,6 +15,7 @@ from advisor.pooling.population import Population, Shop, fitted, surprise, tally
 from advisor.pooling.shared import CENTRE, SharedEvidence, share_evidence
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook, with_pooled
+from advisor.sweeps.cluster import Cluster
 
 BOOK = load_rulebook()
 POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
@@ -121,6 +123,14 @@ def test_broken_strange_and_contradicting_files_are_turned_away_by_name(shared, 
     assert pooled.population.shops[0] == len(shared)
     with pytest.raises(InvalidRequest):
         pool(strange[:3], BOOK)
+
+
+@pytest.mark.slow
+def test_a_cluster_pools_the_same(shared):
+    with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as local:
+        cluster = Cluster(local.scheduler_address)
+        assert pool(shared, BOOK, cluster.each).toml() == pool(shared, BOOK).toml()
+        cluster.close()
 
 
 def test_the_pooled_table_is_loaded_beside_the_rules(shared, tmp_path):
