@@ -104,7 +104,7 @@ def need_scipy() -> None:
     NotInstalled
     """
     if find_spec("scipy") is None:
-        raise NotInstalled('Fitting a drying curve needs SciPy: install the extra "fit".', extra="fit")
+        raise NotInstalled('A drying curve needs the extra fit: pip install "dough-advisor[fit]".', extra="fit")
 
 
 def _judge(
