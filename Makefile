@@ -55,7 +55,8 @@ soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generat
 	@$(BIN)/python -m tests.soak.promises
 	@$(BIN)/python -m tests.hard.generated
 	@PYTHONPATH=tests $(BIN)/python -m tests.soak.kills
-	@PYTHONPATH=tests $(BIN)/python -m tests.soak.coarse_balances
+	@for of in coarse_balances levers causes exact_wishes sensitivities drafts; do \
+		PYTHONPATH=tests $(BIN)/python -m tests.soak.$$of || exit 1; done
 	@DOUGH_EVERY_CASE=1 $(PYTEST) -m slow tests
 
 mutate: $(VENV)/installed-test ## change figures of the rules one by one and see whether a test falls (hours; ARGS="--count 20")
