@@ -1,4 +1,4 @@
-"""Counts the product's Python statements, docstrings aside; holds them under a ceiling raised only with a reason."""
+"""Counts the product's Python statements, docstrings aside; the ceiling rises only with a reason."""
 
 import ast
 import sys
