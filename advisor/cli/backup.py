@@ -75,4 +75,4 @@ def _counted(made: Any) -> str:
     return f"{counts}; {made.size} bytes"
 
 
-_TABLES = ("materials", "lots", "uptake_tests", "doughs", "keys")
+_TABLES = ("materials", "lots", "uptake_tests", "doughs", "recipes", "keys")

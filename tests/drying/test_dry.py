@@ -160,7 +160,7 @@ def test_a_broken_recipe_is_refused() -> None:
 
 def test_without_scipy_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(drying, "find_spec", lambda name: None)
-    with pytest.raises(NotInstalled, match='"fit"'):
+    with pytest.raises(NotInstalled, match=r"dough-advisor\[fit\]"):
         dry({"weighings": SOLID, "final_grams": 3955})
 
 

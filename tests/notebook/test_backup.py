@@ -66,6 +66,7 @@ def test_what_was_backed_up_comes_back_and_what_was_there_is_kept(
     client: TestClient, place: str, tmp_path: Path
 ) -> None:
     client.post("/v1/doughs", json=dough(lots={"kaolin": "K-1"}))
+    assert client.put("/v1/recipes/nettle-bar", json={"recipe": dough()["recipe"]}).status_code == 201
     key = client.post("/v1/keys", json={"label": "house"}).json()["key"]
     house = bearer(key)
     before = client.get("/v1/notebook", headers=house).content
@@ -85,6 +86,7 @@ def test_what_was_backed_up_comes_back_and_what_was_there_is_kept(
     for where, expected in ((place, before), (kept, after)):
         with served(where) as opened:
             assert opened.get("/v1/notebook", headers=house).content == expected
+            assert opened.get("/v1/recipes/nettle-bar", headers=house).json()["version"] == 1
             assert opened.get("/v1/doughs").status_code == 401
             assert opened.post("/v1/doughs", json=dough(), headers=house).status_code == 201
 

@@ -149,7 +149,9 @@ def test_doughs_of_other_powders_leave_a_recipe_to_estimates() -> None:
 def test_it_is_said_how_many_doughs_count_and_what_they_leave_to_estimates() -> None:
     def said(*doughs: dict[str, Any]) -> list[str]:
         return [
-            note.text for note in assess({"recipe": recipe(), "history": doughs}).notes if "doughs" in note.id
+            note.text
+            for note in assess({"recipe": recipe(), "history": doughs}).notes
+            if note.id == "doughs-counted"
         ]
 
     assert said() == []
