@@ -10,7 +10,7 @@ from advisor.schema.findings import TextItem
 
 
 def safe_doses(case: Case, amounts: Amounts) -> Iterator[TextItem]:
-    """Return, for each limit the dried bar may pass, the percent of the dough that is safe at both ends.
+    """Yield, for each limit the dried bar may pass, the percent of the dough that is safe at both ends.
 
     The dose is the one that meets the limit when most water leaves, the rest of the recipe in proportion;
     it is rounded down.

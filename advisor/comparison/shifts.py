@@ -15,7 +15,7 @@ from advisor.shifts.between import Between, Figured, shift
 
 @dataclass(frozen=True)
 class Beside(Between):
-    """Two recipes by their names, the later one first."""
+    """Two recipes with all their materials; ``titles`` are their names, the later one first."""
 
     titles: tuple[str, str]
 
@@ -83,7 +83,7 @@ def _titles(first: Case, second: Case) -> tuple[str, str]:
 
 
 def shifts(of: Beside, checks: tuple[Sequence[Check], Sequence[Check]]) -> tuple[Shift, ...]:
-    """Return every shift that happens, strength and dough first, the papers last."""
+    """Return every shift that happens, strength and dough first, the papers and the limits last."""
     told = [
         _strength(of),
         _wetness(of),

@@ -43,7 +43,7 @@ def irreducible(demands: Sequence[Demand], possible: Callable[[Sequence[Demand]]
 def conflicting_rows(problem: Problem, background: Sequence[Row], order: Sequence[Row]) -> list[Row]:
     """Return the irreducible rows of ``order`` (first to give up first) that the background excludes.
 
-    None where they can all be met together.
+    Nothing is returned where they can all be met together.
     """
 
     def possible(rows: Sequence[Row]) -> bool:
