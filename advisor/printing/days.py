@@ -41,12 +41,11 @@ def _day_plan(answer: DayPlanAnswer, told: Told) -> parts.Parts:
     yield Rank.NOW, Checklist("In this order", tuple(order))
     if answer.melt is not None:
         yield Rank.NOW, Sentences("Melt", (answer.melt.text,))
-    called = told.apart([one.material for one in answer.materials])
     rows = []
     for one in answer.materials:
-        amounts = {portion.batch: f"{figure(portion.grams)} g" for portion in one.portions}
+        amounts = {portion.batch: figure(portion.grams) for portion in one.portions}
         shares = (amounts.get(batch, "") for batch in names)
-        rows.append((called[one.material], *shares, f"{figure(one.grams)} g"))
-    header = ("Weigh", *names.values(), "in all")
+        rows.append((told.name(one.material), *shares, figure(one.grams)))
+    header = ("Weigh, in g", *names.values(), "in all")
     yield Rank.FIGURES, Table("", header, tuple(rows), numeric=frozenset(range(1, len(header))))
     yield from parts.closing(answer, told)

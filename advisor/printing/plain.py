@@ -89,13 +89,16 @@ def _cut(blocks: Sequence[Block], kept: Mapping[int, int]) -> Iterator[Block]:
 
 
 def _without_blanks(table: Table) -> Table:
-    """Return a table without the columns that are there to be written on, for nobody writes on a screen."""
-    kept = [i for i in range(len(table.header)) if any(row[i] not in (BLANK, "") for row in table.rows)]
+    """Return a table without rows and columns that are there to be written on: nobody writes on a screen."""
+    told = [place for place, row in enumerate(table.rows) if any(cell not in (BLANK, "") for cell in row)]
+    rows = tuple(table.rows[place] for place in told)
+    kept = [i for i in range(len(table.header)) if any(row[i] not in (BLANK, "") for row in rows)]
     return replace(
         table,
         header=tuple(table.header[i] for i in kept),
-        rows=tuple(tuple(row[i] for i in kept) for row in table.rows),
+        rows=tuple(tuple(row[i] for i in kept) for row in rows),
         numeric=frozenset(place for place, i in enumerate(kept) if i in table.numeric),
+        remarks=tuple(table.remarks[place] for place in told if place < len(table.remarks)),
     )
 
 
@@ -178,9 +181,10 @@ class _Writer:
                 yield from self._headed(title)
                 yield one_line(text)
             case Table():
-                if block.rows:
-                    yield from self._headed(block.title)
-                    yield from self._table(block)
+                table = block if self.unfolded is None else _without_blanks(block)
+                if table.rows:
+                    yield from self._headed(table.title)
+                    yield from self._table(table)
             case Checklist(title, items):
                 if items:
                     yield from self._headed(title)
@@ -217,8 +221,7 @@ class _Writer:
             break_on_hyphens=False,
         )
 
-    def _table(self, whole: Table) -> Iterator[str]:
-        table = whole if self.unfolded is None else _without_blanks(whole)
+    def _table(self, table: Table) -> Iterator[str]:
         rows = [tuple(map(one_line, row)) for row in table.rows]
         lead = f"{_BOX} " if table.ticks else ""
         blank = " " * len(lead)

@@ -23,7 +23,7 @@ SHOWN = {
     for name, entry in index().items()
     if entry["call"] != "sweeps" and name != "wishes-that-exclude-each-other"
 }
-WHOLE = ("label", "record")
+WHOLE = ("label", "record", "plan_day")  # what is ticked off by hand is never cut
 SHORT = ("assess", "add", "dose", "dry", "draft", "compare", "strength", "titrate", "uptake", "rework")
 Out = pytest.CaptureFixture[str]
 

@@ -263,3 +263,13 @@ def test_a_fault_is_told_in_words(monkeypatch: pytest.MonkeyPatch, capsys: Out) 
     assert main(["correct", WET]) == 4
     err = capsys.readouterr().err
     assert "ZeroDivisionError in broken" in err and "secret" not in err and "Traceback" not in err
+
+
+def test_a_record_of_which_nothing_is_known_yet_shows_what_is_known(capsys: Out, tmp_path: Path) -> None:
+    file = tmp_path / "weir.csv"
+    file.write_text("isethionate-powder,60\nkaolin,10\nbetaine-30,30\n", encoding="utf-8")
+    screen = shown(capsys, "record", str(file), "--batch", "500")
+    assert "Weights" in screen
+    assert "One bar on the balance" not in screen
+    paper = shown(capsys, "record", str(file), "--batch", "500", "--print", "text")
+    assert "One bar on the balance" in paper
