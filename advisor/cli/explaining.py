@@ -35,6 +35,8 @@ def explain(name: str) -> Document:
     found = _found(_plain(name.removeprefix("pair:")))
     if not found:
         raise InvalidRequest(f"The rules hold nothing called {name!r}. Answers name ids with --keys.")
+    if name.startswith("law:"):
+        found = [entry for entry in found if entry.place.startswith("rules/law/")] or found
     sources = _toml(files("rules").joinpath("sources.toml"))
     return Document(name, tuple(block for entry in found for block in _told(entry, sources)))
 

@@ -92,3 +92,10 @@ def test_what_demands_mean_rests_on_something() -> None:
 def test_what_is_called_nothing_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain", "no-such-thing"]) == 2
     assert "nothing called" in capsys.readouterr().err
+
+
+def test_an_id_of_a_limit_tells_the_law_and_nothing_else() -> None:
+    blocks = [block for block in explain("law:phenoxyethanol:as_dried").blocks if isinstance(block, Facts)]
+    places = [dict(block.pairs)["stands in"] for block in blocks]
+    assert places
+    assert all(place.startswith("rules/law/") for place in places)
