@@ -1,8 +1,12 @@
 """The verbs on what a shop keeps besides doughs: recipes with their versions, stock, and the rack."""
 
 import argparse
+import re
 import sys
+import unicodedata
 from typing import Any
+
+from pydantic import BaseModel
 
 from advisor.cli import shop
 from advisor.cli.reading import read_body
@@ -11,17 +15,21 @@ from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.kept_recipe import BarTested, RecipeVersion, VersionTold
+from advisor.schema.base import KEY_PATTERN
+from advisor.schema.kept_recipe import BarTested, RecipesPage, RecipeVersion, VersionTold
 
 _GRAMS = frozenset({2, 3})
+_LONGEST_KEY = 64
 _KEEP = "dough-advisor keep my-bar.csv --as my-bar"
 
 
 def recipes(options: argparse.Namespace) -> Document | None:
-    """Return the recipes that are kept, or the versions of one; None where one was written as JSON."""
+    """Return the recipes that are kept, or the versions of one; None where JSON was written."""
     if options.key is None:
-        every = _past(options, None)
-        last = {one.key: one for one in every}
+        last = {one.key: one for one in _past(options, None)}
+        if options.json:
+            _write(RecipesPage(items=tuple(last.values()), next=None, rules_version=load_rulebook().edition))
+            return None
         rows = tuple((key, one.recipe.name, str(one.version), str(one.kept_on)) for key, one in last.items())
         table = Table("", ("Key", "recipe", "version", "kept on"), rows, numeric=frozenset({2}))
         return Document(f"{len(rows)} recipes", (table,) if rows else (), _KEEP)
@@ -29,16 +37,17 @@ def recipes(options: argparse.Namespace) -> Document | None:
     if not found:
         raise Refused(f"The notebook keeps no such version of {options.key!r}: dough-advisor recipes")
     if options.json:
-        sys.stdout.write(
-            RecipeVersion.model_validate(_plain(found[-1])).model_dump_json(indent=2, exclude_none=True)
-            + "\n"
-        )
+        _write(RecipeVersion.model_validate(_plain(found[-1])))
         return None
     told = Told({}, notebook=shop.notebook_of(options))
     blocks = tuple(_version(one, told) for one in found)
     return Document(
         found[-1].recipe.name or options.key, blocks, f"dough-advisor recipes {options.key} --json"
     )
+
+
+def _write(one: BaseModel) -> None:
+    sys.stdout.write(one.model_dump_json(indent=2, exclude_none=True) + "\n")
 
 
 def _past(options: argparse.Namespace, key: str | None) -> list[Any]:
@@ -75,8 +84,9 @@ def keep(options: argparse.Namespace) -> Document:
 
     Raises
     ------
-    InvalidRequest, InvalidRecipe, UnknownMaterial
+    Refused, InvalidRequest, InvalidRecipe, UnknownMaterial
     """
+    _check_key(options.key)
     body = {
         "recipe": read_body(options.file).get("recipe"),
         "key": options.key,
@@ -95,6 +105,22 @@ def keep(options: argparse.Namespace) -> Document:
 
     found = shop.write(options, work)
     return Document(f"{found.key}, version {found.version}", (), f"dough-advisor recipes {found.key}")
+
+
+def _check_key(key: str) -> None:
+    """Refuse what is no key of a recipe, with the key its words make.
+
+    Raises
+    ------
+    Refused
+    """
+    if not re.fullmatch(KEY_PATTERN, key):
+        plain = unicodedata.normalize("NFKD", key.casefold()).encode("ascii", "ignore").decode()
+        made = "-".join(re.findall("[a-z0-9]+", plain))[:_LONGEST_KEY].strip("-")
+        hint = f" Try --as {made}." if made else ""
+        raise Refused(f"{key!r} is no key of a recipe: small letters, digits and hyphens.{hint}")
+    if len(key) > _LONGEST_KEY:
+        raise Refused(f"{key!r} is no key of a recipe: at most {_LONGEST_KEY} letters.")
 
 
 def stock(options: argparse.Namespace) -> Document:

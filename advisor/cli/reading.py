@@ -3,7 +3,7 @@
 import argparse
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,7 @@ def body_of(options: argparse.Namespace, asked: Task) -> Body:
     """
     body = recipe_of(read_body(options.file))
     if getattr(options, "other", None):
-        body = {"recipes": [one.get("recipe") for one in (body, recipe_of(read_body(options.other)))]}
+        body = _side_by_side((body, recipe_of(read_body(options.other))), options.market)
     return put_in(_without_others(body, asked), options, asked)
 
 
@@ -40,12 +40,39 @@ def recipe_of(body: Body) -> Body:
     return {"recipe": next((one for one in found if one is not None), None)}
 
 
+def _side_by_side(bodies: Sequence[Body], market: str | None) -> Body:
+    """Return a request that compares the recipes of two files, in the market they name if none is typed."""
+    both: Body = {"recipes": [one.get("recipe") for one in bodies]}
+    named = [found for found in map(_market_of, bodies) if found not in (None, "none")]
+    if market is None and named:
+        if any(one != named[0] for one in named):
+            said = " and ".join(map(str, named))
+            say(f"The files name different markets, {said}; neither is taken: name one with --market.")
+        else:
+            both["wishes"] = {"market": named[0]}
+    return both
+
+
+def _market_of(body: Body) -> Any:
+    """Return the market a file names: that of its wishes, or else the one a label is asked for."""
+    wishes = body.get("wishes")
+    found = wishes.get("market") if isinstance(wishes, dict) else None
+    return body.get("market") if found is None else found
+
+
 def _without_others(body: Body, asked: Task) -> Body:
     """Return a request without what only other verbs ask for, and say what was left away.
 
-    One file is so enough for a bar; a field that no verb knows stays, and is refused.
+    One file is so enough for a bar; a field that no verb knows stays, and is refused. The market a label is
+    asked for is that of the wishes where they name none.
     """
-    odd = body.keys() - asked.request.model_fields.keys()
+    fields = asked.request.model_fields
+    if "recipe" in body and "market" in body and "wishes" in fields and "market" not in fields:
+        wishes = body.get("wishes") or {}
+        if isinstance(wishes, dict) and wishes.get("market") in (None, body["market"]):
+            rest = {field: value for field, value in body.items() if field != "market"}
+            body = {**rest, "wishes": {**wishes, "market": body["market"]}}
+    odd = body.keys() - fields.keys()
     known = (
         {field for one in TASKS if one.method == "POST" for field in one.request.model_fields} if odd else ()
     )

@@ -1,5 +1,6 @@
 """Lays out the answers about recipes and bowls: what to do, figures, reasons, what to watch, what is open."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -55,14 +56,13 @@ def _correction(answer: CorrectionAnswer, told: Told) -> parts.Parts:
     if answer.sensitivities:
         more = Sentences("What more room would change", told.texts(answer.sensitivities))
         yield Rank.FOLDED, Folded("why", "what more room would change", (more,))
-    yield from parts.closing(answer, told, open_notes=True)
+    yield from parts.closing(answer, told, open_notes=True, of_law=True)
 
 
 def assessment(answer: AssessmentAnswer, told: Told) -> Document:
     """Return an assessment: what is to be watched in a recipe, and its figures."""
     worst = next((one.id for one in answer.findings if one.severity in ("danger", "law")), "")
-    failed = ("correct", told.file, "--feel", "too_wet")
-    hint = told.next("explain", worst) if worst else told.next(*failed)
+    hint = told.next("explain", worst) if worst else told.again("correct", "--feel", "too_wet")
     return ranked(f"{told.head}: as it stands", _assessment(answer, told), hint)
 
 
@@ -71,13 +71,13 @@ def _assessment(answer: AssessmentAnswer, told: Told) -> parts.Parts:
     yield from parts.figures(State(totals=answer.totals, consistency=answer.consistency))
     found = {one.id.split(":")[1] for one in answer.findings if ":" in one.id}
     yield from parts.checks(answer.checks, told, said=found)
-    yield from parts.closing(answer, told)
+    yield from parts.closing(answer, told, of_law=True)
 
 
 def addition(answer: AdditionAnswer, told: Told) -> Document:
     """Return an addition: what goes into the bowl, in which parts, and where that leads."""
     what = "add this to the bowl" if answer.additions else "nothing can be added"
-    hint = told.next("correct", told.file, "--feel", told.body["report"]["feel"])
+    hint = told.again("correct", "--feel", told.body["report"]["feel"], without="--lost")
     return ranked(f"{told.head}: {what}", _addition(answer, told), hint)
 
 
@@ -248,7 +248,10 @@ def draft(answer: DraftAnswer, told: Told) -> Document:
     """Return new bars from a wish: the first whole, the others folded."""
     count = len(answer.options)
     title = "A new bar from your wish" if count == 1 else f"{count} new bars from your wish"
-    return ranked(title, _draft(answer, told), told.next(then="weigh - --batch 50 --balance 0.1"))
+    trial = answer.options[0].trial
+    coarse = all(math.isclose(line.grams, round(line.grams, 1)) for line in trial.lines)
+    weigh = f"weigh - --batch {trial.batch_grams:g} --balance {0.1 if coarse else 0.01}"
+    return ranked(title, _draft(answer, told), told.next(then=weigh))
 
 
 def _draft(answer: DraftAnswer, told: Told) -> parts.Parts:

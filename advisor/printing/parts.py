@@ -12,6 +12,7 @@ from advisor.schema.recipe import GramLine, PercentRecipe
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
 _OF_THE_LAW = ("law-", "assessed-", "duty-")
+_UNCHECKED = "no-law-checked"
 _STILL_SO = "if-it-is-still-so"
 _FIGURES = (
     ("Active matter", "totals", "active", " %"),
@@ -219,17 +220,24 @@ def findings(items: Sequence[Finding], told: Told) -> Parts:
         yield Rank.FOLDED, Folded("all", line, (Sentences("What else stands out", said[most:]),))
 
 
-def closing(answer: Answer, told: Told, *, open_notes: bool = False) -> Parts:
-    """Yield the notes, the cautions that are special to this answer and, folded, those that always stand."""
-    special = [one for one in answer.cautions if not one.standing]
-    standing = [one for one in answer.cautions if one.standing]
-    yield Rank.WATCH, Sentences("Take care", told.texts(special))
+def closing(answer: Answer, told: Told, *, open_notes: bool = False, of_law: bool = False) -> Parts:
+    """Yield the notes, the cautions that are special to this answer and, folded, those that always stand.
+
+    That no law was checked stands in the place of the law, where there are notes on it or it is ``of_law``.
+    """
     lawful = [one for one in answer.notes if one.id.startswith(_OF_THE_LAW)]
     noted = [one for one in answer.notes if one not in lawful]
+    unchecked = [one for one in answer.cautions if one.id == _UNCHECKED and (of_law or lawful)]
+    special = [one for one in answer.cautions if not one.standing and one not in unchecked]
+    standing = [one for one in answer.cautions if one.standing and one not in unchecked]
+    yield Rank.WATCH, Sentences("Take care", told.texts(special))
     room = TWO_SCREENS if open_notes else SCREEN
     yield Rank.WATCH, Sentences("Notes", told.texts(noted), ("note", "notes"), room)
     of_the_law = ("note on the law", "notes on the law")
-    yield Rank.WATCH, Sentences("The law", told.texts(lawful), of_the_law)
+    yield Rank.WATCH, Sentences("The law", told.texts(unchecked))
+    asked = ("What assessments ask", ("note of an assessment", "notes of assessments"))
+    title, counted = asked if unchecked else ("The law", of_the_law)
+    yield Rank.WATCH, Sentences(title, told.texts(lawful), counted)
     if standing:
         line = f"{len(standing)} standing {'caution' if len(standing) == 1 else 'cautions'}"
         yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", told.texts(standing)),))

@@ -119,6 +119,25 @@ class Told:
             return shlex.join((PROGRAM, *said))
         return f"{shlex.join((PROGRAM, *said, '--json'))} | {PROGRAM} {then}"
 
+    def again(self, verb: str, *words: str, without: str = "") -> str:
+        """Return what was typed with another verb, the words after it whose option was not typed.
+
+        ``without`` is an option that the other verb has not, which goes with its value.
+
+        Examples
+        --------
+        >>> told = Told({}, typed=("add", "bar.csv", "--lost", "2", "--degree", "slight"))
+        >>> told.again("correct", "--feel", "too_dry", without="--lost")
+        'dough-advisor correct bar.csv --degree slight --feel too_dry'
+        """
+        said = [
+            word
+            for word, before in zip(self.typed[1:], self.typed, strict=False)
+            if not without or (without not in (word, before) and not word.startswith(f"{without}="))
+        ]
+        there = any(word.partition("=")[0] == words[0] for word in said)
+        return self.next(verb, *said, *(() if there else words))
+
     @property
     def to_weigh(self) -> str:
         """The command that writes the weigh sheet of what is answered."""

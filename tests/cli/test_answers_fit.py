@@ -153,3 +153,73 @@ def test_what_is_shown_in_part_is_counted_and_whole_when_asked(capsys: Out) -> N
     assert all(one["text"] in whole for one in answer["advice"])
     shown = [one for one in answer["advice"] if one["text"] in " ".join(folded.split())]
     assert len(answer["advice"]) - len(shown) == int(more)
+
+
+def bar(tmp_path: Path, name: str, **more: Any) -> str:
+    parts = {"isethionate-powder": 60, "kaolin": 10, "betaine-30": 30}
+    lines = [{"material": key, "percent": percent} for key, percent in parts.items()]
+    file = tmp_path / f"{name}.json"
+    file.write_text(json.dumps({"recipe": {"name": name, "lines": lines}, **more}), encoding="utf-8")
+    return str(file)
+
+
+def test_files_that_are_compared_keep_their_market(tmp_path: Path, capsys: Out) -> None:
+    law = {"id": "law-in-force"}.items()
+
+    def compared(*words: str) -> tuple[bool, str]:
+        assert main(["compare", *words, "--json"]) == 0
+        out = capsys.readouterr()
+        return any(law <= one.items() for one in json.loads(out.out)["cautions"]), out.err
+
+    none, eu = bar(tmp_path, "none"), bar(tmp_path, "eu", wishes={"market": "eu"})
+    top, us = bar(tmp_path, "top", market="eu"), bar(tmp_path, "us", wishes={"market": "us"})
+    assert compared(none, none) == (False, "")
+    for pair in ((eu, eu), (eu, none), (none, eu), (top, eu), (none, top)):
+        assert compared(*pair) == (True, "")
+    lawful, said = compared(eu, us)
+    assert not lawful
+    assert said == "The files name different markets, eu and us; neither is taken: name one with --market.\n"
+    assert compared(eu, us, "--market", "us") == (True, "")
+
+
+def test_the_market_of_a_label_is_that_of_the_wishes(tmp_path: Path, capsys: Out) -> None:
+    sample = "samples/label-of-the-heron-bar.json"
+    assert main(["assess", sample, "--json"]) == 0
+    out = capsys.readouterr()
+    assert "law-in-force" in {one["id"] for one in json.loads(out.out)["cautions"]}
+    assert out.err == "Not asked by assess, and left away: particulars, previous.\n"
+    assert main(["assess", bar(tmp_path, "both", market="us", wishes={"market": "eu"})]) == 0
+    assert "left away: market" in capsys.readouterr().err
+    assert main(["assess", bar(tmp_path, "odd", market="eu", wishes=3)]) == 2
+    assert "/wishes" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("words", [("assess",), ("correct", "--feel", "too_wet")])
+def test_a_law_that_was_not_checked_is_said_in_its_place(
+    words: tuple[str, ...], tmp_path: Path, capsys: Out
+) -> None:
+    verb, *flags = words
+    [caution] = [one for one in load_rulebook().cautions.caution if one.id == "no-law-checked"]
+    file = bar(tmp_path, "weir")
+    for more in ((), ("--all",)):
+        told = " ".join(screen(capsys, verb, file, *flags, *more))
+        assert told.count(f"The law: {caution.text}") == told.count(caution.text) == 1
+        assert "The law:" not in told.replace(f"The law: {caution.text}", "")
+    assert caution.text not in " ".join(screen(capsys, verb, file, *flags, "--market", "eu", "--all"))
+
+
+def test_what_was_typed_of_a_bowl_is_typed_of_its_recipe(capsys: Out) -> None:
+    def hint(*words: str) -> list[str]:
+        said = " ".join(screen(capsys, *words)).replace("\\", "").partition("Next: dough-advisor ")[2]
+        return shlex.split(said)
+
+    bowl = "samples/bowl-too-dry.json"
+    kept = ["correct", bowl, "--degree", "slight", "--feel", "too_dry"]
+    assert hint("add", bowl, "--degree", "slight", "--why", "--lost", "2") == kept
+    kept = ["correct", bowl, "--feel=too_dry", "--market", "us"]
+    assert hint("add", bowl, "--feel=too_dry", "--lost=2", "--market", "us") == kept
+
+
+def test_a_trial_is_weighed_on_a_balance_that_shows_it(capsys: Out) -> None:
+    said = " ".join(screen(capsys, "draft", "samples/a-new-bar-for-spring.json"))
+    assert "26.21 g" in said and said.endswith("weigh - --batch 50 --balance 0.01")

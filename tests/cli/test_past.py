@@ -32,6 +32,7 @@ def ran(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 def test_a_recipe_is_kept_changed_and_read_again(ran) -> None:
     assert "0 recipes" in ran("recipes")
+    assert json.loads(ran("recipes", "--json"))["items"] == []
     assert "weir-bar, version 1" in ran("keep", "weir-bar.csv", "--as", "weir-bar")
     answer = ran("correct", "weir-bar.csv", "--feel", "too_wet", "--json")
     assert "weir-bar, version 2" in ran("keep", "-", "--as", "weir-bar", "--note", "It sagged.", sent=answer)
@@ -41,8 +42,29 @@ def test_a_recipe_is_kept_changed_and_read_again(ran) -> None:
     assert json.loads(kept)["recipe"]["lines"] == json.loads(answer)["recipe"]["lines"]
     assert json.loads(ran("recipes", "weir-bar", "--version", "1", "--json"))["version"] == 1
     assert "weir-bar" in ran("recipes")
+    [last] = json.loads(ran("recipes", "--json"))["items"]
+    assert last == json.loads(kept) and last["version"] == 2
     sheet = ran("weigh", "-", "--batch", "500", "--balance", "0.1", "--json", sent=kept)
     assert json.loads(sheet)["total_grams"] == 500.0
+
+
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        ("My Bar", "'My Bar' is no key of a recipe: small letters, digits and hyphens. Try --as my-bar."),
+        (
+            "Crème, 2",
+            "'Crème, 2' is no key of a recipe: small letters, digits and hyphens. Try --as creme-2.",
+        ),
+        ("?", "'?' is no key of a recipe: small letters, digits and hyphens."),
+        ("b" * 65, f"{'b' * 65!r} is no key of a recipe: at most 64 letters."),
+    ],
+)
+def test_what_is_no_key_of_a_recipe_is_told_so(
+    key: str, told: str, ran, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["keep", "weir-bar.csv", f"--as={key}"]) == 2
+    assert capsys.readouterr().err == f"{told}\n"
 
 
 def test_stock_and_rack_of_the_servers_notebook(ran, tmp_path: Path) -> None:
