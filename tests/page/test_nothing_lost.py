@@ -30,6 +30,7 @@ def test_what_was_answered_stays_readable_offline_and_is_marked(
     for view in ("Weigh", "Dry", "Label", "Notebook", "Bench"):
         hand.page.get_by_role("navigation").get_by_role("link", name=view).click()
         expect(hand.page.locator("main h1").first).to_be_attached()
+    expect(answer.locator(".silence")).to_be_visible()
     hand.page.context.set_offline(False)
     hand.tap("Try again")
     expect(answer.locator(".answers-to")).to_have_text("Mill Pond bar: Too dry, clearly")
