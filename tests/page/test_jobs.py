@@ -256,8 +256,6 @@ def test_a_lot_is_written_down(hand: Hand) -> None:
     hand.open()
     hand.open_sample()
     hand.change("Your dough")
-    # A list that is drawn anew by an answer on its way would close the line under the finger.
-    hand.page.wait_for_load_state("networkidle")
     line = hand.page.locator(".line").filter(has_text="Cocamidopropyl betaine")
     line.locator(".line-name").click()
     line.get_by_role("button", name=f"Lot B-{hand.name}").click()
