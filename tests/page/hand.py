@@ -37,8 +37,6 @@ class Hand:
         self.tap("Open a sample")
         self.page.locator(".card", has=self.page.get_by_text(title, exact=True)).click()
         self.taps += 1
-        # A hand waits for the answer too: what it draws anew would close a fold under the finger.
-        self.page.wait_for_timeout(700)
 
     def write_recipe(self) -> None:
         for place, (text, percent) in enumerate(OWN):

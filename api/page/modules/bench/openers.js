@@ -52,7 +52,7 @@ export async function take(bench, request) {
   if (state.recipe.lines.length) undoable(t("undo.opened"), open, bench.show);
   else open();
   await bench.show();
-  bench.open(state.open);
+  bench.goTo(state.open);
 }
 
 /** Let the maker paste rows out of a spreadsheet. */

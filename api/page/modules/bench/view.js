@@ -26,8 +26,9 @@ export async function show(main) {
     open(part) {
       state.open = part;
       bench.redraw();
-      goTo(part === "dough" ? dough : part === "happened" ? happened : answer);
+      bench.goTo(part);
     },
+    goTo: (part) => goTo(part === "dough" ? dough : part === "happened" ? happened : answer),
     changed() {
       keep();
       nameTitle();
