@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from advisor.case.case import Case
+from advisor.case.unmet import unmet
 from advisor.case.watch import Watch, rule_cautions
 from advisor.case.watched import Watched, worst_first
 from advisor.recipe.grams import listed
@@ -10,8 +11,6 @@ from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.findings import DoughFinding
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Check, Finding
-
-_USUAL = ", usual range"
 
 
 def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
@@ -29,7 +28,7 @@ def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
         *watch.special,
         *_hazards(case),
         *_dough(case),
-        *_checked(case, checks),
+        *unmet(case, checks),
     ]
     found = tuple(
         Finding(id=one.id, severity=one.severity, text=one.text, about=one.about) for one in worst_first(said)
@@ -74,44 +73,3 @@ def _measured(rule: DoughFinding, measures: Measures, own: Amounts) -> tuple[flo
         return share, dict(measures.humectants.top)
     measure = measures.component(*rule.components) if rule.components else getattr(measures, rule.measure)
     return measure.of(own), dict(measure.top)
-
-
-def _checked(case: Case, checks: Sequence[Check]) -> Iterator[Watched]:
-    """Yield what breaks the law, a usual range, a highest level or a wish, the check's own figures in it."""
-    text = case.rulebook.findings.text
-    for check in checks:
-        if check.ok:
-            continue
-        about = _about(case, check)
-        figures = {
-            "name": check.name.removesuffix(_USUAL),
-            "where": " in the dried bar" if check.state == "as_dried" else "",
-            "value": f"{check.value:.4g}",
-            "unit": "" if check.unit == "1" else check.unit,
-            "bound": f"{check.max:g}" if check.max is not None else "",
-            "source": check.source,
-            "range": _range(check),
-        }
-        match check.kind:
-            case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
-                said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
-                yield Watched(f"law:{check.name}:{check.state}", "law", said, about)
-            case "use":
-                yield Watched(f"usual:{':'.join(about)}", "advice", text["usual"].format(**figures), about)
-            case "advice":
-                yield Watched(f"level:{check.name}", "advice", text["level"].format(**figures), about)
-            case "wish":
-                yield Watched(f"wish:{check.name}", "advice", text["wish"].format(**figures), about)
-
-
-def _about(case: Case, check: Check) -> tuple[str, ...]:
-    """Return the materials of the recipe that a check is about, by key or by what they hold."""
-    of = case.formula.ingredients
-    named = tuple(key for key in case.order if key in check.about)
-    return named or tuple(key for key in case.order if of[key].holds(*check.about))
-
-
-def _range(check: Check) -> str:
-    if check.min is not None and check.max is not None:
-        return f"{check.min:g} to {check.max:g} %"
-    return f"at least {check.min:g} %" if check.min is not None else f"at most {check.max:g} %"

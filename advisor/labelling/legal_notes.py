@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from advisor.case.case import Case
+from advisor.case.unmet import limits_passed
 from advisor.labelling.declared import declaration
 from advisor.law.notes import list_notes
 from advisor.recipe.measures import Amounts
@@ -31,7 +32,8 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
     *recipes : mapping
         One or more recipes [%, or grams].
     whole : bool
-        Whether bans and the like are told here as well; elsewhere they stand among the cautions.
+        Whether limits that are passed, bans and the like are told here as well: elsewhere checks and cautions
+        tell them.
     """
     law, of, book = case.law, case.formula.ingredients, case.rulebook
     if law is None:
@@ -43,7 +45,8 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
         total = sum(amounts.values())
         lines = [(WHOLE * amounts[key] / total, one.material) for key, one in used.items()]
         lists = list_notes(used, law, case.wishes.used_on, book.law_words, today(), besides=besides)
-        for item in (*legal_notes(lines, law, book.label, case.ph), *lists):
+        passed = limits_passed(case, amounts) if whole else ()
+        for item in (*passed, *legal_notes(lines, law, book.label, case.ph), *lists):
             told.setdefault(item.id, item)
     return tuple(told.values())
 

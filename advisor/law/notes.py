@@ -73,7 +73,7 @@ def duty_notes(law: LawBook | None, words: Words, day: datetime.date) -> tuple[T
     of_all = [change for change in law.head.announced if not change.components]
     return (
         *(
-            TextItem(id=f"duty-{duty.id}", text=f"{duty.text.rstrip('.')} ({law.head.cited(duty.entry)}).")
+            TextItem(id=f"duty-{duty.id}", text=f"{duty.text.rstrip('.')} ({duty.source}).")
             for duty in law.head.duty
         ),
         *_announced(of_all, law, words, day),
@@ -100,7 +100,7 @@ def _announced(
             text = words["announced" if day < change.applies_from else "in-force"].format(
                 when=change.applies_from,
                 component=change.text.rstrip("."),
-                source=law.head.cited(change.entry),
+                source=change.source,
             )
             yield TextItem(id=f"law-announced-{change.id}", text=text)
 

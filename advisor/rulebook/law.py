@@ -58,7 +58,16 @@ class NoMaximum(Table):
     components: Names
 
 
-class Announced(Cited):
+class OwnAct(Cited):
+    """An entry whose ``entry`` names the act itself: it stands elsewhere than in the lists of the law."""
+
+    @property
+    def source(self) -> str:
+        """Where it stands, and what that rests on."""
+        return f"{self.entry} ({self.basis})"
+
+
+class Announced(OwnAct):
     """A change that is known before it applies; ``components``: whom it concerns, all where none is named."""
 
     applies_from: datetime.date
@@ -66,7 +75,7 @@ class Announced(Cited):
     text: Sentence
 
 
-class Duty(Cited):
+class Duty(OwnAct):
     """What a maker has to do besides the recipe before a bar is sold."""
 
     text: Sentence

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from advisor import label
+from advisor import assess, label
 from advisor.errors import InvalidRequest, UnknownMaterial
 from advisor.labelling.schema import LabelAnswer
 from advisor.rulebook.load import load_rulebook
@@ -371,3 +371,44 @@ def test_the_label_names_weight_batch_date_and_who_answers_for_it() -> None:
         "Batch {net_grams}",
         None,
     )
+
+
+PHENOXYETHANOL = inline("guard", {"Phenoxyethanol": 90, "Aqua": 10}, form="liquid", roles=["preservative"])
+SALICYLIC = inline("willow", {"Salicylic Acid": 100}, roles=["featured"])
+
+
+@pytest.mark.parametrize(
+    ("guard", "willow", "told"),
+    [
+        (0.5, 0.3, []),
+        (1.0, 0.3, ["law:phenoxyethanol:as_dried"]),  # 0.9 % as made, above 1 % once water has left
+        (2.0, 0.3, ["law:phenoxyethanol:as_dried"]),  # passed as made too, and further once dried
+        (2.0, 9.0, ["law:salicylic acid:as_dried", "law:phenoxyethanol:as_dried"]),
+    ],
+)
+def test_a_limit_that_is_passed_stands_on_the_label_once_worst_first_in_the_words_of_an_assessment(
+    guard: float, willow: float, told: list[str]
+) -> None:
+    parts = {"isethionate-powder": 60 - guard - willow, "betaine-30": 40, "guard": guard, "willow": willow}
+    answer = labelled(parts, materials=[PHENOXYETHANOL, SALICYLIC])
+    said = [remark for remark in answer.remarks if remark.id.startswith("law:")]
+    assert [remark.id for remark in said] == told
+    lines = [{"material": key, "percent": percent} for key, percent in parts.items()]
+    asked = {"recipe": {"lines": lines}, "materials": [PHENOXYETHANOL, SALICYLIC], "wishes": {"market": "eu"}}
+    found = {finding.id: finding.text for finding in assess(asked).findings}
+    assert [found[remark.id] for remark in said] == [remark.text for remark in said]
+    alone = labelled(parts, "none", materials=[PHENOXYETHANOL, SALICYLIC])
+    assert not [remark for remark in alone.remarks if remark.id.startswith("law:")]
+
+
+def test_a_duty_names_its_own_act() -> None:
+    told = remarks(labelled({"isethionate-powder": 70, "betaine-30": 30}))
+    for duty, act in [
+        ("duty-responsible-person", "Regulation (EC) 1223/2009, Article 4"),
+        ("duty-safety-report", "Regulation (EC) 1223/2009, Article 10 and Annex I"),
+        ("duty-polymers", "Regulation (EU) 2023/2055"),
+        ("duty-cyclic-siloxanes", "Regulation (EU) 2024/1328"),
+        ("law-announced-green-claims", "Directive (EU) 2024/825"),
+    ]:
+        assert f"({act}" in told[duty] and "export" not in told[duty]
+    assert "siloxanes" not in told["duty-polymers"]

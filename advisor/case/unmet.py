@@ -1,0 +1,64 @@
+"""What a recipe does not meet, in sentences."""
+
+from collections.abc import Iterable, Iterator
+
+from advisor.case.case import Case
+from advisor.case.watched import Watched
+from advisor.recipe.measures import Amounts
+from advisor.schema.findings import Check, TextItem
+
+_USUAL = ", usual range"
+
+
+def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
+    """Yield what breaks the law, a usual range, a highest level or a wish, the check's own figures in it."""
+    text = case.rulebook.findings.text
+    for check in checks:
+        if check.ok:
+            continue
+        about = _about(case, check)
+        figures = {
+            "name": check.name.removesuffix(_USUAL),
+            "where": " in the dried bar" if check.state == "as_dried" else "",
+            "value": f"{check.value:.4g}",
+            "unit": "" if check.unit == "1" else check.unit,
+            "bound": f"{check.max:g}" if check.max is not None else "",
+            "source": check.source,
+            "range": _range(check),
+        }
+        match check.kind:
+            case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
+                said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
+                yield Watched(f"law:{check.name}:{check.state}", "law", said, about)
+            case "use":
+                yield Watched(f"usual:{':'.join(about)}", "advice", text["usual"].format(**figures), about)
+            case "advice":
+                yield Watched(f"level:{check.name}", "advice", text["level"].format(**figures), about)
+            case "wish":
+                yield Watched(f"wish:{check.name}", "advice", text["wish"].format(**figures), about)
+
+
+def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
+    """Return the limits of the law that a recipe passes, each once: the sure first, then the furthest."""
+    worst: dict[tuple[str, str], Check] = {}
+    for check in sorted(case.checks(amounts), key=_how_far):
+        if check.kind == "law":
+            worst.setdefault((check.name, check.source), check)
+    return tuple(TextItem(id=one.id, text=one.text) for one in unmet(case, worst.values()))
+
+
+def _how_far(check: Check) -> tuple[bool, bool, float]:
+    return check.ok, check.verdict == "depends", -check.value / check.max if check.max else 0.0
+
+
+def _about(case: Case, check: Check) -> tuple[str, ...]:
+    """Return the materials of the recipe that a check is about, by key or by what they hold."""
+    of = case.formula.ingredients
+    named = tuple(key for key in case.order if key in check.about)
+    return named or tuple(key for key in case.order if of[key].holds(*check.about))
+
+
+def _range(check: Check) -> str:
+    if check.min is not None and check.max is not None:
+        return f"{check.min:g} to {check.max:g} %"
+    return f"at least {check.min:g} %" if check.min is not None else f"at most {check.max:g} %"
