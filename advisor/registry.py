@@ -45,6 +45,8 @@ class Task:
     method : {"POST", "GET"}
     verb : str, optional
         Of the command line, where it is not the name.
+    typed : str, optional
+        What is typed behind the verb, as an example; without it a recipe.
     document : str, optional
         Where the function is that lays its answer out, as ``module:function``.
     form : bool
@@ -71,6 +73,7 @@ class Task:
     errors: Errors = _RECIPE
     method: Literal["POST", "GET"] = "POST"
     verb: str = ""
+    typed: str = ""
     document: str = ""
     form: bool = False
     long: bool = False
@@ -106,6 +109,11 @@ class Task:
         """The word a maker types."""
         return self.verb or self.name
 
+    @property
+    def example(self) -> str:
+        """How it may be typed."""
+        return f"{self.asked_as} {self.typed or 'my-bar.csv'}"
+
 
 def _loaded(place: str) -> Any:
     module, _, name = place.partition(":")
@@ -118,6 +126,7 @@ TASKS = (
         module="advisor.assessment.task",
         route="assessments",
         summary="Look at a recipe as it stands, against every demand",
+        typed="my-bar.csv --market eu",
         shapes="advisor.assessment.schema:Assessment",
         sample="recipe-to-look-at",
         swept_as="assessment",
@@ -128,6 +137,7 @@ TASKS = (
         module="advisor.comparison.task",
         route="comparisons",
         summary="Put two recipes side by side",
+        typed="my-bar.csv next-bar.csv",
         shapes="advisor.comparison.schema:Comparison",
         sample="before-and-after",
         document="advisor.printing.answers:comparison",
@@ -137,6 +147,7 @@ TASKS = (
         module="advisor.drafting.task",
         route="drafts",
         summary="Draw up new bars from a wish and what is on the shelf",
+        typed="--shelf 'isethionate-powder, kaolin, betaine-30, glycerin' --claim vegan",
         shapes="advisor.drafting.schema:Draft",
         sample="a-new-bar-for-spring",
         errors=_PROGRAM,
@@ -148,6 +159,7 @@ TASKS = (
         module="advisor.correction.task",
         route="corrections",
         summary="Turn a failed dough into the next recipe",
+        typed="my-bar.csv --feel too_wet --degree clearly",
         shapes="advisor.correction.schema:Correction",
         sample="wet-betaine-dough",
         errors=_PROGRAM,
@@ -159,6 +171,7 @@ TASKS = (
         module="advisor.bowl.add",
         route="additions",
         summary="Save the dough in the bowl by adding to it",
+        typed="my-bowl.csv --feel too_wet --balance 0.1",
         shapes="advisor.bowl.add_schema:Addition",
         sample="bowl-too-wet",
         errors=_PROGRAM,
@@ -169,6 +182,7 @@ TASKS = (
         module="advisor.substitution.task",
         route="substitutions",
         summary="Replace a material that cannot be had",
+        typed="my-bar.csv --missing betaine-30",
         shapes="advisor.substitution.schema:Substitution",
         sample="betaine-cannot-be-had",
         errors=_PROGRAM,
@@ -181,6 +195,7 @@ TASKS = (
         module="advisor.bowl.recover",
         route="recoveries",
         summary="Mend a batch in which something was over-weighed",
+        typed="my-bar.csv --batch 1000 --balance 0.1 --weighed kaolin=140 --mixed",
         shapes="advisor.bowl.recover_schema:Recovery",
         sample="too-much-clay",
         errors=_SOLVED,
@@ -191,6 +206,7 @@ TASKS = (
         module="advisor.weighing.task",
         route="weighings",
         summary="Write the weigh sheet of a batch",
+        typed="my-bar.csv --batch 1000 --balance 0.1",
         shapes="advisor.weighing.schema:Weighing",
         sample="weigh-sheet-on-two-balances",
         errors=_SOLVED,
@@ -202,6 +218,7 @@ TASKS = (
         module="advisor.labelling.task",
         route="labels",
         summary="Write the ingredient list for a market",
+        typed="my-bar.csv --market eu",
         shapes="advisor.labelling.schema:Label",
         sample="label-of-the-heron-bar",
         document="advisor.printing.label:label_sheet",
@@ -212,6 +229,7 @@ TASKS = (
         module="advisor.costing.task",
         route="costings",
         summary="Reckon what a batch and a sold bar cost",
+        typed="my-bar.csv --batch 1000 --bar 80 --work 12 --factor 2.5",
         shapes="advisor.costing.schema:Costing",
         sample="what-a-market-bar-costs",
         document="advisor.printing.answers:costing",
@@ -221,6 +239,7 @@ TASKS = (
         module="advisor.reworking.task",
         route="reworks",
         summary="Make trimmings or cracked bars a material for a later batch",
+        typed="my-bar.csv --dried --grams 300",
         shapes="advisor.reworking.schema:Rework",
         sample="trimmings-of-the-heron-bar",
         document="advisor.printing.days:rework",
@@ -230,6 +249,7 @@ TASKS = (
         module="advisor.day_planning.task",
         route="day-plans",
         summary="Plan a day of several batches: one list to weigh, one melt, an order that dirties least",
+        typed="my-bar.csv=1000 next-bar.csv=500 --balance 0.1",
         shapes="advisor.day_planning.schema:DayPlan",
         sample="saturday-with-three-batches",
         errors=_SOLVED,
@@ -240,6 +260,7 @@ TASKS = (
         module="advisor.drying.task",
         route="drying",
         summary="Fit the drying of a bar and say when it is dry",
+        typed="--weighing 0=112 --weighing 24=104 --weighing 48=101 --made-on 2026-05-31",
         shapes="advisor.schema.drying:Drying",
         sample="bar-on-the-drying-rack",
         errors=(*_RECIPE, NotInstalled),
@@ -251,6 +272,7 @@ TASKS = (
         module="advisor.laboratory.dose",
         route="ph-doses",
         summary="Say how much acid or alkali is still to add",
+        typed="--first-ph 8.4 --dose 0.5 --second-ph 7.6 --target-ph 6 --test-percent 10",
         shapes="advisor.laboratory.dose_schema:Dose",
         sample="dough-too-alkaline",
         errors=_RECIPE,
@@ -271,6 +293,7 @@ TASKS = (
         module="advisor.laboratory.titrate",
         route="titrations",
         summary="Reckon the active matter of a lot from a titration",
+        typed="--example",
         shapes="advisor.laboratory.titrate_schema:Titration",
         sample="lot-from-the-laboratory",
         errors=(UnknownMaterial,),
@@ -281,6 +304,7 @@ TASKS = (
         module="advisor.laboratory.uptake",
         route="uptake-tests",
         summary="Reckon what a powder takes up from its bench test, or get the form of the test",
+        typed="--example",
         shapes="advisor.schema.uptake_test:UptakeTest",
         sample="clay-in-a-cup",
         errors=(UnknownMaterial,),
@@ -291,6 +315,7 @@ TASKS = (
         module="advisor.experiment.trial",
         route="trials",
         summary="Propose the small test dough that would teach most",
+        typed="--example",
         shapes="advisor.experiment.trial_schema:Trial",
         sample="next-test-dough",
         document="advisor.printing.measurements:trial",
@@ -300,6 +325,7 @@ TASKS = (
         module="advisor.batch_record.task",
         route="batch-records",
         summary="Lay out the record of a batch and what it lacks",
+        typed="my-bar.csv --batch 1000 --number 41 --lot kaolin=K-1",
         shapes="advisor.schema.batch_record:BatchRecord",
         sample="record-of-batch-41",
         errors=(*_RECIPE, NotInstalled),

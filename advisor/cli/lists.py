@@ -1,11 +1,7 @@
-"""What the command line lists: materials and doughs."""
-
-import json
-from typing import Any
+"""What the command line lists of the library: materials."""
 
 from advisor.errors import InvalidRequest
 from advisor.printing.document import Document, Table
-from advisor.printing.told import Told
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook
 
@@ -29,15 +25,3 @@ def materials(words: list[str], notebook: Notebook | None) -> Document:
         raise InvalidRequest(f"No material is called so. Near it: {near}.")
     table = Table("", ("Material", "key", "form", "active"), tuple(rows), numeric=frozenset({3}))
     return Document(f"{len(rows)} materials", (table,), f"dough-advisor explain {rows[0][1]}")
-
-
-def doughs(kept: list[Any], notebook: Notebook | None) -> Document:
-    """Return the doughs of the notebook, newest first."""
-    if not kept:
-        return Document("No dough is kept yet", (), "dough-advisor serve")
-    rows = []
-    for one in kept:
-        body = json.loads(one.body)
-        told = Told(body, notebook=notebook)
-        rows.append((one.id, body.get("made_on", ""), told.head))
-    return Document(f"{len(rows)} doughs", (Table("", ("Id", "made on", "dough"), tuple(rows)),))

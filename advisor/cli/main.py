@@ -90,12 +90,12 @@ def _version() -> str:
 
 
 def _task(options: argparse.Namespace) -> int:
-    from advisor.cli.reading import body_of
     from advisor.cli.shop import notebook_of
+    from advisor.cli.sources import body_of
 
     asked = options.asked
-    body = body_of(options, asked)
     notebook = notebook_of(options) if asked.knows_shop else None
+    body = body_of(options, asked, notebook)
     answer = asked.function(body, notebook=notebook) if asked.knows_shop else asked.function(body)
     if options.json or not asked.document:
         sys.stdout.write(answer.model_dump_json(indent=2) + "\n")
@@ -138,7 +138,7 @@ def _sweep(options: argparse.Namespace) -> int:
     from advisor.sweeps.file import Order, run
 
     order = Order(Path(options.file), options.task, options.output, options.workers, options.scheduler)
-    answered = run(order, lambda body: put_in(body, options, SWEPT[options.task]))
+    answered = run(order, lambda body: put_in(body, options, SWEPT[options.task].request))
     return DONE if answered else NOTHING_FITS
 
 
@@ -163,17 +163,15 @@ def _listed(options: argparse.Namespace) -> int:
 
     if options.verb == "explain":
         _show(explaining.explain(options.id))
-    elif options.verb == "materials":
-        _show(lists.materials(options.words, shop.notebook_of(options)))
     else:
-        _show(lists.doughs(shop.doughs(options), shop.notebook_of(options)))
+        _show(lists.materials(options.words, shop.notebook_of(options)))
     return DONE
 
 
 def _kept(options: argparse.Namespace) -> int:
-    from advisor.cli import past
+    from advisor.cli import noting, past
 
-    document = getattr(past, options.verb)(options)
+    document = getattr(noting if hasattr(noting, options.verb) else past, options.verb)(options)
     if document is not None:
         _show(document)
     return DONE
@@ -190,7 +188,10 @@ _OTHERS = {
     "sweep": _sweep,
     "serve": _serve,
     "materials": _listed,
-    "doughs": _listed,
+    "book": _kept,
+    "note": _kept,
+    "forget": _kept,
+    "doughs": _kept,
     "recipes": _kept,
     "keep": _kept,
     "stock": _kept,

@@ -1,11 +1,13 @@
 """The verbs and their options: what the shape of a request has room for, and nothing else."""
 
 import argparse
-from collections.abc import Sequence
+import sys
 from pathlib import Path
-from typing import Any, NamedTuple, get_args
+from typing import Any
 
 from advisor.cli import backup, evidence, keys
+from advisor.cli.beside import FOLDER
+from advisor.cli.flags import OPTIONS
 from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task
 
@@ -16,6 +18,16 @@ FOLDS = {
     "cautions": "show the standing cautions whole",
     "all": "show everything",
 }
+_SOURCE = "a recipe: a file (table or JSON), - for input, or the key or id of one that is kept"
+_REQUEST = "a request as JSON, - for input; what has an option needs no file"
+_RECIPE = """
+
+A recipe is a table (csv, tsv, xlsx, ods) with names or keys of materials and percent or grams:
+  material,percent
+  isethionate-powder,60
+  kaolin,10
+  betaine-30,30"""
+_RECIPES = {"recipe", "recipes", "batches"}
 LOOPBACK = "127.0.0.1"
 _EPILOG = """\
 examples:
@@ -25,48 +37,6 @@ examples:
   dough-advisor serve
 
 exit codes: 0 done, 2 bad input, 3 nothing fits, 4 failed"""
-
-
-class Option(NamedTuple):
-    """A flag, the place of the request it fills, and how it is read."""
-
-    flag: str
-    place: str
-    about: str
-    kind: type = str
-    many: bool = False
-    metavar: str = "WORD"
-
-
-OPTIONS = (
-    Option("--feel", "report.feel", "what happened to the dough, such as too_wet"),
-    Option("--degree", "report.degree", "how badly: slight, clear or severe"),
-    Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", float, metavar="MINUTES"),
-    Option("--rested-minutes", "report.rested_minutes", "how long rested", float, metavar="MINUTES"),
-    Option("--dough-c", "report.dough_c", "how warm the dough is", float, metavar="DEGREES"),
-    Option("--room-c", "report.room_c", "how warm the room is", float, metavar="DEGREES"),
-    Option("--room-rh", "report.room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
-    Option("--minutes-since-melt", "report.minutes_since_melt", "since the melt", float, metavar="MINUTES"),
-    Option("--dried-days", "report.dried_days", "for how many days it dried", float, metavar="DAYS"),
-    Option("--sign", "report.signs", "a sign seen, such as dusty; may be repeated", many=True),
-    Option("--method", "report.method", "worked by hand, mixer or press"),
-    Option("--market", "wishes.market", "where the bar is sold: eu, uk, us, ca, jp or none"),
-    Option("--market", "market", "where the bar is sold: eu, uk, us, ca, jp or none"),
-    Option("--aim", "wishes.aim", "closest or lowest_cost"),
-    Option("--used-on", "wishes.used_on", "hand_and_body, face or hair"),
-    Option("--claim", "wishes.claims", "what the bar is to be, such as vegan; may be repeated", many=True),
-    Option("--shelf", "shelf", "other materials at hand, separated by commas", metavar="NAMES"),
-    Option("--missing", "missing", "the material that cannot be had", metavar="NAME"),
-    Option("--left", "left_grams", "what is left of it", float, metavar="GRAMS"),
-    Option("--batch", "batch_grams", "how much is made", float, metavar="GRAMS"),
-    Option("--balance", "balance_step", "what the balance reads to", float, metavar="GRAMS"),
-    Option("--fine-balance", "fine_balance_step", "what a finer balance reads to", float, metavar="GRAMS"),
-    Option("--bar", "dried_bar_grams", "what a dried bar is to weigh", float, metavar="GRAMS"),
-    Option("--lost", "lost_grams", "what was lost on gloves and bowl", float, metavar="GRAMS"),
-    Option("--ph", "ph", "the pH that was read", float, metavar="PH"),
-    Option("--target-ph", "target_ph", "the pH that is wanted", float, metavar="PH"),
-    Option("--humidity", "room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
-)
 
 
 def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
@@ -85,7 +55,8 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     verbs = top.add_subparsers(dest="verb", metavar="VERB", title="verbs")
     for one in TASKS:
         if one.name not in ("sweep", "window_of"):
-            made = _verb(verbs, one.asked_as, one.summary, f"{one.asked_as} {_sample(one)}")
+            about = _RECIPE if _RECIPES & one.request.model_fields.keys() else ""
+            made = _verb(verbs, one.asked_as, one.summary, f"{one.example}{about}")
             made.set_defaults(asked=one)
             if verb in (None, one.asked_as):
                 _task(made, one)
@@ -97,10 +68,6 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     keys.add_verbs(verbs)
     evidence.add_verbs(verbs)
     return top, tuple(verbs.choices)
-
-
-def _sample(asked: Task) -> str:
-    return f"samples/{asked.sample}.json" if asked.sample else "FILE"
 
 
 def _verb(among: Any, name: str, about: str, example: str) -> argparse.ArgumentParser:
@@ -115,12 +82,28 @@ def _verb(among: Any, name: str, about: str, example: str) -> argparse.ArgumentP
     return made
 
 
+class _Example(argparse.Action):
+    """Prints the request that shows a task, and ends."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        sys.stdout.write((Path(FOLDER) / "samples" / f"{self.const}.json").read_text(encoding="utf-8"))
+        parser.exit()
+
+
 def _task(made: argparse.ArgumentParser, asked: Task) -> None:
-    made.add_argument(
-        "file", help="a request as JSON, or a recipe as a table (csv, tsv, xlsx, ods); - is input"
-    )
-    if asked.name == "compare":
+    recipe = asked.request.model_fields.get("recipe")
+    if asked.name == "plan_day":
+        made.add_argument("file", nargs="+", metavar="RECIPE=GRAMS", help=f"{_SOURCE}, with its batch")
+        made.add_argument("--balance", type=float, metavar="GRAMS", help="what the balance reads to")
+    elif asked.name == "compare":
+        made.add_argument("file", help=_SOURCE)
         made.add_argument("other", nargs="?", help="the recipe to hold beside it")
+    else:
+        needed = recipe is not None and recipe.is_required()
+        made.add_argument("file", nargs=None if needed else "?", help=_SOURCE if needed else _REQUEST)
+    made.add_argument(
+        "--example", action=_Example, nargs=0, const=asked.sample, help="print a request to begin from"
+    )
     shown = made.add_mutually_exclusive_group()
     shown.add_argument("--json", action="store_true", help="print the answer as JSON")
     if asked.form:
@@ -132,20 +115,25 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
         made.add_argument(f"--{name}", action="append_const", dest="unfolded", const=name, help=FOLDS[name])
     if not asked.form:
         made.add_argument("--keys", action="store_true", help="call materials by their keys")
-    _fields(made, asked)
+    _fields(made, asked.request)
     _notebook(made)
 
 
-def _fields(made: argparse.ArgumentParser, *asked: Task) -> None:
+def _fields(made: argparse.ArgumentParser, *shapes: Any) -> None:
     taken: set[str] = set()
     for option in OPTIONS:
-        if option.flag not in taken and any(_has(one.request, option.place.split(".")) for one in asked):
+        if option.flag not in taken and any(map(option.fits, shapes)):
             taken.add(option.flag)
-            action = "append" if option.many else "store"
-            made.add_argument(
-                option.flag, type=option.kind, help=option.about, metavar=option.metavar, action=action
-            )
-    made.add_argument("--normalise", action="store_true", help="make the percents add up to 100")
+            about = _worded(option.about)
+            if option.const is not None:
+                made.add_argument(option.flag, action="store_const", const=option.const, help=about)
+            else:
+                action = "append" if option.many else "store"
+                made.add_argument(
+                    option.flag, type=option.kind, help=about, metavar=option.metavar, action=action
+                )
+    if any(_RECIPES & shape.model_fields.keys() for shape in shapes):
+        made.add_argument("--normalise", action="store_true", help="make the percents add up to 100")
     made.add_argument(
         "--set",
         action="append",
@@ -155,13 +143,13 @@ def _fields(made: argparse.ArgumentParser, *asked: Task) -> None:
     )
 
 
-def _has(shape: Any, path: Sequence[str]) -> bool:
-    """Say whether a shape has room for a place of a request."""
-    fields = getattr(shape, "model_fields", {})
-    if path[0] not in fields:
-        return False
-    inner = fields[path[0]].annotation
-    return len(path) == 1 or any(_has(one, path[1:]) for one in (inner, *get_args(inner)))
+def _worded(about: str) -> str:
+    """Return what an option is about, with the words the rules know."""
+    if "{" not in about:
+        return about
+    from advisor.rulebook.load import load_rulebook
+
+    return about.format(**{kind: ", ".join(known) for kind, known in load_rulebook().words.items()})
 
 
 def _notebook(made: argparse.ArgumentParser) -> None:
@@ -198,7 +186,7 @@ def _sweep(made: argparse.ArgumentParser) -> None:
     )
     made.add_argument("--workers", type=_count, help="processes to share the work (default: one a core)")
     made.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work")
-    _fields(made, *swept.values())
+    _fields(made, *(one.request for one in swept.values()))
 
 
 def _serve(made: argparse.ArgumentParser) -> None:
@@ -216,6 +204,36 @@ def _materials(made: argparse.ArgumentParser) -> None:
     _notebook(made)
 
 
+def _json(made: argparse.ArgumentParser) -> None:
+    made.add_argument("--json", action="store_true", help="print it as JSON")
+    _notebook(made)
+
+
+def _book(made: argparse.ArgumentParser) -> None:
+    from advisor.schema.lot import Lot
+
+    made.add_argument("material", help="its name or key: dough-advisor materials WORD")
+    made.add_argument("lot", help="what the supplier's label calls the delivery")
+    _fields(made, Lot)
+    _json(made)
+
+
+def _note(made: argparse.ArgumentParser) -> None:
+    from advisor.schema.notebook import StoredDough
+
+    made.add_argument(
+        "file", help=f"for a new dough {_SOURCE}; for one that is noted its id, or last for the newest"
+    )
+    _fields(made, StoredDough)
+    _json(made)
+
+
+def _forget(made: argparse.ArgumentParser) -> None:
+    made.add_argument("kind", choices=("dough", "lot", "recipe"), help="what is forgotten")
+    made.add_argument("names", nargs="+", metavar="NAME", help="a dough's id, MATERIAL LOT, a recipe's key")
+    _notebook(made)
+
+
 def _recipes(made: argparse.ArgumentParser) -> None:
     made.add_argument("key", nargs="?", help="of one recipe, as the list shows it")
     made.add_argument("--version", type=_count, dest="number", help="one of its versions (default: all)")
@@ -224,7 +242,7 @@ def _recipes(made: argparse.ArgumentParser) -> None:
 
 
 def _keep(made: argparse.ArgumentParser) -> None:
-    made.add_argument("file", help="a recipe as a table, or as JSON such as an answer holds; - is input")
+    made.add_argument("file", help=f"{_SOURCE}, or an answer as JSON")
     made.add_argument("--as", dest="key", required=True, metavar="KEY", help="what it is kept under")
     made.add_argument("--note", metavar="TEXT", help="why it changed")
     _notebook(made)
@@ -242,11 +260,24 @@ _OTHERS = (
     ("sweep", "Ask one task of many recipes", "sweep bars.csv --task correction -o next.ndjson", _sweep),
     ("serve", "Start the page and the JSON API", "serve --port 8080", _serve),
     ("materials", "List materials by parts of their names", "materials coco betaine", _materials),
-    ("doughs", "List the doughs of the notebook", "doughs", _notebook),
+    (
+        "book",
+        "Book a lot in: what came, its price and dates",
+        "book kaolin K-1 --stock 500 --price 3.2",
+        _book,
+    ),
+    (
+        "note",
+        "Write down a dough, or what became of one",
+        "note my-bar.csv --feel too_wet --batch 1000",
+        _note,
+    ),
+    ("doughs", "List the doughs of the notebook", "doughs", _json),
     ("recipes", "List the recipes that are kept, or the versions of one", "recipes my-bar", _recipes),
     ("keep", "Keep a recipe as its next version", "keep my-bar.csv --as my-bar --note drier", _keep),
-    ("stock", "List what each lot holds", "stock", _notebook),
-    ("rack", "List the batches that dry, and what is to be done today", "rack", _notebook),
+    ("stock", "List what each lot holds", "stock", _json),
+    ("rack", "List the batches that dry, and what is to be done today", "rack", _json),
+    ("forget", "Forget a dough, which gives its lots back, a lot or a recipe", "forget dough last", _forget),
     ("window", "Say what the shop's own doughs have taught", "window", _notebook),
     ("explain", "Print what the rules say behind an id, with basis and source", "explain dust", _explain),
     ("completion", "Write the completion for a shell", "completion bash", _completion),

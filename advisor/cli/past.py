@@ -1,26 +1,32 @@
-"""The verbs on what a shop keeps besides doughs: recipes with their versions, stock, and the rack."""
+"""The verbs that show what a shop keeps: recipes with their versions, doughs, stock, and the rack."""
 
 import argparse
+import json
 import re
 import sys
 import unicodedata
+from collections.abc import Sized
 from typing import Any
 
 from pydantic import BaseModel
 
 from advisor.cli import shop
-from advisor.cli.reading import read_body
-from advisor.cli.storing import Refused, part
+from advisor.cli.reading import recipe_of
+from advisor.cli.sources import named
+from advisor.cli.storing import Refused
 from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import KEY_PATTERN
 from advisor.schema.kept_recipe import BarTested, RecipesPage, RecipeVersion, VersionTold
+from advisor.schema.stock import StockPage
 
 _GRAMS = frozenset({2, 3})
 _LONGEST_KEY = 64
 _KEEP = "dough-advisor keep my-bar.csv --as my-bar"
+_NOTE, _BOOK = "dough-advisor note --help", "dough-advisor book --help"
+_UUID = 36
 
 
 def recipes(options: argparse.Namespace) -> Document | None:
@@ -28,16 +34,16 @@ def recipes(options: argparse.Namespace) -> Document | None:
     if options.key is None:
         last = {one.key: one for one in _past(options, None)}
         if options.json:
-            _write(RecipesPage(items=tuple(last.values()), next=None, rules_version=load_rulebook().edition))
+            write(RecipesPage(items=tuple(last.values()), next=None, rules_version=load_rulebook().edition))
             return None
         rows = tuple((key, one.recipe.name, str(one.version), str(one.kept_on)) for key, one in last.items())
         table = Table("", ("Key", "recipe", "version", "kept on"), rows, numeric=frozenset({2}))
-        return Document(f"{len(rows)} recipes", (table,) if rows else (), _KEEP)
+        return Document(counted(rows, "recipe"), (table,) if rows else (), _KEEP)
     found = [one for one in _past(options, options.key) if options.number in (None, one.version)]
     if not found:
         raise Refused(f"The notebook keeps no such version of {options.key!r}: dough-advisor recipes")
     if options.json:
-        _write(RecipeVersion.model_validate(_plain(found[-1])))
+        write(RecipeVersion.model_validate(_plain(found[-1])))
         return None
     told = Told({}, notebook=shop.notebook_of(options))
     blocks = tuple(_version(one, told) for one in found)
@@ -46,14 +52,13 @@ def recipes(options: argparse.Namespace) -> Document | None:
     )
 
 
-def _write(one: BaseModel) -> None:
-    sys.stdout.write(one.model_dump_json(indent=2, exclude_none=True) + "\n")
+def write(one: BaseModel, *, nulls: bool = False) -> None:
+    """Write a thing that is kept as JSON; an answer has ``nulls``."""
+    sys.stdout.write(one.model_dump_json(indent=2, exclude_none=not nulls) + "\n")
 
 
 def _past(options: argparse.Namespace, key: str | None) -> list[Any]:
-    kept = part("recipes")
-    work = kept.versions if key is None else lambda connection, of: kept.past(connection, of, key)
-    return shop.read(options, lambda connection: work(connection, part("callers").LOCAL)) or []
+    return shop.read(options, lambda notes: notes.recipes() if key is None else notes.past(key)) or []
 
 
 def _plain(one: VersionTold) -> dict[str, Any]:
@@ -87,20 +92,14 @@ def keep(options: argparse.Namespace) -> Document:
     Refused, InvalidRequest, InvalidRecipe, UnknownMaterial
     """
     _check_key(options.key)
-    body = {
-        "recipe": read_body(options.file).get("recipe"),
-        "key": options.key,
-        "version": 1,
-        "kept_on": shop.today(),
-    }
-    wanted = read_request(RecipeVersion, {**body, "note": options.note})
-    read_formula(wanted.recipe, known_materials(None, load_rulebook(), shop.notebook_of(options)))
-    kept, local = part("recipes"), part("callers").LOCAL
+    body = {"key": options.key, "version": 1, "kept_on": shop.today(), "note": options.note}
+    recipe = recipe_of(named(options, options.file)).get("recipe")
+    wanted = read_request(RecipeVersion, {**body, "recipe": recipe})
 
-    def work(connection: Any) -> RecipeVersion:
-        there = kept.newest(connection, local, wanted.key) is not None
-        seen = part("precondition").Precondition(if_match="*" if there else None)
-        found: RecipeVersion = kept.put(connection, local, wanted, seen)[0]
+    def work(notes: Any) -> RecipeVersion:
+        read_formula(wanted.recipe, known_materials(None, load_rulebook(), notes.known()))
+        there = any(one.key == wanted.key for one in notes.recipes())
+        found: RecipeVersion = notes.put_recipe(wanted, shop.seen(there=there))[0]
         return found
 
     found = shop.write(options, work)
@@ -123,12 +122,12 @@ def _check_key(key: str) -> None:
         raise Refused(f"{key!r} is no key of a recipe: at most {_LONGEST_KEY} letters.")
 
 
-def stock(options: argparse.Namespace) -> Document:
-    """Return what each lot holds."""
-    known, local = shop.notebook_of(options), part("callers").LOCAL
-    found = shop.read(
-        options, lambda connection: part("stock").stocked(connection, local, shop.today(), known)
-    )
+def stock(options: argparse.Namespace) -> Document | None:
+    """Return what each lot holds; None where JSON was written."""
+    found = shop.read(options, lambda notes: notes.stock(shop.today())) or []
+    if options.json:
+        write(StockPage(items=tuple(found), next=None, rules_version=load_rulebook().edition), nulls=True)
+        return None
     rows = tuple(
         (
             one.name,
@@ -137,30 +136,61 @@ def stock(options: argparse.Namespace) -> Document:
             f"{one.reserved:g} g" if one.reserved else "",
             str(one.expires or ""),
         )
-        for one in found or ()
+        for one in found
     )
     header = ("Material", "lot", "there", "planned", "expires")
-    return Document(f"{len(rows)} lots", (Table("", header, rows, numeric=_GRAMS),) if rows else ())
+    return Document(counted(rows, "lot"), (Table("", header, rows, numeric=_GRAMS),) if rows else (), _BOOK)
 
 
-def rack(options: argparse.Namespace) -> Document:
-    """Return every batch that dries, and what is to be done today."""
+def rack(options: argparse.Namespace) -> Document | None:
+    """Return every batch that dries, and what is to be done today; None where JSON was written."""
     from advisor.drying.rack import rack as on_rack
     from advisor.schema.notebook import StoredDough
 
     known = shop.notebook_of(options)
     doughs = [StoredDough.model_validate_json(one.body) for one in shop.doughs(options)]
     found = on_rack(doughs, today=shop.today(), notebook=known)
+    if options.json:
+        write(found, nulls=True)
+        return None
     rows = tuple(
-        (one.name, str(one.dates.weigh_next), str(one.dates.handle), _between(one.dates.sell), one.basis)
+        (short(one.id), one.name, str(one.dates.weigh_next), str(one.dates.handle), _between(one.dates.sell))
         for one in found.items
     )
-    header = ("Batch", "weigh next", "handle from", "for sale", "rests on")
+    header = ("Id", "batch", "weigh next", "handle from", "for sale")
     todo = tuple(one.text for one in found.today) or ("Nothing is due.",)
     blocks: tuple[Block, ...] = (Sentences(f"Today, {found.on}", todo),)
     if rows:
         blocks += (Table("", header, rows),)
-    return Document("The rack", (*blocks, Sentences("", tuple(n.text for n in found.notes))))
+    return Document("The rack", (*blocks, Sentences("", tuple(n.text for n in found.notes))), _NOTE)
+
+
+def doughs(options: argparse.Namespace) -> Document | None:
+    """Return the doughs of the notebook, newest first; None where JSON was written."""
+    kept = shop.doughs(options)
+    if options.json:
+        items = [json.loads(one.body) for one in kept]
+        page = {"items": items, "next": None, "rules_version": load_rulebook().edition}
+        sys.stdout.write(json.dumps(page, indent=2) + "\n")
+        return None
+    if not kept:
+        return Document("No dough is kept yet", (), _NOTE)
+    notebook, rows = shop.notebook_of(options), []
+    for one in kept:
+        body = json.loads(one.body)
+        rows.append((short(one.id), body.get("made_on", ""), Told(body, notebook=notebook).head))
+    header = ("Id", "made on", "dough")
+    return Document(counted(rows, "dough"), (Table("", header, tuple(rows)),), _NOTE)
+
+
+def counted(found: Sized, word: str) -> str:
+    """Return how many there are, in words."""
+    return f"{len(found)} {word}{'' if len(found) == 1 else 's'}"
+
+
+def short(name: str) -> str:
+    """Return as much of a dough's id as a person types."""
+    return name.partition("-")[0] if len(name) == _UUID else name
 
 
 def _between(sell: Any) -> str:

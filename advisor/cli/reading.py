@@ -3,31 +3,26 @@
 import argparse
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
-from advisor.cli.options import OPTIONS
+from advisor.cli.flags import OPTIONS, Option, names
 from advisor.errors import InvalidRequest
 from advisor.recipe.request import with_keys
-from advisor.registry import TASKS, Task
+from advisor.registry import TASKS
 from advisor.rulebook.load import load_rulebook
 
 Body = dict[str, Any]
+
+
+class Kept(Body):
+    """What the notebook keeps, of which a verb takes what it asks for."""
+
+
 _MISSING = "Field required"
-
-
-def body_of(options: argparse.Namespace, asked: Task) -> Body:
-    """Return the request: the file, with what the options say put in.
-
-    Raises
-    ------
-    InvalidRequest, InvalidRecipe
-    """
-    body = recipe_of(read_body(options.file))
-    if getattr(options, "other", None):
-        body = _side_by_side((body, recipe_of(read_body(options.other))), options.market)
-    return put_in(_without_others(body, asked), options, asked)
+_SHOWN = 60
 
 
 def recipe_of(body: Body) -> Body:
@@ -40,17 +35,46 @@ def recipe_of(body: Body) -> Body:
     return {"recipe": next((one for one in found if one is not None), None)}
 
 
-def _side_by_side(bodies: Sequence[Body], market: str | None) -> Body:
-    """Return a request that compares the recipes of two files, in the market they name if none is typed."""
-    both: Body = {"recipes": [one.get("recipe") for one in bodies]}
-    named = [found for found in map(_market_of, bodies) if found not in (None, "none")]
-    if market is None and named:
-        if any(one != named[0] for one in named):
-            said = " and ".join(map(str, named))
-            say(f"The files name different markets, {said}; neither is taken: name one with --market.")
-        else:
-            both["wishes"] = {"market": named[0]}
+def side_by_side(first: tuple[str, Body], second: tuple[str, Body], market: str | None) -> Body:
+    """Return a request that compares two recipes, with the materials and the wishes they come with.
+
+    Each goes with what it was asked of, which tells recipes of one name apart. Where they wish two things,
+    neither is taken, and it is said; ``market`` is the one that was typed.
+    """
+    bodies = (first[1], second[1])
+    recipes: list[Any] = [one.get("recipe") for one in bodies]
+    names = [one.get("name") for one in recipes if isinstance(one, dict)]
+    if len(names) > 1 and names[0] == names[1]:
+        recipes = [{**one, "name": source} for one, (source, _) in zip(recipes, (first, second), strict=True)]
+    materials = _agreed([{one["key"]: one for one in body.get("materials") or ()} for body in bodies])
+    wishes = _agreed([_wishes_of(body, market) for body in bodies])
+    both: Body = {"recipes": recipes}
+    if wishes:
+        both["wishes"] = wishes
+    if materials:
+        both["materials"] = list(materials.values())
     return both
+
+
+def _agreed(tables: Sequence[Body]) -> Body:
+    """Return what any of some tables says and no other contradicts, and say what is left away."""
+    found = {name: value for table in tables for name, value in table.items() if value is not None}
+    for name in list(found):
+        told = [table[name] for table in tables if table.get(name) is not None]
+        if any(one != told[0] for one in told):
+            del found[name]
+            words = " and ".join(map(str, told))
+            shown = f", {words}" if len(words) <= _SHOWN else ""
+            say(f"The files differ in {name}{shown}; neither is taken.")
+    return found
+
+
+def _wishes_of(body: Body, market: str | None) -> Body:
+    """Return what a file wishes; its market only where none was typed."""
+    wishes, named = body.get("wishes"), _market_of(body)
+    rest = {**wishes} if isinstance(wishes, dict) else {}
+    rest.pop("market", None)
+    return rest if market is not None or named in (None, "none") else {**rest, "market": named}
 
 
 def _market_of(body: Body) -> Any:
@@ -60,13 +84,15 @@ def _market_of(body: Body) -> Any:
     return body.get("market") if found is None else found
 
 
-def _without_others(body: Body, asked: Task) -> Body:
+def without_others(body: Body, shape: type[Any], verb: str) -> Body:
     """Return a request without what only other verbs ask for, and say what was left away.
 
     One file is so enough for a bar; a field that no verb knows stays, and is refused. The market a label is
     asked for is that of the wishes where they name none.
     """
-    fields = asked.request.model_fields
+    fields = shape.model_fields
+    if isinstance(body, Kept):
+        return {field: value for field, value in body.items() if field in fields}
     if "recipe" in body and "market" in body and "wishes" in fields and "market" not in fields:
         wishes = body.get("wishes") or {}
         if isinstance(wishes, dict) and wishes.get("market") in (None, body["market"]):
@@ -78,41 +104,50 @@ def _without_others(body: Body, asked: Task) -> Body:
     )
     left = sorted(field for field in odd if field in known)
     if left and "recipe" in body:
-        say(f"Not asked by {asked.asked_as}, and left away: {', '.join(left)}.")
+        say(f"Not asked by {verb}, and left away: {', '.join(left)}.")
         return {field: value for field, value in body.items() if field not in left}
     return body
 
 
-def put_in(body: Body, options: argparse.Namespace, asked: Task) -> Body:
-    """Return a request with what the options say put in.
+def put_in(
+    body: Body,
+    options: argparse.Namespace,
+    shape: type[Any],
+    key: Callable[[str], str] = lambda name: load_rulebook().key_named(name) or name,
+) -> Body:
+    """Return a request with what the options say put in; ``key`` finds the key of a material's name.
 
     Raises
     ------
     InvalidRequest
     """
     for option in OPTIONS:
-        name, *inner = option.place.split(".")
-        given = getattr(options, option.flag.lstrip("-").replace("-", "_"), None)
-        if given is not None and name in asked.request.model_fields:
-            _set(body, (name, *inner), _named(name, given))
+        given = getattr(options, option.name, None)
+        if given is not None and option.fits(shape):
+            _set(body, tuple(option.place.split(".")), _meant(option, given, key))
     for setting in options.set:
         path, equals, value = setting.partition("=")
         if not equals or not all(path.split(".")):
             raise InvalidRequest(f"--set needs FIELD=VALUE, not {setting!r}.")
         _set(body, tuple(path.split(".")), _value(value))
-    if options.normalise:
+    if getattr(options, "normalise", False):
         _normalise(body.get("recipe"))
     return body
 
 
-def _named(field: str, given: Any) -> Any:
-    """Return what was given, names of materials as keys where a field holds some."""
-    if field == "missing":
-        return load_rulebook().key_named(given) or given
-    if field == "shelf":
-        names = (name.strip() for name in given.split(","))
-        return [load_rulebook().key_named(name) or name for name in names if name]
-    return given
+def _meant(option: Option, given: Any, key: Callable[[str], str]) -> Any:
+    """Return what was given: one list or table of what may be repeated, keys for names, words for words."""
+    if option.place in ("report.feel", "report.degree", "outcome"):
+        return load_rulebook().feels.word(given)
+    if option.place == "missing":
+        return key(given)
+    if not option.many:
+        return given
+    if isinstance(given[0], dict | tuple):
+        pairs = chain.from_iterable(one.items() if isinstance(one, dict) else (one,) for one in given)
+        return {key(name): value for name, value in pairs}
+    flat = list(chain.from_iterable(one if isinstance(one, list) else (one,) for one in given))
+    return [key(one) for one in flat] if option.kind is names else flat
 
 
 def _set(body: Body, path: tuple[str, ...], value: Any) -> None:
@@ -212,10 +247,14 @@ def lines_of(error: Any) -> Iterator[str]:
     """Yield what went wrong in a maker's words, one line a fault."""
     plain = isinstance(error, InvalidRequest) and error.detail != f"{error.title}."
     yield error.detail if plain else f"{error.title}. {error.detail.removeprefix(f'{error.title}.')}".strip()
-    options = {option.place: f"{option.flag} {option.metavar}" for option in OPTIONS}
+    options: dict[str, list[str]] = {}
+    for option in OPTIONS:
+        options.setdefault(option.place, []).append(option.typed)
     for fault in error.faults:
-        option = options.get(fault.where.strip("/").replace("/", "."))
-        by_option = f"give it with {option}" if option and fault.problem == _MISSING else fault.hint
+        flags = options.get(fault.where.strip("/").replace("/", "."))
+        by_option = (
+            f"give it with {' or '.join(flags)}" if flags and fault.problem == _MISSING else fault.hint
+        )
         hint = f" ({by_option})" if by_option else ""
         yield f"  {fault.where}: {fault.problem}{hint}"
     nearest = error.extra.get("nearest")

@@ -1,4 +1,4 @@
-"""The shop's notebook on the command line: where it lies, what it knows, what it lists."""
+"""The shop's notebook on the command line: where it lies, what it knows, and how it is read and written."""
 
 import argparse
 import datetime
@@ -16,6 +16,7 @@ from advisor.rulebook.load import load_rulebook
 Result = TypeVar("Result")
 _HERE = "dough-notebook.sqlite3"
 _NONE = "none"
+_NEWEST = 200
 
 
 def place_of(options: argparse.Namespace) -> str:
@@ -38,15 +39,10 @@ def notebook_of(options: argparse.Namespace) -> Notebook | None:
     NotInstalled
         It exists, and the extra that reads it is missing.
     """
-
-    def known(connection: Any) -> Notebook:
-        knowledge = part("knowledge").Knowledge(load_rulebook(), _half_life(), today)
-        found: Notebook = knowledge.of(connection, part("callers").LOCAL)
-        return found
-
-    notebook = read(options, known)
+    notebook: Notebook | None = read(options, lambda shop: shop.known())
     if notebook is not None:
-        say(f"Notebook: {place_of(options)} ({len(notebook.names)} judged doughs).")
+        judged = len(notebook.names)
+        say(f"Notebook: {place_of(options)} ({judged} judged dough{'' if judged == 1 else 's'}).")
     return notebook
 
 
@@ -56,7 +52,7 @@ def today() -> datetime.date:
 
 
 def read(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result | None:
-    """Return what ``work`` reads in the notebook; None without one.
+    """Return what ``work`` reads in the shop's notebook; None without one.
 
     Raises
     ------
@@ -71,11 +67,11 @@ def read(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result |
         if not store.exists:
             return None
         with store.reading() as connection:
-            return work(connection)
+            return work(_shop(connection))
 
 
 def write(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result:
-    """Return what ``work`` writes in the notebook, which is made where there is none.
+    """Return what ``work`` writes in the shop's notebook, which is made where there is none.
 
     Raises
     ------
@@ -87,15 +83,35 @@ def write(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result:
     if "://" not in place:
         Path(place).absolute().parent.mkdir(parents=True, exist_ok=True)
     with closing(part("store").Store(place)) as store, store.writing() as connection:
-        part("named").changed(connection, part("callers").LOCAL)
-        return work(connection)
+        shop = _shop(connection)
+        part("named").changed(connection, shop.id)
+        done = work(shop)
+    say(f"Notebook: {place}.")
+    return done
+
+
+def seen(*, there: bool) -> Any:
+    """Return the precondition of who has just seen, in the same transaction, what he changes."""
+    return part("precondition").Precondition(if_match="*" if there else None)
+
+
+def _shop(connection: Any) -> Any:
+    """Return the notebook of the first shop, as the server has it for who asks on its own machine."""
+    callers = part("callers")
+    caller = callers.Caller(callers.LOCAL, "owner", "command line")
+    knowledge = part("knowledge").Knowledge(load_rulebook(), _half_life(), today)
+    return part("shop").Shop(connection, caller, knowledge)
 
 
 def doughs(options: argparse.Namespace) -> list[Any]:
     """Return the newest doughs of the notebook, newest first."""
-    local = part("callers").LOCAL
-    kept = read(options, lambda connection: part("doughs").page(connection, local, 200, newest=True)[0])
-    return kept or []
+    return read(options, newest) or []
+
+
+def newest(shop: Any) -> list[Any]:
+    """Return the newest doughs of a shop, newest first."""
+    kept: list[Any] = shop.doughs(_NEWEST, None, newest=True, lot=None)[0]
+    return kept
 
 
 def _half_life() -> float | None:

@@ -99,5 +99,18 @@ def stored_evidence(dough: StoredDough, known: KnownMaterials, where: str = "") 
     return [*found, *evidence([told(last, bowl, method)], rules)]
 
 
+def check_dough(dough: StoredDough, known: KnownMaterials) -> None:
+    """Refuse a dough that names what nobody knows.
+
+    Raises
+    ------
+    InvalidRecipe, UnknownMaterial
+        The place is named.
+    """
+    known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
+    stored_evidence(dough, known)
+    known.all((key, f"/lots/{key}") for key in dough.lots or {})
+
+
 def _as_report(outcome: Report | str | None) -> Report | None:
     return Report.model_validate({"feel": outcome}) if isinstance(outcome, str) else outcome

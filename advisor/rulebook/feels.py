@@ -28,9 +28,10 @@ class FeelRules(Sourced):
 
 
 class DegreeRules(Table):
-    """What one degree means."""
+    """What one degree means; ``also`` is what else it may be called."""
 
     name: str
+    also: tuple[str, ...] = ()
     meaning: Sentence
 
 
@@ -47,3 +48,18 @@ class FeelsFile(Table):
     feel: dict[Feel, FeelRules]
     degree: dict[Degree, DegreeRules]
     sign: dict[Sign, SignRules]
+
+    def word(self, told: str) -> str:
+        """Return the word of a feel or a degree by what a maker calls it; what is none of them stays.
+
+        Examples
+        --------
+        >>> from advisor.rulebook.load import load_rulebook
+        >>> feels = load_rulebook().feels
+        >>> feels.word("Too wet"), feels.word("slightly"), feels.word("badly"), feels.word("soggy")
+        ('too_wet', 'slight', 'severe', 'soggy')
+        """
+        called = {one.name.casefold(): word for word, one in self.feel.items()}
+        for word, one in self.degree.items():
+            called |= dict.fromkeys((one.name, *one.also), word)
+        return called.get(" ".join(told.casefold().replace("_", " ").split()), told)

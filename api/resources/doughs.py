@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from advisor.batch_record.task import record
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
-from advisor.recipe.history import stored_evidence
+from advisor.recipe.history import check_dough
 from advisor.recipe.request import known_materials, read_request
 from advisor.schema.base import Key
 from advisor.schema.batch_record import BatchRecordAnswer
@@ -87,9 +87,7 @@ async def _read(dough: StoredDough, here: Server, shop: Shop) -> StoredDough:
     UnknownMaterial, InvalidRecipe
     """
     known = known_materials(None, here.rulebook, await shop.read(lambda notebook: notebook.known()))
-    known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
-    stored_evidence(dough, known)
-    known.all((key, f"/lots/{key}") for key in dough.lots or {})
+    check_dough(dough, known)
     return dough
 
 

@@ -75,7 +75,10 @@ def feels(rulebook: Rulebook, query: LongPageQuery) -> FeelsAnswer:
     return FeelsAnswer(
         items=items,
         next=following,
-        degrees=tuple(DegreeItem(degree=key, **entry.model_dump()) for key, entry in book.degree.items()),
+        degrees=tuple(
+            DegreeItem(degree=key, name=entry.name, meaning=entry.meaning)
+            for key, entry in book.degree.items()
+        ),
         signs=tuple(SignItem(sign=key, **entry.model_dump()) for key, entry in book.sign.items()),
         process=bench.process,
         questions=bench.question,

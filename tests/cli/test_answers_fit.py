@@ -178,7 +178,7 @@ def test_files_that_are_compared_keep_their_market(tmp_path: Path, capsys: Out) 
         assert compared(*pair) == (True, "")
     lawful, said = compared(eu, us)
     assert not lawful
-    assert said == "The files name different markets, eu and us; neither is taken: name one with --market.\n"
+    assert said == "The files differ in market, eu and us; neither is taken.\n"
     assert compared(eu, us, "--market", "us") == (True, "")
 
 

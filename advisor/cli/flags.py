@@ -1,0 +1,210 @@
+"""The options that fill a request: each a flag, the place of the request it fills, and how it is read."""
+
+import argparse
+import json
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple, get_args, get_origin
+
+_ANSWER = "what the verb cost wrote with --json"
+_WEIGHING = "HOURS=GRAMS"
+
+
+def names(text: str) -> list[str]:
+    """Return names that are separated by commas."""
+    return [name for one in text.split(",") if (name := one.strip())]
+
+
+def _two(text: str, sign: str, meant: str) -> tuple[str, str]:
+    first, parted, second = text.rpartition(sign)
+    if not parted or not first.strip() or not second.strip():
+        raise argparse.ArgumentTypeError(f"{text!r} is not written as {meant}")
+    return first.strip(), second.strip()
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number") from None
+
+
+def _lot(text: str) -> tuple[str, str]:
+    return _two(text, "=", "NAME=LOT")
+
+
+def _grams(text: str) -> tuple[str, float]:
+    name, grams = _two(text, "=", "NAME=GRAMS")
+    return name, _number(grams)
+
+
+def _percent(text: str) -> tuple[str, float]:
+    name, percent = _two(text, "=", "NAME=PERCENT")
+    return name, _number(percent)
+
+
+def _weighing(text: str) -> list[dict[str, float]]:
+    hours, grams = _two(text, "=", "HOURS=GRAMS")
+    return [{"hours": _number(hours), "grams": _number(grams)}]
+
+
+def _reading(text: str) -> list[dict[str, float]]:
+    ph, percent = _two(text, "@", "PH@PERCENT")
+    return [{"ph": _number(ph), "at_percent": _number(percent)}]
+
+
+def _tested(text: str) -> list[dict[str, Any]]:
+    test, values = _two(text, "=", "TEST=VALUE,VALUE,VALUE")
+    return [{"test": test, "values": [_number(one) for one in values.split(",")]}]
+
+
+def _prices(name: str) -> dict[str, float]:
+    """Return the prices an earlier costing was reckoned with."""
+    try:
+        lines = json.loads(Path(name).read_bytes())["lines"]
+        return {one["material"]: one["price_per_kg"] for one in lines if one["price_per_kg"] is not None}
+    except (OSError, ValueError, KeyError, TypeError):
+        raise argparse.ArgumentTypeError(f"{name!r} is not {_ANSWER}") from None
+
+
+class Option(NamedTuple):
+    """A flag, the place of the request it fills, and how it is read.
+
+    ``many`` may be repeated and fills a list or a table; ``const`` is what a flag without a value stands for.
+    ``about`` may name the words of a kind, as in ``{feel}``.
+    """
+
+    flag: str
+    place: str
+    about: str
+    kind: Callable[[str], Any] = str
+    many: bool = False
+    metavar: str = "WORD"
+    const: Any = None
+
+    @property
+    def name(self) -> str:
+        """Under which the parser keeps what was typed."""
+        return self.flag.lstrip("-").replace("-", "_")
+
+    @property
+    def typed(self) -> str:
+        """How it is typed."""
+        return self.flag if self.const is not None else f"{self.flag} {self.metavar}"
+
+    def fits(self, shape: Any) -> bool:
+        """Say whether a shape has room for what it fills."""
+        held = list(_held(shape, self.place.split(".")))
+        return bool(held) and any(one in (tuple, dict) for one in held) == self.many
+
+
+def _held(shape: Any, path: Sequence[str]) -> Iterator[Any]:
+    """Yield what a place of a request may hold: tuple for a list, dict for a table, None for all else."""
+    fields = getattr(shape, "model_fields", {})
+    if path[0] in fields:
+        inner = fields[path[0]].annotation
+        for one in (inner, *get_args(inner)):
+            if len(path) > 1:
+                yield from _held(one, path[1:])
+            else:
+                yield get_origin(get_args(one)[0] if hasattr(one, "__metadata__") else one)
+
+
+_REPORT = (
+    Option("--feel", "report.feel", "what happened: {feel}"),
+    Option("--degree", "report.degree", "how badly: slight, clear or severe"),
+    Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", float, metavar="MINUTES"),
+    Option("--rested-minutes", "report.rested_minutes", "how long rested", float, metavar="MINUTES"),
+    Option("--dough-c", "report.dough_c", "how warm the dough is", float, metavar="DEGREES"),
+    Option("--room-c", "report.room_c", "how warm the room is", float, metavar="DEGREES"),
+    Option("--room-rh", "report.room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
+    Option("--minutes-since-melt", "report.minutes_since_melt", "since the melt", float, metavar="MINUTES"),
+    Option("--dried-days", "report.dried_days", "for how many days it dried", float, metavar="DAYS"),
+    Option("--sign", "report.signs", "a sign seen: {sign}; may be repeated", many=True),
+    Option("--method", "report.method", "worked by hand, mixer or press"),
+    Option("--method", "method", "worked by hand, mixer or press"),
+)
+_WISHES = (
+    Option("--market", "wishes.market", "where the bar is sold: eu, uk, us, ca, jp or none"),
+    Option("--market", "market", "where the bar is sold: eu, uk, us, ca, jp or none"),
+    Option("--aim", "wishes.aim", "closest or lowest_cost"),
+    Option("--used-on", "wishes.used_on", "hand_and_body, face or hair"),
+    Option("--used-on", "used_on", "hand_and_body, face or hair"),
+    Option(
+        "--claim",
+        "wishes.claims",
+        "what it is to be: sulfate_free, palm_free, vegan, unscented or not_ethoxylated; may be repeated",
+        many=True,
+    ),
+    Option("--active-min", "wishes.active.min", "least active matter", float, metavar="PERCENT"),
+    Option("--active-max", "wishes.active.max", "most active matter", float, metavar="PERCENT"),
+    Option("--stay", "wishes.fixed", "materials that stay as they are, by commas", names, True, "NAMES"),
+    Option("--feature", "features", "what is to be in it; may be repeated", _percent, True, "NAME=PERCENT"),
+    Option("--shelf", "shelf", "materials at hand, separated by commas", names, True, "NAMES"),
+    Option("--missing", "missing", "the material that cannot be had", metavar="NAME"),
+    Option("--with", "replacements", "what is to take its place, by commas", names, True, "NAMES"),
+    Option("--left", "left_grams", "what is left of it", float, metavar="GRAMS"),
+)
+_BATCH = (
+    Option("--batch", "batch_grams", "how much is made", float, metavar="GRAMS"),
+    Option("--balance", "balance_step", "what the balance reads to", float, metavar="GRAMS"),
+    Option("--fine-balance", "fine_balance_step", "what a finer balance reads to", float, metavar="GRAMS"),
+    Option("--bar", "dried_bar_grams", "what a dried bar is to weigh", float, metavar="GRAMS"),
+    Option("--lost", "lost_grams", "what was lost on gloves and bowl", float, metavar="GRAMS"),
+    Option("--lot", "lots", "the lot of a material; may be repeated", _lot, True, "NAME=LOT"),
+    Option("--weighed", "weighed", "what was weighed; may be repeated", _grams, True, "NAME=GRAMS"),
+    Option("--mixed", "mixed", "what was weighed is already kneaded together", const=True),
+    Option("--not-mixed", "mixed", "it still can be taken out", const=False),
+    Option("--made-on", "made_on", "the day it was made, as in 2026-05-31", metavar="DATE"),
+    Option("--number", "batch", "the number of the batch", metavar="TEXT"),
+    Option("--number", "particulars.batch", "the number of the batch", metavar="TEXT"),
+    Option("--product", "product", "what it is sold as", metavar="TEXT"),
+    Option("--made-by", "made_by", "who made it", metavar="NAME"),
+    Option("--checked-by", "checked_by", "who checked it", metavar="NAME"),
+    Option("--bars", "bars", "how many bars it gave", int, metavar="COUNT"),
+    Option("--packed", "packed_grams", "what was packed; it then leaves the rack", float, metavar="GRAMS"),
+    Option("--notes", "notes", "what else was seen", metavar="TEXT"),
+    Option("--outcome", "outcome", "how it was in the end: {feel}"),
+    Option("--test", "bar_tests", "mush, cracks, wear, lather or ph of bars", _tested, True, "TEST=A,B,C"),
+)
+_MEASURED = (
+    Option("--ph", "ph", "the pH that was read", float, metavar="PH"),
+    Option("--ph", "ph", "the pH that was read, and in how strong a solution", _reading, True, "PH@PERCENT"),
+    Option("--ph-at", "ph_at_percent", "how strong the solution was", float, metavar="PERCENT"),
+    Option("--first-ph", "first_ph", "the pH before the dose", float, metavar="PH"),
+    Option("--dose", "dose", "what was dosed", float, metavar="AMOUNT"),
+    Option("--second-ph", "second_ph", "the pH after it", float, metavar="PH"),
+    Option("--target-ph", "target_ph", "the pH that is wanted", float, metavar="PH"),
+    Option("--test-percent", "test_percent", "how strong the tested solution was", float, metavar="PERCENT"),
+    Option("--test-dough", "test_dough_grams", "dough in the tested solution", float, metavar="GRAMS"),
+    Option("--humidity", "room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
+    Option("--weighing", "weighings", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
+    Option("--weighing", "drying", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
+)
+_SOLD = (
+    Option("--loss", "loss_percent", "what is lost of a batch, if not the usual", float, metavar="PERCENT"),
+    Option("--wrap", "per_bar.wrap", "the wrap of a bar", float, metavar="PRICE"),
+    Option("--label-cost", "per_bar.label", "the label of a bar", float, metavar="PRICE"),
+    Option("--work", "per_batch.work", "the work on a batch", float, metavar="PRICE"),
+    Option("--factor", "factor", "times the cost of a bar is its price", float, metavar="FACTOR"),
+    Option("--currency", "currency", "what the figures are in, as in EUR"),
+    Option("--since", "earlier_prices", f"{_ANSWER}: says what moved", _prices, True, "FILE"),
+    Option("--dried", "dried", "it is of dried bars", const=True),
+    Option("--fresh", "dried", "it is of fresh dough", const=False),
+    Option("--mass-left", "mass_left", "what is left of 100 g of dough", float, metavar="GRAMS"),
+    Option("--grams", "grams", "how much there is", float, metavar="GRAMS"),
+    Option("--net", "particulars.net_grams", "what a bar weighs when packed", float, metavar="GRAMS"),
+    Option("--best-before", "particulars.best_before", "until when it is good", metavar="DATE"),
+    Option("--responsible", "particulars.responsible", "name and address of who answers for it"),
+    Option("--contact", "particulars.contact", "where a customer asks", metavar="TEXT"),
+)
+_LOT = (
+    Option("--stock", "stock_grams", "how much there is", float, metavar="GRAMS"),
+    Option("--price", "price_per_kg", "what a kilogram costs", float, metavar="PRICE"),
+    Option("--active", "active", "active matter by its certificate", float, metavar="PERCENT"),
+    Option("--received", "received", "the day it came", metavar="DATE"),
+    Option("--expires", "expires", "until when it is good", metavar="DATE"),
+    Option("--free-fatty-acid", "free_fatty_acid", "by its certificate", float, metavar="PERCENT"),
+    Option("--fineness", "fineness", "fine or coarse"),
+)
+OPTIONS = (*_REPORT, *_WISHES, *_BATCH, *_MEASURED, *_SOLD, *_LOT)
