@@ -17,6 +17,7 @@ Role = Literal["read", "bench", "owner"]
 ROLES: tuple[Role, ...] = get_args(Role)
 LOCAL = "local"
 COOKIE = "dough_key"
+_FORWARDED = ("forwarded", "x-forwarded-for")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +87,10 @@ def on_this_machine(request: Request) -> Caller:
     Raises
     ------
     KeyNeeded
-        It comes from another machine.
+        It comes from another machine, or by a proxy on this one, which speaks for others.
     """
     address = address_of(request)
-    if not _is_loopback(address):
+    if not _is_loopback(address) or any(name in request.headers for name in _FORWARDED):
         raise _refused(
             request, address, "Without keys the notebook is open only on the machine the server runs on."
         )

@@ -92,3 +92,12 @@ def test_a_certificate_that_cannot_be_used_is_refused_in_one_sentence(
     told = capsys.readouterr().err
     assert word in told
     assert told.count("\n") == 1
+
+
+def test_a_proxy_on_this_machine_speaks_for_others_and_needs_a_key(tmp_path: Path) -> None:
+    settings = Settings(notebook=str(tmp_path / "shop.sqlite3"))
+    with TestClient(create_app(settings)) as client:
+        assert client.get("/v1/doughs").status_code == 200
+        for header in ({"X-Forwarded-For": "203.0.113.9"}, {"Forwarded": "for=203.0.113.9"}):
+            assert client.get("/v1/doughs", headers=header).status_code == 401
+            assert client.get("/metrics", headers=header).status_code == 401
