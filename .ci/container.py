@@ -1,8 +1,9 @@
 """Proves deploy/Containerfile without a container engine: its steps run in the roots of an empty Debian.
 
-Every stage is a copy of one small Debian with its Python; RUN, COPY, USER and WORKDIR are done there by chroot. Then the
-command of the image is started as its user, and asked by its own health check. Needs root and debootstrap; where
-one is missing that is said, and nothing is claimed. A root made before may be named.
+Every stage is a copy of one small Debian with its Python; RUN, COPY, USER and WORKDIR are done there by
+chroot. Then the command of the image is started as its user, and asked by its own health check. It needs
+root and debootstrap; where one is missing that is said, and nothing is claimed. A root made before may be
+named.
 """
 
 import json
