@@ -8,6 +8,7 @@ import numpy as np
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, logistic
 from advisor.learning.evidence import Evidence
+from advisor.threads import cached_property
 
 ENOUGH = 1e-5
 _CONVERGED = 1e-12
@@ -56,7 +57,8 @@ def descend(
         misfit = 0.5 * float((precision * pull) @ pull) - float(weights @ told)
         return above, below, weights * np.exp(meant - told), misfit
 
-    point = _first_guess(evidence, edges, spread) if start is None else start
+    slope = Slope(design, precision)
+    point = _first_guess(evidence, slope, edges, spread) if start is None else start
     above, below, counts, objective = distances(point)
     for _ in range(_STEPS_AT_MOST):
         beyond, under = logistic(-above), logistic(below)
@@ -64,7 +66,7 @@ def descend(
         doubted = (1.0 - counts / np.maximum(weights, _TINY)) * (beyond - under) ** 2
         bends = beyond * (1.0 - beyond) + under * (1.0 - under)
         curvature = counts * np.maximum(bends - doubted, 0.0) / spread**2
-        step = downhill(design, curvature, precision, -gradient)
+        step = slope.downhill(curvature, -gradient)
         fall = -float(gradient @ step)
         if fall < enough * (1.0 + abs(objective)):
             hessian = gram(design, curvature, precision)
@@ -135,7 +137,7 @@ def _sigmoid(x: float) -> float:
     return 1.0 / (1.0 + small) if x >= 0 else small / (1.0 + small)
 
 
-def _first_guess(evidence: Evidence, edges: Vector, spread: float) -> Vector:
+def _first_guess(evidence: Evidence, slope: "Slope", edges: Vector, spread: float) -> Vector:
     """Return the mode if every verdict were a reading at the middle of its class with a normal error."""
     borders = np.concatenate(([edges[1] - spread], edges[1:-1], [edges[-2] + spread]))
     middles = 0.5 * (borders[1:] + borders[:-1])
@@ -143,22 +145,39 @@ def _first_guess(evidence: Evidence, edges: Vector, spread: float) -> Vector:
     gaps = evidence.log_index - aimed - evidence.design @ evidence.mean
     curvature = evidence.weights / (3.0 * spread**2)
     pull = evidence.design.T @ (curvature * gaps)
-    return evidence.mean + downhill(evidence.design, curvature, evidence.precision, pull)
+    return evidence.mean + slope.downhill(curvature, pull)
 
 
-def downhill(design: Vector, curvature: Vector, precision: Vector, pull: Vector) -> Vector:
-    """Return the step that the Hessian answers a pull with.
+@dataclass(frozen=True, eq=False)
+class Slope:
+    """The steps of one design: each answers a pull with the Hessian of the curvatures at a point."""
 
-    Where the unknowns are many and the doughs fewer, the system is solved in the doughs (the Woodbury
-    identity): the same step from a smaller matrix.
-    """
-    if len(precision) < _MANY or len(precision) <= len(curvature):
-        return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull), dtype=np.float64)
-    scaled, free = design * np.sqrt(curvature)[:, None], pull / precision
-    among = (scaled / precision) @ scaled.T
-    among.flat[:: len(curvature) + 1] += 1.0
-    step: Vector = free - (scaled.T @ np.linalg.solve(among, scaled @ free)) / precision
-    return step
+    design: Vector
+    precision: Vector
+
+    @cached_property
+    def _among(self) -> Vector:
+        """What the doughs have in common by what is believed of the unknowns before them."""
+        among: Vector = (self.design / self.precision) @ self.design.T
+        return among
+
+    def downhill(self, curvature: Vector, pull: Vector) -> Vector:
+        """Return the step that the Hessian answers a pull with.
+
+        Where the unknowns are many and the doughs fewer, the system is solved in the doughs that bend at all
+        (the Woodbury identity): the same step from a smaller matrix.
+        """
+        design, precision = self.design, self.precision
+        if len(precision) < _MANY or len(precision) <= len(curvature):
+            return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull), dtype=np.float64)
+        bent = np.flatnonzero(curvature)
+        root, free = np.sqrt(curvature[bent]), pull / precision
+        system = self._among[np.ix_(bent, bent)] * np.multiply.outer(root, root)
+        system.flat[:: len(bent) + 1] += 1.0
+        answer = np.zeros(len(curvature))
+        answer[bent] = root * np.linalg.solve(system, root * (design @ free)[bent])
+        step: Vector = free - (answer @ design) / precision
+        return step
 
 
 def gram(design: Vector, curvature: Vector, precision: Vector) -> Vector:
