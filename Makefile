@@ -13,11 +13,11 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots learning soak mutate law-age format wheel sbom lock \
+.PHONY: help demo test quick check serve bench samples screenshots learning soak mutate law-age format wheel release-notes sbom lock \
 	clean check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
 
 help: ## list these commands
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-11s %s\n", $$1, $$2 }' Makefile
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-13s %s\n", $$1, $$2 }' Makefile
 	@printf '\n%s\n%s\n' \
 		'  PYTHON=... names the Python to set up with (3.11 or newer); ARGS="..." is handed on to test, serve,' \
 		'  bench and soak; SAMPLE=samples/... chooses the dough of the demo.'
@@ -71,6 +71,9 @@ format: $(VENV)/installed-check ## put the code in form and mend what can be men
 
 wheel: $(VENV)/installed-check ## build the wheel and run it away from here
 	@$(BIN)/python .ci/wheel.py "$(SAMPLE)"
+
+release-notes: $(VENV)/installed-demo ## draft the notes of this version: what CHANGELOG.md says since the last one
+	@$(BIN)/python .ci/release_notes.py
 
 sbom: $(VENV)/installed-check ## write which packages are installed here, with licences, to sbom.json
 	@$(BIN)/python .ci/sbom.py sbom.json

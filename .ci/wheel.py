@@ -1,4 +1,4 @@
-"""Proves the wheel: built, complete, and the same answers wherever it is run.
+"""Proves the wheel: built the same twice, complete, and the same answers wherever it is run.
 
 The wheel goes into a clean environment and answers a sample from an empty folder and from a folder that
 holds strangers' packages of the names ``rules``, ``samples`` and ``api``; by the console script, by
@@ -6,6 +6,7 @@ holds strangers' packages of the names ``rules``, ``samples`` and ``api``; by th
 """
 
 import argparse
+import hashlib
 import json
 import os
 import socket
@@ -46,6 +47,9 @@ def main() -> None:
 def check(sample: Path, folder: Path) -> None:
     """Build, install and run; leave with a message where something differs."""
     wheel = build(folder / "dist")
+    if digests(wheel.parent) != digests(build(folder / "again").parent):
+        sys.exit("what is built twice from the same checkout differs")
+    print(f"{wheel.parent.name}/ is the same when it is built again")
     missing = left_out(wheel)
     if missing:
         sys.exit(f"{wheel.name} lacks {', '.join(missing)}")
@@ -71,6 +75,11 @@ def build(into: Path) -> Path:
     run([sys.executable, "-m", "build", "--outdir", str(into), str(ROOT)])
     (wheel,) = into.glob("*.whl")
     return wheel
+
+
+def digests(folder: Path) -> dict[str, str]:
+    """Return what each file that was built hashes to."""
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
 
 
 def left_out(wheel: Path) -> list[str]:

@@ -11,10 +11,18 @@
     - ``NotInstalled`` (``not-installed``): an optional extra is missing.
 """
 
+import sys
 import uuid
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from typing import Any, ClassVar
+from pathlib import Path
+from typing import Any, ClassVar, Self
+
+_INSTALLERS = {
+    "uv-receipt.toml": 'uv pip install --python "$(uv tool dir)/dough-advisor"',
+    "pipx_metadata.json": "pipx runpip dough-advisor install",
+}
+"""What installs beside this program, by the file that marks whose environment it lies in; else pip does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,3 +142,17 @@ class NotInstalled(AdvisorError):
     title = "An optional part is not installed"
     remedy = "Install the extra named in the detail."
     status = 501
+
+    @classmethod
+    def of(cls, what: str, extra: str, /, **members: Any) -> Self:
+        """Return that something needs an extra, with the command that installs it beside this program.
+
+        Examples
+        --------
+        >>> NotInstalled.of("A drying curve", "fit").extra
+        {'missing_extra': 'fit'}
+        """
+        here = Path(sys.prefix)
+        installer = next((words for mark, words in _INSTALLERS.items() if (here / mark).exists()), "pip install")
+        detail = f'{what} needs the extra {extra}: {installer} "dough-advisor[{extra}]".'
+        return cls(detail, missing_extra=extra, **members)

@@ -23,10 +23,7 @@ def part(name: str) -> Any:
     try:
         return server_module(f"notebook.{name}")
     except ImportError as error:
-        raise NotInstalled(
-            "The notebook needs the extra notebook: pip install 'dough-advisor[notebook]'.",
-            missing_extra="notebook",
-        ) from error
+        raise NotInstalled.of("The notebook", "notebook") from error
 
 
 def settings() -> Any:

@@ -104,9 +104,7 @@ def need_scipy() -> None:
     NotInstalled
     """
     if find_spec("scipy") is None:
-        raise NotInstalled(
-            'A drying curve needs the extra fit: pip install "dough-advisor[fit]".', extra="fit"
-        )
+        raise NotInstalled.of("A drying curve", "fit", extra="fit")
 
 
 def _judge(

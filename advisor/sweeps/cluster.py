@@ -32,10 +32,7 @@ class Cluster:
         try:
             import distributed
         except ImportError as error:
-            raise NotInstalled(
-                "A scheduler needs the extra distributed: pip install 'dough-advisor[distributed]'.",
-                missing_extra="distributed",
-            ) from error
+            raise NotInstalled.of("A scheduler", "distributed") from error
         client: Any = distributed.Client
         try:
             self._client = client(address, timeout=_SECONDS_TO_FIND, set_as_default=False)

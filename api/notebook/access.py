@@ -94,11 +94,11 @@ class ShopAccess:
                     from api.notebook.knowledge import Knowledge
                     from api.notebook.store import Store
                 except ImportError as error:
-                    raise _missing("notebook") from error
+                    raise NotInstalled.of("The notebook", "notebook") from error
                 try:
                     store = Store(self._place, pages_at_most=self._pages_at_most)
                 except ImportError as error:
-                    raise _missing("postgres") from error
+                    raise NotInstalled.of("The notebook", "postgres") from error
                 self._opened = store, Knowledge(self.rulebook, self._half_life_days, lambda: self.today)
             return self._opened
 
@@ -307,9 +307,3 @@ class ShopAccess:
                 detail=error.detail,
             )
             raise
-
-
-def _missing(extra: str) -> NotInstalled:
-    return NotInstalled(
-        f"The notebook needs the extra {extra}: pip install 'dough-advisor[{extra}]'.", missing_extra=extra
-    )
