@@ -18,7 +18,16 @@ import pytest
 from helpers.server import PATIENCE, ends_with_us
 
 INSTALL = "There is no PostgreSQL on this machine. Install it once with:  sudo .ci/postgres"
-SETTINGS = ("-c", "listen_addresses=", "-c", "fsync=off", "-c", "max_connections=60")
+SETTINGS = (
+    "-c",
+    "listen_addresses=",
+    "-c",
+    "fsync=off",
+    "-c",
+    "max_connections=60",
+    "-c",
+    "max_wal_size=64MB",
+)
 
 
 def program(name: str) -> Path:
@@ -100,4 +109,18 @@ def new_database(socket: Path, name: str) -> str:
     """Make an empty database and return its URL."""
     with psycopg.connect(f"host={socket} user=notebook dbname=postgres", autocommit=True) as connection:
         connection.execute(f'CREATE DATABASE "{name}"')  # type: ignore[arg-type]
+    return f"postgresql://notebook@/{name}?host={socket}"
+
+
+def emptied_database(socket: Path, name: str) -> str:
+    """Return the URL of an empty database, made at the first call and emptied at each other: a folder a test fills up."""
+    with psycopg.connect(f"host={socket} user=notebook dbname=postgres", autocommit=True) as connection:
+        if connection.execute("SELECT 1 FROM pg_database WHERE datname = %s", [name]).fetchone() is None:
+            return new_database(socket, name)
+        connection.execute(
+            "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = %s", [name]
+        )
+    with psycopg.connect(f"host={socket} user=notebook dbname={name}", autocommit=True) as connection:
+        connection.execute("DROP SCHEMA public CASCADE")
+        connection.execute("CREATE SCHEMA public")
     return f"postgresql://notebook@/{name}?host={socket}"

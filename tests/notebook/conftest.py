@@ -1,6 +1,5 @@
 """What the tests of the notebook share: a server with a notebook of its own, and doughs."""
 
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ from fastapi.testclient import TestClient
 from api.app import create_app
 from api.settings import Settings
 
-from .cluster import new_database, running
+from .cluster import emptied_database, running
 
 NETTLE = {
     "key": "nettle-powder",
@@ -53,7 +52,7 @@ def place(request: pytest.FixtureRequest, file: Path) -> str:
     """Return where an empty notebook is to be: a file, and then a database."""
     if request.param == "sqlite":
         return str(file)
-    return new_database(request.getfixturevalue("cluster"), f"shop-{uuid.uuid4()}")
+    return emptied_database(request.getfixturevalue("cluster"), "shop")
 
 
 @pytest.fixture
