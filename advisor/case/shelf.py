@@ -30,10 +30,7 @@ def sifted(
     shelf: Iterable[str], there: Mapping[str, Ingredient], case: Case
 ) -> tuple[frozenset[str], dict[str, TextItem]]:
     """Return what ``admitted`` does, the reason of each that is turned away by its key."""
-    known = case.formula.ingredients
-    compatibility = Compatibility(case.pairs, case.rulebook.program.never_new)
-    for key, one in there.items():
-        compatibility.include(one, case.formula.amounts.get(key))
+    known, compatibility = case.formula.ingredients, company(there, case)
     joined, turned_away = set(), {}
     for key in sorted(set(shelf)):
         one = known[key]
@@ -44,6 +41,14 @@ def sifted(
         else:
             turned_away[key] = reason
     return frozenset(joined), turned_away
+
+
+def company(there: Mapping[str, Ingredient], case: Case) -> Compatibility:
+    """Return what is in a dough already, as newcomers are held against it."""
+    found = Compatibility(case.pairs, case.rulebook.program.never_new)
+    for key, one in there.items():
+        found.include(one, case.formula.amounts.get(key))
+    return found
 
 
 def refuse_unpriced(recipe: Mapping[str, Ingredient]) -> None:

@@ -14,6 +14,9 @@ from advisor.schema.base import WHOLE
 from advisor.threads import cached_property
 
 _REMEMBERED = 8192
+_ANY_OF_IT = Side().at_least_percent / WHOLE
+Called = str | int
+"""A component by its folded name, or a side of the rules by its identity."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,11 +95,18 @@ class Pairs:
     def _stated(
         self, used: Mapping[str, float], of: Mapping[str, Ingredient], stated: Stated
     ) -> Iterator[Met]:
+        by = ByIdentity(self)
+        answering: dict[Called, list[str]] = {}
+        for key in used:
+            for called in answers_to(of[key], by):
+                answering.setdefault(called, []).append(key)
         for key in sorted(used):
-            for name, side in named_sides(of[key], ByIdentity(self)):
-                others = {other: share_on(side, of[other]) * used[other] for other in used if other != key}
-                there = tuple(other for other, amount in others.items() if amount > 0)
-                if there and sum(others.values()) >= side.from_percent:
+            for called, (name, side) in named_sides(of[key], by).items():
+                there = tuple(other for other in answering.get(called, ()) if other != key)
+                if (
+                    there
+                    and sum(share_on(side, of[other]) * used[other] for other in there) >= side.from_percent
+                ):
                     yield Met(_stated_rules(name, side, stated), (key,), there)
 
 
@@ -208,8 +218,8 @@ def places(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[int, float, fl
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[str, Side], ...]:
-    """Return what a material says it must not meet and no pair of the rules covers, by its name.
+def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> Mapping[Called, tuple[str, Side]]:
+    """Return what a material says it must not meet and no pair of the rules covers, with its name for it.
 
     A name that stands for no side of the rules is taken for a component. What is said of pH or heat is no
     material.
@@ -220,13 +230,24 @@ def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[str, Side
         for i, first, second in places(one, of)
         for other in ([pairs.pairs[i].second] if first else []) + ([pairs.pairs[i].first] if second else [])
     ]
-    found = []
+    found: dict[Called, tuple[str, Side]] = {}
     for name in one.material.incompatible_with:
         if is_material(name):
-            side = pairs.called.get(folded_name(name)) or Side(components=(name,))
-            if not any(side is other for other in covered):
-                found.append((name, side))
-    return tuple(found)
+            component = folded_name(name)
+            side = pairs.called.get(component)
+            if side is None:
+                found.setdefault(component, (name, Side(components=(name,))))
+            elif not any(side is other for other in covered):
+                found.setdefault(id(side), (name, side))
+    return found
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def answers_to(one: Ingredient, of: ByIdentity[Pairs]) -> frozenset[Called]:
+    """Return what a material is to those that say what they must not meet: components, sides of the rules."""
+    held = (name for name, share in one.folded.items() if share >= _ANY_OF_IT)
+    sides = (id(side) for side in of.thing.called.values() if share_on(side, one))
+    return frozenset((*held, *sides))
 
 
 class Standing:

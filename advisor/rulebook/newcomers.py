@@ -1,9 +1,17 @@
 """Which new materials may come into a recipe, and why the others may not."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
 
-from advisor.rulebook.compatibility import Pairs, Standing, named_sides, pair_text, places, share_on
+from advisor.rulebook.compatibility import (
+    Called,
+    Pairs,
+    Standing,
+    answers_to,
+    named_sides,
+    pair_text,
+    places,
+)
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.pairs import PairRules
@@ -13,6 +21,32 @@ from advisor.schema.findings import TextItem
 
 _MOSTLY = 50.0
 _REMEMBERED = 8192
+
+
+class _Speaking:
+    """Whom the data of materials speak against, found without asking each of them."""
+
+    def __init__(self, pairs: Pairs) -> None:
+        self._by = ByIdentity(pairs)
+        self._silent = pairs.stated is None or pairs.stated.refuse == "never"
+        self._answering: dict[Called, dict[str, Ingredient]] = {}
+        self._speaking: dict[Called, dict[str, Ingredient]] = {}
+
+    def include(self, one: Ingredient) -> None:
+        """Take a material in."""
+        if not self._silent:
+            for called in answers_to(one, self._by):
+                self._answering.setdefault(called, {})[one.key] = one
+            for called in named_sides(one, self._by):
+                self._speaking.setdefault(called, {})[one.key] = one
+
+    def named_by(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
+        """Return those that the data of a material speak against, in the order they came, name by name."""
+        return (self._answering[name] for name in named_sides(one, self._by) if name in self._answering)
+
+    def naming(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
+        """Return those whose data speak against a material."""
+        return (self._speaking[name] for name in answers_to(one, self._by) if name in self._speaking)
 
 
 class Compatibility:
@@ -29,18 +63,18 @@ class Compatibility:
         self._pairs = pairs
         self._never = never
         self._standing = Standing(pairs)
-        self._members: dict[str, Ingredient] = {}
-        self._speaking: dict[str, Ingredient] = {}
+        self._speaking = _Speaking(pairs)
+        self._members: dict[str, tuple[int, Ingredient]] = {}
 
     def include(self, one: Ingredient, percent: float | None = None) -> None:
         """Take a material in, whatever it is; without an amount in what is usual at most."""
-        self._members[one.key] = one
-        if named_sides(one, ByIdentity(self._pairs)):
-            self._speaking[one.key] = one
+        if one.key not in self._members:
+            self._members[one.key] = len(self._members), one
+            self._speaking.include(one)
         self._standing.add(one, percent if percent else _usual_most(one))
 
     def refusal(self, one: Ingredient) -> TextItem | None:
-        """Return why a material may not be brought in; None where it may."""
+        """Return why a material may not be brought in among the others; None where it may."""
         never = None if self._never is None else _never_new(one, ByIdentity(self._never))
         return never or self._paired(one) or self._stated(one)
 
@@ -50,30 +84,43 @@ class Compatibility:
             if pair.rules.refuse == "never":
                 continue
             amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
-            there_first, there_second = self._standing.sides.get(place, ({}, {}))
+            there_first, there_second = (
+                _others(side, one.key) for side in self._standing.sides.get(place, ({}, {}))
+            )
             if there_second and pair.met_at(first * amount, sum(there_second.values()), None):
-                return self._told(pair.rules, one.name, self._members[next(iter(there_second))].name)
+                return _told(pair.rules, one.name, self._name(next(iter(there_second))))
             if there_first and pair.met_at(sum(there_first.values()), second * amount, None):
-                return self._told(pair.rules, self._members[next(iter(there_first))].name, one.name)
+                return _told(pair.rules, self._name(next(iter(there_first))), one.name)
         return None
 
-    def _told(self, rules: PairRules, first: str, second: str) -> TextItem:
-        return TextItem(id=rules.id, text=pair_text(rules, first, second))
+    def _name(self, key: str) -> str:
+        return self._members[key][1].name
 
     def _stated(self, one: Ingredient) -> TextItem | None:
         """Return what the data of the newcomer say of what is there, or those say of it."""
-        stated = self._pairs.stated
-        if stated is None or stated.refuse == "never":
+        stated, speaking = self._pairs.stated, self._speaking
+        named = _firsts(speaking.named_by(one), one.key)
+        naming = _firsts(speaking.naming(one), one.key)
+        found = [(self._members[key][0], 0, one.name, self._name(key)) for key in named]
+        found += [(self._members[key][0], 1, self._name(key), one.name) for key in naming]
+        if stated is None or not found:
             return None
-        by = ByIdentity(self._pairs)
-        others = self._members if named_sides(one, by) else self._speaking
-        for other in others.values():
-            for speaks, of in ((one, other), (other, one)):
-                for _, side in named_sides(speaks, by):
-                    if share_on(side, of) and speaks.key != of.key:
-                        text = stated.text.replace("{first}", speaks.name).replace("{second}", of.name)
-                        return TextItem(id="stated", text=text)
-        return None
+        _, _, first, second = min(found)
+        return TextItem(id="stated", text=stated.text.replace("{first}", first).replace("{second}", second))
+
+
+def _others(side: Mapping[str, float], key: str) -> Mapping[str, float]:
+    return {one: amount for one, amount in side.items() if one != key} if key in side else side
+
+
+def _firsts(some: Iterable[Mapping[str, Ingredient]], key: str) -> Iterator[str]:
+    """Return the first of each that is not the one with that key."""
+    firsts = (next((one for one in each if one != key), None) for each in some)
+    return (one for one in firsts if one is not None)
+
+
+def _told(rules: PairRules, first: str, second: str) -> TextItem:
+    return TextItem(id=rules.id, text=pair_text(rules, first, second))
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -105,15 +152,47 @@ def _alone(one: Ingredient, of: ByIdentity[Pairs]) -> Compatibility:
     return alone
 
 
-def refused(
-    one: Ingredient,
-    among: Mapping[str, Ingredient],
-    amounts: Mapping[str, float],
-    pairs: Pairs,
-    never: NeverNew,
-) -> TextItem | None:
-    """Return why a material may not be brought into a recipe [%]; None where it may."""
-    compatibility = Compatibility(pairs, never)
-    for key, other in among.items():
-        compatibility.include(other, amounts.get(key))
-    return compatibility.refusal(one)
+def apart(
+    newcomers: Iterable[Ingredient], others: Iterable[Ingredient], pairs: Pairs
+) -> dict[str, frozenset[str]]:
+    """Return which of the others each newcomer breaks a rule with, as ``clash`` would say of the two."""
+    speaking, standing = _Speaking(pairs), _Sides(pairs)
+    for one in others:
+        speaking.include(one)
+        standing.include(one)
+    return {
+        one.key: frozenset().union(standing.met_by(one), *speaking.named_by(one), *speaking.naming(one))
+        - {one.key}
+        for one in newcomers
+    }
+
+
+class _Sides:
+    """On which side of each pair materials stand that are each alone, by what is usual of them at most."""
+
+    def __init__(self, pairs: Pairs) -> None:
+        self._pairs = pairs
+        self._there: dict[int, tuple[dict[str, float], dict[str, float]]] = {}
+
+    def include(self, one: Ingredient) -> None:
+        """Take a material in where so much of it counts at all."""
+        most = _usual_most(one)
+        for place, first, second in places(one, ByIdentity(self._pairs)):
+            rules = self._pairs.pairs[place].rules
+            firsts, seconds = self._there.setdefault(place, ({}, {}))
+            if rules.first.holds(first * most):
+                firsts[one.key] = first * most
+            if rules.second.holds(second * most):
+                seconds[one.key] = second * most
+
+    def met_by(self, one: Ingredient) -> Iterator[str]:
+        """Return those that a newcomer may not meet."""
+        for place, first, second in places(one, ByIdentity(self._pairs)):
+            pair, there = self._pairs.pairs[place], self._there.get(place)
+            if there is None or pair.rules.refuse == "never":
+                continue
+            amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
+            if pair.rules.first.holds(first * amount):
+                yield from (key for key, of in there[1].items() if pair.met_at(first * amount, of, None))
+            if pair.rules.second.holds(second * amount):
+                yield from (key for key, of in there[0].items() if pair.met_at(of, second * amount, None))

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.case.case import Case
-from advisor.case.shelf import refuse_unpriced, sifted
+from advisor.case.shelf import company, refuse_unpriced, sifted
 from advisor.demands.use import may_join
 from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
@@ -40,15 +40,15 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
     InvalidRequest
         The lowest cost is asked for and a material of the recipe has no price.
     """
-    pairs, never_new = case.pairs, case.rulebook.program.never_new
     recipe = {key: one for key, one in case.formula.ingredients.items() if case.formula.amounts[key]}
     others = {key: one for key, one in recipe.items() if key != gap.one.key or gap.left}
     cheapest = case.wishes.aim == "lowest_cost"
     if cheapest:
         refuse_unpriced(others)
+    there = company(others, case)
 
     def rule_against(one: Ingredient) -> TextItem | None:
-        named = case.ban(one) or gap.named_rule(one, recipe, case.formula.amounts, pairs, never_new)
+        named = case.ban(one) or gap.named_rule(one, there)
         if named is not None:
             return named
         if cheapest and one.price is None:

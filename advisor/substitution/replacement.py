@@ -1,6 +1,6 @@
 """Says what may stand in for a missing material, and what is asked of the recipe then."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from advisor.demands.context import DemandContext
@@ -11,10 +11,8 @@ from advisor.demands.law import apart_demands
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.acidity import Mover
-from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.ingredient import Ingredient, main_component
-from advisor.rulebook.newcomers import refused
-from advisor.rulebook.program import NeverNew
+from advisor.rulebook.newcomers import Compatibility
 from advisor.rulebook.substitution import Group, SubstitutionRules
 from advisor.schema.findings import TextItem
 from advisor.threads import cached_property
@@ -126,14 +124,7 @@ class Gap:
             source="the request",
         )
 
-    def named_rule(
-        self,
-        one: Ingredient,
-        among: Mapping[str, Ingredient],
-        amounts: Amounts,
-        pairs: Pairs,
-        never_new: NeverNew,
-    ) -> TextItem | None:
+    def named_rule(self, one: Ingredient, there: Compatibility) -> TextItem | None:
         """Return the named rule that turns a replacement away from what else is in the recipe."""
         for never in self.rules.never:
             if (
@@ -143,9 +134,7 @@ class Gap:
                 and one.powder()
             ):
                 return TextItem(id=never.id, text=never.text.format(name=one.name))
-        gone = {one.key} if self.left else {one.key, self.one.key}
-        others = {key: other for key, other in among.items() if key not in gone}
-        return refused(one, others, amounts, pairs, never_new)
+        return there.refusal(one)
 
     def belongs(self, one: Ingredient) -> bool:
         """Tell whether a material may be tried unasked: it has the role that is missing."""

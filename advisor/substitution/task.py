@@ -21,7 +21,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, check_wished_keys, opened, read_formula
 from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.rulebook.load import Rulebook
-from advisor.rulebook.newcomers import clash
+from advisor.rulebook.newcomers import apart
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
@@ -196,16 +196,9 @@ class _Substitution:
     @cached_property
     def _clashing(self) -> dict[str, frozenset[str]]:
         """The shelf materials that may not meet a candidate."""
-        pairs = self.case.pairs
-        new = {
-            key: one for key, one in self.candidates.at_hand.items() if not self.case.formula.amounts.get(key)
-        }
-        return {
-            key: frozenset(
-                other for other, shelved in new.items() if other != key and clash(one, shelved, pairs)
-            )
-            for key, one in self.candidates.live.items()
-        }
+        own = self.case.formula.amounts
+        new = [one for key, one in self.candidates.at_hand.items() if not own.get(key)]
+        return apart(self.candidates.live.values(), new, self.case.pairs)
 
     @cached_property
     def _wide(self) -> Case:
@@ -255,8 +248,10 @@ class _Substitution:
             return
         rules = self.gap.rules.ranking
         best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
-        for one, other in combinations(self.candidates.live.values(), 2):
-            if clash(one, other, self.case.pairs):
+        live = self.candidates.live.values()
+        clashing = apart(live, live, self.case.pairs)
+        for one, other in combinations(live, 2):
+            if other.key in clashing[one.key]:
                 continue
             if best is not None:
                 known = at_least(

@@ -1,0 +1,81 @@
+"""How much is worked out for many candidates, by count; what is found so is what asking each pair finds."""
+
+import random
+from typing import Any
+
+import pytest
+
+import advisor
+from advisor.rulebook.compatibility import Pairs, named_sides, share_on
+from advisor.rulebook.identity import ByIdentity
+from advisor.rulebook.ingredient import Ingredient, compile_material
+from advisor.rulebook.load import load_rulebook
+from advisor.rulebook.newcomers import Compatibility, apart, clash
+from helpers import makers
+
+BOOK = load_rulebook()
+
+
+def test_the_company_of_a_replacement_is_taken_in_once_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    taken, plain = [], Compatibility.include
+    monkeypatch.setattr(Compatibility, "include", lambda *which: taken.append(which) or plain(*which))
+    recipe: dict[str, Any] = makers.recipe(1)
+    missing, counts = recipe["lines"][0]["material"], []
+    for many in (5, 80):
+        taken.clear()
+        replacements = [key for key in sorted(BOOK.ingredients) if key != missing][:many]
+        advisor.substitute({"recipe": recipe, "missing": missing, "replacements": replacements})
+        counts.append(len(taken))
+    assert counts[0] == counts[1] <= 2 * len(recipe["lines"]), counts
+
+
+def speaking(seed: int) -> list[Ingredient]:
+    """Return materials of the library that say at random what they must not meet."""
+    draw, library = random.Random(seed), list(BOOK.ingredients.values())
+    sides = sorted(BOOK.pairs_in("none").called)
+    components = sorted({name for one in library for name in one.composition})
+    return [
+        compile_material(
+            one.material.model_copy(
+                update={"incompatible_with": tuple(draw.sample(components, 2) + draw.sample(sides, 1))}
+            )
+            if draw.random() < 0.3
+            else one.material,
+            BOOK.dough,
+        )
+        for one in draw.sample(library, 40)
+    ]
+
+
+def first_spoken_against(one: Ingredient, there: list[Ingredient], pairs: Pairs) -> tuple[str, str] | None:
+    """Return who speaks against whom, asking each of those there in turn."""
+    for other in there:
+        for speaks, of in ((one, other), (other, one)):
+            for _, side in named_sides(speaks, ByIdentity(pairs)).values():
+                if share_on(side, of) and speaks.key != of.key:
+                    return speaks.name, of.name
+    return None
+
+
+@pytest.mark.parametrize("market", ["none", "eu", "us"])
+def test_who_may_not_meet_is_found_as_by_asking_each_pair(market: str) -> None:
+    pairs, told = BOOK.pairs_in(market), 0
+    for seed in range(3):
+        some = speaking(seed)
+        found = apart(some, some, pairs)
+        for one in some:
+            asked = {other.key for other in some if other.key != one.key and clash(one, other, pairs)}
+            assert found[one.key] == asked, one.key
+        for at, one in enumerate(some):
+            company = Compatibility(pairs)
+            for other in some[:at]:
+                company.include(other)
+            said, wanted = company.refusal(one), first_spoken_against(one, some[:at], pairs)
+            if said is None or said.id == "stated":
+                assert (said is None) == (wanted is None), one.key
+                told += wanted is not None
+                assert wanted is None or pairs.stated is not None
+                assert wanted is None or said.text == pairs.stated.text.replace("{first}", wanted[0]).replace(
+                    "{second}", wanted[1]
+                )
+    assert told > 20
