@@ -153,6 +153,8 @@ class NotInstalled(AdvisorError):
         {'missing_extra': 'fit'}
         """
         here = Path(sys.prefix)
-        installer = next((words for mark, words in _INSTALLERS.items() if (here / mark).exists()), "pip install")
+        installer = next(
+            (words for mark, words in _INSTALLERS.items() if (here / mark).exists()), "pip install"
+        )
         detail = f'{what} needs the extra {extra}: {installer} "dough-advisor[{extra}]".'
         return cls(detail, missing_extra=extra, **members)

@@ -85,8 +85,10 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
             amounts[key] = amounts.get(key, 0.0) + percent * share
             shown.setdefault(key, _shown(key, name, way))
             colourants[key] = colourants.get(key, True) and colourant
-    threshold = rules.allergens.rinse_off_percent
-    above = {entry: amount for entry, amount in allergens.items() if amount > threshold + _SAME}
+    threshold, known = rules.allergens.rinse_off_percent, rules.allergens.of(market)
+    above = {
+        entry: amount for entry, amount in allergens.items() if amount > threshold + _SAME and entry in known
+    }
     if allergens_named(market, rules):
         for entry, amount in above.items():
             standing = [key for key, name in shown.items() if _stands_for(entry, name, rules)]
@@ -147,13 +149,18 @@ def label_change(previous: Sequence[str], current: IngredientList, rules: LabelR
 def _ordinary(
     material: Material, market: Market, rules: LabelRules, *, scented: bool
 ) -> list[tuple[str, float, bool]]:
-    """Return the names of a material with shares; of a scent its allergens stand under its main name."""
-    names = declaration(material, market, rules).names
+    """Return the names of a material with shares; of a scent its allergens stand under its main name.
+
+    One whose supplier declares nothing but allergens, such as menthol, stands under the names declared.
+    """
+    declared = declaration(material, market, rules)
+    names = declared.names
     if not scented:
         return [(name.name, name.share or 0.0, name.colourant) for name in names]
     main = [name for name in names if not is_listed_allergen(name.name, rules) or is_natural(name.name)]
-    if not main:
+    if not main and declared.from_composition:
         return [(rules.names.parfum[0], 1.0, False)]
+    main = main or list(names)
     inside = sum(name.share or 0.0 for name in names) - sum(name.share or 0.0 for name in main)
     return [
         (name.name, (name.share or 0.0) + (inside if position == 0 else 0.0), name.colourant)

@@ -60,6 +60,13 @@ class LabelNames(Table):
     parfum: Names
 
 
+class ShorterList(Sourced):
+    """The fragrance allergens of a market with a list of its own."""
+
+    market: Market
+    names: Names
+
+
 class AllergenRules(Sourced):
     """Fragrance allergens, named above a threshold [% of the product]."""
 
@@ -67,6 +74,11 @@ class AllergenRules(Sourced):
     markets: tuple[Market, ...]
     names: Names
     members: dict[str, str]
+    shorter: tuple[ShorterList, ...] = ()
+
+    def of(self, market: Market) -> Names:
+        """Return the list of a market."""
+        return next((one.names for one in self.shorter if one.market == market), self.names)
 
 
 class FormaldehydeRules(Sourced):
@@ -109,8 +121,9 @@ class LabelRules(Table):
 
     @cached_property
     def listed(self) -> dict[str, str]:
-        """The entry of the list of fragrance allergens for each name that stands for it."""
-        listed = {self.key(name): name for name in self.allergens.names}
+        """The entry of a list of fragrance allergens for each name that stands for it."""
+        lists = (self.allergens.names, *(one.names for one in self.allergens.shorter))
+        listed = {self.key(name): name for names in lists for name in names}
         return listed | {self.key(name): entry for name, entry in self.allergens.members.items()}
 
     @cached_property

@@ -100,11 +100,11 @@ def _preserves(one: Ingredient) -> bool:
 
 
 def _applied(limits: Iterable[Limit], one: Ingredient, used_on: UsedOn) -> Iterator[Limit]:
-    """Return the limits that a component counts toward.
+    """Return the entries that a component falls under, with a maximum or without.
 
     Where a list allows more for another purpose than preserving, that holds for what is no preservative.
     """
-    here = [limit for limit in limits if limit.max is not None and used_on in limit.used_on]
+    here = [limit for limit in limits if used_on in limit.used_on]
     colours = one.main_role == "colourant"
     other = [limit for limit in here if limit.purpose == "other"]
     for limit in here:

@@ -39,7 +39,18 @@ def test_help_is_what_make_does_unasked(root: Path) -> None:
     told = make(root).stdout
     assert [line.split()[1] for line in told.splitlines() if line.startswith("  make ")] == [
         *("help", "demo", "test", "quick", "check", "serve", "bench", "samples", "screenshots"),
-        *("learning", "soak", "mutate", "law-age", "format", "wheel", "release-notes", "sbom", "lock", "clean"),
+        *(
+            "learning",
+            "soak",
+            "mutate",
+            "law-age",
+            "format",
+            "wheel",
+            "release-notes",
+            "sbom",
+            "lock",
+            "clean",
+        ),
     ]
 
 

@@ -6,7 +6,9 @@ import pytest
 
 from tests.foundation.test_promises import module
 
-CHANGELOG = "# Changes\n\nHead.\n\n## 0.3.0 (unreleased)\n\n### Added\n- A.\n\n## 0.2.1\n- B.\n\n## 0.2.0\n- C.\n"
+CHANGELOG = (
+    "# Changes\n\nHead.\n\n## 0.3.0 (unreleased)\n\n### Added\n- A.\n\n## 0.2.1\n- B.\n\n## 0.2.0\n- C.\n"
+)
 
 
 def test_the_draft_goes_back_to_the_last_release(root: Path) -> None:

@@ -7,11 +7,12 @@ Order and the 1 % rule: Reg. (EC) 1223/2009 Art. 19(1)(g) and 21 CFR 701.3. Frag
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from advisor import assess, label
 from advisor.errors import InvalidRequest, UnknownMaterial
+from advisor.labelling.declared import is_natural
 from advisor.labelling.schema import LabelAnswer
 from advisor.rulebook.load import load_rulebook
 
@@ -129,6 +130,53 @@ def test_allergens_are_named_where_a_rule_asks_for_it_and_else_told_to_the_maker
     assert answer.allergens == (("Linalool",) if ruled else ())
     assert ("Linalool" in answer.ingredients) == ruled
     assert ("no-rule" in remarks(answer)) == (not ruled)
+
+
+GREAT_BRITAIN = [
+    "alpha-isomethyl ionone",
+    "amyl cinnamal",
+    "amylcinnamyl alcohol",
+    "anise alcohol",
+    "benzyl alcohol",
+    "benzyl benzoate",
+    "benzyl cinnamate",
+    "benzyl salicylate",
+    "butylphenyl methylpropional",
+    "cinnamal",
+    "cinnamyl alcohol",
+    "citral",
+    "citronellol",
+    "coumarin",
+    "eugenol",
+    "evernia furfuracea extract",
+    "evernia prunastri extract",
+    "farnesol",
+    "geraniol",
+    "hexyl cinnamal",
+    "hydroxycitronellal",
+    "hydroxyisohexyl 3-cyclohexene carboxaldehyde",
+    "isoeugenol",
+    "limonene",
+    "linalool",
+    "methyl 2-octynoate",
+]
+
+
+def test_great_britain_names_twenty_six_allergens_and_the_union_all_of_its_list() -> None:
+    rules = load_rulebook().label
+    named = dict[str, set[str]]()
+    for entry in sorted(set(rules.listed.values())):
+        bottle = inline("scent", {"Parfum": 90, entry: 10}, form="liquid", roles=["fragrance"])
+        for market in ("eu", "uk"):
+            answer = labelled({"kaolin": 98.0, "scent": 2.0}, market, materials=[bottle])
+            assert set(answer.allergens) <= set(answer.ingredients)
+            named.setdefault(market, set()).update(answer.allergens)
+            if not is_natural(entry) and not answer.allergens:
+                assert answer.ingredients == ("Kaolin", "Parfum"), (market, entry)
+    assert {name.casefold() for name in named["uk"]} == set(GREAT_BRITAIN)
+    assert len(GREAT_BRITAIN) == 26
+    assert named["eu"] == set(rules.allergens.names)
+    assert len(named["eu"]) > 80
 
 
 @pytest.mark.parametrize(
@@ -264,6 +312,7 @@ def grams(parts: dict[str, int], market: str, reverse: bool = False) -> LabelAns
     return label({"recipe": {"lines": lines[::-1] if reverse else lines}, "market": market})
 
 
+@example({"menthol": 1}, "us")
 @given(RECIPES, st.sampled_from(["eu", "us"]))
 def test_the_order_is_that_of_an_independent_sort(parts: dict[str, int], market: str) -> None:
     answer = grams(parts, market)

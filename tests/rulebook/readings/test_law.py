@@ -57,6 +57,27 @@ def test_a_list_says_what_its_source_says(which: str) -> None:
             assert any(begins(row, beginning, first) for row in found), (which, entry or cas, beginning)
 
 
+FIGURES = [
+    tuple(line.split("|"))
+    for line in Path(__file__).with_name("figures.txt").read_text(encoding="utf-8").splitlines()
+]
+
+
+@pytest.mark.parametrize("market", ["eu", "ca"])
+def test_every_entry_with_a_figure_for_what_is_rinsed_off_has_a_row_or_a_reason(market: str) -> None:
+    """A line of figures.txt is ``market|entry|highest percents|day and reason`` of each entry that names a figure."""
+    held = defaultdict(set)
+    for row in rows(f"{market} restricted"):
+        if row["max"]:
+            held[row["entry"]].add(float(row["max"]))
+    read = [line[1:] for line in FIGURES if line[0] == market]
+    assert len(read) > 50
+    for entry, highest, reason in read:
+        assert held.pop(entry, set()) == set(map(float, highest.split())), entry
+        assert highest or re.fullmatch(r"20\d\d-\d\d-\d\d [A-Za-z].{8,}", reason), entry
+    assert not held
+
+
 def test_annex_two_runs_on_without_a_gap() -> None:
     # Of the entries 1 to 1751 these are marked as moved or deleted.
     gone = {
