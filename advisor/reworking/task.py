@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
+from pydantic import ValidationError
+
 from advisor.case.case import Case
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import mass_left
@@ -62,7 +64,7 @@ def rework(
     dates = [one.kept.expires for one in formula.lots.values() if one.kept and one.kept.expires]
     expires = min(dates) if dates else None
     return ReworkAnswer(
-        material=_material(wanted, made, rules),
+        material=_bounded(wanted, made, rules),
         lots={key: one.lot for key, one in formula.lots.items()},
         expires=expires,
         cautions=cautions_of(case, formula.amounts),
@@ -109,12 +111,28 @@ def _lost(wanted: ReworkRequest, formula: Formula) -> float:
     return 100.0 - wanted.mass_left
 
 
+def _bounded(wanted: ReworkRequest, made: Made, rules: Rulebook) -> Material:
+    """Return the material.
+
+    Raises
+    ------
+    InvalidRequest
+        The recipe holds more than one material may say of itself.
+    """
+    try:
+        return _material(wanted, made, rules)
+    except ValidationError as error:
+        fields = dict.fromkeys(str(one["loc"][0]).replace("_", " ") for one in error.errors())
+        faults = [Fault("/recipe", f"gives more for {field} than a material may hold") for field in fields]
+        raise InvalidRequest("The recipe holds more than one material can say of itself.", faults) from None
+
+
 def _material(wanted: ReworkRequest, made: Made, rules: Rulebook) -> Material:
     share = rules.rework.dried if wanted.dried else rules.rework.fresh
     name = made.formula.written.name
     return Material(
         key=made.key,
-        name=f"Rework of {name}" if name else "Rework",
+        name=f"Rework of {name}"[:200] if name else "Rework",
         form="granule" if wanted.dried else "paste",
         fineness="fine" if wanted.dried else None,
         roles=("rework",),

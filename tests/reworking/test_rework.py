@@ -127,6 +127,46 @@ def test_what_cannot_be_is_refused(asked, where) -> None:
     assert refused.value.problem()["errors"][0]["where"] == where
 
 
+def own(key: str, **told: Any) -> dict[str, Any]:
+    return {
+        "key": key,
+        "name": key,
+        "form": "powder",
+        "roles": ["filler"],
+        "composition": {key: 100.0},
+        **told,
+    }
+
+
+MANY = [own(f"m-{at}", composition={f"{at}-{part}": 1.0 for part in range(100)}) for at in range(2)]
+MARKED = [own(f"m-{at}", hazards=[f"H3{at}{code}" for code in range(40)]) for at in range(2)]
+RAIN = own("m-1", composition={"Aqua": 100.0}, form="liquid", roles=["water"], price_per_kg=1e6)
+
+
+@pytest.mark.parametrize(
+    ("field", "materials", "percent", "dried"),
+    [
+        ("composition", MANY, 50.0, {"dried": True}),
+        ("hazards", MARKED, 50.0, {"dried": False}),
+        ("price per kg", [own("m-0", price_per_kg=1e6), RAIN], 90.0, {"dried": True, "mass_left": 95.0}),
+        ("uptake", [own("m-0"), RAIN], 3.0, {"dried": True, "mass_left": 3.5}),
+    ],
+)
+def test_a_recipe_that_is_more_than_a_material_may_say_is_refused(field, materials, percent, dried) -> None:
+    lines = [{"material": "m-0", "percent": percent}, {"material": "m-1", "percent": 100 - percent}]
+    with pytest.raises(advisor.AdvisorError) as refused:
+        advisor.rework({"recipe": {"lines": lines}, "materials": materials, **dried})
+    problem = refused.value.problem()
+    assert (problem["status"], problem["errors"][0]["where"]) == (422, "/recipe")
+    assert field in str(problem["errors"])
+
+
+def test_a_long_name_is_cut() -> None:
+    lines = [{"material": "kaolin", "percent": 60}, {"material": "betaine-30", "percent": 40}]
+    answer = advisor.rework({"recipe": {"name": "x" * 200, "lines": lines}, "dried": False})
+    assert len(answer.material.name) == 200
+
+
 def test_the_oldest_lot_sets_the_date() -> None:
     import datetime
 

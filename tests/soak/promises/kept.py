@@ -4,7 +4,7 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -45,19 +45,37 @@ class Kept:
     row: Row
     figure: float
     beside: Beside
+    fault: str = ""
 
     def holds(self, patience: float = 1.0) -> bool:
         """Whether the figure stays within what was promised, and nobody else was shut out."""
         most = self.row.most * (patience if self.row.unit == "s" else 1.0)
-        return self.figure <= most and not self.beside.failed and not self.beside.slow(patience)
+        return (
+            not self.fault
+            and self.figure <= most
+            and not self.beside.failed
+            and not self.beside.slow(patience)
+        )
 
     def line(self) -> str:
         """Return it as a line of the table, with the load at which it was taken."""
         word = "kept  " if self.holds() else "BROKEN"
         others = "".join(f", {kind} {seconds:.2f} s" for kind, seconds in self.beside.slowest.items())
         failed = f"; failed: {self.beside.failed[:3]}" if self.beside.failed else ""
+        failed += f"; {self.fault}" if self.fault else ""
         told = f"{self.figure:8.2f} of {self.row.most:g} {self.row.unit}"
         return f"{word} {self.row.promise:40} {self.row.attack:52} {told}; load {os.getloadavg()[0]:.0f}{others}{failed}"
+
+
+def tried(row: Row, beside: AbstractContextManager[Beside] | None = None) -> Kept:
+    """Make an attack; one that ends in an error is a broken promise, and the next is still made."""
+    figure, fault = 0.0, ""
+    with nullcontext(Beside()) if beside is None else beside as others:
+        try:
+            figure = row.act()
+        except Exception as error:
+            fault = f"{type(error).__name__}: {str(error)[:300]}"
+    return Kept(row, figure, others, fault)
 
 
 @contextmanager
@@ -89,6 +107,7 @@ def another_caller(server: Served, key: str) -> Iterator[Beside]:
     ]
     for one in asking:
         one.start()
+    time.sleep(0.2)
     try:
         yield beside
     finally:

@@ -14,6 +14,8 @@ from tests.helpers import makers
 LINES, MATERIALS, DOUGHS, WEIGHINGS = 200, 1000, 500, 500
 _BODY = 4 * 1024 * 1024
 _TIED = {"use", "evidence", "incompatible_with", "identifiers", "also"}
+_NAMED = 20
+_BORNE = 40  # lines of which a rework may say all it holds
 _POURED = ("liquid", "paste")
 _SOLID = ("powder", "granule", "flake")
 
@@ -27,7 +29,8 @@ def materials() -> tuple[dict[str, Any], ...]:
     for place in range(MATERIALS):
         kind = kinds[place % 3 == 0]
         told = kind[place * 7 % len(kind)].model_dump(mode="json", exclude_none=True, exclude=_TIED)
-        made.append({**told, "key": f"m-{place}", "name": f"Material {place}"})
+        avoids = [f"nothing {place} {at}" for at in range(_NAMED)]
+        made.append({**told, "key": f"m-{place}", "name": f"Material {place}", "incompatible_with": avoids})
     return tuple(made)
 
 
@@ -79,11 +82,16 @@ def largest(task: Task) -> dict[str, Any]:
         "weighings": [{"hours": float(at), "grams": 100 - 15 * at / (at + 40)} for at in range(WEIGHINGS)],
         "phases": {key: "ABC"[at % 3] for at, key in enumerate(keys)},
         "lots": {key: f"lot {key}" for key in keys},
+        "earlier_prices": dict.fromkeys(keys, 1.0),
+        "mass_left": 99.9,
         "batch_grams": 1000,
     }
     tied_to_the_sample = ("wishes", "drying", "added", "made_of", "features", "fixed")
     kept = {name: value for name, value in body.items() if name not in tied_to_the_sample}
     found = {**kept, **{name: value for name, value in most.items() if name in fields}}
+    if task.name == "rework":
+        found["recipe"] = recipe(_BORNE)
+        found["lots"] = {line["material"]: "a lot" for line in found["recipe"]["lines"]}
     if task.name == "draft":
         found = {"wishes": body["wishes"], "shelf": sorted(load_rulebook().ingredients)}
     if len(json.dumps(found)) > _BODY:

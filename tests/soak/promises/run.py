@@ -1,7 +1,6 @@
 """Runs the attacks: those on one server with another caller beside them, then those that need one of their own."""
 
 import tempfile
-import time
 from collections.abc import Iterator
 from itertools import chain
 from pathlib import Path
@@ -11,7 +10,7 @@ import httpx
 from tests.helpers.server import Served
 from tests.soak.promises import claims, computing, crowding, keys, storage
 from tests.soak.promises.attacker import Attacker
-from tests.soak.promises.kept import Beside, Kept, Row, another_caller
+from tests.soak.promises.kept import Kept, Row, another_caller, tried
 
 
 def run(*, short: bool) -> Iterator[Kept]:
@@ -21,10 +20,7 @@ def run(*, short: bool) -> Iterator[Kept]:
         other = _made(server, "other", Authorization=f"Bearer {first}")
         attacker = Attacker(server, first, short=short)
         for row in chain(computing.rows(attacker), crowding.rows(attacker)):
-            with another_caller(server, other) as beside:
-                time.sleep(0.2)
-                figure = row.act()
-            yield Kept(row, figure, beside)
+            yield tried(row, another_caller(server, other))
         attacker.client.close()
         end = Row(
             "told to end, it ends within 15 s",
@@ -33,10 +29,10 @@ def run(*, short: bool) -> Iterator[Kept]:
             15.0,
             "s",
         )
-        yield Kept(end, end.act(), Beside())
+        yield tried(end)
     alone = () if short else chain(storage.rows(), keys.rows())
     for row in chain(alone, claims.rows(short=short)):
-        yield Kept(row, row.act(), Beside())
+        yield tried(row)
 
 
 def _made(server: Served, label: str, **headers: str) -> str:
