@@ -13,7 +13,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
-.PHONY: help demo test quick check serve bench samples screenshots learning soak mutate law-age format wheel release-notes sbom lock \
+.PHONY: help demo test quick check serve docs bench samples screenshots learning soak mutate law-age format wheel release-notes sbom lock \
 	clean check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
 
 help: ## list these commands
@@ -36,6 +36,9 @@ check: check-format check-lint check-types check-imports check-size check-page c
 
 serve: $(VENV)/installed-serve ## start the page and the JSON API on this machine
 	@$(BIN)/dough-advisor serve $(ARGS)
+
+docs: $(VENV)/installed-docs ## write the help as a site of plain files, into build/docs
+	@$(BIN)/python -m mkdocs build --quiet --strict --config-file docs/mkdocs.yml
 
 bench: $(VENV)/installed-test ## measure one correction and one call
 	@OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.bench $(ARGS)
@@ -124,7 +127,7 @@ $(VENV)/installed-demo: pyproject.toml $(VENV)/created
 	@$(INSTALL) --editable . || { sh .ci/no-packages; exit 1; }
 	@touch $@
 
-$(VENV)/installed-serve $(VENV)/installed-test $(VENV)/installed-check: $(VENV)/installed-%: pyproject.toml $(VENV)/created
+$(VENV)/installed-serve $(VENV)/installed-docs $(VENV)/installed-test $(VENV)/installed-check: $(VENV)/installed-%: pyproject.toml $(VENV)/created
 	@echo 'Setting up $(VENV) for "make $*" ...'
 	@$(INSTALL) --editable '.[$*]' || { sh .ci/no-packages; exit 1; }
 	@touch $@

@@ -39,6 +39,7 @@ from api.resources import (
     docs,
     doughs,
     health,
+    help_pages,
     keys,
     lots,
     materials,
@@ -101,6 +102,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     for router in _routers(server.rulebook):
         app.router.routes.extend(router.routes)
     docs.add_docs(app)
+    help_pages.add_help(app)
     page.add_page(app, server.rulebook)
     add_description(app)
     return app

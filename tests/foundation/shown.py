@@ -1,4 +1,4 @@
-"""What the README shows of a terminal, told anew: python -m tests.foundation.shown writes it."""
+"""What README and help show of a terminal, told anew: python -m tests.foundation.shown writes it."""
 
 import contextlib
 import io
@@ -14,7 +14,7 @@ from unittest import mock
 from advisor.cli.main import main
 
 ROOT = Path(__file__).resolve().parents[2]
-README = ROOT / "README.md"
+TEXTS = (ROOT / "README.md", *sorted((ROOT / "api" / "help" / "pages").rglob("*.md")))
 _CONSOLE = re.compile(r"```console\n\$ ([^\n]+)\n(.*?)```", re.DOTALL)
 _TABLE = re.compile(r"```csv\n(.*?)```", re.DOTALL)
 _NAMED = re.compile(r"`([a-z-]+\.csv)`")
@@ -22,7 +22,7 @@ _NAMED = re.compile(r"`([a-z-]+\.csv)`")
 
 @contextlib.contextmanager
 def beside_its_files(text: str) -> Iterator[None]:
-    """Work where the tables of the README lie, with the samples, at 80 columns and without a notebook."""
+    """Work where the tables of a text lie, with the samples, at 80 columns and without a notebook."""
     with tempfile.TemporaryDirectory() as folder:
         for table in _TABLE.finditer(text):
             name = _NAMED.findall(text[: table.start()])[-1]
@@ -51,7 +51,9 @@ def typed(command: str) -> tuple[int, str]:
 
 
 def told(text: str) -> str:
-    """Return the README with the output below each command as it is today."""
+    """Return a text with the output below each command as it is today."""
+    if not _CONSOLE.search(text):
+        return text
     with beside_its_files(text):
         return _CONSOLE.sub(
             lambda block: f"```console\n$ {block[1]}\n{typed(block[1])[1].rstrip()}\n```", text
@@ -59,4 +61,5 @@ def told(text: str) -> str:
 
 
 if __name__ == "__main__":
-    README.write_text(told(README.read_text(encoding="utf-8")), encoding="utf-8")
+    for path in TEXTS:
+        path.write_text(told(path.read_text(encoding="utf-8")), encoding="utf-8")

@@ -33,7 +33,12 @@ export function shell(place) {
       ),
     ),
     main,
-    h("footer", { class: "foot" }, h("p", {}, t("shell.foot")), h("p", {}, h("a", { href: "/docs" }, t("shell.docs")))),
+    h(
+      "footer",
+      { class: "foot" },
+      h("p", {}, t("shell.foot")),
+      h("p", {}, h("a", { href: "/help/" }, t("shell.help")), " · ", h("a", { href: "/docs" }, t("shell.docs"))),
+    ),
     textures(),
     h("p", { id: "announcer", class: "unseen", role: "status", "aria-live": "polite" }),
   );

@@ -1,0 +1,1 @@
+"""The help: pages that are written here, and references made from what runs."""
