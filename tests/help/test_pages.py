@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
@@ -102,6 +103,7 @@ def test_no_word_of_the_glossary_stands_twice(folder: Path) -> None:
     assert sorted(words) == sorted(set(words))
 
 
+@pytest.mark.slow
 def test_the_site_is_built_whole_and_asks_no_other_host(tmp_path: Path) -> None:
     command = [
         "-m",
