@@ -118,7 +118,8 @@ async def accepted(request: Request) -> str:
     ------
     NotAcceptable
     """
-    return chosen(request, request.scope["route"].forms)
+    form = request.state.form = chosen(request, request.scope["route"].forms)
+    return form
 
 
 async def known_query(request: Request) -> None:

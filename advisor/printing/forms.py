@@ -7,11 +7,17 @@ from advisor.printing.markdown import as_markdown
 from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
 
-FORMS: Mapping[str, str] = {"text": "text/plain", "markdown": "text/markdown", "html": "text/html"}
+CSV = "text/csv"
+FORMS: Mapping[str, str] = {
+    "text": "text/plain",
+    "markdown": "text/markdown",
+    "html": "text/html",
+    "csv": CSV,
+}
 
 
 def printed(document: Document, media: str, stylesheet: str | None = None) -> str:
-    """Return a document as a form to print.
+    """Return a document as a form to print, or its table for a spreadsheet.
 
     Parameters
     ----------
@@ -26,6 +32,10 @@ def printed(document: Document, media: str, stylesheet: str | None = None) -> st
     >>> printed(Document("Sheet", ()), FORMS["markdown"])
     '# Sheet\\n'
     """
+    if media == CSV:
+        from advisor.printing.spreadsheet import as_csv
+
+        return as_csv(document)
     if media == "text/html":
         return as_html(document, stylesheet=stylesheet)
     return as_markdown(document) if media == "text/markdown" else as_text(document)

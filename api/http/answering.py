@@ -2,28 +2,33 @@
 
 import hashlib
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from api.http.negotiation import JSON
+from advisor.printing.spreadsheet import list_as_csv
+from api.http.negotiation import CSV, JSON
 
+VARY = {"Vary": "Accept"}
 STILL: dict[int | str, dict[str, Any]] = {304: {"description": "It is still the same."}}
 
 
 def shown(value: Any, forms: Mapping[str, str] | None = None) -> dict[str, Any]:
     """Return how an answer is described: an example of its JSON, and other forms by media type."""
-    others = {
-        media: {"schema": {"type": "string", "description": about}} for media, about in (forms or {}).items()
-    }
-    return {"content": {JSON: {"examples": {"example": {"value": value}}}, **others}}
+    return {"content": {JSON: {"examples": {"example": {"value": value}}}, **in_forms(forms or {})}}
 
 
-def json_answer(answer: BaseModel, status: int = 200) -> Response:
-    """Return an answer that is not to be kept."""
-    return Response(answer.__pydantic_serializer__.to_json(answer), status, media_type=JSON)
+def in_forms(forms: Mapping[str, str]) -> dict[str, Any]:
+    """Return how other forms of an answer are described, by media type."""
+    return {media: {"schema": {"type": "string", "description": about}} for media, about in forms.items()}
+
+
+def json_answer(answer: BaseModel, status: int = 200, *, vary: bool = False) -> Response:
+    """Return an answer that is not to be kept; ``vary`` says that it has other forms."""
+    headers = VARY if vary else None
+    return Response(answer.__pydantic_serializer__.to_json(answer), status, headers, JSON)
 
 
 def kept_answer(
@@ -37,14 +42,30 @@ def kept_answer(
 def kept_text(request: Request, body: bytes | str, *, private: bool = True) -> Response:
     """Answer a GET with a JSON text and its strong ETag, or with 304 where the caller has it.
 
-    What a shop keeps is ``private``: nothing between the server and the caller, nor a browser, stores it.
+    A list is answered as CSV where the caller likes that best; ``Link`` leads on to what follows. What a shop
+    keeps is ``private``: nothing between the server and the caller, nor a browser, stores it.
     """
     raw = body if isinstance(body, bytes) else body.encode()
-    headers = {"ETag": strong_tag(raw), "Cache-Control": "no-store" if private else "no-cache"}
+    headers = {"Cache-Control": "no-store" if private else "no-cache"}
+    media = getattr(request.state, "form", JSON)
+    if media == CSV:
+        part = request.scope["route"].response_model.model_validate_json(raw)
+        raw = list_as_csv(shape_of_list(type(part)), part.items).encode()
+        following = getattr(part, "next", None)
+        if following is not None:
+            address = request.url.include_query_params(after=following)
+            headers["Link"] = f'<{address.path}?{address.query}>; rel="next"'
+    headers |= {"ETag": strong_tag(raw), **VARY}
     known = request.headers.get("if-none-match")
     if known is not None and (known.strip() == "*" or headers["ETag"] in _tags(known)):
         return Response(status_code=304, headers=headers)
-    return Response(raw, headers=headers, media_type=JSON)
+    return Response(raw, headers=headers, media_type=media)
+
+
+def shape_of_list(answer: Any) -> type[BaseModel] | None:
+    """Return the shape of what an answer lists in ``items``, None where it is no list."""
+    items = getattr(answer, "model_fields", {}).get("items")
+    return None if items is None else get_args(items.annotation)[0]
 
 
 def _tags(header: str) -> list[str]:

@@ -8,6 +8,8 @@ from starlette.requests import Request
 from api.http.errors import NotAcceptable
 
 JSON = "application/json"
+CSV = "text/csv"
+AS_CSV = {CSV: "Its table, for a spreadsheet: a decimal point, commas between cells, no cell a formula."}
 
 
 def chosen(request: Request, offers: Sequence[str] = (JSON,)) -> str:

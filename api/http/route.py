@@ -7,8 +7,9 @@ from fastapi.dependencies.models import Dependant
 from fastapi.routing import APIRoute
 
 from advisor.errors import AdvisorError, InvalidRequest
+from api.http.answering import in_forms, shape_of_list
 from api.http.errors import Busy, ForeignOrigin, Internal, NotAcceptable, NotFound, TooMany, WrongHost
-from api.http.negotiation import JSON
+from api.http.negotiation import AS_CSV, JSON
 from api.http.sent import Sent
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -34,6 +35,8 @@ class Route(APIRoute):
     """
 
     def __init__(self, path: str, endpoint: Callable[..., Any], **options: Any) -> None:
+        if shape_of_list(options.get("response_model")) is not None:
+            options["responses"][200]["content"] |= in_forms(AS_CSV)
         super().__init__(path, endpoint, **options)
         self.response_description = _WORDS[self.status_code or 200]
         self.sent = next((one.call for one in _below(self.dependant) if isinstance(one.call, Sent)), None)

@@ -11,10 +11,11 @@ from starlette.responses import Response
 
 from advisor.printing.forms import FORMS, printed
 from advisor.printing.page import STYLESHEET
+from advisor.printing.told import Told
 from advisor.registry import TASKS, Task
 from api.dependencies import Form, Here, Known, known_by, routes
-from api.http.answering import json_answer
-from api.http.negotiation import JSON
+from api.http.answering import VARY, in_forms, json_answer
+from api.http.negotiation import AS_CSV, JSON
 from api.http.queries import SheetQuery
 from api.http.route import raises
 from api.http.sent import Sent
@@ -22,6 +23,7 @@ from api.samples import answers_of, requests_of
 
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 _ELSEWHERE = ("sweep",)
+_PRINTED = {media: "The same as a form to print." for media in FORMS.values()} | AS_CSV
 
 
 def router() -> APIRouter:
@@ -36,9 +38,8 @@ def router() -> APIRouter:
 def described(task: Task, forms: Mapping[str, str]) -> dict[str, Any]:
     """Return how the route of a task is described, besides its body."""
     answers = answers_of(task.route)
-    for media, about in forms.items():
-        content = answers.setdefault(200, {}).setdefault("content", {JSON: {}})
-        content[media] = {"schema": {"type": "string", "description": about}}
+    if forms:
+        answers.setdefault(200, {}).setdefault("content", {JSON: {}}).update(in_forms(forms))
     return {
         "operation_id": task.name,
         "summary": task.summary,
@@ -49,7 +50,7 @@ def described(task: Task, forms: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _add(router: APIRouter, task: Task) -> None:
-    forms = dict.fromkeys(FORMS.values(), "The same as a form to print.") if task.form else {}
+    forms = _PRINTED if task.form else AS_CSV
     printed_as = _units if task.form and "units" in signature(task.lay_out).parameters else _as_it_is
 
     @raises(*task.errors)
@@ -62,8 +63,9 @@ def _add(router: APIRouter, task: Task) -> None:
         options: Annotated[dict[str, Any], Depends(printed_as)],
     ) -> Response:
         shop = {"notebook": known} if task.knows_shop else {}
+        told = {} if task.form else {"told": Told(body, here.rulebook, known)}
         return await here.work.run(
-            lambda: _answered(task, task.function(body, **shop), form, options),
+            lambda: _answered(task, task.function(body, **shop), form, options | told),
             long=task.long or request.state.large,
             caller=request.state.counted.caller,
         )
@@ -85,13 +87,8 @@ async def _as_it_is() -> dict[str, Any]:
 
 
 def _answered(task: Task, answer: BaseModel, form: str, options: Mapping[str, Any]) -> Response:
-    if not task.form:
-        return json_answer(answer)
-    vary = {"Vary": "Accept"}
     if form == JSON:
-        response = json_answer(answer)
-        response.headers.update(vary)
-        return response
-    headers = vary | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
+        return json_answer(answer, vary=True)
+    headers = VARY | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
     written = printed(task.lay_out(answer, **options), form, STYLESHEET)
     return Response(written, media_type=form, headers=headers)

@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from advisor.schema.base import Asked, Shape
 from advisor.schema.server import Page
 from api.dependencies import Here, Shop, routes, shop_of
-from api.http.answering import gone, json_answer, shown
+from api.http.answering import STILL, gone, json_answer, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.reading import read_bytes
 from api.http.route import raises
@@ -125,13 +125,13 @@ def _new_key_answer(here: Server, made: Any) -> Response:
     operation_id="list_keys",
     summary="Read which keys your shop has; never the keys themselves",
     response_model=KeysPage,
-    responses={200: shown({"items": [_ITEM], "next": None, "rules_version": "2031.1"})},
+    responses={200: shown({"items": [_ITEM], "next": None, "rules_version": "2031.1"}), **STILL},
 )
-async def list_keys(here: Here, shop: Shop) -> Response:
+async def list_keys(request: Request, here: Here, shop: Shop) -> Response:
     """Read which keys a shop has."""
     rows = await shop.read(lambda notebook: notebook.keys(), least="owner")
     items = tuple(KeyItem.model_validate(row) for row in rows)
-    return json_answer(KeysPage(items=items, next=None, rules_version=here.rulebook.edition))
+    return kept_answer(request, KeysPage(items=items, next=None, rules_version=here.rulebook.edition))
 
 
 @router.post(
