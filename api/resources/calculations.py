@@ -23,7 +23,7 @@ from api.samples import answers_of, requests_of
 
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 _ELSEWHERE = ("sweep",)
-_PRINTED = {media: "The same as a form to print." for media in FORMS.values()} | AS_CSV
+_PRINTED = dict.fromkeys(FORMS.values(), "The same as a form to print.") | AS_CSV
 
 
 def router() -> APIRouter:
