@@ -3,6 +3,7 @@
 import re
 import shlex
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -27,10 +28,13 @@ def test_every_curl_is_answered(readme: str, root: Path, shop: TestClient) -> No
     for command in commands:
         words = shlex.split(command)
         [url] = [word for word in words if word.startswith(ADDRESS)]
-        headers = dict(word.split(": ") for option, word in zip(words, words[1:], strict=False) if option == "-H")
-        sent = [word[1:] for option, word in zip(words, words[1:], strict=False) if option == "-d"]
+        pairs = list(pairwise(words))
+        headers = dict(word.split(": ") for option, word in pairs if option == "-H")
+        sent = [word[1:] for option, word in pairs if option == "-d"]
         body = (root / sent[0]).read_bytes() if sent else None
-        told = shop.request("POST" if sent else "GET", url.removeprefix(ADDRESS), headers=headers, content=body)
+        told = shop.request(
+            "POST" if sent else "GET", url.removeprefix(ADDRESS), headers=headers, content=body
+        )
         assert told.status_code == 200, command
         assert told.headers["content-type"].partition(";")[0] == headers.get("Accept", "application/json")
 
