@@ -62,7 +62,7 @@ def kept_text(request: Request, body: bytes | str, *, private: bool = True) -> R
     return Response(raw, headers=headers, media_type=media)
 
 
-def shape_of_list(answer: Any) -> type[BaseModel] | None:
+def shape_of_list(answer: Any) -> Any:
     """Return the shape of what an answer lists in ``items``, None where it is no list."""
     items = getattr(answer, "model_fields", {}).get("items")
     return None if items is None else get_args(items.annotation)[0]
