@@ -8,11 +8,12 @@ from typing import Any, NamedTuple, get_args, get_origin
 
 _ANSWER = "what the verb cost wrote with --json"
 _WEIGHING = "HOURS=GRAMS"
+LINES = "recipe.lines"
 
 
 def names(text: str) -> list[str]:
-    """Return names that are separated by commas."""
-    return [name for one in text.split(",") if (name := one.strip())]
+    """Return the parts of names that are separated by commas; a name may hold commas itself."""
+    return [part for one in text.split(",") if (part := one.strip())]
 
 
 def _two(text: str, sign: str, meant: str) -> tuple[str, str]:
@@ -112,7 +113,7 @@ def _held(shape: Any, path: Sequence[str]) -> Iterator[Any]:
 
 _REPORT = (
     Option("--feel", "report.feel", "what happened: {feel}"),
-    Option("--degree", "report.degree", "how badly: slight, clear or severe"),
+    Option("--degree", "report.degree", "how badly: slightly, clearly or badly"),
     Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", float, metavar="MINUTES"),
     Option("--rested-minutes", "report.rested_minutes", "how long rested", float, metavar="MINUTES"),
     Option("--dough-c", "report.dough_c", "how warm the dough is", float, metavar="DEGREES"),
@@ -151,6 +152,7 @@ _BATCH = (
     Option("--fine-balance", "fine_balance_step", "what a finer balance reads to", float, metavar="GRAMS"),
     Option("--bar", "dried_bar_grams", "what a dried bar is to weigh", float, metavar="GRAMS"),
     Option("--lost", "lost_grams", "what was lost on gloves and bowl", float, metavar="GRAMS"),
+    Option("--lot", LINES, "the lot of a material; may be repeated", _lot, True, "NAME=LOT"),
     Option("--lot", "lots", "the lot of a material; may be repeated", _lot, True, "NAME=LOT"),
     Option("--weighed", "weighed", "what was weighed; may be repeated", _grams, True, "NAME=GRAMS"),
     Option("--mixed", "mixed", "what was weighed is already kneaded together", const=True),

@@ -66,6 +66,8 @@ def _silence() -> None:
 
 def _ran(asked: list[str]) -> int:
     verb = next((word for word in asked if not word.startswith("-")), None)
+    if verb == "plan-day":
+        verb = asked[asked.index(verb)] = "plan_day"
     parser, verbs = offered.parser(verb or "")
     if verb is not None and verb not in verbs:
         near = difflib.get_close_matches(verb, verbs, n=3, cutoff=0.5)

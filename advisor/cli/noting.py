@@ -8,7 +8,7 @@ from typing import Any
 from advisor.cli import shop
 from advisor.cli.beside import server_module
 from advisor.cli.past import short, write
-from advisor.cli.reading import Body, Kept, put_in, recipe_of, without_others
+from advisor.cli.reading import Body, Kept, put_in, put_keys, recipe_of, without_others
 from advisor.cli.sources import dough_named, keys_of, named
 from advisor.cli.storing import Refused
 from advisor.printing.document import Document, Facts, Sentences
@@ -75,6 +75,7 @@ def note(options: argparse.Namespace) -> Document | None:
         if "id" not in source:
             told = {"made_on": source.get("made_on") or shop.today(), **told}
         fields = {field: value for field, value in source.items() if field in StoredDough.model_fields}
+        put_keys(fields, keys_of(known.notebook))
         dough = read_request(StoredDough, _with(fields, told))
         check_dough(dough, known)
         if dough.id is None:

@@ -3,11 +3,12 @@
 import argparse
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from advisor.cli import backup, evidence, keys
 from advisor.cli.beside import FOLDER
 from advisor.cli.flags import OPTIONS
+from advisor.errors import InvalidRequest
 from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task
 
@@ -44,7 +45,7 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
 
     The options of a task need its shape, and only what is asked for is loaded.
     """
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog=PROGRAM,
         description="Corrects the recipe of a hand-kneaded solid cleansing bar whose dough failed.",
         epilog=_EPILOG,
@@ -80,6 +81,19 @@ def _verb(among: Any, name: str, about: str, example: str) -> argparse.ArgumentP
         allow_abbrev=False,
     )
     return made
+
+
+class _Parser(argparse.ArgumentParser):
+    """Refuses as every verb does, and says where the options are told."""
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse.
+
+        Raises
+        ------
+        InvalidRequest
+        """
+        raise InvalidRequest(f"{message[:1].upper()}{message[1:]}. The options: {self.prog} --help")
 
 
 class _Example(argparse.Action):
@@ -243,7 +257,9 @@ def _recipes(made: argparse.ArgumentParser) -> None:
 
 def _keep(made: argparse.ArgumentParser) -> None:
     made.add_argument("file", help=f"{_SOURCE}, or an answer as JSON")
-    made.add_argument("--as", dest="key", required=True, metavar="KEY", help="what it is kept under")
+    made.add_argument(
+        "--as", dest="key", metavar="KEY", help="what it is kept under (default: from its name)"
+    )
     made.add_argument("--note", metavar="TEXT", help="why it changed")
     _notebook(made)
 
@@ -274,7 +290,7 @@ _OTHERS = (
     ),
     ("doughs", "List the doughs of the notebook", "doughs", _json),
     ("recipes", "List the recipes that are kept, or the versions of one", "recipes my-bar", _recipes),
-    ("keep", "Keep a recipe as its next version", "keep my-bar.csv --as my-bar --note drier", _keep),
+    ("keep", "Keep a recipe as its next version, or a material", "keep my-bar.csv --note drier", _keep),
     ("stock", "List what each lot holds", "stock", _json),
     ("rack", "List the batches that dry, and what is to be done today", "rack", _json),
     ("forget", "Forget a dough, which gives its lots back, a lot or a recipe", "forget dough last", _forget),

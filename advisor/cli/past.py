@@ -11,8 +11,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.cli import shop
-from advisor.cli.reading import recipe_of
-from advisor.cli.sources import named
+from advisor.cli.beside import server_module
+from advisor.cli.reading import put_keys, recipe_of
+from advisor.cli.sources import keys_of, named
 from advisor.cli.storing import Refused
 from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
@@ -20,6 +21,7 @@ from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import KEY_PATTERN
 from advisor.schema.kept_recipe import BarTested, RecipesPage, RecipeVersion, VersionTold
+from advisor.schema.material import Material
 from advisor.schema.stock import StockPage
 
 _GRAMS = frozenset({2, 3})
@@ -85,18 +87,24 @@ def _bar_test(tested: BarTested) -> str:
 
 
 def keep(options: argparse.Namespace) -> Document:
-    """Keep a recipe as its next version.
+    """Keep a recipe as its next version, or a material of one's own.
 
     Raises
     ------
     Refused, InvalidRequest, InvalidRecipe, UnknownMaterial
     """
-    _check_key(options.key)
-    body = {"key": options.key, "version": 1, "kept_on": shop.today(), "note": options.note}
-    recipe = recipe_of(named(options, options.file)).get("recipe")
-    wanted = read_request(RecipeVersion, {**body, "recipe": recipe})
+    source = named(options, options.file)
+    if isinstance(source.get("material"), dict):
+        return _keep_material(options, source["material"])
+    recipe = recipe_of(source).get("recipe")
+    named_so = recipe.get("name") if isinstance(recipe, dict) else None
+    key = options.key or source.get("recipe_key") or key_of(str(named_so or ""))
+    _check_key(key)
+    body = {"key": key, "version": 1, "kept_on": shop.today(), "note": options.note}
 
     def work(notes: Any) -> RecipeVersion:
+        put_keys(recipe, keys_of(notes.known()))
+        wanted = read_request(RecipeVersion, {**body, "recipe": recipe})
         read_formula(wanted.recipe, known_materials(None, load_rulebook(), notes.known()))
         there = any(one.key == wanted.key for one in notes.recipes())
         found: RecipeVersion = notes.put_recipe(wanted, shop.seen(there=there))[0]
@@ -104,6 +112,31 @@ def keep(options: argparse.Namespace) -> Document:
 
     found = shop.write(options, work)
     return Document(f"{found.key}, version {found.version}", (), f"dough-advisor recipes {found.key}")
+
+
+def _keep_material(options: argparse.Namespace, sent: Any) -> Document:
+    """Keep a material of one's own, such as the rework an answer holds."""
+    material = read_request(Material, sent)
+    text_of = server_module("http.answering").text_of
+
+    def work(notes: Any) -> None:
+        there = (material.key,) in dict(notes.items("materials"))
+        notes.put("materials", (material.key,), text_of(material), shop.seen(there=there))
+
+    shop.write(options, work)
+    return Document(f"{material.name}: kept as {material.key}", (), f"dough-advisor materials {material.key}")
+
+
+def key_of(name: str) -> str:
+    """Return the key the words of a name make.
+
+    Examples
+    --------
+    >>> key_of("Crème, 2")
+    'creme-2'
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+    return "-".join(re.findall("[a-z0-9]+", plain))[:_LONGEST_KEY].strip("-")
 
 
 def _check_key(key: str) -> None:
@@ -114,9 +147,8 @@ def _check_key(key: str) -> None:
     Refused
     """
     if not re.fullmatch(KEY_PATTERN, key):
-        plain = unicodedata.normalize("NFKD", key.casefold()).encode("ascii", "ignore").decode()
-        made = "-".join(re.findall("[a-z0-9]+", plain))[:_LONGEST_KEY].strip("-")
-        hint = f" Try --as {made}." if made else ""
+        made = key_of(key)
+        hint = f" Try --as {made}." if made else " Name it with --as my-bar." if not key else ""
         raise Refused(f"{key!r} is no key of a recipe: small letters, digits and hyphens.{hint}")
     if len(key) > _LONGEST_KEY:
         raise Refused(f"{key!r} is no key of a recipe: at most {_LONGEST_KEY} letters.")

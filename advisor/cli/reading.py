@@ -3,12 +3,12 @@
 import argparse
 import json
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 from typing import Any
 
-from advisor.cli.flags import OPTIONS, Option, names
+from advisor.cli.flags import LINES, OPTIONS, Option, names
 from advisor.errors import InvalidRequest
 from advisor.recipe.request import with_keys
 from advisor.registry import TASKS
@@ -23,6 +23,8 @@ class Kept(Body):
 
 _MISSING = "Field required"
 _SHOWN = 60
+_PARTS = 4
+_HOLDING = {"recipe", "recipes", "batches", "lines"}
 
 
 def recipe_of(body: Body) -> Body:
@@ -121,10 +123,15 @@ def put_in(
     ------
     InvalidRequest
     """
+    put_keys(body, key)
     for option in OPTIONS:
         given = getattr(options, option.name, None)
         if given is not None and option.fits(shape):
-            _set(body, tuple(option.place.split(".")), _meant(option, given, key))
+            meant = _meant(option, given, key)
+            if option.place != LINES:
+                _set(body, tuple(option.place.split(".")), meant)
+            elif "lots" not in shape.model_fields:
+                _of_lots(body, meant)
     for setting in options.set:
         path, equals, value = setting.partition("=")
         if not equals or not all(path.split(".")):
@@ -146,8 +153,47 @@ def _meant(option: Option, given: Any, key: Callable[[str], str]) -> Any:
     if isinstance(given[0], dict | tuple):
         pairs = chain.from_iterable(one.items() if isinstance(one, dict) else (one,) for one in given)
         return {key(name): value for name, value in pairs}
-    flat = list(chain.from_iterable(one if isinstance(one, list) else (one,) for one in given))
-    return [key(one) for one in flat] if option.kind is names else flat
+    if option.kind is names:
+        return [found for one in given for found in _keys(one, key)]
+    return list(chain.from_iterable(one if isinstance(one, list) else (one,) for one in given))
+
+
+def put_keys(body: Any, key: Callable[[str], str]) -> None:
+    """Put the keys of materials in the place of their names, in every recipe a body holds."""
+    if isinstance(body, list):
+        for one in body:
+            if isinstance(one, dict):
+                put_keys(one, key)
+    elif isinstance(body, dict):
+        if isinstance(body.get("material"), str):
+            body["material"] = key(body["material"])
+        for field in _HOLDING & body.keys():
+            put_keys(body[field], key)
+
+
+def _keys(parts: Sequence[str], key: Callable[[str], str]) -> Iterator[str]:
+    """Yield the keys of names that were parted at commas: the longest of them that is known, each time."""
+    while parts:
+        joined = [(", ".join(parts[:count]), count) for count in range(min(len(parts), _PARTS), 0, -1)]
+        name, count = next((one for one in joined if key(one[0]) != one[0]), joined[-1])
+        yield key(name)
+        parts = parts[count:]
+
+
+def _of_lots(body: Body, lots: Mapping[str, str]) -> None:
+    """Put lots into the lines of a recipe.
+
+    Raises
+    ------
+    InvalidRequest
+        A lot is of a material that is not in the recipe.
+    """
+    lines = (body.get("recipe") or {}).get("lines") or []
+    by_key = {line.get("material"): line for line in lines if isinstance(line, dict)}
+    for name, lot in lots.items():
+        if name not in by_key:
+            raise InvalidRequest(f"--lot {name}={lot}: {name!r} is not in the recipe.")
+        by_key[name]["lot"] = lot
 
 
 def _set(body: Body, path: tuple[str, ...], value: Any) -> None:
@@ -251,7 +297,9 @@ def lines_of(error: Any) -> Iterator[str]:
     for option in OPTIONS:
         options.setdefault(option.place, []).append(option.typed)
     for fault in error.faults:
-        flags = options.get(fault.where.strip("/").replace("/", "."))
+        place = fault.where.strip("/").replace("/", ".")
+        below = (found for at, found in options.items() if at.startswith(f"{place}."))
+        flags = options.get(place) or (place and next(below, None))
         by_option = (
             f"give it with {' or '.join(flags)}" if flags and fault.problem == _MISSING else fault.hint
         )

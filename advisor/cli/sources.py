@@ -47,7 +47,9 @@ def _day(options: argparse.Namespace) -> Body:
     """
     first, *more = options.file
     if not more and "=" not in first:
-        return read_body(first)
+        body = read_body(first)
+        if "batches" in body:
+            return body
     batches = []
     for one in options.file:
         source, _, grams = one.rpartition("=")

@@ -213,7 +213,7 @@ def _comparison(answer: ComparisonAnswer, told: Told) -> parts.Parts:
 
 def costing(answer: CostingAnswer, told: Told) -> Document:
     """Return what a batch and a sold bar cost."""
-    hint = told.next("cost", told.file, "--batch", figure(2 * told.body["batch_grams"]))
+    hint = told.again("cost", "--batch", figure(2 * told.body["batch_grams"]), without="--batch")
     return ranked(f"{told.head}: what it costs", _costing(answer, told), hint)
 
 

@@ -13,7 +13,7 @@ def rework(answer: ReworkAnswer, told: Told) -> Document:
     return ranked(
         f"{answer.material.name}: a material for a later batch",
         _rework(answer, told),
-        told.next(*told.typed, "--all"),
+        told.next(then="keep -"),
     )
 
 

@@ -122,7 +122,8 @@ class NamedLot:
             text = f"{name} was received on {kept.received}, after {today}: is it the right lot?"
             yield Caution(id="lot-not-yet-there", text=text, standing=False)
         if kept.stock_grams is not None and grams > kept.stock_grams:
-            text = f"{name} has {kept.stock_grams:g} g in stock, and {grams:.5g} g are wanted."
+            held, share = f"{kept.stock_grams:g} g in stock", 100 * kept.stock_grams / grams
+            text = f"{name} has {held}, and {grams:.5g} g are wanted: enough for {share:.3g} % of the batch."
             yield Caution(id="lot-too-little", text=text, standing=False)
 
 

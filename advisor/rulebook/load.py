@@ -110,6 +110,11 @@ class Rulebook:
         )
 
     @cached_property
+    def short_names(self) -> Mapping[str, tuple[str, ...]]:
+        """The keys behind what sentences call a material: its name up to the first comma."""
+        return _by_name((one.material.name.split(",")[0], key) for key, one in self.ingredients.items())
+
+    @cached_property
     def main_components(self) -> Mapping[str, tuple[str, ...]]:
         """The keys behind the INCI name of what a material holds most of, water apart."""
         return _by_name((main_component(one), key) for key, one in self.ingredients.items())
@@ -120,10 +125,12 @@ class Rulebook:
         Examples
         --------
         >>> book = load_rulebook()
-        >>> book.key_named("Rice Flour"), book.key_named("Sodium Cocoyl Isethionate")
-        ('rice-flour', None)
+        >>> book.key_named("Rice Flour"), book.key_named("Cocamidopropyl betaine")
+        ('rice-flour', 'betaine-30')
+        >>> book.key_named("Sodium Cocoyl Isethionate") is None
+        True
         """
-        keys = self.names.get(_plain(name), ())
+        keys = self.names.get(_plain(name)) or self.short_names.get(_plain(name), ())
         return keys[0] if len(keys) == 1 else None
 
     def nearest_keys(self, key: str, known: Iterable[str]) -> list[str]:

@@ -1,5 +1,6 @@
 """The substitution: what may stand in for a missing material, ranked, and what may not."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -38,6 +39,7 @@ from advisor.substitution.screen import Blame, Chosen, Screen, Trial
 from advisor.threads import cached_property
 
 _GRAINS = "mill-the-needles"
+_SLACK = 1e-9
 
 
 def substitute(
@@ -126,7 +128,7 @@ def _check(wanted: SubstitutionRequest, formula: Formula, named: Mapping[str, In
 
 
 def _left(wanted: SubstitutionRequest, formula: Formula, batch: Batch) -> float:
-    """Return how much of the missing material is still there [% of the recipe].
+    """Return how much of the missing material is still there [% of the recipe], in whole steps of a recipe.
 
     Raises
     ------
@@ -140,7 +142,8 @@ def _left(wanted: SubstitutionRequest, formula: Formula, batch: Batch) -> float:
                 "What is left is told in grams, and nobody told of how many.",
                 [Fault("/left_grams", "needs a batch", "give batch_grams, or left_percent")],
             )
-        left = WHOLE * wanted.left_grams / batch.grams
+        steps = 10**formula.written.decimals
+        left = math.floor(WHOLE * wanted.left_grams / batch.grams * steps + _SLACK) / steps
     if left >= formula.amounts[wanted.missing]:
         where = "/left_percent" if wanted.left_grams is None else "/left_grams"
         raise InvalidRequest(

@@ -72,8 +72,9 @@ def test_ordinary_recipes_are_answered_on_one_screen(tmp_path: Path, capsys: Out
 
 @pytest.mark.parametrize("name", SHOWN)
 def test_the_next_command_runs_as_it_is_printed(
-    name: str, capsys: Out, monkeypatch: pytest.MonkeyPatch
+    name: str, capsys: Out, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
+    monkeypatch.setenv("DOUGH_NOTEBOOK", str(tmp_path / "notebook.sqlite3"))
     lines = screen(capsys, SHOWN[name], f"samples/{name}.json")
     [start] = [place for place, line in enumerate(lines) if line.startswith("Next: ")]
     command = "\n".join([lines[start].removeprefix("Next: "), *lines[start + 1 :]])

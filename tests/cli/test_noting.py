@@ -141,3 +141,49 @@ def test_nothing_that_is_not_there_can_be_forgotten(typed: Terminal) -> None:
     for words in (("dough", "d-1"), ("lot", "kaolin", "K-9"), ("recipe", "heron")):
         typed("forget", *words, code=2)
     assert typed.stock == {"K-1": 500.0}
+
+
+def test_trimmings_become_a_material_and_a_line_of_a_recipe(typed: Terminal) -> None:
+    answer = typed("rework", "weir-bar.csv", "--dried", "--json")
+    assert typed("keep", "-", sent=answer).startswith("Rework of weir-bar: kept as rework-weir-bar")
+    Path("next.csv").write_text(
+        RECIPE.replace("kaolin,10", "kaolin,5\nRework of weir-bar,5"), encoding="utf-8"
+    )
+    assert "rework-weir-bar" in typed("weigh", "next.csv", "--batch", "500", "--balance", "0.1", "--json")
+    assert typed("keep", "next.csv").startswith("next, version 1")
+
+
+def test_names_may_hold_commas_and_lots_go_into_the_lines(typed: Terminal) -> None:
+    typed("book", "Kaolin", "K-1", "--stock", "50", "--price", "9")
+    shelf = "Sodium cocoyl isethionate, fine powder, Cocamidopropyl betaine, sunflower oil"
+    answer = typed.read("correct", "weir-bar.csv", "--feel", "too_wet", "--shelf", shelf)
+    assert answer["status"] == "corrected"
+    costed = typed.read("cost", "weir-bar.csv", "--batch", "1000", "--bar", "80", "--lot", "Kaolin=K-1")
+    assert {one["material"]: one["price_per_kg"] for one in costed["lines"]}["kaolin"] == 9
+    sheet = typed("weigh", "weir-bar.csv", "--batch", "1000", "--balance", "1", "--lot", "Kaolin=K-1")
+    assert "enough for 50 % of the batch" in " ".join(sheet.split())
+    assert "is not in the recipe" in typed("assess", "weir-bar.csv", "--lot", "glycerin=G-1", code=2)
+    earlier = typed("cost", "weir-bar.csv", "--batch", "1000", "--bar", "80", "--json")
+    Path("earlier.json").write_text(earlier, encoding="utf-8")
+    asked = ("cost", "weir-bar.csv", "--batch", "1000", "--bar", "80", "--lot", "Kaolin=K-1")
+    [moved] = typed.read(*asked, "--since", "earlier.json")["moved"]
+    assert (moved["material"], moved["after"]) == ("kaolin", 9)
+    assert "give it with --bar GRAMS" in typed("cost", "weir-bar.csv", "--batch", "1000", code=2)
+    assert "give it with --feel WORD" in typed("correct", "weir-bar.csv", code=2)
+
+
+def test_two_files_are_compared_with_their_materials_and_wishes(typed: Terminal) -> None:
+    own = {
+        "key": "own-clay",
+        "name": "Own clay",
+        "form": "powder",
+        "roles": ["filler"],
+        "composition": {"Kaolin": 100},
+    }
+    lines = [{"material": "own-clay", "percent": 60}, {"material": "betaine-30", "percent": 40}]
+    of = {"recipe": {"name": "Weir bar", "lines": lines}, "materials": [own]}
+    for name, wishes in (("a", {"active": {"min": 11}, "market": "eu"}), ("b", {"active": {"min": 11}})):
+        Path(f"{name}.json").write_text(json.dumps({**of, "wishes": wishes}), encoding="utf-8")
+    answer = typed.read("compare", "a.json", "b.json")
+    assert {"active matter"} <= {one["name"] for one in answer["a"]["checks"]}
+    assert typed("compare", "a.json", "b.json").startswith("a.json beside b.json")

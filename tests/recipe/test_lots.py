@@ -210,7 +210,7 @@ def test_cautions_stand_only_where_a_date_or_a_stock_is_passed() -> None:
     assert not [item for item in advisor.weigh(CALLS["weigh"][1], notebook=fine).cautions if "lot" in item.id]
     short = advisor.weigh(CALLS["weigh"][1], notebook=shop(stock_grams=119.9))
     assert [item.text for item in short.cautions if item.id == "lot-too-little"] == [
-        "Lot B-1 of Cocamidopropyl betaine has 119.9 g in stock, and 120 g are wanted."
+        "Lot B-1 of Cocamidopropyl betaine has 119.9 g in stock, and 120 g are wanted: enough for 99.9 % of the batch."
     ]
     day = {**CALLS["record"][1], "made_on": "2031-03-01"}
     for made_on, told in ((day, []), (CALLS["record"][1], ["lot-expired"])):

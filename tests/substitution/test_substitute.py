@@ -492,3 +492,15 @@ def test_a_shelf_material_that_some_rule_turns_away_is_left_out_and_named() -> N
     assert "never-new" in {note.id for note in answer.notes}
     for option in answer.options:
         assert not {"talc", "behentrimonium-25"} & amounts_of(option).keys()
+
+
+@pytest.mark.parametrize("batch", [777.0, 1000.0, 1680.0])
+@pytest.mark.parametrize("left", [13.0, 50.0, 61.7])
+def test_what_is_left_in_grams_of_any_batch_is_used_up_to_a_step(batch: float, left: float) -> None:
+    parts = {"isethionate-powder": 50, "kaolin": 12, "corn-starch": 9, "betaine-30": 25, "glycerin": 3}
+    lines = [{"material": key, "percent": share} for key, share in parts.items()]
+    lines.append({"material": "phenoxyethanol-blend", "percent": 1})
+    asked = {"recipe": {"lines": lines}, "missing": "kaolin", "left_grams": left, "batch_grams": batch}
+    [best, *_] = substitute(asked).options
+    [kept] = [line.percent for line in best.recipe.lines if line.material == "kaolin"]
+    assert kept <= 100 * left / batch < kept + 0.01
