@@ -1,9 +1,9 @@
-"""How many generated cases a run takes: a seeded fifth in the tests, every one of them in the soak."""
+"""How many generated cases a run takes: a seeded tenth in the tests, every one of them in the soak."""
 
 import os
 
 EVERY = bool(os.environ.get("DOUGH_EVERY_CASE"))
-_SHARE = 5
+_SHARE = 10
 
 
 def counted(cases: int) -> int:
