@@ -13,7 +13,7 @@ from helpers.counts import counted
 
 GENERATED = counted(2_000)
 pytestmark = pytest.mark.slow
-BLOCKS = 20
+BLOCKS = 10
 UNUSABLE = ["talc", "sodium-bicarbonate", "behentrimonium-50"]
 
 
