@@ -1,5 +1,6 @@
 """The Python client asks what the description says, of every calculation, and reads what the server answers."""
 
+import asyncio
 import inspect
 import json
 from collections.abc import Iterator
@@ -11,7 +12,8 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from advisor.client import Client, ProblemError
+from advisor.client import AsyncClient, Client, ProblemError
+from advisor.client.operations import OPERATIONS
 from advisor.correction.schema import CorrectionRequest
 from advisor.registry import task
 from advisor.schema.kept_recipe import KeptRecipe
@@ -20,9 +22,6 @@ from api.app import create_app
 from api.samples import samples
 from api.settings import Settings
 from helpers import makers
-
-PLAIN = {"health", "material", "materials", "sweep_lines", "close", "stock", "rack"}
-PLAIN |= {"recipe", "recipes", "versions", "keep_recipe"}
 
 
 @pytest.fixture
@@ -49,9 +48,25 @@ def named(schema: dict[str, Any]) -> str:
     return str(schema["$ref"]).rpartition("/")[2]
 
 
-def test_every_calculation_has_a_method_of_its_operation_id(described: dict[str, Any]) -> None:
-    methods = {name for name, _ in inspect.getmembers(Client, inspect.isfunction) if not name.startswith("_")}
-    assert methods - PLAIN == set(calculations(described))
+def test_every_operation_has_a_method_of_its_id_in_both_clients(described: dict[str, Any]) -> None:
+    known = {one.name: one for one in OPERATIONS}
+    operations = {
+        operation["operationId"]: (method.upper(), path, operation)
+        for path, methods in described["paths"].items()
+        for method, operation in methods.items()
+    }
+    assert known.keys() == operations.keys()
+    for name, (method, path, operation) in operations.items():
+        one = known[name]
+        assert (one.method, one.path) == (method, path)
+        assert bool(one.sends) == ("requestBody" in operation)
+        query = {one["name"] for one in operation.get("parameters", []) if one["in"] == "query"}
+        if name != "sweep":
+            assert query - {"after", "units"} == set(one.query), name
+        assert ("after" in query) == one.paged
+        for client in (Client, AsyncClient):
+            assert list(inspect.signature(getattr(client, name)).parameters) == ["self", *one.takes]
+            assert getattr(client, name).__doc__
 
 
 def test_methods_take_and_return_the_shapes_that_are_described(described: dict[str, Any]) -> None:
@@ -151,4 +166,71 @@ def test_of_two_clients_on_one_recipe_one_is_refused(tmp_path: Path) -> None:
         assert refused.value.code == "stale"
         assert [one.version for one in first.versions("weir-bar")] == [1, 2]
         assert [one.key for one in first.recipes()] == ["weir-bar"]
-        assert (first.stock(), first.rack().items) == ([], ())
+        assert (list(first.stock()), first.rack().items) == ([], ())
+        assert first.recipe("weir-bar").version == 2
+        first.delete_recipe("weir-bar")
+        with pytest.raises(ProblemError, match="no"):
+            first.recipe("weir-bar")
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> FastAPI:
+    return create_app(Settings(notebook=str(tmp_path / "notebook.sqlite3")))
+
+
+def test_the_whole_interface_is_asked(shop: FastAPI) -> None:
+    with TestClient(shop) as http:
+        client = Client(http=http)
+        rye = {**client.material("rice-starch").model_dump(mode="json", exclude_none=True), "key": "my-rye"}
+        assert client.put_material("my-rye", rye).key == client.get_material("my-rye").key == "my-rye"
+        assert client.put_lot("my-rye", "L/1", {"stock_grams": 900.0}).stock_grams == 900
+        assert client.put_lot("my-rye", "L/1", {"stock_grams": 800.0}).stock_grams == 800
+        assert [one.lot for one in client.list_lots("my-rye")] == ["L/1"]
+        assert [one.on_hand for one in client.list_stock()] == [800]
+        made = client.add_dough({"recipe": makers.recipe(1), "report": makers.report(1)})
+        assert client.get_dough(made.id) == made
+        assert [one.id for one in client.list_doughs(newest="true", limit=1)] == [made.id]
+        assert client.get_window(first=1).doughs == 1
+        whole = client.get_notebook()
+        assert len(whole.lots) == 1 and client.get_backup().startswith(b"SQLite format 3")
+        client.delete_notebook()
+        assert list(client.list_stock()) == []
+        assert client.put_notebook(whole.model_dump(mode="json", exclude_none=True))["lots"] == 1
+        client.delete_lot("my-rye", "L/1")
+        assert list(client.list_lots("my-rye")) == []
+        assert {one["feel"] for one in client.list_feels()} >= {"too_wet", "workable"}
+        assert len(list(client.list_limits(market="eu", limit=50))) > 100
+        assert client.get_ready().status == "ready"
+        assert client.explain_problem("stale")["code"] == "stale"
+        key = client.make_key({"label": "bench"})
+        keyed = Client(key=key["key"], http=http)
+        assert [one["label"] for one in keyed.list_keys()["items"]] == ["bench"]
+        with pytest.raises(ProblemError, match="key"):
+            list(client.list_doughs())
+
+
+def test_both_clients_answer_alike(shop: FastAPI) -> None:
+    bodies = [{"recipe": makers.recipe(seed), "report": makers.report(seed)} for seed in range(3)]
+
+    async def asked() -> tuple[Any, ...]:
+        transport = httpx.ASGITransport(shop)
+        async with AsyncClient(
+            http=httpx.AsyncClient(base_url="http://testserver", transport=transport)
+        ) as client:
+            made = await client.add_dough(bodies[0])
+            with pytest.raises(ProblemError, match="key"):
+                await client.get_material("no-such")
+            return (
+                await client.correct(bodies[0]),
+                [one async for one in client.sweep_lines(bodies)],
+                [one.key async for one in client.list_materials("betaine", limit=1)],
+                [one.id async for one in client.list_doughs()] == [made.id],
+            )
+
+    answer, lines, keys, listed = asyncio.run(asked())
+    with TestClient(shop) as http:
+        client = Client(http=http)
+        assert client.correct(bodies[0]) == answer
+        assert list(client.sweep_lines(bodies)) == lines
+        assert [one.key for one in client.materials("betaine")] == keys
+        assert listed
