@@ -73,6 +73,13 @@ class TellingRules(Sourced):
     also_fit_at_most: Annotated[int, Field(strict=True, ge=1)]
 
 
+class TryingRules(Sourced):
+    """How many materials are tried, and in how many programs in all."""
+
+    materials_at_most: Annotated[int, Field(strict=True, ge=1)]
+    programs_at_most: Annotated[int, Field(strict=True, ge=1)]
+
+
 class TrialRules(Sourced):
     """Size of a trial dough [g]."""
 
@@ -116,6 +123,7 @@ class SubstitutionRules(Table):
     bounds: SwapBounds
     ranking: RankingRules
     telling: TellingRules
+    trying: TryingRules
     trial: TrialRules
     group: Annotated[tuple[Group, ...], Field(min_length=1)]
     never: tuple[Never, ...]

@@ -9,6 +9,7 @@ from advisor.demands.use import may_join
 from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
+from advisor.substitution.ranking import most_alike
 from advisor.substitution.replacement import Gap
 from advisor.substitution.schema import Rejected
 
@@ -59,6 +60,13 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
         return TextItem(id="no-recipe-fits", text=text)
 
     rules = {key: rule_against(one) for key, one in sorted(candidates.items())}
+    fit = [candidates[key] for key, rule in rules.items() if rule is None]
+    most = gap.rules.trying.materials_at_most
+    tried = {one.key: one for one in most_alike(gap.one, fit, most, gap.rules.ranking)}
+    for one in fit:
+        if one.key not in tried:
+            text = gap.text("not_tried", name=one.name, count=len(fit), most=most, missing=gap.one.name)
+            rules[one.key] = TextItem(id="not-tried", text=text)
     shelf = {key: one for key, one in case.formula.ingredients.items() if key not in recipe}
     unpriced = {key: one for key, one in shelf.items() if cheapest and one.price is None}
     kept_out = unpriced.keys() | {key for key, one in shelf.items() if not may_join(one, case.context)}
@@ -69,7 +77,7 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
     }
     notes = {**no_price, **turned_away}
     return Candidates(
-        live={key: candidates[key] for key, rule in rules.items() if rule is None},
+        live=tried,
         at_hand={**recipe, **{key: shelf[key] for key in sorted(joined)}},
         rejected=tuple(
             Rejected(replacement=key, rule=rule.id, reason=rule.text) for key, rule in rules.items() if rule

@@ -1,6 +1,7 @@
 """The points by which replacements are ranked."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.substitution import RankingRules, SubstitutionRules
@@ -40,6 +41,26 @@ def at_least(
     extra = rules.extra_material * max(0, new_materials - 1)
     narrow = _narrower(missing, replaced, rules)
     return disturbance + sum(_kinds(missing, replaced, rules)) + narrow + extra
+
+
+def most_alike(
+    missing: Ingredient, some: Iterable[Ingredient], most: int, rules: RankingRules
+) -> list[Ingredient]:
+    """Return so many materials at most, those with the fewest points, in the order they came."""
+    points = {one: at_least(missing, (one,), disturbance=0.0, new_materials=1, rules=rules) for one in some}
+    kept = set(sorted(points, key=lambda one: (points[one], one.key))[:most])
+    return [one for one in points if one in kept]
+
+
+def all_pairs_within(count: int) -> int:
+    """Return of how many materials all pairs are so many at most.
+
+    Examples
+    --------
+    >>> all_pairs_within(6), all_pairs_within(5), all_pairs_within(-1)
+    (4, 3, 1)
+    """
+    return (1 + math.isqrt(1 + 8 * max(count, 0))) // 2
 
 
 def _narrower(missing: Ingredient, replaced: Sequence[Ingredient], rules: RankingRules) -> float:

@@ -27,7 +27,7 @@ from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
 from advisor.substitution.option import Swap, swap_task
-from advisor.substitution.ranking import at_least, ranking
+from advisor.substitution.ranking import all_pairs_within, at_least, most_alike, ranking
 from advisor.substitution.replacement import (
     Gap,
     balance_demand,
@@ -168,7 +168,13 @@ class _Substitution:
             *self.candidates.rejected,
             *(self._blamed(key) for key in self.candidates.live if key not in fitting),
         ]
-        trials = sorted([*singles, *self._pairs(singles)], key=self._place)
+        rules, most = self.gap.rules.ranking, self.gap.rules.trying.programs_at_most
+        best = min((_without_price(self._rank(trial)) for trial in singles), default=math.inf)
+        points = best - rules.pair_saves
+        crowd = self._worth_pairing(singles, points)
+        pairable = all_pairs_within(most - 2 * len(screen.candidates) + len(fitting))
+        paired = most_alike(self.gap.one, crowd, pairable, rules)
+        trials = sorted([*singles, *self._pairs(paired, points)], key=self._place)
         made: list[tuple[Option, Swap]] = []
         waiting: list[Chosen] = []
         for trial in trials:
@@ -187,7 +193,11 @@ class _Substitution:
             options=tuple(option for option, _ in made),
             rejected=tuple(sorted(rejected, key=lambda one: one.replacement)),
             cautions=self._cautions(made),
-            notes=(*self._notes(made, waiting, fitting), *law_notes(self._wide, *self._proposed(made))),
+            notes=(
+                *self._notes(made, waiting, fitting),
+                *self._unpaired(crowd, paired),
+                *law_notes(self._wide, *self._proposed(made)),
+            ),
             rules_version=self.case.rulebook.edition,
         )
 
@@ -242,36 +252,33 @@ class _Substitution:
         price = option.after.totals.price_per_kg if self._screen.task.cheapest else None
         return (price or 0.0, option.ranking.points)
 
-    def _pairs(self, singles: Sequence[Trial]) -> Iterator[Trial]:
-        """Return the pairs that fit: all where no single does, else those that save clearly."""
-        if len(self.candidates.live) < 2 or (singles and self._screen.task.cheapest):
-            return
-        least = self._screen.least()
-        if least is None:
-            return
-        rules = self.gap.rules.ranking
-        best = min((_without_price(self._rank(trial)) for trial in singles), default=None)
+    @cached_property
+    def _least(self) -> float | None:
+        return self._screen.least()
+
+    def _worth_pairing(self, singles: Sequence[Trial], points: float) -> list[Ingredient]:
+        """Return the materials of which a pair may have so few points."""
         live = self.candidates.live.values()
-        clashing = apart(live, live, self.case.pairs)
-        for one, other in combinations(live, 2):
-            if other.key in clashing[one.key]:
+        if len(live) < 2 or (singles and self._screen.task.cheapest) or self._least is None:
+            return []
+        return [one for one in live if self._bound(one) <= points]
+
+    def _bound(self, *some: Ingredient) -> float:
+        """Return points that a pair with these cannot stay below."""
+        new = sum(1 for one in some if not self.case.formula.amounts.get(one.key))
+        rules = self.gap.rules.ranking
+        return at_least(self.gap.one, some, disturbance=self._least or 0.0, new_materials=new, rules=rules)
+
+    def _pairs(self, paired: Sequence[Ingredient], points: float) -> Iterator[Trial]:
+        """Return the pairs that fit and have no more points."""
+        clashing = apart(paired, paired, self.case.pairs)
+        for one, other in combinations(paired, 2):
+            if other.key in clashing[one.key] or self._bound(one, other) > points:
                 continue
-            if best is not None:
-                known = at_least(
-                    self.gap.one,
-                    (one, other),
-                    disturbance=least,
-                    new_materials=sum(
-                        1 for some in (one, other) if not self.case.formula.amounts.get(some.key)
-                    ),
-                    rules=rules,
-                )
-                if known > best - rules.pair_saves:
-                    continue
             trial = self._screen.attempt((one.key, other.key))
             if trial is None or min(self._brought(trial)) <= MOVED:
                 continue
-            if best is None or _without_price(self._rank(trial)) <= best - rules.pair_saves:
+            if _without_price(self._rank(trial)) <= points:
                 yield trial
 
     def _brought(self, trial: Trial) -> list[float]:
@@ -323,6 +330,12 @@ class _Substitution:
             for key, percent in recipe.items():
                 wanted[key] = max(wanted.get(key, 0.0), percent * batch)
         return cautions_of(self._wide, *recipes, advice=[_GRAINS] if grains else [], grams=wanted)
+
+    def _unpaired(self, crowd: Sequence[Ingredient], paired: Sequence[Ingredient]) -> Iterator[TextItem]:
+        """Say that not all pairs were tried, where they were too many."""
+        if len(paired) < len(crowd):
+            text = self.gap.text("pairs_alike", count=len(crowd), most=len(paired), missing=self.gap.one.name)
+            yield TextItem(id="pairs-most-alike", text=text)
 
     def _notes(
         self, made: Sequence[tuple[Option, Swap]], waiting: Sequence[Chosen], fitting: set[str]

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 import advisor
+from advisor.optimise.session import Session
 from advisor.rulebook.compatibility import Pairs, named_sides, share_on
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient, compile_material
@@ -79,3 +80,37 @@ def test_who_may_not_meet_is_found_as_by_asking_each_pair(market: str) -> None:
                     "{second}", wanted[1]
                 )
     assert told > 20
+
+
+CLAY = BOOK.ingredients["kaolin"].material.model_dump(
+    mode="json", exclude_none=True, exclude={"evidence", "identifiers", "also"}
+)
+LINES = {"isethionate-powder": 50.0, "kaolin": 20.0, "betaine-30": 24.0, "glycerin": 6.0}
+
+
+@pytest.mark.parametrize(("each_at_most", "options"), [(12.0, 5), (3.0, 0), (50.0, 5)])
+def test_however_many_may_stand_in_the_programs_are_bounded_and_what_was_left_out_is_said(
+    monkeypatch: pytest.MonkeyPatch, each_at_most: float, options: int
+) -> None:
+    solved, plain, rules = [], Session.solve, BOOK.substitution.trying
+    monkeypatch.setattr(Session, "solve", lambda self: solved.append(self) or plain(self))
+    many = rules.materials_at_most + 40
+    clays = [
+        {**CLAY, "key": f"clay-{at}", "name": f"Clay {at}", "use": {"min": 0, "max": each_at_most}}
+        for at in range(many)
+    ]
+    answer = advisor.substitute(
+        {
+            "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in LINES.items()]},
+            "missing": "kaolin",
+            "materials": clays,
+            "replacements": [one["key"] for one in clays],
+        }
+    )
+    assert len(answer.options) == options
+    assert len(solved) <= rules.programs_at_most + 10 * options + 10
+    untried = [one for one in answer.rejected if one.rule == "not-tried"]
+    assert len(untried) == 40
+    assert all(f"of {many} materials" in one.reason for one in untried)
+    said = [note.text for note in answer.notes if note.id == "pairs-most-alike"]
+    assert len(said) == (each_at_most < LINES["kaolin"]), said
