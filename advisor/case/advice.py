@@ -23,8 +23,9 @@ def traits(
     least = by.at_least_percent * sum(amounts.values())
 
     def holding(components: tuple[str, ...]) -> list[Ingredient]:
-        holds = [(one, 100 * amounts[one.key] * one.holds(*components)) for one in in_use]
-        return [one for one, held in holds if held] if sum(held for _, held in holds) >= least else []
+        shares = measures.component(*components).top
+        held = {key: 100 * amounts[key] * share for key, share in shares.items() if amounts.get(key)}
+        return [measures.ingredients[key] for key in held] if sum(held.values()) >= least else []
 
     found: dict[Trait, list[Ingredient]] = {
         "coarse": [one for one in in_use if one.coarse] if coarse else [],
@@ -53,13 +54,15 @@ def _applies(item: BenchItem, report: Report, of: Mapping[Trait, tuple[str, ...]
         return False
     if item.degrees and report.degree not in item.degrees:
         return False
-    if any(signs and not set(signs) & set(report.signs) for signs in (item.signs, item.also_signs)):
+    if item.signs and set(item.signs).isdisjoint(report.signs):
+        return False
+    if item.also_signs and set(item.also_signs).isdisjoint(report.signs):
         return False
     if item.methods and report.method not in item.methods:
         return False
-    if not of.keys() >= set(item.recipe) or of.keys() & set(item.lacks):
+    if not of.keys() >= set(item.recipe) or not of.keys().isdisjoint(item.lacks):
         return False
-    if any(getattr(report, field) is not None for field in item.unless):
+    if item.unless and any(getattr(report, field) is not None for field in item.unless):
         return False
     if item.field is None:
         return True

@@ -1,7 +1,7 @@
 """A recipe with everything that is known about it: demands, state and checks."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from advisor.case.advice import traits
 from advisor.case.learned import Learned
@@ -11,6 +11,7 @@ from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.demands.use import use_ranges
+from advisor.frozen import dataclass
 from advisor.law.notes import verdict_text
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
@@ -91,14 +92,19 @@ class Case:
         return self.reading.comparable(self.rulebook.acidity.reading)
 
     @cached_property
-    def law(self) -> LawBook | None:
-        """The law of the market that was wished."""
-        return self.rulebook.laws.get(self.wishes.market)
+    def laws(self) -> Mapping[str, LawBook]:
+        """The law of each market as it is today."""
+        return self.rulebook.laws
 
     @property
+    def law(self) -> LawBook | None:
+        """The law of the market that was wished."""
+        return self.laws.get(self.wishes.market)
+
+    @cached_property
     def pairs(self) -> Pairs:
         """Which materials must not meet, by the trade and by that law."""
-        return self.rulebook.pairs_in(self.wishes.market)
+        return self.rulebook.pairs_under(self.law)
 
     def ban(self, one: Ingredient) -> TextItem | None:
         """Return why the market lets no product like this hold a material, or does not list it."""
@@ -180,9 +186,8 @@ class Case:
             if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
                 continue
             check = demand.check(amounts, digits, whole)
-            if check is None or (check.ok and not demand.shown_when_met):
-                continue
-            found.append(check)
+            if check is not None:
+                found.append(check)
         return tuple(found)
 
     def checks_as_written(self) -> tuple[Check, ...]:

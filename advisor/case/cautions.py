@@ -2,9 +2,9 @@
 
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
+from advisor.frozen import dataclass
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.age import today, whole_months
@@ -52,8 +52,9 @@ def cautions(
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given, day = set(advice), today()
     met: dict[str, list[Ingredient]] = {}
+    by = ByIdentity(rules)
     for one in ingredients.values():
-        for called in _met(ByIdentity(rules), one):
+        for called in _met(by, one):
             met.setdefault(called, []).append(one)
     told: dict[str, Told] = {}
     for rule in rules:
@@ -65,14 +66,14 @@ def cautions(
             or (law is not None and _aged(rule, law, day))
             or (rule.estimates and estimates)
             or (rule.allergens and allergens)
-            or set(rule.advice) & given
+            or not given.isdisjoint(rule.advice)
             or fitting
         )
         if called_for and told.keys().isdisjoint(rule.unless):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
-            if fitting:
+            if fitting and "{names}" in text:
                 text = text.replace("{names}", listed(dict.fromkeys(one.name for one in fitting)))
-            if law is not None:
+            if law is not None and "{" in text:
                 text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
                 text = text.replace("{months}", f"{whole_months(law.head.text_of, day)}")
                 text = text.replace("{review_by}", f"{law.head.review_by}")

@@ -1,9 +1,10 @@
 """What the doughs of a maker say of one recipe: its window, its centre, and how much of that is their own."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import takewhile
 
+from advisor.frozen import dataclass
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import Judged, evidence, learning_rules, window_shares, with_own_habits
 from advisor.recipe.notebook import believed
@@ -71,8 +72,7 @@ class Learned:
     @cached_property
     def _shares(self) -> dict[str, float]:
         return window_shares(
-            self.formula.measures,
-            self.formula.amounts,
+            self.formula.measures.demand_shares(self.formula.amounts),
             self.known.rulebook.dough,
             method=self.method,
             lots=self.formula.lot_names,

@@ -1,7 +1,6 @@
 """A pH that was read, and whether it compares with the usual reading."""
 
-from dataclasses import dataclass
-
+from advisor.frozen import dataclass
 from advisor.rulebook.acidity import ReadingRules
 from advisor.schema.acidity import WithPH
 

@@ -2,9 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
@@ -72,20 +73,23 @@ class Reasons:
 
     def change(self, move: Move, instead: str = "") -> Change:
         """Return a move with its reason, or what is said instead, and what were so had the line stayed."""
+        broken = self._broken_without(move, self.amounts)
         return Change(
             material=move.one.key,
             before=move.before,
             after=move.after,
             change=round(move.after - move.before, 4),
-            why=instead or f"{_does(move)}{self._because(move)}.",
-            why_figures=_figures(move, self._broken_without(move, self.amounts), self.amounts),
+            why=instead or f"{_does(move)}{self._because(move, broken)}.",
+            why_figures=_figures(move, broken, self.amounts),
             grams_before=self.batch.of_percent(move.before),
             grams_after=self.batch.of_percent(move.after),
         )
 
     def cause(self, move: Move) -> Demand | Literal["price", "total"]:
         """Return the one cause of a move: a demand that breaks where it goes back, the price, the total."""
-        broken = self._broken_without(move, self.shown_by(move))
+        return self._cause(move, self._broken_without(move, self.shown_by(move)))
+
+    def _cause(self, move: Move, broken: Sequence[Demand]) -> Demand | Literal["price", "total"]:
         if self._for_price(move):
             asked = [demand for demand in broken if demand.rank in ("law", "wish")]
             return asked[0] if asked and (asked[0].kind == "law" or not self._by_price(move)) else "price"
@@ -116,9 +120,10 @@ class Reasons:
         missed = gap if gap > _NOTICED else 0.0
         return not missed, not demand.target, -missed / max(demand.maximum or demand.minimum or 0.0, _NOTICED)
 
-    def _because(self, move: Move) -> str:
-        """Return the one cause of a move in the maker's words."""
-        cause, words = self.cause(move), self.rules.reasons
+    def _because(self, move: Move, broken: Sequence[Demand]) -> str:
+        """Return the one cause of a move in the maker's words; ``broken`` is what breaks in the answer."""
+        told_here = self.shown_by(move) is self.amounts
+        cause, words = self._cause(move, broken) if told_here else self.cause(move), self.rules.reasons
         if cause == "price":
             return f", {self._by_price(move) or words.whole}"
         if cause == "total":

@@ -1,10 +1,11 @@
 """From demands to a proved recipe: build the problem, solve, round, prove."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from advisor.demands.move_prices import least_move, move_prices
 from advisor.errors import SolverError
+from advisor.frozen import dataclass
 from advisor.optimise.problem import CERTIFIED, Plan, Problem
 from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
 from advisor.optimise.row import Row
@@ -215,7 +216,7 @@ def _once(problem: Problem) -> Solved | None:
 
 
 def _new(plan: Plan, problem: Problem) -> list[str]:
-    return [key for key in plan.moved(problem.starts) if key in problem.newcomers]
+    return [key for key in plan.moves if key in problem.newcomers]
 
 
 def _without(problem: Problem, keys: frozenset[str]) -> Problem:
@@ -288,11 +289,10 @@ def _is_wish(task: Task, row: Row) -> bool:
 
 def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:
     rules = task.rules.rounding
-    moved = plan.moved(starts)
-    if not moved:
+    if not plan.moves:
         return []
-    smallest = min(max(starts[key], plan.amounts[key]) for key in moved)
-    shortest = min(abs(plan.amounts[key] - starts[key]) for key in moved)
+    smallest = min(max(starts[key], plan.amounts[key]) for key in plan.moves)
+    shortest = min(plan.moves.values())
     wanted = [
         step
         for step in rules.preferred_steps

@@ -2,13 +2,13 @@
 
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from advisor.case.case import Case
 from advisor.case.cautions import Told, cautions, special_first
 from advisor.case.reworked import reworked
 from advisor.case.unborne import unborne
 from advisor.case.watched import Watched, worst_first
+from advisor.frozen import dataclass
 from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
@@ -51,7 +51,7 @@ class Watch:
         """That nothing preserves the recipe; None where something may."""
         book, ph = self.case.rulebook, self.case.ph
         lines = [(percent, self._of[key].material) for key, percent in self.percents.items()]
-        found = preservatives(lines, ph, book.substances, book.laws["eu"])
+        found = preservatives(lines, ph, book.substances, self.case.laws["eu"])
         return preservation_missing(found, lines, ph, book.preservation)
 
     @cached_property

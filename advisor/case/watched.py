@@ -1,8 +1,8 @@
 """One thing that is said of a recipe, and how bad it is."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.rulebook.pairs import Severity
 
 _WORST_FIRST: tuple[Severity, ...] = ("danger", "law", "dough", "advice")

@@ -2,6 +2,7 @@
 
 import argparse
 import difflib
+import gc
 import json
 import os
 import shlex
@@ -19,6 +20,7 @@ from advisor.registry import task
 from advisor.threads import use_one_thread
 
 _SHOWING = {f"--{name}" for name in (*offered.FOLDS, "keys")}
+_LOOKED_AT_EVERY = 50_000
 DONE, BAD_INPUT, NOTHING_FITS, FAILED = 0, 2, 3, 4
 
 
@@ -30,6 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in asked
     use_one_thread()
+    gc.set_threshold(_LOOKED_AT_EVERY)
     for stream in (sys.stdout, sys.stderr):
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

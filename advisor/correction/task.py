@@ -1,7 +1,7 @@
 """The correction: a failed dough becomes the next recipe, with what moved and why."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from advisor.case.advice import applicable
@@ -31,6 +31,7 @@ from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
+from advisor.frozen import dataclass
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.problem import CERTIFIED
@@ -140,7 +141,8 @@ class _Correction:
         """Return the task as it is, then as it gives way where the report asks for it."""
         of = task.ingredients
         rising = frozenset(key for key in task.no_more_of if of[key].is_surfactant)
-        for tried in (task, replace(task, no_more_of=task.no_more_of - rising)) if rising else (task,):
+        for allowed in (frozenset[str](), rising) if rising else (rising,):
+            tried = replace(task, no_more_of=task.no_more_of - allowed) if allowed else task
             yield tried
             if aim.route in ("wetter", "drier"):
                 yield self._beyond_ranges(tried)
@@ -211,7 +213,7 @@ class _Correction:
     def _process(self) -> tuple[TextItem, ...]:
         return applicable(self.case.rulebook.bench.process, self.report, self.case.traits)
 
-    @property
+    @cached_property
     def _process_first(self) -> bool:
         """Whether something that was told has to be done before the recipe is changed."""
         if self.past.insisted:

@@ -16,8 +16,9 @@ _REMEMBERED = 8192
 def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile) -> Iterator[Demand]:
     """Return composition frames, what the house wants at most besides, and assessed levels as advice."""
     tops: dict[str, dict[str, float]] = {}
+    rules = ByIdentity(frames), ByIdentity(assessed)
     for key, one in measures.ingredients.items():
-        for demand, share in _counted(one, ByIdentity(frames), ByIdentity(assessed)):
+        for demand, share in _counted(one, *rules):
             tops.setdefault(demand, {})[key] = share
     frame = frames.frame[0]
     source = f"{frames.source}, frame {frame.id} {frame.title}"

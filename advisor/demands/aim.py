@@ -1,7 +1,6 @@
 """What a report asks, as it is handed on, and what earlier doughs say of a report."""
 
-from dataclasses import dataclass
-
+from advisor.frozen import dataclass
 from advisor.recipe.demand import Demand
 from advisor.rulebook.feels import Route
 

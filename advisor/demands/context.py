@@ -1,8 +1,8 @@
 """What the demands of a recipe are drawn from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.compatibility import Pairs

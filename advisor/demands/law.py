@@ -21,10 +21,10 @@ def legal_demands(
     for key, one in measures.ingredients.items():
         for limit_id, share in judged(one, law, used_on).counted.items():
             tops.setdefault(limit_id, {})[key] = share
-    for limit in law.limits:
-        top = tops.get(limit.id)
-        if top is None:
+    for limit in law.entries(tops):
+        if limit.max is None:
             continue
+        top = tops[limit.id]
         touched = {
             name for key in top for name in judged(measures.ingredients[key], law, used_on).touched[limit.id]
         }

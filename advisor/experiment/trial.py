@@ -134,7 +134,9 @@ class _Search:
 
     def _shares(self, one: Formula, amounts: Mapping[str, float]) -> dict[str, float]:
         rules = self.known.rulebook.dough
-        return window_shares(one.measures, amounts, rules, method=self.wanted.method, lots=one.lot_names)
+        return window_shares(
+            one.measures.demand_shares(amounts), rules, method=self.wanted.method, lots=one.lot_names
+        )
 
     def _window(self, keys: set[str]) -> Window:
         rules, shop = self.known.rulebook.dough, self.known.notebook

@@ -33,7 +33,7 @@ def consequence_notes(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
         notes.append(
             TextItem(id="label", text=f"The ingredient list changes ({'; '.join(told)}): print a new label.")
         )
-    law = case.rulebook.laws["eu"]
+    law = case.laws["eu"]
     found = preservatives(after, None, case.rulebook.substances, law)
     earlier = {item.key: own[item.key] for item in preservatives(before, None, case.rulebook.substances, law)}
     return (*notes, *preservation_change(found, earlier, case.rulebook.preservation))
@@ -46,8 +46,9 @@ def learning_notes(case: Case) -> tuple[TextItem, ...]:
         return ()
     notes = [_how_many(case, learned)]
     if case.learned.own:
-        formula = case.formula
-        best = learned.best_chance(window_width(formula.measures, formula.amounts, case.rulebook.dough))
+        powders = case.formula.measures.demand_shares(case.formula.amounts)
+        width = window_width(powders, case.formula.ingredients, case.rulebook.dough)
+        best = learned.best_chance(width)
         text = (
             f"Even at the very centre of your window {100 * best:.0f} in 100 such doughs are called workable."
         )

@@ -2,9 +2,9 @@
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
+from advisor.frozen import dataclass
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelMarket, LabelRules
@@ -77,8 +77,9 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     shown: dict[str, str] = {}
     colourants: dict[str, bool] = {}
     allergens: dict[str, float] = {}
+    by = ByIdentity(rules)
     for percent, material in sorted(lines, key=lambda line: line[1].key):
-        names, its_allergens = _brought(ByIdentity(material), market, ByIdentity(rules))
+        names, its_allergens = _brought(ByIdentity(material), market, by)
         for entry, share in its_allergens.items():
             allergens[entry] = allergens.get(entry, 0.0) + percent * share
         for key, name, share, colourant in names:

@@ -74,8 +74,9 @@ def legal_notes(
     if law is None:
         return ()
     amounts: dict[str, float] = {}
+    by = ByIdentity(rules)
     for percent, material in lines:
-        for name, held in _declared(ByIdentity(material), ByIdentity(rules)):
+        for name, held in _declared(ByIdentity(material), by):
             amounts[name] = amounts.get(name, 0.0) + percent * held / 100
     used = [material for percent, material in lines if percent > 0]
     preserving: dict[str, float] = {}

@@ -84,7 +84,7 @@ def _of_limits(
     used: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn, words: Words
 ) -> Iterator[TextItem]:
     touched = {key for one in used.values() for key in judged(one, law, used_on).counted}
-    for limit in [one for one in law.every_limit if one.id in touched]:
+    for limit in law.entries(touched):
         for kind, said in (("condition", limit.note), ("label", limit.label)):
             if said:
                 text = words[kind].format(component=limit.name, when=said, source=limit.source)

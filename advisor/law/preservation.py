@@ -1,9 +1,10 @@
 """What can be said of the preservation of a recipe, and of what cannot."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.law.acidity import undissociated
 from advisor.recipe.grams import listed
 from advisor.rulebook.acidity import PreservationRules
@@ -14,6 +15,7 @@ from advisor.rulebook.substances import Substances, as_acid
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
 
+_REMEMBERED = 1024
 State = Literal["inside", "outside", "not known"]
 Lines = Sequence[tuple[float, Material]]
 
@@ -71,7 +73,7 @@ def preservatives(
             working_level=material.use.min if material.use is not None else None,
             at_ph=_state(material, ph),
             free_acids=() if ph is None else _free_acids(percent, material, ph, substances),
-            standing=_standing(material, law),
+            standing=_standing(tuple(material.composition), law),
         )
         for percent, material in sorted(lines, key=lambda line: line[1].key)
         if "preservative" in material.roles and percent > 0
@@ -155,10 +157,11 @@ def _useless(item: Preservative, rules: PreservationRules) -> bool:
     return item.at_ph == "outside" or (bool(weak) and all(weak))
 
 
-def _standing(material: Material, law: LawBook) -> Literal["listed", "multifunctional", "unknown"]:
-    if any(law.preserves(name) for name in material.composition):
+@lru_cache(maxsize=_REMEMBERED)
+def _standing(components: tuple[str, ...], law: LawBook) -> Literal["listed", "multifunctional", "unknown"]:
+    if any(law.preserves(name) for name in components):
         return "listed"
-    known = all(plain(name) in law.known_unlisted for name in material.composition)
+    known = all(plain(name) in law.known_unlisted for name in components)
     return "multifunctional" if known else "unknown"
 
 

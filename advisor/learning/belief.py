@@ -2,8 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
+
+from advisor.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

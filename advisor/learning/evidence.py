@@ -1,13 +1,14 @@
 """The doughs as arrays."""
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
-from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import dataclass
 from advisor.learning.belief import Dough, Prior
 from advisor.learning.chances import Vector
 
@@ -91,38 +92,39 @@ def _spans(count: int) -> NDArray[np.intp]:
 
 def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:
     """Return the doughs as arrays; powders without uncertainty of their own have no column."""
-    uncertain = {powder for powder, sd in prior.demand_sds.items() if sd > 0}
-    powders = tuple(sorted(uncertain.intersection(chain.from_iterable(dough.shares for dough in doughs))))
+    sds = prior.demand_sds
+    powders = tuple(sorted({key for dough in doughs for key in dough.shares if sds.get(key, 0.0) > 0}))
     column = {powder: place for place, powder in enumerate(powders, start=1)}
-    rows = np.repeat(np.arange(len(doughs)), [len(dough.shares) for dough in doughs])
-    keys = chain.from_iterable(dough.shares for dough in doughs)
-    columns = np.fromiter((column.get(key, 0) for key in keys), dtype=np.intp, count=len(rows))
-    values = chain.from_iterable(dough.shares.values() for dough in doughs)
-    shares = np.fromiter(values, dtype=np.float64, count=len(rows))
-    log_index = np.array([dough.log_index for dough in doughs], dtype=np.float64)
-    weights = np.array([dough.weight for dough in doughs], dtype=np.float64)
-    widths = np.array([dough.width for dough in doughs], dtype=np.float64)
-    outcomes = np.array([dough.outcome for dough in doughs], dtype=np.intp)
-    if not (np.isfinite(log_index).all() and np.isfinite(shares).all() and (shares >= 0).all()):
-        raise ValueError("log_index and shares must be finite, shares not below 0")
-    if not ((weights >= 0) & (weights <= 1)).all():
-        raise ValueError("weight must be 0..1")
-    if not (np.isfinite(widths) & (widths > 0)).all():
-        raise ValueError("width must be finite and above 0")
-    if not ((outcomes >= 1) & (outcomes <= len(prior.thresholds) + 1)).all():
-        raise ValueError(f"outcome must be 1..{len(prior.thresholds) + 1}")
+    support = dict.fromkeys(powders, 0)
     design = np.zeros((len(doughs), 1 + len(powders)))
-    design[rows, columns] = shares
     design[:, 0] = 1.0
-    counts = np.count_nonzero(design[:, 1:], axis=0).tolist()
+    for row, dough in enumerate(doughs):
+        _refuse_figures(dough, len(prior.thresholds) + 1)
+        for key, share in dough.shares.items():
+            if share and key in column:
+                design[row, column[key]] = share
+                support[key] += 1
     return Evidence(
         powders=powders,
-        support=dict(zip(powders, counts, strict=True)),
-        log_index=log_index,
+        support=support,
+        log_index=np.array([dough.log_index for dough in doughs], dtype=np.float64),
         design=design,
-        outcomes=outcomes,
-        weights=weights,
-        widths=widths,
+        outcomes=np.array([dough.outcome for dough in doughs], dtype=np.intp),
+        weights=np.array([dough.weight for dough in doughs], dtype=np.float64),
+        widths=np.array([dough.width for dough in doughs], dtype=np.float64),
         mean=np.array([prior.centre, *(prior.demand_means.get(powder, 0.0) for powder in powders)]),
         precision=np.array([prior.centre_sd, *(prior.demand_sds[powder] for powder in powders)]) ** -2.0,
     )
+
+
+def _refuse_figures(dough: Dough, classes: int) -> None:
+    """Refuse a dough with a figure that none can have."""
+    figures = (dough.log_index, *dough.shares.values())
+    if not all(map(math.isfinite, figures)) or min(dough.shares.values(), default=0.0) < 0:
+        raise ValueError("log_index and shares must be finite, shares not below 0")
+    if not 0 <= dough.weight <= 1:
+        raise ValueError("weight must be 0..1")
+    if not 0 < dough.width < math.inf:
+        raise ValueError("width must be finite and above 0")
+    if not 1 <= dough.outcome <= classes:
+        raise ValueError(f"outcome must be 1..{classes}")

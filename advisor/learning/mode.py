@@ -1,10 +1,10 @@
 """The most credible centre and demands: Newton's method on the log posterior."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from advisor.frozen import dataclass
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, logistic
 from advisor.learning.evidence import Evidence

@@ -2,14 +2,22 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
 
+from advisor.frozen import dataclass
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, class_chances
 from advisor.learning.evidence import Evidence
+
+
+@lru_cache(maxsize=1024)
+def _at_centre(thresholds: tuple[float, ...], width: float, spread: float) -> float:
+    borders = [width * border for border in thresholds]
+    return class_chances(0.0, 0.0, borders, spread)[len(borders) // 2]
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,8 +114,7 @@ class Window:
         >>> round(learn([], prior).best_chance(), 3)
         0.525
         """
-        borders = [width * border for border in self.prior.thresholds]
-        return class_chances(0.0, 0.0, borders, self.prior.spread)[len(borders) // 2]
+        return _at_centre(self.prior.thresholds, width, self.prior.spread)
 
     def interval(self, shares: Mapping[str, float], level: float) -> tuple[float, float]:
         """Return the central interval of ln W at the centre of the window.

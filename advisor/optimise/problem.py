@@ -1,8 +1,9 @@
 """What is optimised, and what comes of it: a problem over amounts, and a plan that solves it."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from advisor.frozen import dataclass
 from advisor.optimise.row import Row
 
 CERTIFIED = 1e-7
@@ -77,36 +78,29 @@ class Problem:
 class Plan:
     """Proved amounts of a problem.
 
-    ``overshoot`` is by how much each row with a penalty is broken; ``price`` the objective with the fees;
-    ``pressing`` the names of hard rows whose bound costs something.
+    ``moves`` says by how much each material moved that did, the smallest first; ``overshoot`` by how much
+    each row with a penalty is broken; ``price`` the objective with the fees; ``pressing`` names the hard rows
+    whose bound costs something.
     """
 
     amounts: Mapping[str, float]
+    moves: Mapping[str, float]
     overshoot: Mapping[str, float]
     price: float
-    pressing: tuple[str, ...]
+    pressing: tuple[str, ...] = ()
 
     @property
     def certified(self) -> bool:
         """Tell whether every row with a penalty is met."""
         return sum(self.overshoot.values()) <= CERTIFIED
 
-    def moved(self, starts: Mapping[str, float]) -> tuple[str, ...]:
-        """Return the materials that moved, the smallest move first."""
-        moves = {key: abs(self.amounts[key] - start) for key, start in starts.items()}
-        return tuple(sorted((k for k, move in moves.items() if move > MOVED), key=lambda k: (moves[k], k)))
-
     def too_small(self, problem: Problem) -> list[str]:
         """Return the materials that move by less than they should, the smallest move first."""
-        least, starts = problem.least_moves, problem.starts
-        return [
-            key
-            for key in self.moved(starts)
-            if abs(self.amounts[key] - starts[key]) < least.get(key, 0.0) - MOVED
-        ]
+        least = problem.least_moves
+        return [key for key, move in self.moves.items() if move < least.get(key, 0.0) - MOVED]
 
     def oddities(self, problem: Problem) -> int:
         """Return how many moves are too small, and how many lines too many move."""
         most = problem.movers_at_most
-        too_many = 0 if most is None else max(0, len(self.moved(problem.starts)) - most)
+        too_many = 0 if most is None else max(0, len(self.moves) - most)
         return len(self.too_small(problem)) + too_many

@@ -1,12 +1,12 @@
 """Turns proved amounts into whole steps, and proves them again."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from advisor.errors import SolverError
+from advisor.frozen import dataclass
 from advisor.optimise.row import TOLERANCE, Row
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
 

@@ -1,8 +1,10 @@
 """The linear row: the same object checks a recipe, constrains the program and explains."""
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from advisor.frozen import dataclass
 
 TOLERANCE = 1e-9
 
@@ -75,9 +77,9 @@ class Row:
     @property
     def lower(self) -> float:
         """The least left-hand side allowed."""
-        return -float("inf") if self.sense == "<=" else self.bound
+        return -math.inf if self.sense == "<=" else self.bound
 
     @property
     def upper(self) -> float:
         """The greatest left-hand side allowed."""
-        return float("inf") if self.sense == ">=" else self.bound
+        return math.inf if self.sense == ">=" else self.bound

@@ -1,6 +1,6 @@
 """A problem loaded into the solver, and solved again as lines are held or a bound is eased."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import replace
 
 from advisor.optimise.problem import CERTIFIED, MOVED, Plan, Problem
@@ -132,23 +132,20 @@ class Session:
         solution = self._model.solve()
         if solution.status is not Status.OPTIMAL:
             return None
-        values = solution.values
+        values, down, starts = solution.values, self._down, self.problem.starts
         amounts = {
-            key: start + values[self._up[key]] - (values[self._down[key]] if key in self._down else 0.0)
-            for key, start in self.problem.starts.items()
+            key: starts[key] + values[up] - (values[down[key]] if key in down else 0.0)
+            for key, up in self._up.items()
         }
+        moves = [(move, key) for key, start in starts.items() if (move := abs(amounts[key] - start)) > MOVED]
+        moved = {key: move for move, key in sorted(moves)}
         overshoot = {name: values[column] for name, column in self._slack.items()}
-        price = solution.objective + self._base + self._fees(amounts)
-        return Plan(amounts, overshoot, price, ()), solution
+        price = solution.objective + self._base + self._fees(moved)
+        return Plan(amounts, moved, overshoot, price), solution
 
-    def _fees(self, amounts: Mapping[str, float]) -> float:
-        fees = 0.0
-        for key, start in self.problem.starts.items():
-            if abs(amounts[key] - start) > MOVED:
-                fees += self.problem.mover_fee
-                if key in self.problem.newcomers:
-                    fees += self.problem.newcomer_fee
-        return fees
+    def _fees(self, moved: Iterable[str]) -> float:
+        new, problem = self.problem.newcomers, self.problem
+        return sum(problem.mover_fee + (problem.newcomer_fee if key in new else 0.0) for key in moved)
 
     def _pressing(self, solution: Solution, amounts: Mapping[str, float]) -> tuple[str, ...]:
         names = [
@@ -206,7 +203,7 @@ class Session:
     def _trials(self, plan: Plan) -> list[tuple[str, bool]]:
         """Return the lines to hold (true) or to push on, the most promising first."""
         small = plan.too_small(self.problem)
-        many = plan.moved(self.problem.starts) if plan.oddities(self.problem) > len(small) else ()
+        many = plan.moves if plan.oddities(self.problem) > len(small) else ()
         pushing = [(key, False) for key in small if self._can_push(key, plan)]
         nearly = [one for one in pushing if self._half_way(one[0], plan)]
         holding = [(key, True) for key in dict.fromkeys([*small, *many]) if self.can_hold(key)]
@@ -238,10 +235,9 @@ class Session:
         Under a fixed total at least two lines move and holding one more never lowers the price without fees:
         where two old lines move, nothing can be won.
         """
-        moved = plan.moved(self.problem.starts)
-        if len(moved) <= self._fewest_moves and self.problem.newcomers.isdisjoint(moved):
+        if len(plan.moves) <= self._fewest_moves and self.problem.newcomers.isdisjoint(plan.moves):
             return []
-        return [key for key in moved if self.can_hold(key)]
+        return [key for key in plan.moves if self.can_hold(key)]
 
 
 def _fewest_moves(problem: Problem) -> int:
@@ -270,14 +266,25 @@ def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, flo
     line_of: dict[str, str] = {}
     bounds = dict.fromkeys(problem.starts, (0.0, INFINITY))
     for row in problem.rows:
-        keys = [key for key, c in row.coefficients.items() if c and key in problem.starts]
-        if row.penalty is not None or len(keys) != 1:
+        key = _only_line(row, bounds)
+        if row.penalty is not None or key is None:
             continue
-        low, high = _intersection(bounds[keys[0]], row, keys[0])
+        low, high = _intersection(bounds[key], row, key)
         if low <= high:
-            line_of[row.name] = keys[0]
-            bounds[keys[0]] = (low, high)
+            line_of[row.name] = key
+            bounds[key] = (low, high)
     return line_of, bounds
+
+
+def _only_line(row: Row, lines: Container[str]) -> str | None:
+    """Return the one line a row concerns; None where it concerns more, or none."""
+    found = None
+    for key, c in row.coefficients.items():
+        if c and key in lines:
+            if found is not None:
+                return None
+            found = key
+    return found
 
 
 def _line_bounds(key: str, rows: Iterable[Row]) -> tuple[float, float]:
@@ -289,8 +296,8 @@ def _line_bounds(key: str, rows: Iterable[Row]) -> tuple[float, float]:
 
 def _intersection(bounds: tuple[float, float], row: Row, key: str) -> tuple[float, float]:
     c = row.coefficients[key]
-    ends = sorted((row.lower / c, row.upper / c))
-    return max(bounds[0], ends[0]), min(bounds[1], ends[1])
+    low, high = (row.lower / c, row.upper / c) if c > 0 else (row.upper / c, row.lower / c)
+    return max(bounds[0], low), min(bounds[1], high)
 
 
 def optimise(problem: Problem) -> Plan | None:

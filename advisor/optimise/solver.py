@@ -1,8 +1,11 @@
 """Knows PuLP and its in-process solver: a plain linear program in, plain solutions out."""
 
+import threading
+import weakref
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import Enum
+from functools import lru_cache
 from itertools import accumulate
 from typing import Any
 
@@ -10,8 +13,10 @@ import highspy
 import pulp
 
 from advisor.errors import SolverError
+from advisor.frozen import dataclass
 
 INFINITY = float("inf")
+_IDLE_AT_MOST = 4
 _NODE_LIMIT = 20_000
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
 _OPTIONS = {
@@ -129,6 +134,42 @@ def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     return lp
 
 
+@lru_cache(maxsize=2)
+def _configured(*, whole: bool) -> Any:
+    """Return the options of every run as PuLP sets them, for programs with whole columns or without."""
+    problem: Any = pulp.LpProblem("dough", pulp.LpMinimize)
+    configured = pulp.HiGHS(
+        msg=False,
+        threads=1,
+        gapRel=0.0,
+        gapAbs=0.0,
+        presolve="choose" if whole else "off",
+        **_OPTIONS,
+    )
+    configured.createAndConfigureSolver(problem)
+    return problem.solverModel.getOptions()
+
+
+class _Idle(threading.local):
+    """The solvers of a thread whose models are gone: to make one takes as long as to solve a recipe."""
+
+    def __init__(self) -> None:
+        self.solvers: list[Any] = []
+
+    def take(self) -> Any:
+        """Return a solver that nobody uses."""
+        return self.solvers.pop() if self.solvers else highspy.Highs()
+
+    def give(self, solver: Any) -> None:
+        """Keep a solver for the next model, a few at most."""
+        if len(self.solvers) < _IDLE_AT_MOST:
+            solver.clear()
+            self.solvers.append(solver)
+
+
+_IDLE = _Idle()
+
+
 class Model:
     """A linear program loaded into the solver; bounds may be changed and it be solved again.
 
@@ -152,17 +193,9 @@ class Model:
 
     def __init__(self, program: LinearProgram) -> None:
         problem, columns = _as_pulp(program)
-        whole = bool(program.integers)
-        configured = pulp.HiGHS(
-            msg=False,
-            threads=1,
-            gapRel=0.0,
-            gapAbs=0.0,
-            presolve="choose" if whole else "off",
-            **_OPTIONS,
-        )
-        configured.createAndConfigureSolver(problem)
-        self._solver: Any = problem.solverModel
+        self._solver: Any = _IDLE.take()
+        weakref.finalize(self, _IDLE.give, self._solver)
+        self._solver.passOptions(_configured(whole=bool(program.integers)))
         self._solver.passModel(_loaded(problem, columns))
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:

@@ -1,8 +1,7 @@
 """A batch in grams: what a percent of the recipe weighs in it."""
 
-from dataclasses import dataclass
-
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import dataclass
 from advisor.recipe.grams import of_steps
 from advisor.schema.batch import WithBatch
 

@@ -2,12 +2,14 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from advisor.frozen import dataclass
 from advisor.learning import Dough, Habits, LearningRules, Prior, Window, choose_spread, with_habits
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import DoughRules
+from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import Degree
 from advisor.schema.findings import Consistency, Word
 from advisor.schema.report import Method
@@ -42,15 +44,15 @@ def evidence(judged: Sequence[Judged], rules: DoughRules) -> list[Dough]:
         outcome = outcome_of(one.feel, one.degree, rules)
         index = one.measures.wetness().of(one.amounts)
         if outcome is not None and index:
-            shares = window_shares(one.measures, one.amounts, rules, method=one.method, lots=one.lots)
-            width = window_width(one.measures, one.amounts, rules)
+            powders = one.measures.demand_shares(one.amounts)
+            shares = window_shares(powders, rules, method=one.method, lots=one.lots)
+            width = window_width(powders, one.measures.ingredients, rules)
             doughs.append(Dough(math.log(index), shares, outcome, one.weight, width))
     return doughs
 
 
 def window_shares(
-    measures: Measures,
-    amounts: Amounts,
+    powders: Mapping[str, float],
     rules: DoughRules,
     *,
     method: Method | None = None,
@@ -61,30 +63,29 @@ def window_shares(
     The share of a lot is that of its powder, so that lots of one powder are held together by what the powder
     has in common.
     """
-    shares = measures.demand_shares(amounts)
     of_lots = {
-        lot_key(powder, lot): shares[powder] for powder, lot in (lots or {}).items() if powder in shares
+        lot_key(powder, lot): powders[powder] for powder, lot in (lots or {}).items() if powder in powders
     }
     if method is not None and method != rules.pooling.usual_method:
-        return {**shares, **of_lots, method_key(method): 1.0}
-    return {**shares, **of_lots}
+        return {**powders, **of_lots, method_key(method): 1.0}
+    return {**powders, **of_lots}
 
 
-def window_width(measures: Measures, amounts: Amounts, rules: DoughRules) -> float:
+def window_width(powders: Mapping[str, float], of: Mapping[str, Ingredient], rules: DoughRules) -> float:
     """Return how wide the window of these powders is, as a factor on the usual [-].
 
     Examples
     --------
     >>> from advisor.rulebook.load import load_rulebook
     >>> book = load_rulebook()
-    >>> over = Measures({key: book.ingredients[key] for key in ("betaine-30", "kaolin")})
-    >>> window_width(over, {"betaine-30": 30.0, "kaolin": 70.0}, book.dough)
+    >>> window_width({"kaolin": 1.0}, book.ingredients, book.dough)
     1.5
     """
-    figures, of = rules.width, measures.ingredients
-    shares = measures.demand_shares(amounts)
+    figures = rules.width
     for components, width in ((figures.soluble, figures.narrow), (figures.clay_or_starch, figures.wide)):
-        rich = sum(share for key, share in shares.items() if of[key].holds(*components) >= figures.rich_share)
+        rich = sum(
+            share for key, share in powders.items() if of[key].holds(*components) >= figures.rich_share
+        )
         if rich >= figures.rich_share:
             return width
     return 1.0
@@ -182,8 +183,9 @@ def consistency(
     index = measures.wetness().of(amounts)
     if not index or learned is None:
         return _without_dough(measures, amounts)
-    shares = window_shares(measures, amounts, rules, method=method, lots=lots)
-    width = window_width(measures, amounts, rules)
+    powders = measures.demand_shares(amounts)
+    shares = window_shares(powders, rules, method=method, lots=lots)
+    width = window_width(powders, measures.ingredients, rules)
     chances = learned.chances(math.log(index), shares, width)
     best = learned.best_chance(width)
     word = _word(chances, best, rules)

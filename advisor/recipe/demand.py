@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.optimise.row import Row, weighed
 from advisor.schema.findings import Check
 
@@ -172,7 +172,7 @@ class Demand:
         return gap
 
     def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
-        """Hold the demand against amounts; None where the measure has no meaning there."""
+        """Hold the demand against amounts; None where the measure has no meaning there, or it is not told."""
         value = self.measure.of(amounts, whole)
         if value is None:
             return None
@@ -182,6 +182,9 @@ class Demand:
             damp = self.dampest.of(amounts, whole)
             damp_met = damp is None or self._outside(damp) <= _ROOM
             verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
+        ok = met and verdict in (None, "pass")
+        if ok and not self.shown_when_met:
+            return None
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
             name=self.name,
@@ -189,7 +192,7 @@ class Demand:
             unit=self.unit,
             min=_tidy(self.minimum, digits),
             max=_tidy(self.maximum, digits),
-            ok=met and verdict in (None, "pass"),
+            ok=ok,
             binding=any(abs(value - bound) <= self.binding_room + _ROOM for bound in bounds),
             kind=self.kind,
             state=self.state,

@@ -1,9 +1,10 @@
 """The sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.schema.findings import AsDried, Totals
@@ -158,9 +159,15 @@ class Measures:
 
     def component(self, *names: str) -> Measure:
         """Return a component by its name, or several together, whatever the case [%]."""
-        return Measure(
-            {key: share for key, one in self.ingredients.items() if (share := one.holds(*names))}, None, 100.0
-        )
+        if names not in self._components:
+            of = self.ingredients
+            top = {key: share for key, one in of.items() if (share := one.holds(*names))}
+            self._components[names] = Measure(top, None, 100.0)
+        return self._components[names]
+
+    @cached_property
+    def _components(self) -> dict[tuple[str, ...], Measure]:
+        return {}
 
     def dried(self, made: Measure, end: End = "high") -> Measure:
         """Return a percent of the dough as a percent of the dried bar, at one end of the leaving water."""
@@ -176,7 +183,21 @@ class Measures:
         return self.dried(replace(made, top=left), end)
 
     def _left(self, end: End) -> dict[str, float]:
-        return {key: 1.0 - getattr(one.leaving, end) * one.water for key, one in self.ingredients.items()}
+        if end not in self._lefts:
+            of = self.ingredients
+            self._lefts[end] = {key: 1.0 - getattr(one.leaving, end) * one.water for key, one in of.items()}
+        return self._lefts[end]
+
+    @cached_property
+    def _lefts(self) -> dict[End, dict[str, float]]:
+        return {}
+
+    @cached_property
+    def _water_left(self) -> Measure:
+        of = self.ingredients
+        return self.dried(
+            Measure({k: one.water * (1 - one.leaving.high) for k, one in of.items()}, None, 100.0)
+        )
 
     def mass_left(self, end: End = "high") -> Measure:
         """Return what is left of the dough when dry [%]."""
@@ -205,17 +226,11 @@ class Measures:
 
     def totals(self, amounts: Amounts) -> Totals:
         """Return the sums an answer carries, rounded to what the figures bear."""
-        price = self.price(amounts)
+        price, whole = self.price(amounts), sum(amounts.values())
 
         def percent(measure: Measure) -> float:
-            return round(measure.of(amounts) or 0.0, 2)
+            return round(measure.of(amounts, whole) or 0.0, 2)
 
-        left = self._left("high")
-        dry = sum(share * amounts.get(key, 0.0) for key, share in left.items())
-        water_left = sum(
-            one.water * (1 - one.leaving.high) * amounts.get(key, 0.0)
-            for key, one in self.ingredients.items()
-        )
         return Totals(
             active=percent(self.active),
             primary_active=percent(self.primary_active),
@@ -228,6 +243,6 @@ class Measures:
             as_dried=AsDried(
                 mass_left=percent(self.mass_left()),
                 active=percent(self.dried(self.active)),
-                water=round(100 * water_left / dry, 2) if dry else 0.0,
+                water=percent(self._water_left),
             ),
         )

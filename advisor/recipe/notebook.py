@@ -3,8 +3,9 @@
 import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from advisor.frozen import dataclass
 from advisor.learning import Dough, Prior, Window, learn
 from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
 from advisor.rulebook.dough import DoughRules

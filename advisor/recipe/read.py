@@ -1,10 +1,10 @@
 """Where a recipe as written becomes amounts that add up to exactly 100."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from advisor.errors import Fault, InvalidRecipe
+from advisor.frozen import dataclass
 from advisor.optimise.rounding import largest_remainder
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import Line, Recipe

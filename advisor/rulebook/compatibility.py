@@ -1,10 +1,10 @@
 """Which materials must not meet, and whether a recipe holds such a pair."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 
-from advisor.rulebook.identity import ByIdentity
+from advisor.frozen import dataclass
 from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
@@ -95,13 +95,12 @@ class Pairs:
     def _stated(
         self, used: Mapping[str, float], of: Mapping[str, Ingredient], stated: Stated
     ) -> Iterator[Met]:
-        by = ByIdentity(self)
         answering: dict[Called, list[str]] = {}
         for key in used:
-            for called in answers_to(of[key], by):
+            for called in answers_to(of[key], self):
                 answering.setdefault(called, []).append(key)
         for key in sorted(used):
-            for called, (name, side) in named_sides(of[key], by).items():
+            for called, (name, side) in named_sides(of[key], self).items():
                 there = tuple(other for other in answering.get(called, ()) if other != key)
                 if (
                     there
@@ -211,23 +210,22 @@ def _counted(side: Side, one: Ingredient, least: float) -> float:
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def places(one: Ingredient, of: ByIdentity[Pairs]) -> tuple[tuple[int, float, float], ...]:
+def places(one: Ingredient, pairs: Pairs) -> tuple[tuple[int, float, float], ...]:
     """Return the places of the pairs a material stands in, with what of it counts on either side."""
-    found = ((i, share_on(p.first, one), share_on(p.second, one)) for i, p in enumerate(of.thing.pairs))
+    found = ((i, share_on(p.first, one), share_on(p.second, one)) for i, p in enumerate(pairs.pairs))
     return tuple(entry for entry in found if entry[1] or entry[2])
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> Mapping[Called, tuple[str, Side]]:
+def named_sides(one: Ingredient, pairs: Pairs) -> Mapping[Called, tuple[str, Side]]:
     """Return what a material says it must not meet and no pair of the rules covers, with its name for it.
 
     A name that stands for no side of the rules is taken for a component. What is said of pH or heat is no
     material.
     """
-    pairs = of.thing
     covered = [
         other
-        for i, first, second in places(one, of)
+        for i, first, second in places(one, pairs)
         for other in ([pairs.pairs[i].second] if first else []) + ([pairs.pairs[i].first] if second else [])
     ]
     found: dict[Called, tuple[str, Side]] = {}
@@ -243,10 +241,10 @@ def named_sides(one: Ingredient, of: ByIdentity[Pairs]) -> Mapping[Called, tuple
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def answers_to(one: Ingredient, of: ByIdentity[Pairs]) -> frozenset[Called]:
+def answers_to(one: Ingredient, pairs: Pairs) -> frozenset[Called]:
     """Return what a material is to those that say what they must not meet: components, sides of the rules."""
     held = (name for name, share in one.folded.items() if share >= _ANY_OF_IT)
-    sides = (id(side) for side in of.thing.called.values() if share_on(side, one))
+    sides = (id(side) for side in pairs.called.values() if share_on(side, one))
     return frozenset((*held, *sides))
 
 
@@ -255,12 +253,11 @@ class Standing:
 
     def __init__(self, pairs: Pairs) -> None:
         self._pairs = pairs
-        self._by = ByIdentity(pairs)
         self.sides: dict[int, tuple[dict[str, float], dict[str, float]]] = {}
 
     def add(self, one: Ingredient, percent: float) -> None:
         """Put so much of a material in."""
-        for place, *shares in places(one, self._by):
+        for place, *shares in places(one, self._pairs):
             for side, share in zip(self.sides.setdefault(place, ({}, {})), shares, strict=True):
                 if share:
                     side[one.key] = share * percent

@@ -21,6 +21,7 @@ _DRYING_WATER = {"liquid": "free", "paste": "free"}
 class Ingredient:
     """A material in the shares (0..1) and grams per gram that sums over a recipe use.
 
+    ``name`` is the one a maker reads, up to the first comma, and ``main_role`` the first role.
     ``liquid_warm`` and ``liquid_cold`` are the liquid share when fats have melted and at 20 degrees Celsius;
     the rest of each is powder. ``uptake`` and ``wetting`` are in grams of reference liquid per gram of the
     material, ``uptake_sd`` is relative. ``watery`` says how far the liquid binds grains (0..1).
@@ -28,6 +29,8 @@ class Ingredient:
 
     key: str
     material: Material
+    name: str
+    main_role: Role
     active: float
     cationic: float
     primary_active: float
@@ -45,16 +48,6 @@ class Ingredient:
     composition: Mapping[str, float]
     folded: Mapping[str, float]
     estimated: bool
-
-    @property
-    def name(self) -> str:
-        """The name a maker reads, up to the first comma."""
-        return self.material.name.split(",")[0]
-
-    @property
-    def main_role(self) -> Role:
-        """The first role."""
-        return self.material.roles[0]
 
     @property
     def charge_class(self) -> str:
@@ -146,6 +139,8 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
     return Ingredient(
         key=material.key,
         material=material,
+        name=material.name.split(",")[0],
+        main_role=material.roles[0],
         active=0.0 if cationic or _refats(material) else active,
         cationic=active if cationic else 0.0,
         primary_active=active if _is_surfactant(material) and not (cationic or _refats(material)) else 0.0,

@@ -1,7 +1,7 @@
 """The shape of rules/law/: the head of a market's law, and the law with its lists, looked up by component."""
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Self
 
@@ -190,6 +190,14 @@ class LawBook:
     def limits(self) -> tuple[Limit, ...]:
         """The entries with a highest percent."""
         return tuple(limit for limit in self.every_limit if limit.max is not None)
+
+    @cached_property
+    def _places(self) -> Mapping[str, int]:
+        return {limit.id: place for place, limit in enumerate(self.every_limit)}
+
+    def entries(self, ids: Iterable[str]) -> list[Limit]:
+        """Return the entries of some ids in the order of the law."""
+        return [self.every_limit[place] for place in sorted(self._places[one] for one in ids)]
 
     @cached_property
     def index(self) -> NameIndex[Prohibited | Limit]:

@@ -22,7 +22,6 @@ from advisor.rulebook.drafts import DraftRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
 from advisor.rulebook.findings import FindingsFile
-from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.in_use import InUseRules
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
 from advisor.rulebook.label import LabelRules
@@ -95,10 +94,9 @@ class Rulebook:
         """The law of each market as it is today."""
         return self.law_texts.on(today())
 
-    def pairs_in(self, market: str) -> Pairs:
+    def pairs_under(self, law: LawBook | None) -> Pairs:
         """Return which materials must not meet, by the trade and by the law of a market."""
-        law = self.laws.get(market)
-        return self.pairs if law is None else _all_pairs(ByIdentity(self.pairs), ByIdentity(law))
+        return self.pairs if law is None else _all_pairs(self.pairs, law)
 
     @cached_property
     def names(self) -> Mapping[str, tuple[str, ...]]:
@@ -240,8 +238,8 @@ def _load(folder: Path) -> Rulebook:
 
 
 @lru_cache(maxsize=32)
-def _all_pairs(trade: ByIdentity[Pairs], law: ByIdentity[LawBook]) -> Pairs:
-    return trade.thing.joined(legal_pairs(law.thing))
+def _all_pairs(trade: Pairs, law: LawBook) -> Pairs:
+    return trade.joined(legal_pairs(law))
 
 
 def _innocent(materials: Iterable[Material]) -> frozenset[str]:

@@ -119,9 +119,8 @@ class NameIndex(Generic[Entry]):
 
     @cached_property
     def _by_letters(self) -> dict[str, str]:
-        return {
-            _letters(key): spelled for key, spelled in self._spelled.items() if len(_letters(key)) >= _SHORT
-        }
+        lettered = ((_letters(key), spelled) for key, spelled in self._spelled.items())
+        return {letters: spelled for letters, spelled in lettered if len(letters) >= _SHORT}
 
     @cached_property
     def _by_beginning(self) -> dict[str, list[str]]:

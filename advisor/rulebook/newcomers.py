@@ -27,7 +27,7 @@ class _Speaking:
     """Whom the data of materials speak against, found without asking each of them."""
 
     def __init__(self, pairs: Pairs) -> None:
-        self._by = ByIdentity(pairs)
+        self._pairs = pairs
         self._silent = pairs.stated is None or pairs.stated.refuse == "never"
         self._answering: dict[Called, dict[str, Ingredient]] = {}
         self._speaking: dict[Called, dict[str, Ingredient]] = {}
@@ -35,18 +35,18 @@ class _Speaking:
     def include(self, one: Ingredient) -> None:
         """Take a material in."""
         if not self._silent:
-            for called in answers_to(one, self._by):
+            for called in answers_to(one, self._pairs):
                 self._answering.setdefault(called, {})[one.key] = one
-            for called in named_sides(one, self._by):
+            for called in named_sides(one, self._pairs):
                 self._speaking.setdefault(called, {})[one.key] = one
 
     def named_by(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
         """Return those that the data of a material speak against, in the order they came, name by name."""
-        return (self._answering[name] for name in named_sides(one, self._by) if name in self._answering)
+        return (self._answering[name] for name in named_sides(one, self._pairs) if name in self._answering)
 
     def naming(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
         """Return those whose data speak against a material."""
-        return (self._speaking[name] for name in answers_to(one, self._by) if name in self._speaking)
+        return (self._speaking[name] for name in answers_to(one, self._pairs) if name in self._speaking)
 
 
 class Compatibility:
@@ -79,7 +79,7 @@ class Compatibility:
         return never or self._paired(one) or self._stated(one)
 
     def _paired(self, one: Ingredient) -> TextItem | None:
-        for place, first, second in places(one, ByIdentity(self._pairs)):
+        for place, first, second in places(one, self._pairs):
             pair = self._pairs.pairs[place]
             if pair.rules.refuse == "never":
                 continue
@@ -141,13 +141,13 @@ def _usual_most(one: Ingredient) -> float:
 
 def clash(one: Ingredient, other: Ingredient, pairs: Pairs) -> TextItem | None:
     """Return the rule that two materials break together in any usual amount, with its sentence about them."""
-    return _alone(other, ByIdentity(pairs)).refusal(one)
+    return _alone(other, pairs).refusal(one)
 
 
 @lru_cache(maxsize=_REMEMBERED // 4)
-def _alone(one: Ingredient, of: ByIdentity[Pairs]) -> Compatibility:
+def _alone(one: Ingredient, pairs: Pairs) -> Compatibility:
     """Return a material by itself; nothing more is included."""
-    alone = Compatibility(of.thing)
+    alone = Compatibility(pairs)
     alone.include(one)
     return alone
 
@@ -177,7 +177,7 @@ class _Sides:
     def include(self, one: Ingredient) -> None:
         """Take a material in where so much of it counts at all."""
         most = _usual_most(one)
-        for place, first, second in places(one, ByIdentity(self._pairs)):
+        for place, first, second in places(one, self._pairs):
             rules = self._pairs.pairs[place].rules
             firsts, seconds = self._there.setdefault(place, ({}, {}))
             if rules.first.holds(first * most):
@@ -187,7 +187,7 @@ class _Sides:
 
     def met_by(self, one: Ingredient) -> Iterator[str]:
         """Return those that a newcomer may not meet."""
-        for place, first, second in places(one, ByIdentity(self._pairs)):
+        for place, first, second in places(one, self._pairs):
             pair, there = self._pairs.pairs[place], self._there.get(place)
             if there is None or pair.rules.refuse == "never":
                 continue

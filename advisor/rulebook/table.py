@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import BaseModel, ConfigDict, Field
 
 from advisor.schema.base import Basis, Degree
+from advisor.threads import cached_property
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Share = Annotated[float, Field(strict=True, ge=0, le=1)]
@@ -18,7 +19,7 @@ ByDegree = dict[Degree, Positive]
 class Table(BaseModel):
     """A table of a rules file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, ignored_types=(cached_property,))
 
 
 class Sourced(Table):

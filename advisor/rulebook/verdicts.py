@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit, Prohibited
@@ -47,6 +46,7 @@ class Judged:
     verdicts: tuple[Verdict, ...]
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def judged(one: Ingredient, law: LawBook, used_on: UsedOn) -> Judged:
     """Return what the law of a market says of a material in a product for one use.
 
@@ -57,12 +57,6 @@ def judged(one: Ingredient, law: LawBook, used_on: UsedOn) -> Judged:
     >>> judged(book.ingredients["dmdm-hydantoin-55"], book.laws["eu"], "hair").counted
     {'dmdm-hydantoin': 0.55}
     """
-    return _judged(one, ByIdentity(law), used_on)
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _judged(one: Ingredient, of: ByIdentity[LawBook], used_on: UsedOn) -> Judged:
-    law = of.thing
     counted: dict[str, float] = {}
     touched: dict[str, list[str]] = {}
     verdicts: list[Verdict] = []

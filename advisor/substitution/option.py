@@ -1,14 +1,15 @@
 """Where one replacement becomes an option: solved, rounded, proved, explained."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from dataclasses import fields as dataclass_fields
+from dataclasses import replace
 
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
+from advisor.frozen import dataclass
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
