@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.in_use import InUseMove, InUseRules, is_mainly
+from advisor.rulebook.in_use import Between, InUseMove, InUseRules, is_mainly
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import WHOLE
 from advisor.schema.report import Report
@@ -44,6 +44,9 @@ def _asked(
     source: str,
 ) -> Iterator[Demand]:
     """Yield what a move asks; nothing where the recipe has no room for it."""
+    if move.ratio is not None:
+        yield from _held_beside(move, move.ratio, ingredients, amounts, source)
+        return
     degree = report.degree
     of = Measure({key: 1.0 for key, one in ingredients.items() if move.speaks_of(one)}, None, WHOLE)
     now = of.of(amounts) or 0.0
@@ -67,6 +70,20 @@ def _asked(
         yield _demand(move, named, instead, source, minimum=least, suffix="-instead")
 
 
+def _held_beside(
+    move: InUseMove, ratio: Between, ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
+) -> Iterator[Demand]:
+    """Yield the band in which a move holds two kinds of active matter, where the recipe lies outside."""
+    over, under = (
+        {key: one.active for key, one in ingredients.items() if is_mainly(one, names)}
+        for names in (move.components, move.beside)
+    )
+    of = Measure(over, under)
+    now = of.of(amounts)
+    if now and not ratio.min <= now <= ratio.max:
+        yield _demand(move, move.name, of, source, minimum=ratio.min, maximum=ratio.max)
+
+
 def _demand(
     move: InUseMove,
     name: str,
@@ -83,12 +100,12 @@ def _demand(
         target=True,
         name=name,
         measure=measure,
-        unit="%",
+        unit="%" if measure.bottom is None else "1",
         kind="dough",
         rank="dough",
         minimum=minimum,
         maximum=maximum,
-        about=tuple(sorted(measure.top)),
+        about=tuple(sorted({*measure.top, *(measure.bottom or ())})),
         basis=move.basis,
         source=f"{source}; {move.source}",
         cause=move.why if not suffix else f"so that it takes the place of {move.name}",

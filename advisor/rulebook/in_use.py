@@ -11,8 +11,18 @@ from advisor.schema.material import Charge, Role
 from advisor.schema.words import Feel
 
 
+class Between(Table):
+    """The ends of a band."""
+
+    min: Positive
+    max: Positive
+
+
 class InUseMove(Sourced):
-    """One move: of which materials, which way and how far [points, or a share of itself], and why."""
+    """One move: of which materials, which way and how far [points, or a share of itself], and why.
+
+    ``ratio`` holds the active matter of ``components`` to that ``beside`` it [-].
+    """
 
     feel: Feel
     id: Id
@@ -29,6 +39,8 @@ class InUseMove(Sourced):
     kept: Annotated[float, Field(ge=0)] = 0.0
     at_most: Positive = 100.0
     instead: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    ratio: Between | None = None
 
     def speaks_of(self, one: Ingredient) -> bool:
         """Tell whether a material is one of those that move."""

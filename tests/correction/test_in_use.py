@@ -73,3 +73,19 @@ def test_every_feel_of_the_bar_has_its_test_and_its_question() -> None:
     assert {"mush", "use-cracks", "wear", "lather", "bar-ph"} <= {test.id for test in bench.test}
     for feel in FEELS:
         assert any(feel in item.feels for item in bench.question)
+
+
+@pytest.mark.parametrize(("powder", "betaine", "water"), [(40.0, 9.0, 15.0), (30.0, 45.0, 0.0)])
+def test_isethionate_and_betaine_are_brought_within_their_band(
+    powder: float, betaine: float, water: float
+) -> None:
+    parts = {"isethionate-powder": powder, "betaine-30": betaine, "water": water}
+    parts["kaolin"] = 100.0 - sum(parts.values())
+    lines = [{"material": key, "percent": share} for key, share in parts.items() if share > 0]
+    wide = {"lines": {"betaine-30": {"max": 60.0}}, "active": {"min": 20.0, "max": 70.0}}
+    answer = advisor.correct({"recipe": {"lines": lines}, "report": {"feel": "poor_lather"}, "wishes": wide})
+    [check] = [one for one in answer.checks if one.name == "isethionate to betaine, by active matter"]
+    now = {line.material: line.percent for line in answer.recipe.lines}
+    after = 0.84 * now["isethionate-powder"] / (0.3 * now["betaine-30"])
+    assert (check.min, check.max) == (2.0, 8.0) and not 2 <= 0.84 * powder / (0.3 * betaine) <= 8
+    assert 1.99 <= after <= 8.01 and check.value == pytest.approx(after, abs=0.01)
