@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Any, cast
 
 from advisor.drying.rack_schema import Chore, RackAnswer, RackDates, Racked, ToDo
@@ -11,9 +12,12 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import read_request
 from advisor.rulebook.drying import RackRules
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.drying import DryingAnswer, DryingDates, DryingRequest
+from advisor.schema.base import Basis
+from advisor.schema.drying import DryingAnswer, DryingDates, DryingRequest, SellDates
 from advisor.schema.findings import TextItem
 from advisor.schema.notebook import StoredDough
+
+_DAY = datetime.date(2000, 1, 1)
 
 
 def rack(
@@ -55,7 +59,8 @@ def rack(
     rules = rulebook or load_rulebook()
     read = (read_request(StoredDough, one) for one in doughs)
     lying = sorted(_lying(read, today, rules.drying.rack), key=lambda found: (found[0], found[1].id or ""))
-    found = [_racked(made, dough, today, rules, notebook) for made, dough in lying]
+    drying = _Drying(rules, notebook)
+    found = [_racked(made, dough, today, drying) for made, dough in lying]
     return RackAnswer(
         on=today,
         items=tuple(one for one, _ in found),
@@ -76,13 +81,47 @@ def _lying(
             yield made, dough
 
 
+@dataclass(frozen=True)
+class _Drying:
+    """How batches dry: reckoned once for all that are alike but for their day."""
+
+    rules: Rulebook
+    notebook: Notebook | None
+    known: dict[str, tuple[DryingAnswer, DryingDates, str | None]] = field(default_factory=dict)
+
+    def of(self, made: datetime.date, dough: StoredDough) -> tuple[DryingDates, Basis, str | None]:
+        """Return the dates of a batch, what they rest on, and why its weighings were refused if they were."""
+        asked = DryingRequest(weighings=dough.drying, recipe=dough.recipe, made_on=_DAY)
+        alike = asked.model_dump_json(exclude={"recipe": {"name"}})
+        if alike not in self.known:
+            answer, why = self._reckoned(asked)
+            self.known[alike] = answer, cast("DryingDates", answer.dates), why
+        answer, dates, why = self.known[alike]
+        return _moved(dates, made - _DAY), answer.basis, why
+
+    def _reckoned(self, asked: DryingRequest) -> tuple[DryingAnswer, str | None]:
+        try:
+            return dry(asked, rulebook=self.rules, notebook=self.notebook), None
+        except InvalidRequest as error:
+            if not asked.weighings:
+                raise
+            bare = asked.model_copy(update={"weighings": ()})
+            return dry(bare, rulebook=self.rules, notebook=self.notebook), error.detail
+
+
+def _moved(dates: DryingDates, by: datetime.timedelta) -> DryingDates:
+    """Return dates of a batch that was made so much later."""
+    sell = SellDates(**{name: date + by for name, date in dates.sell})
+    return DryingDates(**{name: date + by for name, date in dates if name != "sell"}, sell=sell)
+
+
 def _racked(
-    made: datetime.date, dough: StoredDough, today: datetime.date, rules: Rulebook, notebook: Notebook | None
+    made: datetime.date, dough: StoredDough, today: datetime.date, drying: _Drying
 ) -> tuple[Racked, tuple[TextItem, ...]]:
+    rules = drying.rules.drying
     name = f"{dough.product or dough.recipe.name or dough.batch or dough.id} of {made}"
-    answer, notes = _dried(name, dough, rules, notebook)
-    dates = cast("DryingDates", answer.dates)
-    turn = max(today, made + datetime.timedelta(days=rules.drying.rack.turn_days))
+    dates, basis, why = drying.of(made, dough)
+    turn = max(today, made + datetime.timedelta(days=rules.rack.turn_days))
     racked = Racked(
         id=dough.id or "",
         name=name,
@@ -91,24 +130,12 @@ def _racked(
         made_on=made,
         weighings=len(dough.drying),
         dates=RackDates(**dict(dates), turn=turn if turn < dates.handle else None),
-        basis=answer.basis,
+        basis=basis,
     )
-    return racked, notes
-
-
-def _dried(
-    name: str, dough: StoredDough, rules: Rulebook, notebook: Notebook | None
-) -> tuple[DryingAnswer, tuple[TextItem, ...]]:
-    """Return how a batch dries, and what must be said of it."""
-    asked = DryingRequest(weighings=dough.drying, recipe=dough.recipe, made_on=dough.made_on)
-    try:
-        return dry(asked, rulebook=rules, notebook=notebook), ()
-    except InvalidRequest as error:
-        if not dough.drying:
-            raise
-        text = rules.drying.text["rack_refused"].format(name=name, why=error.detail)
-        bare = asked.model_copy(update={"weighings": ()})
-        return dry(bare, rulebook=rules, notebook=notebook), (TextItem(id="weighings-refused", text=text),)
+    if why is None:
+        return racked, ()
+    text = rules.text["rack_refused"].format(name=name, why=why)
+    return racked, (TextItem(id="weighings-refused", text=text),)
 
 
 def _todo(one: Racked, today: datetime.date, rules: Rulebook) -> Iterator[ToDo]:
