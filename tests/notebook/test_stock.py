@@ -1,6 +1,7 @@
 """A lot holds less once a dough of it is kept, as much again once that is forgotten, and never less than nothing."""
 
 import datetime
+import random
 from typing import Any
 
 import pytest
@@ -181,3 +182,58 @@ def test_the_rack_says_what_to_do_today(client: TestClient, monkeypatch: pytest.
     assert rack["notes"][0]["text"].startswith("The weighings of Weir bar of 2031-03-09 were left out: ")
     monkeypatch.setattr(ShopAccess, "today", datetime.date(2031, 9, 9))
     assert client.get("/v1/rack").json()["items"] == []
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_whatever_is_kept_changed_and_forgotten_the_lots_add_up(client: TestClient, seed: int) -> None:
+    """Hold random work in a notebook against a count kept beside it: stock, what each dough took, what is due."""
+    draw = random.Random(seed)
+    held: dict[str, float] = {}
+    took: dict[str, tuple[str, float]] = {}
+
+    def wanted() -> tuple[str, float, dict[str, Any]]:
+        lot, grams = draw.choice(("K-1", "K-2", "K-3")), round(draw.uniform(1, 400), draw.randrange(5))
+        sent = draw.choice(({"weighed": {"kaolin": grams}}, {"batch_grams": round(grams / 0.12, 3)}))
+        used = grams if "weighed" in sent else 0.12 * sent["batch_grams"]
+        return lot, used, {**dough(lots={"kaolin": lot}), **sent}
+
+    def take(name: str, lot: str, used: float) -> None:
+        taken = round(min(held[lot], used), 4) if lot in held else 0.0
+        took[name] = lot, taken
+        if lot in held:
+            held[lot] -= taken
+
+    def give_back(name: str) -> None:
+        lot, taken = took.pop(name)
+        if lot in held:
+            held[lot] += taken
+
+    for _ in range(40):
+        work = draw.choice(("count", "make", "make", "change", "forget", "lose"))
+        name = draw.choice(sorted(took)) if took else ""
+        lot = draw.choice(("K-1", "K-2", "K-3"))
+        place = f"/v1/materials/kaolin/lots/{lot}"
+        match = {"If-Match": "*"} if lot in held else {}
+        if work == "count":
+            held[lot] = round(draw.uniform(0, 900), 2)
+            assert client.put(place, json={"stock_grams": held[lot]}, headers=match).status_code < 300
+            took.update({one: (of, 0.0) for one, (of, _) in took.items() if of == lot})
+        elif work == "make":
+            lot, used, body = wanted()
+            take(client.post("/v1/doughs", json=body).json()["id"], lot, used)
+        elif work == "change" and name:
+            lot, used, body = wanted()
+            give_back(name)
+            sent = client.put(f"/v1/doughs/{name}", json=body, headers={"If-Match": "*"})
+            assert sent.status_code == 200
+            take(name, lot, used)
+        elif work == "forget" and name:
+            give_back(name)
+            gone = client.delete(f"/v1/doughs/{name}", headers={"If-Match": "*"})
+            assert gone.status_code == 204
+        elif work == "lose" and lot in held and draw.random() < 0.3:
+            del held[lot]
+            assert client.delete(place, headers={"If-Match": "*"}).status_code == 204
+            took.update({one: (of, 0.0) for one, (of, _) in took.items() if of == lot})
+        told = {one["lot"]: one["on_hand"] for one in client.get("/v1/stock").json()["items"]}
+        assert told == pytest.approx(held, abs=1e-3) and all(grams >= 0 for grams in told.values())
