@@ -246,6 +246,7 @@ TASKS = (
     ),
     Task(
         name="plan_day",
+        verb="plan-day",
         module="advisor.day_planning.task",
         route="day-plans",
         summary="Plan a day of several batches: one list to weigh, one melt, an order that dirties least",

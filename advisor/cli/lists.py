@@ -21,7 +21,7 @@ def materials(words: list[str], notebook: Notebook | None) -> Document:
             )
             rows.append((material.name, key, material.form.replace("_", " "), active))
     if not rows:
-        near = ", ".join(rules.nearest_keys(" ".join(words), known))
-        raise InvalidRequest(f"No material is called so. Near it: {near}.")
+        near = "; ".join(f"{known[key].name} ({key})" for key in rules.nearest_keys(" ".join(words), known))
+        raise InvalidRequest(f"No material is called so.{f' Near it: {near}.' if near else ''}")
     table = Table("", ("Material", "key", "form", "active"), tuple(rows), numeric=frozenset({3}))
     return Document(f"{len(rows)} materials", (table,), f"dough-advisor explain {rows[0][1]}")

@@ -68,9 +68,12 @@ def _silence() -> None:
 
 
 def _ran(asked: list[str]) -> int:
-    verb = next((word for word in asked if not word.startswith("-")), None)
-    if verb == "plan-day":
-        verb = asked[asked.index(verb)] = "plan_day"
+    for word in asked:
+        if word.startswith("--") and word.endswith("=--"):
+            raise InvalidRequest(f"{word.removesuffix('=--')} needs a value, and -- is none.")
+    written = next((word for word in asked if not word.startswith("-")), None)
+    verb = written and written.replace("_", "-")
+    asked = [verb if verb and word is written else word for word in asked]
     parser, verbs = offered.parser(verb or "")
     if verb is not None and verb not in verbs:
         near = difflib.get_close_matches(verb, verbs, n=3, cutoff=0.5)

@@ -16,6 +16,7 @@ from advisor.cli.reading import put_keys, recipe_of
 from advisor.cli.sources import keys_of, named
 from advisor.cli.storing import Refused
 from advisor.printing.document import Block, Document, Sentences, Table
+from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
@@ -48,10 +49,17 @@ def recipes(options: argparse.Namespace) -> Document | None:
         write(RecipeVersion.model_validate(_plain(found[-1])))
         return None
     told = Told({}, notebook=shop.notebook_of(options))
-    blocks = tuple(_version(one, told) for one in found)
-    return Document(
-        found[-1].recipe.name or options.key, blocks, f"dough-advisor recipes {options.key} --json"
-    )
+    title = found[-1].recipe.name or options.key
+    blocks = [_version(one, told) for one in found]
+    if options.number is not None:
+        blocks.insert(0, _lines(found[0], told))
+    return Document(title, tuple(blocks), f"dough-advisor recipes {options.key} --json")
+
+
+def _lines(one: VersionTold, told: Told) -> Table:
+    unit = "percent" if one.recipe.lines[0].percent is not None else "grams"
+    rows = tuple((told.name(line.material), figure(getattr(line, unit))) for line in one.recipe.lines)
+    return Table("", ("Material", "%" if unit == "percent" else "g"), rows, numeric=frozenset({1}))
 
 
 def write(one: BaseModel, *, nulls: bool = False) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 
 from advisor.cli.flags import LINES, OPTIONS, Option, names
 from advisor.errors import InvalidRequest
-from advisor.recipe.request import with_keys
+from advisor.recipe.request import NAMES_NONE, with_keys
 from advisor.registry import TASKS
 from advisor.rulebook.load import load_rulebook
 
@@ -289,22 +289,24 @@ def read_bytes(name: str) -> bytes:
         raise InvalidRequest(f"{why} cannot be read: {getattr(error, 'strerror', error)}.") from error
 
 
+def _options_for(place: str) -> str:
+    """Return the options that give a place of a request, or the first that gives what is inside it."""
+    there = [one.typed for one in OPTIONS if one.place == place]
+    inside = [one.typed for one in OPTIONS if one.place.startswith(f"{place}.")]
+    return " or ".join(there or inside[:1])
+
+
 def lines_of(error: Any) -> Iterator[str]:
     """Yield what went wrong in a maker's words, one line a fault."""
     plain = isinstance(error, InvalidRequest) and error.detail != f"{error.title}."
     yield error.detail if plain else f"{error.title}. {error.detail.removeprefix(f'{error.title}.')}".strip()
-    options: dict[str, list[str]] = {}
-    for option in OPTIONS:
-        options.setdefault(option.place, []).append(option.typed)
     for fault in error.faults:
-        place = fault.where.strip("/").replace("/", ".")
-        below = (found for at, found in options.items() if at.startswith(f"{place}."))
-        flags = options.get(place) or (place and next(below, None))
-        by_option = (
-            f"give it with {' or '.join(flags)}" if flags and fault.problem == _MISSING else fault.hint
-        )
+        flags = _options_for(fault.where.strip("/").replace("/", "."))
+        by_option = f"give it with {flags}" if flags and fault.problem == _MISSING else fault.hint
         hint = f" ({by_option})" if by_option else ""
         yield f"  {fault.where}: {fault.problem}{hint}"
+    if any(fault.problem == NAMES_NONE for fault in error.faults):
+        yield "Materials by a part of their names: dough-advisor materials WORD"
     nearest = error.extra.get("nearest")
     if nearest:
         names = load_rulebook().ingredients

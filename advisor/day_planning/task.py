@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from advisor.case.cautions import cautions, special_first
 from advisor.day_planning.order import Batch, best_order, left_behind
 from advisor.day_planning.schema import (
     DayMaterial,
@@ -18,8 +19,9 @@ from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.lots import NamedLot, lot_cautions
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
+from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Caution
 from advisor.schema.recipe import GramLine
 from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingAnswer
@@ -90,10 +92,23 @@ class _Day:
             order=tuple(self._steps()),
             phases=tuple(self._phases()),
             melt=self._melt(),
-            cautions=tuple(dict.fromkeys((*self._stock(), *(c for s in self.sheets for c in s.cautions)))),
+            cautions=special_first((*self._stock(), *self._cautions())),
             notes=tuple(dict.fromkeys(note for sheet in self.sheets for note in sheet.notes)),
             rules_version=self.rules.edition,
         )
+
+    def _cautions(self) -> Iterator[Caution]:
+        """Yield the cautions of every sheet, those on materials once with the materials of the whole day."""
+        most: dict[str, float] = {}
+        ingredients: dict[str, Ingredient] = {}
+        for formula, batch in zip(self.formulas, self.batches, strict=True):
+            ingredients |= batch
+            for key in batch:
+                most[key] = max(most.get(key, 0.0), formula.amounts[key])
+        told = cautions(self.rules.cautions.caution, ingredients, most, None, estimates=False, handled=most)
+        of_the_day = {one.caution.id: one.caution for one in told}
+        for sheet in self.sheets:
+            yield from (of_the_day.get(one.id, one) for one in sheet.cautions)
 
     @cached_property
     def batches(self) -> list[Batch]:
@@ -187,7 +202,7 @@ class _Day:
             text=text.format(grams=f"{_sum(portions):g}", temperature=f"{hottest:g}"),
         )
 
-    def _stock(self) -> tuple[TextItem, ...]:
+    def _stock(self) -> tuple[Caution, ...]:
         """Return which lots do not suffice for all batches together."""
         wanted: dict[tuple[str, str], float] = {}
         lots: dict[tuple[str, str], NamedLot] = {}

@@ -56,7 +56,8 @@ def _correction(answer: CorrectionAnswer, told: Told) -> parts.Parts:
     if answer.sensitivities:
         more = Sentences("What more room would change", told.texts(answer.sensitivities))
         yield Rank.FOLDED, Folded("why", "what more room would change", (more,))
-    yield from parts.closing(answer, told, open_notes=True, of_law=True)
+    moved = {f"preservation-diluted-{one.material}" for one in answer.changes}
+    yield from parts.closing(answer, told, open_notes=True, of_law=True, said=moved)
 
 
 def assessment(answer: AssessmentAnswer, told: Told) -> Document:

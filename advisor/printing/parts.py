@@ -14,6 +14,7 @@ _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is f
 _OF_THE_LAW = ("law-", "assessed-", "duty-")
 _UNCHECKED = "no-law-checked"
 _STILL_SO = "if-it-is-still-so"
+_ASKED_AT_ONCE = 3
 _FIGURES = (
     ("Active matter", "totals", "active", " %"),
     ("Water", "totals", "water", " %"),
@@ -56,7 +57,8 @@ def recipe_table(recipe: PercentRecipe, changes: Sequence[Change], told: Told) -
 
 def reasons(changes: Sequence[Change], told: Told) -> Parts:
     """Yield one true reason a line, with every move it is the reason of, and, folded, the figures behind."""
-    yield Rank.REASONS, Sentences("Why", together([(one.material, one.why) for one in changes], told))
+    told_why = together([(one.material, one.why) for one in changes], told)
+    yield Rank.REASONS, Sentences("Why" if len(told_why) == 1 else "", told_why)
     whole = tuple(
         f"{told.name(one.material)} {one.change:+g}: {one.why_figures}" for one in changes if one.why_figures
     )
@@ -108,13 +110,16 @@ def bench(
     before, later = told.texts(advice[:count]), told.texts(advice[count:])
     rests = before if ids[:count] == [_STILL_SO] else ()
     yield Rank.NOW, Sentences("Do this first", () if rests else before)
-    counted = ("hint for the bench", "hints for the bench")
+    counted = ("hint", "hints")
     yield Rank.REASONS, Sentences("At the bench", later, counted=counted)
-    open_now = f"{listed(map(told.asked, questions))}." if questions else ""
+    asked = list(map(told.asked, questions))
+    if len(asked) > _ASKED_AT_ONCE + 1:
+        asked[_ASKED_AT_ONCE:] = [f"{len(asked) - _ASKED_AT_ONCE} more"]
+    open_now = f"{listed(asked)}." if asked else ""
     yield Rank.OPEN, Sentences("Still open" if open_now else "", _one((open_now, *rests)))
     if questions:
-        asked = Sentences("Still open; an answer sharpens this", told.texts(questions))
-        yield Rank.FOLDED, Folded("all", "the questions", (asked,))
+        whole = Sentences("Still open; an answer sharpens this", told.texts(questions))
+        yield Rank.FOLDED, Folded("all", "the questions", (whole,))
 
 
 def _one(sentences: Sequence[str]) -> tuple[str, ...]:
@@ -220,13 +225,17 @@ def findings(items: Sequence[Finding], told: Told) -> Parts:
         yield Rank.FOLDED, Folded("all", line, (Sentences("What else stands out", said[most:]),))
 
 
-def closing(answer: Answer, told: Told, *, open_notes: bool = False, of_law: bool = False) -> Parts:
+def closing(
+    answer: Answer, told: Told, *, open_notes: bool = False, of_law: bool = False, said: Container[str] = ()
+) -> Parts:
     """Yield the notes, the cautions that are special to this answer and, folded, those that always stand.
 
+    Notes whose ids are ``said``, as the table says what they say, are folded too.
     That no law was checked stands in the place of the law, where there are notes on it or it is ``of_law``.
     """
     lawful = [one for one in answer.notes if one.id.startswith(_OF_THE_LAW)]
-    noted = [one for one in answer.notes if one not in lawful]
+    noted = [one for one in answer.notes if one not in lawful and one.id not in said]
+    repeated = Sentences("Said by the table", told.texts([one for one in answer.notes if one.id in said]))
     unchecked = [one for one in answer.cautions if one.id == _UNCHECKED and (of_law or lawful)]
     special = [one for one in answer.cautions if not one.standing and one not in unchecked]
     standing = [one for one in answer.cautions if one.standing and one not in unchecked]
@@ -238,6 +247,7 @@ def closing(answer: Answer, told: Told, *, open_notes: bool = False, of_law: boo
     asked = ("What assessments ask", ("note of an assessment", "notes of assessments"))
     title, counted = asked if unchecked else ("The law", of_the_law)
     yield Rank.WATCH, Sentences(title, told.texts(lawful), counted)
+    yield Rank.FOLDED, Folded("all", "what the table says", (repeated,))
     if standing:
         line = f"{len(standing)} standing {'caution' if len(standing) == 1 else 'cautions'}"
         yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", told.texts(standing)),))

@@ -103,8 +103,13 @@ def _without_blanks(table: Table) -> Table:
 
 
 def _unfolding(folded: Mapping[str, Sequence[str]]) -> Iterator[str]:
-    """Yield what is folded with the option that unfolds it."""
-    return (f"{'; '.join(dict.fromkeys(said))}: --{name}" for name, said in folded.items())
+    """Yield what is folded and can be counted with the option that unfolds it, and how to see all of it."""
+    counted = {
+        name: [one for one in dict.fromkeys(said) if one[0].isdigit()] for name, said in folded.items()
+    }
+    yield from (f"{'; '.join(said)}: --{name}" for name, said in counted.items() if said)
+    if not counted.get(_REST) and not all(counted.values()):
+        yield f"more: --{_REST}"
 
 
 @dataclass(frozen=True)
@@ -131,15 +136,16 @@ class _Writer:
         """Return the lines where of the counted remarks in each place so many are kept."""
         lines = self._headed(document.title, "=")
         folded: dict[str, list[str]] = {}
-        alone = False
+        told_before = False
         for block in self._flat(_cut(document.blocks, kept)):
             if isinstance(block, Folded):
                 folded.setdefault(block.name, []).append(block.line)
                 continue
             told = list(self._lines(block))
             if told:
-                was_alone, alone = alone, isinstance(block, Sentences) and len(block.items) == 1
-                lines += told if self.unfolded is not None and was_alone and alone else ["", *told]
+                joins = told_before and isinstance(block, Sentences) and len(block.items) == 1
+                told_before = self.unfolded is not None and isinstance(block, Sentences)
+                lines += told if joins or (len(lines) == 1 and isinstance(block, Table)) else ["", *told]
         if folded:
             lines += ["", *self._wrapped("", "; ".join(_unfolding(folded)) + ".")]
         if document.hint and self.unfolded is not None:
@@ -203,7 +209,7 @@ class _Writer:
         elif items:
             yield from self._headed(title)
             for item in items:
-                yield from self._wrapped("- " if title else "", item)
+                yield from self._wrapped("- " if title or len(items) > 1 else "", item)
 
     def _headed(self, title: str, under: str = "-") -> list[str]:
         told = one_line(title)

@@ -22,6 +22,7 @@ from advisor.schema.recipe import Recipe
 from advisor.schema.wishes import Wishes
 
 Request = TypeVar("Request", bound=BaseModel)
+NAMES_NONE = "names no material"
 _MOST_HINTED = 10
 _LONGEST_NAME = 100
 
@@ -58,7 +59,7 @@ def faults(error: ValidationError, body: Any) -> list[Fault]:
             continue
         if isinstance(at, str) and fault.get("ctx", {}).get("pattern") == KEY_PATTERN:
             hint = _keys_like(at) if hints < _MOST_HINTED else ""
-            found[where] = Fault(where, "is no material key: small letters, digits and hyphens", hint)
+            found[where] = Fault(where, NAMES_NONE, hint)
             hints += 1
         else:
             found[where] = Fault(where, fault["msg"].removeprefix("Value error, "))
@@ -67,7 +68,7 @@ def faults(error: ValidationError, body: Any) -> list[Fault]:
 
 def _keys_like(name: str) -> str:
     book = load_rulebook()
-    return _hint(book.nearest_keys(name[:_LONGEST_NAME], book.ingredients))
+    return _hint(book.nearest_keys(name[:_LONGEST_NAME], book.ingredients), book.ingredients)
 
 
 def with_keys(recipe: dict[str, Any], rulebook: Rulebook) -> dict[str, Any]:
@@ -141,16 +142,18 @@ class KnownMaterials:
         if missing:
             names = (*self.inline, *self.notebook.materials, *self.rulebook.ingredients)
             nearest = {key: self.rulebook.nearest_keys(key, names) for key, _ in missing[:_MOST_HINTED]}
+            known = {**self.rulebook.ingredients, **self.notebook.materials, **self.inline}
             raise UnknownMaterial(
                 f"There is no material {missing[0][0]!r}.",
-                [Fault(where, "names no material", _hint(nearest.get(key, ()))) for key, where in missing],
+                [Fault(where, NAMES_NONE, _hint(nearest.get(key, ()), known)) for key, where in missing],
                 nearest_keys=nearest[missing[0][0]],
             )
         return found
 
 
-def _hint(nearest: Sequence[str]) -> str:
-    return f"did you mean {' or '.join(nearest[:3])}?" if nearest else "send it in the field materials"
+def _hint(nearest: Sequence[str], known: Mapping[str, Ingredient]) -> str:
+    meant = " or ".join(f"{known[key].name} ({key})" for key in nearest[:3])
+    return f"did you mean {meant}?" if nearest else "send it in the field materials"
 
 
 def known_materials(

@@ -45,6 +45,7 @@ from advisor.schema.material import Material
 from advisor.threads import cached_property
 
 _NEAREST = 5
+_SLIP = 0.8
 _PACKAGED = Path(__file__).resolve().parents[2] / "rules"
 
 
@@ -132,7 +133,7 @@ class Rulebook:
         return keys[0] if len(keys) == 1 else None
 
     def nearest_keys(self, key: str, known: Iterable[str]) -> list[str]:
-        """Return the keys that come closest to a mistyped one, by spelling, plain name or INCI name.
+        """Return the keys that come closest to a mistyped one by plain or INCI name, the likeliest first.
 
         Examples
         --------
@@ -141,12 +142,14 @@ class Rulebook:
         ['isethionate-noodles', 'isethionate-powder', 'isethionate-prills']
         """
         wanted = _plain(key)
+        called = {**self.main_components, **self.names}
         exact = (*self.names.get(wanted, ()), *self.main_components.get(wanted, ()))
-        close = difflib.get_close_matches(wanted.replace(" ", "-"), sorted(known), n=_NEAREST, cutoff=0.5)
+        slips = difflib.get_close_matches(wanted, called, n=_NEAREST, cutoff=_SLIP)
         parts = [name for name in self.names if wanted in name]
-        named = difflib.get_close_matches(wanted, list(self.names), n=_NEAREST, cutoff=0.6)
-        by_name = (found for name in (*parts, *named) for found in self.names[name])
-        return list(dict.fromkeys((*exact, *close, *by_name)))[:_NEAREST]
+        alike = difflib.get_close_matches(wanted, called, n=_NEAREST, cutoff=0.6)
+        by_name = [found for name in (*slips, *parts, *alike) for found in called[name]]
+        close = difflib.get_close_matches(wanted.replace(" ", "-"), sorted(known), n=_NEAREST, cutoff=0.5)
+        return list(dict.fromkeys((*exact, *by_name, *close)))[:_NEAREST]
 
 
 def load_rulebook(folder: Path | None = None) -> Rulebook:

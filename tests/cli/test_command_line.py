@@ -125,7 +125,7 @@ def test_help_names_every_verb(capsys: pytest.CaptureFixture[str]) -> None:
         main(["--help"])
     assert stop.value.code == 0
     out = capsys.readouterr().out
-    assert all(verb in out for verb in (*(one.name for one in TASKS if one.method == "POST"), "serve"))
+    assert all(verb in out for verb in (*(one.asked_as for one in TASKS if one.method == "POST"), "serve"))
 
 
 def test_a_table_may_name_materials_as_makers_do(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -137,7 +137,30 @@ def test_a_table_may_name_materials_as_makers_do(tmp_path: Path, capsys: pytest.
     assert keys[:3] == ["isethionate-powder", "kaolin", "betaine-30"]
     path.write_text("material,percent\nSodium Cocoyl Isethionate,70\nbetaine-30,30\n", encoding="utf-8")
     assert main(["assess", str(path)]) == 2
-    assert "did you mean isethionate-noodles" in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert "did you mean Sodium cocoyl isethionate" in told and "(isethionate-powder)" in told
+    assert "dough-advisor materials WORD" in told
+
+
+def test_a_report_that_is_missing_names_the_option_that_gives_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "bar.csv"
+    path.write_text("material,percent\nisethionate-powder,70\nbetaine-30,30\n", encoding="utf-8")
+    assert main(["correct", str(path)]) == 2
+    assert "/report: Field required (give it with --feel WORD)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--shelf", "--set", "--notebook", "--market"])
+def test_two_dashes_are_no_value(option: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["assess", str(SAMPLES / "recipe-to-look-at.json"), f"{option}=--"]) == 2
+    assert f"{option} needs a value" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("verb", ["plan-day", "plan_day"])
+def test_a_day_is_planned_by_either_spelling(verb: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([verb, str(SAMPLES / "saturday-with-three-batches.json")]) == 0
+    assert capsys.readouterr().out.strip()
 
 
 @pytest.mark.parametrize(

@@ -41,6 +41,8 @@ def test_a_recipe_is_kept_changed_and_read_again(ran) -> None:
     kept = ran("recipes", "weir-bar", "--json")
     assert json.loads(kept)["recipe"]["lines"] == json.loads(answer)["recipe"]["lines"]
     assert json.loads(ran("recipes", "weir-bar", "--version", "1", "--json"))["version"] == 1
+    first = ran("recipes", "weir-bar", "--version", "1")
+    assert "Kaolin, white" in first and "Version 1" in first and "Version 2" not in first
     assert "weir-bar" in ran("recipes")
     [last] = json.loads(ran("recipes", "--json"))["items"]
     assert last == json.loads(kept) and last["version"] == 2

@@ -37,6 +37,17 @@ def test_the_list_adds_up_to_the_weigh_sheets(day) -> None:
     assert sum(phased) == pytest.approx(whole, abs=1e-6)
 
 
+@pytest.mark.parametrize("day", DAYS, ids=lambda day: day[0].name)
+def test_a_caution_stands_once_with_the_materials_of_all_batches(day) -> None:
+    told = {one["id"]: one["text"] for one in planned(day)["cautions"]}
+    assert len(told) == len(planned(day)["cautions"])
+    for one in day:
+        for caution in advisor.weigh(batch(one)).cautions:
+            names = caution.text.partition(" as supplied")[0].replace(" and ", ", ").split(", ")
+            assert caution.id in told
+            assert caution.id != "eyes" or all(name in told["eyes"] for name in names)
+
+
 def cost(before: ordinary.Ordinary, after: ordinary.Ordinary) -> float:
     """What one batch leaves to the next, reckoned from the rules files alone."""
     rules = swap_judge.table("day.toml")["carried"]
