@@ -118,6 +118,7 @@ def _server(settings: Settings, rulebook: Rulebook) -> Server:
             rulebook,
             half_life_days=settings.half_life_days,
             pages_at_most=settings.notebook_pages_at_most,
+            facts=settings.facts,
         ),
         work=work,
         sweeping=Sweeping(work, settings.sweep_workers or cores(), ending),

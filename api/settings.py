@@ -3,13 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from advisor.recipe.notebook import NO_FACTS, ShopFacts
+
 LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
 _MIB = 1024 * 1024
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What may be set about the server; nothing here changes a calculation.
+    """What may be set about the server; but for ``facts``, nothing here changes an answer.
 
     Parameters
     ----------
@@ -37,6 +39,8 @@ class Settings:
         How many daily copies of the notebook are kept; without, none is made.
     copies_folder : str, optional
         Where they are kept; default: ``backups`` beside the notebook's file.
+    facts : ShopFacts
+        What the first shop says of itself: who answers for its bars, where a customer asks, its currency.
     """
 
     hosts: tuple[str, ...] = LOOPBACK
@@ -51,6 +55,7 @@ class Settings:
     half_life_days: float | None = None
     nightly_copies: int | None = None
     copies_folder: str | None = None
+    facts: ShopFacts = NO_FACTS
 
     @classmethod
     def read(cls, environment: Mapping[str, str]) -> "Settings":
@@ -62,7 +67,8 @@ class Settings:
             ``DOUGH_HOSTS`` (names with commas, besides the loopback ones), ``DOUGH_ORIGINS`` (with commas),
             ``DOUGH_IN_FLIGHT``, ``DOUGH_PER_CALLER``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``,
             ``DOUGH_SWEEP_WORKERS``, ``DOUGH_HALF_LIFE_DAYS`` and ``DOUGH_NIGHTLY_COPIES`` (whole numbers
-            above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database), ``DOUGH_COPIES_FOLDER``.
+            above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database), ``DOUGH_COPIES_FOLDER``,
+            ``DOUGH_RESPONSIBLE``, ``DOUGH_CONTACT`` and ``DOUGH_CURRENCY`` (texts of labels and costings).
 
         Raises
         ------
@@ -86,6 +92,11 @@ class Settings:
             half_life_days=_count(environment, "DOUGH_HALF_LIFE_DAYS", 0) or None,
             nightly_copies=_count(environment, "DOUGH_NIGHTLY_COPIES", 0) or None,
             copies_folder=environment.get("DOUGH_COPIES_FOLDER", "").strip() or None,
+            facts=ShopFacts(
+                responsible=environment.get("DOUGH_RESPONSIBLE", "").strip() or None,
+                contact=environment.get("DOUGH_CONTACT", "").strip() or None,
+                currency=environment.get("DOUGH_CURRENCY", "").strip() or None,
+            ),
         )
 
 

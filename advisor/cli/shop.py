@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from advisor.cli.reading import say
-from advisor.cli.storing import Refused, part
-from advisor.recipe.notebook import Notebook
+from advisor.cli.storing import Refused, part, settings
+from advisor.recipe.notebook import Notebook, unwritten_notebook
 from advisor.rulebook.load import load_rulebook
 
 Result = TypeVar("Result")
@@ -40,9 +40,10 @@ def notebook_of(options: argparse.Namespace) -> Notebook | None:
         It exists, and the extra that reads it is missing.
     """
     notebook: Notebook | None = read(options, lambda shop: shop.known())
-    if notebook is not None:
-        judged = len(notebook.names)
-        say(f"Notebook: {place_of(options)} ({judged} judged dough{'' if judged == 1 else 's'}).")
+    if notebook is None:
+        return unwritten_notebook(load_rulebook(), settings().facts)
+    judged = len(notebook.names)
+    say(f"Notebook: {place_of(options)} ({judged} judged dough{'' if judged == 1 else 's'}).")
     return notebook
 
 
@@ -97,9 +98,9 @@ def seen(*, there: bool) -> Any:
 
 def _shop(connection: Any) -> Any:
     """Return the notebook of the first shop, as the server has it for who asks on its own machine."""
-    callers = part("callers")
+    callers, chosen = part("callers"), settings()
     caller = callers.Caller(callers.LOCAL, "owner", "command line")
-    knowledge = part("knowledge").Knowledge(load_rulebook(), _half_life(), today)
+    knowledge = part("knowledge").Knowledge(load_rulebook(), chosen.half_life_days, today, chosen.facts)
     return part("shop").Shop(connection, caller, knowledge)
 
 
@@ -112,8 +113,3 @@ def newest(shop: Any) -> list[Any]:
     """Return the newest doughs of a shop, newest first."""
     kept: list[Any] = shop.doughs(_NEWEST, None, newest=True, lot=None)[0]
     return kept
-
-
-def _half_life() -> float | None:
-    written = os.environ.get("DOUGH_HALF_LIFE_DAYS", "").strip()
-    return float(written) if written.isdigit() else None

@@ -12,6 +12,7 @@ from advisor.cli.storing import Refused
 from advisor.recipe.notebook import Notebook
 from advisor.registry import Task
 from advisor.rulebook.load import load_rulebook
+from advisor.schema.notebook import StoredDough
 
 _USUAL_STEP = 0.1
 _NEWEST = "last"
@@ -94,7 +95,8 @@ def _dough(notes: Any, source: str) -> Body | None:
     if found is None:
         return None
     body = json.loads(found.body)
-    return Kept({**body, "weighings": body.get("drying") or []})
+    told = StoredDough.model_validate(body).particulars()
+    return Kept({**body, "weighings": body.get("drying") or [], "particulars": told})
 
 
 def dough_named(notes: Any, source: str) -> Any:

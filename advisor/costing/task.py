@@ -70,7 +70,7 @@ def cost(
     formula = read_formula(wanted.recipe, known)
     _check_earlier(wanted.earlier_prices or {}, formula.ingredients)
     case = Case.at(formula, known)
-    return _Costing(case, wanted).answer()
+    return _Costing(case, wanted, known.notebook.facts.currency).answer()
 
 
 def _check_earlier(earlier: Mapping[str, float], ingredients: Mapping[str, Ingredient]) -> None:
@@ -91,13 +91,14 @@ def _check_earlier(earlier: Mapping[str, float], ingredients: Mapping[str, Ingre
 class _Costing:
     case: Case
     wanted: CostingRequest
+    currency: str | None
 
     def answer(self) -> CostingAnswer:
         lines = self._lines()
         per_batch, per_bar = self._parts(1.0), self._parts(self.sold) if self.sold else None
         factor = self.wanted.factor
         return CostingAnswer(
-            currency=self.wanted.currency,
+            currency=self.wanted.currency or self.currency,
             per_batch=per_batch,
             per_bar=per_bar,
             bars=self.filled.bars,

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from string import Formatter
 
 from advisor.labelling.schema import OnLabel, Particulars
+from advisor.recipe.notebook import ShopFacts
 from advisor.rulebook.label import AlsoOnLabel, LabelRules
 from advisor.schema.base import Market
 
@@ -13,9 +14,15 @@ def also_needed(market: Market, rules: LabelRules) -> tuple[str, ...]:
     return tuple(item.text for item in _also(market, rules))
 
 
-def filled(market: Market, told: Particulars | None, rules: LabelRules) -> tuple[OnLabel, ...]:
-    """Return what a label needs besides the ingredient list, and what it says there where that is told."""
-    known = {} if told is None else {name: value for name, value in told if value is not None}
+def filled(
+    market: Market, told: Particulars | None, facts: ShopFacts, rules: LabelRules
+) -> tuple[OnLabel, ...]:
+    """Return what a label needs besides the ingredient list, and what it says there where that is told.
+
+    ``facts`` of the shop stand in for what nobody told of this label.
+    """
+    known = {**facts._asdict(), **(told or Particulars()).model_dump(exclude_none=True)}
+    known = {name: value for name, value in known.items() if value is not None}
     return tuple(
         OnLabel(id=item.id, asks=item.text, says=_worded(item.says, known)) for item in _also(market, rules)
     )

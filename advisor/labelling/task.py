@@ -43,7 +43,7 @@ def label(
     rulebook : Rulebook, optional
         Default: the packaged one.
     notebook : Notebook, optional
-        What the shop knows besides: its own materials, doughs and measured demands.
+        What the shop knows besides: its own materials, and who answers for its bars.
 
     Raises
     ------
@@ -82,7 +82,7 @@ def label(
             *duty_notes(case.law, rules.law_words, today()),
         ),
         also=also_needed(wanted.market, rules.label),
-        filled=filled(wanted.market, wanted.particulars, rules.label),
+        filled=filled(wanted.market, wanted.particulars, known.notebook.facts, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),
         listed=tuple(
             ListedIngredient(

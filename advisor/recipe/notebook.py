@@ -4,12 +4,14 @@ import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import field
+from typing import NamedTuple
 
 from advisor.frozen import dataclass
 from advisor.learning import Dough, Prior, Window, learn
 from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.recipe import Recipe
 from advisor.threads import cached_property
@@ -25,6 +27,17 @@ class Measured:
 
     demand: float
     sd: float
+
+
+class ShopFacts(NamedTuple):
+    """What a shop says of itself wherever nobody says otherwise: who answers for its bars, its currency."""
+
+    responsible: str | None = None
+    contact: str | None = None
+    currency: str | None = None
+
+
+NO_FACTS = ShopFacts()
 
 
 @dataclass(frozen=True)
@@ -52,6 +65,8 @@ class Notebook:
         What is kept of its lots, by key of the material and name of the lot.
     today : date, optional
         The day it is asked on, which the dates of lots are held against.
+    facts : ShopFacts
+        What it says of itself.
 
     Examples
     --------
@@ -72,6 +87,7 @@ class Notebook:
     unread: tuple[str, ...] = ()
     lots: Mapping[tuple[str, str], Lot] = field(default_factory=dict)
     today: datetime.date | None = None
+    facts: ShopFacts = NO_FACTS
 
     def get(self, key: str) -> Ingredient | None:
         """Return a material, the shop's own before the library's."""
@@ -84,6 +100,11 @@ class Notebook:
         belief = believed({*keys, *self.measured}, self.get, self.measured, self.rules)
         believed_now = with_own_habits(self.doughs, belief, self.rules)
         return learn(self.doughs, believed_now, learning_rules(self.rules))
+
+
+def unwritten_notebook(rulebook: Rulebook, facts: ShopFacts) -> Notebook | None:
+    """Return what a shop that wrote nothing down says of itself; None where it says nothing."""
+    return Notebook(rulebook.dough, rulebook.ingredients, facts=facts) if any(facts) else None
 
 
 def newest_recipes(recipes: Sequence[Recipe]) -> tuple[Recipe, ...]:

@@ -1,6 +1,6 @@
 """What a shop keeps: its doughs, and the whole notebook in one piece."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -80,6 +80,12 @@ class StoredDough(Asked):
         """How it was in the end, as far as anybody said."""
         last = self.outcome or self.report
         return last.feel if isinstance(last, Report) else last
+
+    def particulars(self) -> dict[str, Any]:
+        """Return what a label says of its batch: its number, and the content of a bar when packed [g]."""
+        net = None if not (self.packed_grams and self.bars) else round(self.packed_grams / self.bars, 1)
+        told = {"batch": self.batch, "net_grams": net}
+        return {name: value for name, value in told.items() if value is not None}
 
     def as_record(self) -> BatchRecordRequest | None:
         """Return what is known of it as a batch record; None where nobody wrote how much it was."""

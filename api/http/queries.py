@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from advisor.printing.weigh_sheet import Units
-from advisor.schema.base import Market
+from advisor.schema.base import Market, UsedOn
 from advisor.schema.material import Role
 from advisor.sweeps.schema import Swept
 
@@ -23,6 +23,13 @@ class SheetQuery(Asking):
     """In which units a form is printed; figures of JSON are grams."""
 
     units: Units = "g"
+
+
+class LabelQuery(Asking):
+    """The market a label is for, and what the bar is used on."""
+
+    market: Market
+    used_on: UsedOn = "hand_and_body"
 
 
 class PageQuery(Asking):

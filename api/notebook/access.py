@@ -17,7 +17,7 @@ from anyio import to_thread
 from starlette.requests import Request
 
 from advisor.errors import NotInstalled
-from advisor.recipe.notebook import Notebook
+from advisor.recipe.notebook import NO_FACTS, Notebook, ShopFacts, unwritten_notebook
 from advisor.rulebook.load import Rulebook
 from api.http.errors import Busy
 from api.notebook.callers import Caller, Role, address_of, identified, log, on_this_machine
@@ -47,6 +47,8 @@ class ShopAccess:
         Age at which a dough counts half [d].
     pages_at_most : int, optional
         Largest size of the file in pages of 4096 bytes.
+    facts : ShopFacts
+        What the first shop says of itself.
     clock : callable
         Returns seconds since 1970.
     """
@@ -58,12 +60,14 @@ class ShopAccess:
         *,
         half_life_days: float | None = None,
         pages_at_most: int | None = None,
+        facts: ShopFacts = NO_FACTS,
         clock: Callable[[], float] = time.time,
     ) -> None:
         self.rulebook = rulebook
         self._place = place
         self._half_life_days = half_life_days
         self._pages_at_most = pages_at_most
+        self._facts = facts
         self._clock = clock
         self._lock = threading.Lock()
         self._opened: tuple[Store, Knowledge] | None = None
@@ -99,7 +103,10 @@ class ShopAccess:
                     store = Store(self._place, pages_at_most=self._pages_at_most)
                 except ImportError as error:
                     raise NotInstalled.of("The notebook", "postgres") from error
-                self._opened = store, Knowledge(self.rulebook, self._half_life_days, lambda: self.today)
+                self._opened = (
+                    store,
+                    Knowledge(self.rulebook, self._half_life_days, lambda: self.today, self._facts),
+                )
             return self._opened
 
     def check(self) -> None:
@@ -172,19 +179,20 @@ class ShopAccess:
         log(request, "backup", caller.name, level=logging.INFO)
 
     async def of(self, request: Request) -> Notebook | None:
-        """Return what the shop a request comes from knows; None where nothing is stored.
+        """Return what the shop a request comes from knows; None where nothing is stored or set.
 
         Raises
         ------
         KeyNeeded, Storage, Busy
         """
+        unwritten = unwritten_notebook(self.rulebook, self._facts)
         try:
             store, _ = self.open()
         except NotInstalled:
-            return None
+            return unwritten
         if not store.exists:
             on_this_machine(request)
-            return None
+            return unwritten
         return await self.read(request, lambda shop: shop.known())
 
     async def read(

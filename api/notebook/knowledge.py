@@ -12,7 +12,7 @@ from advisor.errors import InvalidRecipe, UnknownMaterial
 from advisor.laboratory.uptake import measured
 from advisor.learning import Dough
 from advisor.recipe.history import dough_weights, stored_evidence
-from advisor.recipe.notebook import Measured, Notebook, newest_recipes
+from advisor.recipe.notebook import NO_FACTS, Measured, Notebook, ShopFacts, newest_recipes
 from advisor.recipe.request import KnownMaterials, known_materials
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook
@@ -21,6 +21,7 @@ from advisor.schema.material import Material
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Recipe
 from advisor.schema.uptake_test import UptakeTest
+from api.notebook.callers import LOCAL
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS, changes
 from api.notebook.schema import doughs
 
@@ -59,14 +60,20 @@ class Knowledge:
         Age at which a dough counts half [d]; without, all count alike.
     today : callable
         Returns the day, which the dates of lots are held against.
+    facts : ShopFacts
+        What the first shop, to which the server belongs, says of itself.
     """
 
     def __init__(
-        self, rulebook: Rulebook, half_life_days: float | None, today: Callable[[], datetime.date]
+        self,
+        rulebook: Rulebook,
+        half_life_days: float | None,
+        today: Callable[[], datetime.date],
+        facts: ShopFacts = NO_FACTS,
     ) -> None:
         self.rulebook = rulebook
         self.half_life_days = half_life_days
-        self._today = today
+        self._today, self._facts = today, facts
         self._shops: dict[str, _Shop] = {}
         self._lock = threading.Lock()
 
@@ -102,6 +109,7 @@ class Knowledge:
             measured=_tested(connection, shop, known),
             recipes=newest_recipes([one.recipe for one in judged.values() if not one.unknown]),
             unread=tuple(name for name, one in judged.items() if one.unknown),
+            facts=self._facts if shop == LOCAL else NO_FACTS,
         )
         notebook.window  # noqa: B018
         return _Shop(now, own, notebook, judged)

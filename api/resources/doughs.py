@@ -9,6 +9,8 @@ from starlette.responses import Response
 
 from advisor.batch_record.task import record
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.labelling.schema import LabelAnswer
+from advisor.labelling.task import label
 from advisor.recipe.history import check_dough
 from advisor.recipe.request import known_materials, read_request
 from advisor.schema.base import Key
@@ -19,7 +21,7 @@ from advisor.schema.server import Page
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored
 from api.http.errors import NotFound
-from api.http.queries import PageQuery
+from api.http.queries import LabelQuery, PageQuery
 from api.http.route import raises
 from api.http.sent import Sent
 from api.notebook.errors import Conflict
@@ -65,6 +67,16 @@ Id = Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE["id"]}}
 def _record_example() -> Any:
     wanted = StoredDough.model_validate(_EXAMPLE).as_record()
     return None if wanted is None else record(wanted).model_dump(mode="json")
+
+
+def _asked(body: str, query: LabelQuery) -> dict[str, Any]:
+    """Return the request for the label of a dough."""
+    dough = StoredDough.model_validate_json(body)
+    return {"recipe": dough.recipe, "particulars": dough.particulars(), **query.model_dump()}
+
+
+def _label_example() -> Any:
+    return label(_asked(json.dumps(_EXAMPLE), LabelQuery(market="eu"))).model_dump(mode="json")
 
 
 router = routes("Notebook", shop_of)
@@ -165,6 +177,22 @@ async def get_record(request: Request, shop: Shop, dough_id: Id) -> Response:
     if wanted is None:
         raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
     return kept_answer(request, record(wanted, notebook=known))
+
+
+@router.get(
+    "/v1/doughs/{dough_id}/label",
+    operation_id="get_dough_label",
+    summary="Read the label of a dough: its list, and what its record and the shop say of the rest",
+    response_model=LabelAnswer,
+    responses={200: shown(_label_example()), **STILL},
+)
+@raises(InvalidRecipe, UnknownMaterial)
+async def get_label(
+    request: Request, shop: Shop, dough_id: Id, query: Annotated[LabelQuery, Query()]
+) -> Response:
+    """Read the label of a dough."""
+    kept, known = await shop.read(lambda notebook: (notebook.dough(dough_id), notebook.known()))
+    return kept_answer(request, label(_asked(kept.body, query), notebook=known))
 
 
 @router.put(

@@ -187,3 +187,19 @@ def test_two_files_are_compared_with_their_materials_and_wishes(typed: Terminal)
     answer = typed.read("compare", "a.json", "b.json")
     assert {"active matter"} <= {one["name"] for one in answer["a"]["checks"]}
     assert typed("compare", "a.json", "b.json").startswith("a.json beside b.json")
+
+
+def test_a_label_of_a_noted_dough_says_what_its_record_and_the_shop_say(
+    typed: Terminal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("DOUGH_RESPONSIBLE", "Weir Works, 1 Lane")
+    monkeypatch.setenv("DOUGH_CURRENCY", "EUR")
+    assert typed.read("cost", "weir-bar.csv", "--batch", "1000", "--bar", "80")["currency"] == "EUR"
+    typed("note", "weir-bar.csv", "--batch", "1000", "--number", "41", "--bars", "12", "--packed", "966")
+    says = {one["id"]: one["says"] for one in typed.read("label", "last", "--market", "eu")["filled"]}
+    assert (says["responsible-person"], says["content"]) == ("Weir Works, 1 Lane", "80.5 g")
+    filled = typed.read("label", "last", "--market", "eu", "--net", "79", "--best-before", "2033-03-01")[
+        "filled"
+    ]
+    says = {one["id"]: one["says"] for one in filled}
+    assert (says["content"], says["batch"]) == ("79 g", "Batch 41")

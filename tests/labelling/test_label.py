@@ -14,6 +14,7 @@ from advisor import assess, label
 from advisor.errors import InvalidRequest, UnknownMaterial
 from advisor.labelling.declared import is_natural
 from advisor.labelling.schema import LabelAnswer
+from advisor.recipe.notebook import ShopFacts, unwritten_notebook
 from advisor.rulebook.load import load_rulebook
 
 LIBRARY = load_rulebook().ingredients
@@ -461,3 +462,15 @@ def test_a_duty_names_its_own_act() -> None:
     ]:
         assert f"({act}" in told[duty] and "export" not in told[duty]
     assert "siloxanes" not in told["duty-polymers"]
+
+
+def test_the_shop_says_who_answers_where_nobody_says_it_of_this_label() -> None:
+    lines = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
+    asked = {"recipe": {"lines": lines}, "market": "us"}
+    rules = load_rulebook()
+    shop = unwritten_notebook(rules, ShopFacts("Weir Works, 1 Lane", contact="weir@example.org"))
+    for told, says in (({}, "Weir Works, 1 Lane"), ({"responsible": "Another"}, "Another")):
+        filled = label({**asked, "particulars": told}, notebook=shop).filled
+        by_id = {one.id: one.says for one in filled}
+        assert (by_id["us-business"], by_id["us-contact"]) == (says, "weir@example.org")
+    assert unwritten_notebook(rules, ShopFacts()) is None

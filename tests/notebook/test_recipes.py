@@ -10,6 +10,7 @@ from alembic.config import Config
 from fastapi.testclient import TestClient
 
 import api.notebook
+from advisor.recipe.notebook import ShopFacts
 from api.app import create_app
 from api.notebook.file import NotebookFile
 from api.settings import Settings
@@ -209,3 +210,21 @@ def test_a_notebook_of_the_last_form_is_brought_up_with_nothing_lost(file: Path)
         assert opened.execute("SELECT taken_grams FROM dough_lots").fetchall() == [(0.0,)]
     opened.close()
     assert rows(file.with_name("notebook.sqlite3.before-0003")) == before
+
+
+def test_a_label_and_a_costing_take_what_the_record_and_the_shop_say(tmp_path: Path) -> None:
+    facts = ShopFacts(responsible="Weir Works, 1 Lane", currency="EUR")
+    settings = Settings(notebook=str(tmp_path / "notebook.sqlite3"), facts=facts)
+    made = dough(batch="41", bars=12, packed_grams=966.0)
+    with TestClient(create_app(settings)) as client:
+        costed = {"recipe": made["recipe"], "batch_grams": 1000.0, "dried_bar_grams": 80.0}
+        assert client.post("/v1/costings", json=costed).json()["currency"] == "EUR"
+        name = client.post("/v1/doughs", json=made).json()["id"]
+        assert client.post("/v1/costings", json={**costed, "currency": "CHF"}).json()["currency"] == "CHF"
+        assert client.post("/v1/costings", json=costed).json()["currency"] == "EUR"
+        answer = client.get(f"/v1/doughs/{name}/label?market=eu")
+        assert client.get(f"/v1/doughs/{name}/label").status_code == 422
+        assert client.get("/v1/doughs/d-0/label?market=eu").status_code == 404
+    says = {one["id"]: one["says"] for one in answer.json()["filled"]}
+    assert (says["responsible-person"], says["batch"]) == ("Weir Works, 1 Lane", "Batch 41")
+    assert says["content"] == "80.5 g" and says["durability"] is None
