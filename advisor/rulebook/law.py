@@ -36,11 +36,16 @@ class Cited(Table):
     entry: Source
     basis: Basis
 
+    @property
+    def source(self) -> str:
+        """Where it stands, and what that rests on, of what is in no list: ``entry`` names the act itself."""
+        return f"{self.entry} ({self.basis})"
+
 
 class ConditionEntry(Cited):
     """What the law asks besides a percent; without components it concerns every product.
 
-    ``from_percent`` is the sum of the components from which it applies [%].
+    ``from_percent`` is the sum of the components from which it applies [%]; ``unlisted``: it is in no list.
     """
 
     components: tuple[str, ...]
@@ -48,6 +53,7 @@ class ConditionEntry(Cited):
     from_percent: Number = 0.0
     ph_min: PH | None = None
     ph_max: PH | None = None
+    unlisted: bool = False
 
 
 class NoMaximum(Table):
@@ -58,16 +64,7 @@ class NoMaximum(Table):
     components: Names
 
 
-class OwnAct(Cited):
-    """An entry whose ``entry`` names the act itself: it stands elsewhere than in the lists of the law."""
-
-    @property
-    def source(self) -> str:
-        """Where it stands, and what that rests on."""
-        return f"{self.entry} ({self.basis})"
-
-
-class Announced(OwnAct):
+class Announced(Cited):
     """A change that is known before it applies; ``components``: whom it concerns, all where none is named."""
 
     applies_from: datetime.date
@@ -75,7 +72,7 @@ class Announced(OwnAct):
     text: Sentence
 
 
-class Duty(OwnAct):
+class Duty(Cited):
     """What a maker has to do besides the recipe before a bar is sold."""
 
     text: Sentence
@@ -252,7 +249,11 @@ def law_book(
         head=file,
         rows=rows,
         conditions=tuple(
-            Condition(source=file.cited(entry.entry), **entry.model_dump()) for entry in file.condition
+            Condition(
+                source=entry.source if entry.unlisted else file.cited(entry.entry),
+                **entry.model_dump(exclude={"unlisted"}),
+            )
+            for entry in file.condition
         ),
         every_limit=tuple(
             limit(row, name, file.cited(row.entry, row.act), substances)

@@ -105,3 +105,13 @@ def test_a_change_that_concerns_every_product_stands_with_the_duties(
         assert "duty-safety-report" in [item.id for item in said]
     looked_at = assess({"recipe": recipe, "wishes": {"market": "eu"}})
     assert "law-announced-green-claims" not in [note.id for note in looked_at.notes]
+
+
+def test_what_stands_in_no_list_names_its_own_act() -> None:
+    for law in BOOK.laws.values():
+        assert all(
+            not one.source.startswith(law.source + ",") for one in (*law.head.duty, *law.head.announced)
+        )
+        for condition in law.conditions:
+            listed = "Annex" in condition.entry or law.market not in ("eu", "uk")
+            assert condition.source.startswith(f"{law.source}, ") == listed, condition.id

@@ -57,6 +57,21 @@ def test_a_list_says_what_its_source_says(which: str) -> None:
             assert any(begins(row, beginning, first) for row in found), (which, entry or cas, beginning)
 
 
+@pytest.mark.parametrize("which", sorted(READ))
+def test_the_first_name_of_every_row_was_read(which: str) -> None:
+    """A row is found by any of its names, and told by the first: a reading of its entry or numbers begins so."""
+    by_entry, by_cas = defaultdict(set), defaultdict(set)
+    for entry, _, cas, beginnings in READ[which]:
+        by_entry[entry].update(beginnings.split())
+        for number in cas.split():
+            by_cas[number].update(beginnings.split())
+    for row in rows(which):
+        entry = row["entry"] if which[:2] != "eu" else row["entry"].split(", ")[-1]
+        read = by_entry[entry].union(*(by_cas[number] for number in row["cas"].split(" | ")))
+        first = letters(row["components"].split(" | ")[0])
+        assert not first or first.startswith(tuple(read)), (which, row["entry"], first)
+
+
 FIGURES = [
     tuple(line.split("|"))
     for line in Path(__file__).with_name("figures.txt").read_text(encoding="utf-8").splitlines()

@@ -6,6 +6,7 @@ second reading keeps from slips but makes no truer. Lists of words are read for 
 
 import re
 import tomllib
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -46,9 +47,14 @@ def called(entry: dict[str, Any]) -> set[str]:
     )
 
 
+@cache
+def parsed(file: str) -> dict[str, Any]:
+    return tomllib.loads((RULES / f"{file}.toml").read_text(encoding="utf-8"))
+
+
 def found(file: str, place: str) -> list[Any]:
     """Return the figures of a place; names after the first stand beside it."""
-    table: Any = tomllib.loads((RULES / f"{file}.toml").read_text(encoding="utf-8"))
+    table: Any = parsed(file)
     first, *beside = place.split(" ") if "[" not in place else re.split(r" (?![^\[]*\])", place)
     steps = STEP.findall(first)
     for name, which in steps[:-1]:
