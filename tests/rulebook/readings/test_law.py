@@ -2,8 +2,8 @@
 
 A line of law.txt is ``list|entry|rows|CAS numbers|beginnings of names``, letters only, ten of them at most. Of
 Canada's bans the number leads to the name. Sources: the Commission's export of the annexes of 31 October 2025,
-the Hotlist of 28 February 2025, Notification 331 of 2000 in its provisional translation. The sections of 21 CFR are
-a second writing down from memory.
+the Hotlist of 28 February 2025, Notification 331 of 2000 in its provisional translation. The sections of 21 CFR, and
+names of Japan's substances that the translation spells otherwise, are a second writing down from memory.
 """
 
 import csv

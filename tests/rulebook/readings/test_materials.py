@@ -2,7 +2,9 @@
 
 materials.csv was read out by a program of its own, without the library beside it; a field that stands empty
 was changed on purpose since (kinds of water told apart, molar masses to five figures, hazards brought up to
-date), or the list leaves it open. Figures of the list are usual values and estimates, not measurements.
+date), or the list leaves it open. Figures of the list are usual values and estimates, not measurements. Rows of what
+came into the library later, and hazards that were brought up to date, are a second writing down of the library's own:
+it keeps them from slips and makes them no truer.
 """
 
 import csv
