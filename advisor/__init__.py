@@ -7,6 +7,7 @@ from advisor.errors import AdvisorError
 from advisor.registry import TASKS, task
 
 _BESIDE = {
+    **dict.fromkeys(("as_frame", "recipes_from_frame", "recipes_to_frame", "save_table"), "advisor.frames"),
     "past": "advisor.recipe.versions",
     "rack": "advisor.drying.rack",
     "remember": "advisor.experiment.remember",

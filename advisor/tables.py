@@ -96,7 +96,18 @@ def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
         data = path.read_bytes()
     except OSError as error:
         raise InvalidRecipe(f"{path.name} cannot be read: {error.strerror}.") from error
-    columns, rows = _columns(_rows(data, path.name), path.name, ("recipe", "material"))
+    return recipes_of(_rows(data, path.name), path.name)
+
+
+def recipes_of(cells: list[list[str]], source: str) -> list[dict[str, Any]]:
+    """Return the recipes of the cells of a table, a heading above them.
+
+    Raises
+    ------
+    InvalidRecipe
+        A column is missing.
+    """
+    columns, rows = _columns(cells, source, ("recipe", "material"))
     recipes: dict[str, list[dict[str, Any]]] = {}
     above = ""
     for _, row in rows:
@@ -251,7 +262,7 @@ def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, he
     '=1+1,5
     """
     frame = pd.DataFrame(
-        [[_defused(row.get(name, "")) for name in columns] for row in rows], columns=list(columns)
+        [[defused(row.get(name, "")) for name in columns] for row in rows], columns=list(columns)
     )
     return str(frame.to_csv(index=False, lineterminator="\n", header=header))
 
@@ -293,7 +304,7 @@ def read_table(text: str, columns: Mapping[str, bool]) -> list[dict[str, str]]:
     ]
 
 
-def _defused(cell: str) -> str:
+def defused(cell: str) -> str:
     """Return a cell with an apostrophe before what a spreadsheet might run, wherever it splits the cell."""
     cell = cell.replace("\r\n", "\n").replace("\r", "\n")
     return cell if _NUMBER.fullmatch(cell) else _RUN.sub(r"\1'", cell)

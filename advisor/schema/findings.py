@@ -1,6 +1,6 @@
 """What answers are made of: totals, consistency, checks, changes and texts."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -143,3 +143,15 @@ class Answer(Shape):
             if isinstance(value, str | int | float | tuple | dict)
         )
         return f"{type(self).__name__}({', '.join(told)})"
+
+    def to_frame(self, part: str = "") -> Any:
+        """Return a part of the answer as a pandas DataFrame, as ``advisor.as_frame`` does."""
+        from advisor.frames import as_frame
+
+        return as_frame(self, part)
+
+    def _repr_html_(self) -> str:
+        """Return what a notebook shows: the first list as a table and the sentences, escaped."""
+        from advisor.frames import as_html
+
+        return as_html(self)
