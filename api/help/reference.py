@@ -149,16 +149,17 @@ def _settings(_: Described) -> Iterator[str]:
     for name in dict.fromkeys(_NAMED.findall(inspect.getsource(Settings.read))):
         changed = Settings.read({name: "7"})
         for field in fields(Settings):
-            default = getattr(Settings(), field.name)
-            if getattr(changed, field.name) != default:
-                yield _row(f"`{name}`", about[field.name], _default(default))
+            default, value = getattr(Settings(), field.name), getattr(changed, field.name)
+            if value != default:
+                inner = [one for one in getattr(value, "_fields", ()) if getattr(value, one) is not None]
+                yield _row(f"`{name}`", ": ".join((*inner, about[field.name])), _default(default))
     for name, told in _BESIDE_THE_SERVER.items():
         yield _row(f"`{name}`", told, "nothing")
 
 
 def _default(value: object) -> str:
     if isinstance(value, tuple):
-        return ", ".join(value) or "nothing"
+        return ", ".join(filter(None, value)) or "nothing"
     return "nothing" if value is None else f"`{value}`"
 
 
