@@ -2,7 +2,7 @@
 
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from advisor.demands.aim import NO_PAST
 from advisor.optimise.problem import Problem
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
+from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
 from advisor.schema.wishes import Wishes
@@ -38,7 +39,8 @@ def body(shelf: int = 0) -> dict[str, Any]:
 
 def problem(asked: dict[str, Any]) -> Problem:
     """Return the program of a correction."""
-    known = known_materials(None, load_rulebook())
+    sent = [Material.model_validate(one) for one in asked.get("materials", ())]
+    known = known_materials(sent, load_rulebook())
     formula = read_formula(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
     report = Report.model_validate(asked["report"])
     case = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
@@ -72,15 +74,21 @@ def same_program(of: Problem) -> Callable[[], Any]:
     return lambda: linprog(costs, A_ub=a, b_ub=b, A_eq=c, b_eq=d, bounds=bounds, method="highs")
 
 
-def side_by_side(one: Callable[[], Any], other: Callable[[], Any], runs: int) -> tuple[float, float, float]:
-    """Return both medians [ms] and the median of the ratios."""
-    pairs = []
+def interleaved(works: Sequence[Callable[[], Any]], runs: int) -> list[list[float]]:
+    """Return what each took in each of so many turns [ms]."""
+    turns = []
     for _ in range(runs):
         took = []
-        for work in (one, other):
+        for work in works:
             start = time.perf_counter()
             work()
             took.append(1e3 * (time.perf_counter() - start))
-        pairs.append(took)
+        turns.append(took)
+    return turns
+
+
+def side_by_side(one: Callable[[], Any], other: Callable[[], Any], runs: int) -> tuple[float, float, float]:
+    """Return both medians [ms] and the median of the ratios."""
+    pairs = interleaved([one, other], runs)
     first, second = zip(*pairs, strict=True)
     return statistics.median(first), statistics.median(second), statistics.median(a / b for a, b in pairs)

@@ -1,12 +1,12 @@
 """Solves the same programs by PuLP's file-based solver, for comparison only."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
 import pulp
 
-from advisor.optimise import problem, solver
+from advisor.optimise import addition, rounding, session, solver
 
 _STATUS = {
     pulp.LpStatusOptimal: solver.Status.OPTIMAL,
@@ -34,6 +34,10 @@ class FileModel:
         """Replace the cost of a column."""
         self._program.costs[index] = cost
 
+    def price(self, costs: Sequence[float]) -> None:
+        """Replace the costs of all columns."""
+        self._program.costs[:] = costs
+
     def coefficient(self, row: int, column: int, value: float) -> None:
         """Replace one coefficient of a row."""
         coefficients, lower, upper = self._program.rows[row]
@@ -41,12 +45,12 @@ class FileModel:
 
     def solve(self) -> solver.Solution:
         """Write the program to a file, start the solver, and read what it writes."""
-        written: Any = solver._as_pulp(self._program)
+        written, columns = solver._as_pulp(self._program)
         written.solve(pulp.PULP_CBC_CMD(msg=False, threads=1))
         status = _STATUS[written.status]
         if status is not solver.Status.OPTIMAL:
             return solver.Solution(status, (), solver.INFINITY, ())
-        values = [variable.value() or 0.0 for variable in written.variables()]
+        values = [variable.value() or 0.0 for variable in columns]
         duals = [row.pi or 0.0 for row in written.constraints()]
         return solver.Solution(status, values, pulp.value(written.objective), duals)
 
@@ -54,9 +58,11 @@ class FileModel:
 @contextmanager
 def by_files() -> Iterator[None]:
     """Let every program be solved by the file-based solver meanwhile."""
-    plain = problem.Model
-    problem.Model = FileModel  # type: ignore[assignment, misc]
+    rooms: tuple[Any, ...] = (addition, rounding, session)
+    for room in rooms:
+        room.Model = FileModel
     try:
         yield
     finally:
-        problem.Model = plain  # type: ignore[misc]
+        for room in rooms:
+            room.Model = solver.Model

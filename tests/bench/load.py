@@ -5,7 +5,7 @@ import json
 import statistics
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import Any
 
 import httpx
 
+from api.app import create_app
 from tests.helpers.server import Served
 from tests.soak.__main__ import resident
 
@@ -36,6 +37,50 @@ def server(workers: int) -> Iterator[tuple[int, int]]:
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder) / "bench.sqlite3", command) as started:
         time.sleep(2.0)
         yield started.port, started.pid
+
+
+@contextmanager
+def asked_in_process(path: str, body: dict[str, Any]) -> Iterator[Callable[[], None]]:
+    """Yield a call of the application without a server: its own part of an answer, no network's."""
+    app, sent, loop = create_app(), json.dumps(body).encode(), asyncio.new_event_loop()
+    headers = [(b"host", b"127.0.0.1"), (b"content-type", b"application/json")]
+    headers.append((b"content-length", str(len(sent)).encode()))
+    scope = {
+        "type": "http",
+        "asgi": {"version": "3.0"},
+        "http_version": "1.1",
+        "method": "POST",
+        "scheme": "http",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "root_path": "",
+        "headers": headers,
+        "client": ("127.0.0.1", 1),
+        "server": ("127.0.0.1", 80),
+        "state": {},
+    }
+    statuses = []
+
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.request", "body": sent, "more_body": False}
+
+    async def send(message: dict[str, Any]) -> None:
+        statuses.append(message.get("status", 200))
+
+    def call() -> None:
+        loop.run_until_complete(app(dict(scope), receive, send))
+        if {*statuses} != {200}:
+            raise SystemExit(f"{path} answered {statuses}")
+
+    life = app.router.lifespan_context(app)
+    loop.run_until_complete(life.__aenter__())
+    try:
+        call()
+        yield call
+    finally:
+        loop.run_until_complete(life.__aexit__(None, None, None))
+        loop.close()
 
 
 def loaded(port: int, body: dict[str, Any], callers: int, seconds: float) -> Load:

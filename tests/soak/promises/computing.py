@@ -55,19 +55,19 @@ def rows(attacker: Attacker) -> Iterator[Row]:
     yield Row(
         "calculations end",
         f"a sweep of {_SWEPT // attacker.less} recipes in one body",
-        lambda: _sweep(attacker),
+        lambda: swept(attacker),
         120.0,
         "s",
     )
     yield Row(
-        "calculations end", "lines of JSON, nobody reading for 2 s", lambda: _unread(attacker), 120.0, "s"
+        "calculations end", "lines of JSON, nobody reading for 2 s", lambda: unread(attacker), 120.0, "s"
     )
-    yield Row("calculations end", "a notebook put in and taken out", lambda: _import(attacker), 120.0, "s")
+    yield Row("calculations end", "a notebook put in and taken out", lambda: imported(attacker), 120.0, "s")
     calls = 20_000 // attacker.less
     yield Row(
         "memory stays",
         f"{calls} mixed calls",
-        lambda: _mixed(attacker, calls),
+        lambda: mixed(attacker, calls),
         10.0 if attacker.short else 3.0,
         "%",
     )
@@ -93,14 +93,14 @@ def _made_up(attacker: Attacker) -> float:
     return time.monotonic() - began
 
 
-def _sweep(attacker: Attacker) -> float:
+def swept(attacker: Attacker) -> float:
     """Ask for as many recipes as one body holds, and return how long it takes [s]."""
     recipes = [makers.recipe(seed % 50) for seed in range(_SWEPT // attacker.less)]
     body = {"task": "correction", "recipes": recipes, "report": {"feel": "too_wet"}}
     return attacker.post("/v1/sweeps", json.dumps(body).encode())
 
 
-def _unread(attacker: Attacker) -> float:
+def unread(attacker: Attacker) -> float:
     """Send lines of JSON and read no answer for a while; return how long all takes [s]."""
     line = (
         json.dumps({"task": "correction", "recipe": makers.recipe(1), "report": makers.report(1)}).encode()
@@ -116,7 +116,7 @@ def _unread(attacker: Attacker) -> float:
     return time.monotonic() - began
 
 
-def _import(attacker: Attacker) -> float:
+def imported(attacker: Attacker) -> float:
     """Put a large notebook in, take it out as tables, erase it; return how long all takes [s]."""
     count = 20_000 // attacker.less
     doughs = [
@@ -137,7 +137,7 @@ def _import(attacker: Attacker) -> float:
     return time.monotonic() - began
 
 
-def _mixed(attacker: Attacker, calls: int) -> float:
+def mixed(attacker: Attacker, calls: int) -> float:
     """Return by how much the server grew after the first thousand of many calls, in short the first half [%].
 
     A fifth of the calls is rubbish; every tenth writes, reads, lists or erases in the notebook, asks for the

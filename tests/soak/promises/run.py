@@ -16,8 +16,8 @@ from tests.soak.promises.kept import Kept, Row, another_caller, tried
 def run(*, short: bool) -> Iterator[Kept]:
     """Yield what came of every attack; in short not of those on storage and keys, which have tests of their own."""
     with tempfile.TemporaryDirectory() as folder, Served(Path(folder) / "shop.sqlite3") as server:
-        first = _made(server, "house")
-        other = _made(server, "other", Authorization=f"Bearer {first}")
+        first = made(server, "house")
+        other = made(server, "other", Authorization=f"Bearer {first}")
         attacker = Attacker(server, first, short=short)
         for row in chain(computing.rows(attacker), crowding.rows(attacker)):
             yield tried(row, another_caller(server, other))
@@ -35,7 +35,7 @@ def run(*, short: bool) -> Iterator[Kept]:
         yield tried(row)
 
 
-def _made(server: Served, label: str, **headers: str) -> str:
+def made(server: Served, label: str, **headers: str) -> str:
     told = httpx.post(f"{server.url}v1/keys", json={"label": label}, headers=headers, trust_env=False)
     key: str = told.json()["key"]
     return key
