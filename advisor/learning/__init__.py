@@ -16,7 +16,7 @@ P. McCullagh, Regression models for ordinal data, J. R. Statist. Soc. B 42 (1980
 R. T. Birge, Phys. Rev. 40 (1932) 207-227 (a scatter above chance widens the interval by its square root).
 """
 
-from advisor.learning.belief import Dough, LearningRules, Prior
+from advisor.learning.belief import Dough, Habit, LearningRules, Prior
 from advisor.learning.chances import class_chances
 from advisor.learning.fit import choose_spread, faded, learn, learn_more
 from advisor.learning.habits import Habits, with_habits
@@ -24,6 +24,7 @@ from advisor.learning.posterior import Window
 
 __all__ = [
     "Dough",
+    "Habit",
     "Habits",
     "LearningRules",
     "Prior",

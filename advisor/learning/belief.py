@@ -38,6 +38,48 @@ class Dough:
     width: float = 1.0
 
 
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """One way a maker's words and window may behave, and how likely it is.
+
+    Parameters
+    ----------
+    chance : float
+        How likely it is, above 0 and at most 1 [-].
+    words : float
+        Factor on the borders of the classes, above 0 [-].
+    drift : float
+        Standard deviation of the change of the centre from one dough to the next, 0 or more [-].
+    memory : float
+        For how many doughs a drift keeps its direction, 0 or more; with 0 every change is a draw of its own.
+    spread : float, optional
+        Scale of the logistic error, above 0 [-]; without, that of the prior.
+
+    Raises
+    ------
+    ValueError
+        If a figure is out of its range.
+
+    Examples
+    --------
+    >>> Habit(drift=0.02, memory=20.0).words
+    1.0
+    """
+
+    chance: float = 1.0
+    words: float = 1.0
+    drift: float = 0.0
+    memory: float = 0.0
+    spread: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse habits nobody can have."""
+        if not 0 < self.chance <= 1 or not 0 < self.words < math.inf:
+            raise ValueError("chance must be above 0 and at most 1, words finite and above 0")
+        if not 0 <= self.drift < math.inf or not 0 <= self.memory < math.inf:
+            raise ValueError("drift and memory must be finite and not below 0")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
     """What is believed before any dough.
@@ -57,8 +99,8 @@ class Prior:
     demand_means : mapping of str to float
         Mean of ln(demand / library's demand) where a bench test has measured it [-]; a powder not named
         has 0.
-    drift : float
-        Standard deviation of the change of c from one dough to the next, 0 or more [-].
+    habits : tuple of Habit
+        How the maker's words and window may behave; their chances add up to 1.
     slips : float
         Share of the verdicts that are any class at all, 0 or more and below 1 [-].
 
@@ -81,7 +123,7 @@ class Prior:
     centre_sd: float
     demand_sds: Mapping[str, float]
     demand_means: Mapping[str, float] = field(default_factory=dict)
-    drift: float = 0.0
+    habits: tuple[Habit, ...] = (Habit(),)
     slips: float = 0.0
 
     def __post_init__(self) -> None:
@@ -95,8 +137,8 @@ class Prior:
             raise ValueError(
                 "spread and centre_sd must be finite and above 0, demand_sds finite and not below 0"
             )
-        if not 0 <= self.drift < math.inf or not 0 <= self.slips < 1:
-            raise ValueError("drift must be finite and not below 0, slips 0 or more and below 1")
+        if not 0 <= self.slips < 1 or not math.isclose(sum(one.chance for one in self.habits), 1.0):
+            raise ValueError("slips must be 0 or more and below 1, the chances of habits add up to 1")
         if not all(map(math.isfinite, (self.centre, *self.demand_means.values()))):
             raise ValueError("centre and demand_means must be finite")
         if any(not self.demand_sds.get(powder) for powder in self.demand_means):

@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
 
-_NORMAL_NODES = np.linspace(-6.5, 6.5, 27)
+_NORMAL_NODES = np.linspace(-6.5, 6.5, 53)
+_NORMAL_REACH = 4.0
 _NORMAL_MASSES = np.exp(-0.5 * _NORMAL_NODES**2) / np.exp(-0.5 * _NORMAL_NODES**2).sum()
 _LOGISTIC_NODES = np.linspace(-24.0, 24.0, 65)
 _LOGISTIC_MASSES = np.cosh(_LOGISTIC_NODES / 2) ** -2 / (np.cosh(_LOGISTIC_NODES / 2) ** -2).sum()
@@ -37,8 +38,8 @@ def class_chances(
 
     Notes
     -----
-    The sum of a normal and a logistic error has no closed form. The narrower of the two is summed over by the
-    trapezoidal rule, which for such smooth functions is exact to about 1e-7.
+    The sum of a normal and a logistic error has no closed form. The one that is not far wider is summed over
+    by the trapezoidal rule, which for such smooth functions is exact to about 1e-7.
 
     Examples
     --------
@@ -46,7 +47,7 @@ def class_chances(
     [0.2375, 0.525, 0.2375]
     """
     borders = np.asarray(thresholds) - log_distance
-    if sd <= spread:
+    if sd <= _NORMAL_REACH * spread:
         below = logistic((borders[:, None] - sd * _NORMAL_NODES) / spread) @ _NORMAL_MASSES
     else:
         deviates = (borders[:, None] - spread * _LOGISTIC_NODES) / (sd * math.sqrt(2))

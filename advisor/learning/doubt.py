@@ -14,10 +14,11 @@ _GREATEST_SLOPE = 0.25
 
 
 def _below(evidence: Evidence, mode: Mode, prior: Prior) -> Vector:
-    """Return, for every dough at the mode, the chance of a class at most 0, 1, .. number of classes."""
-    eta = evidence.log_index - evidence.design @ mode.point
-    borders = np.multiply.outer(evidence.widths, prior.thresholds)
-    inner = logistic((borders - eta[:, None]) / prior.spread)
+    """Return, for every dough at the modes, the chance of a class at most 0, 1, .. number of classes."""
+    eta = evidence.log_index - (evidence.design @ mode.point[..., None])[..., 0]
+    words, chances = np.array([(one.words, one.chance) for one in prior.habits]).T
+    borders = words[:, None, None] * np.multiply.outer(evidence.widths, prior.thresholds)
+    inner = np.tensordot(chances, logistic((borders - eta[..., None]) / prior.spread), 1)
     below = np.empty((len(inner), inner.shape[1] + 2))
     below[:, 0], below[:, 1:-1], below[:, -1] = 0.0, inner, 1.0
     return below
@@ -34,9 +35,9 @@ def odd_ones(evidence: Evidence, mode: Mode, prior: Prior, rules: LearningRules)
 def scatter(
     evidence: Evidence, mode: Mode, covariance: Vector, prior: Prior, rules: LearningRules | None
 ) -> tuple[float, bool]:
-    """Return the dispersion, and whether it is more than chance explains."""
+    """Return the dispersion by the first habit, and whether it is more than chance explains."""
     doughs = float(evidence.weights.sum())
-    parameters = len(evidence.precision) - float(np.diag(covariance) @ evidence.precision)
+    parameters = len(evidence.precision) - float(np.diag(covariance[0]) @ evidence.precision)
     if rules is None or len(evidence.weights) < rules.dispersion_doughs or doughs - parameters < 1.0:
         return 1.0, False
     below = _below(evidence, mode, prior)

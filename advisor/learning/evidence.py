@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from advisor.frozen import dataclass
-from advisor.learning.belief import Dough, Prior
+from advisor.learning.belief import Dough, Habit, Prior
 from advisor.learning.chances import Vector
 
 
@@ -47,29 +47,33 @@ class Evidence:
             precision=np.array([prior.centre_sd, *(prior.demand_sds[one] for one in powders)]) ** -2.0,
         )
 
-    def drifting(self, drift: float) -> "Evidence":
-        """Return the evidence with what the centre has changed since, one column for each span of doughs.
+    def drifting(self, habits: Sequence[Habit]) -> "Evidence":
+        """Return the evidence with what the centre has changed since: a design for each habit.
 
-        The first column then speaks of the centre at the next dough. Spans grow with their age, so that five
-        hundred doughs need some fifteen of them.
+        The first column then speaks of the centre at the next dough; one column stands for each span of
+        doughs, drawn with a standard deviation of 1. Spans grow with their age, so that five hundred doughs
+        need some fifteen of them.
         """
-        if not drift:
-            return self
-        ages = np.arange(len(self.outcomes), 0, -1)
-        begins = _spans(len(ages))
-        steps = np.where(ages[:, None] >= begins, -1.0, 0.0)
-        lengths = np.diff(begins, prepend=0)
+        count, moving = len(self.outcomes), any(one.drift for one in habits)
+        begins = _spans(count) if moving else _spans(0)[:0]
+        steps = np.where(np.arange(count, 0, -1)[:, None] >= begins, -1.0, 0.0)
+        known = self.design.shape[1]
+        design = np.empty((len(habits), count, known + len(begins)))
+        design[:, :, :known] = self.design
+        for place, one in enumerate(habits):
+            design[place, :, known:] = steps @ (one.drift * _together(count, one.memory)) if moving else 0.0
         return replace(
             self,
-            design=np.hstack((self.design, steps)),
+            design=design,
             mean=np.concatenate((self.mean, np.zeros(len(begins)))),
-            precision=np.concatenate((self.precision, 1.0 / (lengths * drift**2))),
+            precision=np.concatenate((self.precision, np.ones(len(begins)))),
         )
 
     def without(self, rows: NDArray[np.intp]) -> "Evidence":
         """Return the evidence less some doughs; the powders stay, with less support or none."""
-        design = np.delete(self.design, rows, axis=0)
-        counts = np.count_nonzero(design[:, 1 : 1 + len(self.powders)], axis=0).tolist()
+        design = np.delete(self.design, rows, axis=-2)
+        carried = design.reshape(-1, *design.shape[-2:])[0, :, 1 : 1 + len(self.powders)]
+        counts = np.count_nonzero(carried, axis=0).tolist()
         return replace(
             self,
             support=dict(zip(self.powders, counts, strict=True)),
@@ -88,6 +92,22 @@ def _spans(count: int) -> NDArray[np.intp]:
     while (age := begins[-1] + max(1, begins[-1] // 3)) <= count:
         begins.append(age)
     return np.array(begins, dtype=np.intp)
+
+
+@lru_cache(maxsize=1024)
+def _together(count: int, memory: float) -> Vector:
+    """Return how the changes over spans arise from independent draws, for a drift of 1.
+
+    The speed of the centre is correlated as exp(-doughs between / memory); its integral over two spans has
+    the covariance that the second differences of memory^2 (x / memory + exp(-x / memory)) give.
+    """
+    ends = np.concatenate(([0], _spans(count)))
+    if not memory:
+        return np.asarray(np.diag(np.sqrt(np.diff(ends))))
+    apart = np.abs(np.subtract.outer(ends, ends)) / memory
+    twice = memory**2 * (apart + np.exp(-apart))
+    covariance = twice[1:, :-1] - twice[1:, 1:] - twice[:-1, :-1] + twice[:-1, 1:]
+    return np.asarray(np.linalg.cholesky(covariance))
 
 
 def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:

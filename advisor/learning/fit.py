@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.learning.belief import Dough, LearningRules, Prior
+from advisor.learning.belief import Dough, Habit, LearningRules, Prior
 from advisor.learning.chances import Vector
 from advisor.learning.doubt import odd_ones, scatter
 from advisor.learning.evidence import Evidence, gather
@@ -133,19 +133,20 @@ def learn_more(
     if window.evidence is None or window.obeyed is None:
         raise ValueError("the window carries no doughs to go on from")
     evidence = window.evidence.joined(gather(doughs, prior), prior)
-    places = [0, *(1 + evidence.powders.index(one) for one in window.powders)]
-    starts = np.tile(evidence.mean, (2, 1))
-    starts[:, places] = window.obeyed, window.mean
-    return _fitted(evidence, prior, rules, starts)
+    start = evidence.mean.copy()
+    start[[0, *(1 + evidence.powders.index(one) for one in window.powders)]] = window.obeyed
+    return _fitted(evidence, prior, rules, start)
 
 
 def _fitted(
-    evidence: "Evidence", prior: Prior, rules: LearningRules | None, starts: Vector | None = None
+    evidence: Evidence, prior: Prior, rules: LearningRules | None, start: Vector | None = None
 ) -> Window:
-    """Return what gathered doughs teach; ``starts`` guess the mode with all of them and without outliers."""
+    """Return what gathered doughs teach; ``start`` guesses the mode with all of them."""
     every, count, known = evidence, len(evidence.outcomes), 1 + len(evidence.powders)
-    evidence = evidence.drifting(prior.drift)
-    obeyed = mode = descend(evidence, prior, _start(starts, 0, evidence))
+    evidence = evidence.drifting(prior.habits)
+    if start is not None:
+        start = np.concatenate((start, np.zeros(len(evidence.mean) - known)))
+    obeyed = mode = descend(evidence, prior, start)
     outliers: NDArray[np.intp] = np.empty(0, dtype=np.intp)
     set_aside = False
     if rules is not None and count >= rules.outlier_doughs:
@@ -153,24 +154,30 @@ def _fitted(
         set_aside = 0 < len(outliers) <= rules.outlier_share * count
         if set_aside:
             evidence = evidence.without(outliers)
-            mode = descend(evidence, prior, mode.point if starts is None else _start(starts, 1, evidence))
-    covariance = inverse(mode.hessian)
-    if prior.drift or prior.slips:
+            mode = descend(evidence, prior, mode.point)
+    covariances = inverse(mode.hessian)
+    if prior.slips or any(one.drift for one in prior.habits):
         dispersion, contradicted = _contradiction(every, outliers if set_aside else None, prior, rules)
         widening = 1.0
     else:
-        dispersion, contradicted = scatter(evidence, mode, covariance, prior, rules)
+        dispersion, contradicted = scatter(evidence, mode, covariances, prior, rules)
         widening = math.sqrt(dispersion) if contradicted else 1.0
-    mean, whole, covariance = mode.point[:known], obeyed.point[:known], covariance[:known, :known]
-    for array in (mean, whole, covariance):
+    chances = np.array([one.chance for one in prior.habits])
+    means, covariances = mode.point[:, :known], covariances[:, :known, :known]
+    mean, whole = chances @ means, chances @ obeyed.point[:, :known]
+    apart = means - mean
+    covariance = np.tensordot(chances, covariances, 1) + (chances * apart.T) @ apart
+    for array in (mean, whole, covariance, means, covariances):
         array.setflags(write=False)
     return Window(
         prior=prior,
         powders=evidence.powders,
         mean=mean,
         covariance=covariance,
+        means=means,
+        covariances=covariances,
         support=evidence.support,
-        objective=mode.objective,
+        objective=float(chances @ mode.objective),
         dispersion=dispersion,
         widening=widening,
         contradicted=contradicted,
@@ -187,17 +194,11 @@ def _contradiction(
     """Return the scatter, and whether it is more than chance, of a window at rest and no report a slip."""
     if rules is None or len(evidence.outcomes) < rules.dispersion_doughs:
         return 1.0, False
-    still = replace(prior, drift=0.0, slips=0.0, spread=rules.usual_spread or prior.spread)
-    kept = evidence if aside is None else evidence.without(aside)
-    mode = descend(kept, still)
+    words = math.exp(sum(one.chance * math.log(one.words) for one in prior.habits))
+    still = replace(prior, habits=(Habit(words=words),), slips=0.0, spread=rules.usual_spread or prior.spread)
+    kept = (evidence if aside is None else evidence.without(aside)).drifting(still.habits)
+    mode = descend(kept, still, enough=ENOUGH)
     return scatter(kept, mode, inverse(mode.hessian), still, rules)
-
-
-def _start(starts: Vector | None, place: int, evidence: Evidence) -> Vector | None:
-    """Return a guess of the mode, no change of the centre believed yet."""
-    if starts is None:
-        return None
-    return np.concatenate((starts[place], np.zeros(evidence.design.shape[1] - starts.shape[1])))
 
 
 def choose_spread(
@@ -243,18 +244,18 @@ def choose_spread(
         raise ValueError("the range of the spread must ascend from above 0")
     if not doughs or (rules is not None and len(doughs) < rules.spread_doughs):
         return prior.spread
-    evidence = gather(doughs, prior).drifting(prior.drift)
     spreads = np.geomspace(lowest, highest, _SPREADS_TRIED)
-    misfits: list[float] = []
-    start: Vector | None = None
-    for spread in spreads.tolist():
-        mode = descend(evidence, replace(prior, spread=spread), start, enough=ENOUGH)
-        start = mode.point
-        misfits.append(mode.objective + 0.5 * float(np.linalg.slogdet(mode.hessian)[1]))
+    likeliest = max(prior.habits, key=lambda one: one.chance)
+    tried = replace(
+        prior,
+        habits=tuple(replace(likeliest, chance=1.0 / _SPREADS_TRIED, spread=one) for one in spreads.tolist()),
+    )
+    evidence = gather(doughs, prior).drifting(tried.habits)
+    misfits = -descend(evidence, tried, enough=ENOUGH).merits(evidence)
     best = int(np.argmin(misfits))
     if best in (0, len(misfits) - 1):
         return float(spreads[best])
-    before, here, after = misfits[best - 1 : best + 2]
+    before, here, after = misfits[best - 1 : best + 2].tolist()
     bend = before - 2 * here + after
     shift = 0.5 * (before - after) / bend if bend > 0 else 0.0
     return float(spreads[best] * (spreads[1] / spreads[0]) ** shift)

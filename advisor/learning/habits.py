@@ -1,16 +1,14 @@
 """A maker's habits, told by how the doughs lie: how wide the words are, and how fast the window drifts."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from advisor.learning.belief import Dough, Prior
-from advisor.learning.chances import Vector
+from advisor.learning.belief import Dough, Habit, Prior
 from advisor.learning.evidence import gather
-from advisor.learning.mode import ENOUGH, descend
+from advisor.learning.mode import ENOUGH, MANY, descend
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +19,18 @@ class Habits:
     ----------
     word_widths : tuple of float
         Factors on the borders of the classes that are tried, above 0, ascending [-].
-    word_widths_sd : float
-        Standard deviation of the logarithm of that factor among makers, above 0 [-].
+    word_chances : tuple of float
+        How likely each is among makers, above 0 [-].
     drifts : tuple of float
         Changes of the centre from dough to dough that are tried, as standard deviations, 0 or more [-].
+    drift_memories : tuple of float
+        For how many doughs each keeps its direction, 0 or more.
     drift_chances : tuple of float
         How likely each is before any dough, above 0 [-].
     newest : int
         From how many of the newest doughs habits are told, 1 or more.
+    believed_from : float
+        What is less likely than this after the doughs is left out, 0 or more and below 1 [-].
 
     Raises
     ------
@@ -37,30 +39,47 @@ class Habits:
 
     Examples
     --------
-    >>> Habits(word_widths=(0.6, 1.0), word_widths_sd=0.3, drifts=(0.0,), drift_chances=(0.5, 0.5), newest=60)
+    >>> Habits(
+    ...     word_widths=(0.6, 1.0), word_chances=(0.5, 0.5), drifts=(0.0,), drift_memories=(0.0,),
+    ...     drift_chances=(0.5, 0.5), newest=60, believed_from=0.01,
+    ... )
     Traceback (most recent call last):
     ...
-    ValueError: every drift needs a chance above 0 of its own
+    ValueError: every width and every drift needs a chance above 0, a drift a memory, of its own
     """
 
     word_widths: tuple[float, ...]
-    word_widths_sd: float
+    word_chances: tuple[float, ...]
     drifts: tuple[float, ...]
+    drift_memories: tuple[float, ...]
     drift_chances: tuple[float, ...]
     newest: int
+    believed_from: float
 
     def __post_init__(self) -> None:
         """Refuse habits nobody can have."""
-        if (
-            not self.word_widths
-            or min(self.word_widths) <= 0
-            or any(b <= a for a, b in pairwise(self.word_widths))
-        ):
+        every = (*self.word_chances, *self.drift_chances)
+        sizes = len(self.word_widths), len(self.drifts), len(self.drift_memories)
+        if sizes != (len(self.word_chances), *[len(self.drift_chances)] * 2) or not min(every, default=0) > 0:
+            raise ValueError(
+                "every width and every drift needs a chance above 0, a drift a memory, of its own"
+            )
+        if min(self.word_widths) <= 0 or any(b <= a for a, b in pairwise(self.word_widths)):
             raise ValueError("word_widths must be above 0 and ascend")
-        if len(self.drifts) != len(self.drift_chances) or not all(one > 0 for one in self.drift_chances):
-            raise ValueError("every drift needs a chance above 0 of its own")
-        if not self.word_widths_sd > 0 or min(self.drifts) < 0 or self.newest < 1:
-            raise ValueError("word_widths_sd and newest must be above 0, drifts not below 0")
+        if min(*self.drifts, *self.drift_memories) < 0 or self.newest < 1:
+            raise ValueError("drifts and their memories must not be below 0, newest above 0")
+        if not 0 <= self.believed_from < 1:
+            raise ValueError("believed_from must be 0 or more and below 1")
+
+    def tried(self) -> tuple[Habit, ...]:
+        """Return all that is tried, each as likely as before any dough."""
+        moves = list(zip(self.drifts, self.drift_memories, self.drift_chances, strict=True))
+        whole = sum(self.word_chances) * sum(self.drift_chances)
+        return tuple(
+            Habit(of_words * of_drift / whole, words, drift, memory)
+            for words, of_words in zip(self.word_widths, self.word_chances, strict=True)
+            for drift, memory, of_drift in moves
+        )
 
 
 def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
@@ -71,15 +90,16 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
     doughs : sequence of Dough
         The evidence, oldest first.
     prior : Prior
-        What is believed without it; its drift stands until there are two doughs.
+        What is believed without it.
     habits : Habits
         What is tried, and how likely each is.
 
     Returns
     -------
     Prior
-        With the mean of each habit over what was tried, weighted by the marginal likelihood of the doughs
-        (Laplace's approximation) and what was believed before.
+        With every habit that is not all too unlikely, weighted by the marginal likelihood of the doughs
+        (Laplace's approximation) and what was believed before. Of makers with very many powders the likeliest
+        alone is taken.
 
     Raises
     ------
@@ -92,29 +112,26 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
 
     >>> prior = Prior(thresholds=(-0.075, -0.035, 0.035, 0.075), spread=0.03, centre_sd=0.2, demand_sds={})
     >>> habits = Habits(
-    ...     word_widths=(1.0,), word_widths_sd=0.3, drifts=(0.0, 0.03), drift_chances=(0.8, 0.2), newest=60
+    ...     word_widths=(1.0,), word_chances=(1.0,), drifts=(0.0, 0.03), drift_memories=(0.0, 0.0),
+    ...     drift_chances=(0.8, 0.2), newest=60, believed_from=0.0,
     ... )
     >>> steady, wander = [Dough(0.0, {}, 3)] * 20, [Dough(x / 50, {}, 3) for x in range(20)]
-    >>> with_habits(steady, prior, habits).drift < 0.01 < with_habits(wander, prior, habits).drift
-    True
+    >>> [with_habits(doughs, prior, habits).habits[1].chance > 0.9 for doughs in (steady, wander)]
+    [False, True]
     """
-    evidence = gather(doughs[-habits.newest :], prior)
-    factors = np.log(habits.word_widths)
-    merits = np.empty((len(habits.drifts), len(factors)))
-    for row, (drift, chance) in enumerate(zip(habits.drifts, habits.drift_chances, strict=True)):
-        drifting, start = evidence.drifting(drift), None
-        for column, words in enumerate(habits.word_widths):
-            mode = descend(drifting, replace(prior, thresholds=_scaled(prior, words)), start, enough=ENOUGH)
-            spare = np.log(drifting.precision).sum() - np.linalg.slogdet(mode.hessian)[1]
-            merits[row, column] = math.log(chance) + 0.5 * spare - mode.objective
-            start = mode.point
-    merits -= 0.5 * (factors / habits.word_widths_sd) ** 2
-    weights: Vector = np.exp(merits - merits.max())
-    weights /= weights.sum()
-    drift = float(weights.sum(axis=1) @ habits.drifts)
-    words = math.exp(float(weights.sum(axis=0) @ factors))
-    return replace(prior, thresholds=_scaled(prior, words), drift=drift)
-
-
-def _scaled(prior: Prior, words: float) -> tuple[float, ...]:
-    return tuple(words * border for border in prior.thresholds)
+    believed = replace(prior, habits=habits.tried())
+    evidence = gather(doughs[-habits.newest :], prior).drifting(believed.habits)
+    merits = descend(evidence, believed, enough=ENOUGH).merits(evidence)
+    merits += np.log([one.chance for one in believed.habits])
+    chances = np.exp(merits - merits.max())
+    few = 1.0 if len(evidence.powders) >= MANY else habits.believed_from * chances.sum()
+    chances[chances < few] = 0.0
+    chances /= chances.sum()
+    return replace(
+        prior,
+        habits=tuple(
+            replace(one, chance=chance)
+            for one, chance in zip(believed.habits, chances.tolist(), strict=True)
+            if chance
+        ),
+    )

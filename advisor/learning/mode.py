@@ -1,8 +1,10 @@
 """The most credible centre and demands: Newton's method on the log posterior."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from advisor.frozen import dataclass
 from advisor.learning.belief import Prior
@@ -14,69 +16,124 @@ ENOUGH = 1e-5
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
 _STEPS_AT_MOST = 200
-_MANY = 100
+MANY = 100
 _TINY = 1e-300
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Mode:
-    """The mode, minus the log posterior there and its Hessian."""
+    """For every habit the mode, minus the log posterior there and its Hessian."""
 
     point: Vector
-    objective: float
+    objective: Vector
     hessian: Vector
+
+    def merits(self, evidence: Evidence) -> Vector:
+        """Return the log marginal likelihood of every habit, by Laplace's approximation, up to a constant."""
+        spare = np.log(evidence.precision).sum() - np.linalg.slogdet(self.hessian)[1]
+        return np.asarray(0.5 * spare - self.objective)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Verdicts:
+    """What the doughs say, row by row, of the habits in ``kept``: distances to both borders, in spreads."""
+
+    design: Vector
+    upper: Vector
+    lower: Vector
+    gaps: Vector
+    spread: Vector
+    weights: Vector
+    mean: Vector
+    precision: Vector
+    sincere: float
+    slip: float
+
+    @classmethod
+    def of(cls, evidence: Evidence, prior: Prior) -> "_Verdicts":
+        edges = np.array([-math.inf, *prior.thresholds, math.inf])
+        words = np.array([[one.words] for one in prior.habits])
+        spread = np.array([[one.spread or prior.spread] for one in prior.habits])
+        upper = words * (edges[evidence.outcomes] * evidence.widths) - evidence.log_index
+        lower = words * (edges[evidence.outcomes - 1] * evidence.widths) - evidence.log_index
+        return cls(
+            design=evidence.design,
+            upper=upper / spread,
+            lower=lower / spread,
+            gaps=np.log(-np.expm1((lower - upper) / spread)),
+            spread=spread,
+            weights=evidence.weights,
+            mean=evidence.mean,
+            precision=evidence.precision,
+            sincere=math.log1p(-prior.slips),
+            slip=_log(prior.slips / (len(edges) - 1)),
+        )
+
+    def kept(self, rows: NDArray[np.bool_]) -> "_Verdicts":
+        """Return the same of fewer habits."""
+        names = ("design", "upper", "lower", "gaps", "spread")
+        return replace(self, **{name: getattr(self, name)[rows] for name in names})
+
+    def at(self, point: Vector) -> tuple[Vector, Vector, Vector, Vector]:
+        """Return the distances at some points, how much every verdict counts there, and the objective."""
+        shift = (self.design @ point[..., None])[..., 0] / self.spread
+        above, below, pull = self.upper + shift, self.lower + shift, point - self.mean
+        meant = self.sincere + self.gaps - np.logaddexp(0.0, -above) - np.logaddexp(0.0, below)
+        told = np.logaddexp(meant, self.slip)
+        misfit = 0.5 * (pull * pull) @ self.precision - told @ self.weights
+        return above, below, self.weights * np.exp(meant - told), misfit
 
 
 def descend(
     evidence: Evidence, prior: Prior, start: Vector | None = None, *, enough: float = _CONVERGED
 ) -> Mode:
-    """Return the mode by Newton's method with step halving, to ``enough`` of what a last step would gain.
+    """Return the modes by Newton's method with step halving, to ``enough`` of what a last step would gain.
 
     With a logistic error ln(F(u) - F(v)) = ln F(u) + ln F(-v) + ln(1 - exp(v - u)), whose last term does not
     depend on the unknowns: nothing underflows however far off a verdict lies, and the second derivative is
     -(f(u) + f(v)), so that the problem is strictly convex. Where a verdict may be a slip of the tongue it
     counts by the chance that it is none, at the point reached; where it bends the objective the wrong way it
-    is left out of the curvature, so that every step leads down.
+    is left out of the curvature, so that every step leads down. All habits are gone through at once, each
+    until it has arrived.
     """
-    if start is None and len(evidence.outcomes) == 1:
+    habits = len(prior.habits)
+    if start is None and habits == 1 and len(evidence.outcomes) == 1:
         return _descend_along(evidence, prior)
-    spread = prior.spread
-    edges = np.array([-math.inf, *prior.thresholds, math.inf])
-    upper = edges[evidence.outcomes] * evidence.widths - evidence.log_index
-    lower = edges[evidence.outcomes - 1] * evidence.widths - evidence.log_index
-    design, weights, mean, precision = evidence.design, evidence.weights, evidence.mean, evidence.precision
-    gaps = np.log(-np.expm1((lower - upper) / spread))
-    sincere, slip = math.log1p(-prior.slips), _log(prior.slips / (len(edges) - 1))
-
-    def distances(point: Vector) -> tuple[Vector, Vector, Vector, float]:
-        shift = design @ point
-        above, below = (upper + shift) / spread, (lower + shift) / spread
-        pull = point - mean
-        meant = sincere + gaps - np.logaddexp(0.0, -above) - np.logaddexp(0.0, below)
-        told = np.logaddexp(meant, slip)
-        misfit = 0.5 * float((precision * pull) @ pull) - float(weights @ told)
-        return above, below, weights * np.exp(meant - told), misfit
-
-    slope = Slope(design, precision)
-    point = _first_guess(evidence, slope, edges, spread) if start is None else start
-    above, below, counts, objective = distances(point)
+    verdicts, size = _Verdicts.of(evidence, prior), len(evidence.precision)
+    slope = Slope(evidence.design, evidence.precision)
+    point = (
+        _first_guess(evidence, slope, verdicts) if start is None else np.broadcast_to(start, (habits, size))
+    )
+    points, objectives, hessians = np.empty((habits, size)), np.empty(habits), np.empty((habits, size, size))
+    under_way = np.arange(habits)
+    above, below, counts, objective = verdicts.at(point)
     for _ in range(_STEPS_AT_MOST):
+        design, precision, spread = verdicts.design, verdicts.precision, verdicts.spread
         beyond, under = logistic(-above), logistic(below)
-        gradient = precision * (point - mean) - design.T @ (counts * (beyond - under)) / spread
-        doubted = (1.0 - counts / np.maximum(weights, _TINY)) * (beyond - under) ** 2
+        pulls = counts * (beyond - under) / spread
+        gradient = precision * (point - verdicts.mean) - (pulls[:, None, :] @ design)[:, 0]
+        doubted = (1.0 - counts / np.maximum(verdicts.weights, _TINY)) * (beyond - under) ** 2
         bends = beyond * (1.0 - beyond) + under * (1.0 - under)
         curvature = counts * np.maximum(bends - doubted, 0.0) / spread**2
         step = slope.downhill(curvature, -gradient)
-        fall = -float(gradient @ step)
-        if fall < enough * (1.0 + abs(objective)):
-            hessian = gram(design, curvature, precision)
-            return Mode(point=point + step, objective=objective - 0.5 * fall, hessian=hessian)
-        length, slack = 1.0, _ROUNDING * (1.0 + abs(objective))
-        above, below, counts, reached = distances(point + step)
-        while reached > objective + slack:
-            length *= 0.5
-            above, below, counts, reached = distances(point + length * step)
-        point, objective = point + length * step, reached
+        fall = -(gradient * step).sum(axis=1)
+        there = fall < enough * (1.0 + np.abs(objective))
+        if there.any():
+            arrived = under_way[there]
+            points[arrived] = point[there] + step[there]
+            objectives[arrived] = objective[there] - 0.5 * fall[there]
+            hessians[arrived] = gram(design[there], curvature[there], precision)
+            if there.all():
+                return Mode(point=points, objective=objectives, hessian=hessians)
+            under_way, verdicts = under_way[~there], verdicts.kept(~there)
+            slope = Slope(verdicts.design, precision)
+            point, step, objective = point[~there], step[~there], objective[~there]
+        length, slack = np.ones(len(point)), _ROUNDING * (1.0 + np.abs(objective))
+        above, below, counts, reached = verdicts.at(point + step)
+        while (uphill := reached > objective + slack).any():
+            length[uphill] *= 0.5
+            above, below, counts, reached = verdicts.at(point + length[:, None] * step)
+        point, objective = point + length[:, None] * step, reached
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
 
 
@@ -86,11 +143,15 @@ def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
     It moves the unknowns along its own design alone, each by its prior variance, so one number is sought; a
     convex search in plain numbers is many times quicker than one in arrays of a few.
     """
-    spread, design, weight = prior.spread, evidence.design[0], float(evidence.weights[0])
+    [habit], edges = prior.habits, (-math.inf, *prior.thresholds, math.inf)
+    spread, design, weight = habit.spread or prior.spread, evidence.design[0, 0], float(evidence.weights[0])
     direction = design / evidence.precision
     reach, begin = float(design @ direction), float(design @ evidence.mean)
-    edges = (-math.inf, *prior.thresholds, math.inf)
-    outcome, width, log_index = int(evidence.outcomes[0]), float(evidence.widths[0]), evidence.log_index[0]
+    outcome, width, log_index = (
+        int(evidence.outcomes[0]),
+        habit.words * float(evidence.widths[0]),
+        evidence.log_index[0],
+    )
     upper = edges[outcome] * width - float(log_index) + begin
     lower = edges[outcome - 1] * width - float(log_index) + begin
     constant = -weight * math.log(-math.expm1((lower - upper) / spread))
@@ -109,9 +170,9 @@ def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
         fall = -slope * step
         if fall < _CONVERGED * (1.0 + abs(reached)):
             return Mode(
-                point=evidence.mean + (pull + step) * direction,
-                objective=reached - 0.5 * fall,
-                hessian=np.diag(evidence.precision) + curvature * np.multiply.outer(design, design),
+                point=(evidence.mean + (pull + step) * direction)[None],
+                objective=np.array([reached - 0.5 * fall]),
+                hessian=(np.diag(evidence.precision) + curvature * np.multiply.outer(design, design))[None],
             )
         slack = _ROUNDING * (1.0 + abs(reached))
         while objective(pull + step) > reached + slack:
@@ -137,20 +198,19 @@ def _sigmoid(x: float) -> float:
     return 1.0 / (1.0 + small) if x >= 0 else small / (1.0 + small)
 
 
-def _first_guess(evidence: Evidence, slope: "Slope", edges: Vector, spread: float) -> Vector:
-    """Return the mode if every verdict were a reading at the middle of its class with a normal error."""
-    borders = np.concatenate(([edges[1] - spread], edges[1:-1], [edges[-2] + spread]))
-    middles = 0.5 * (borders[1:] + borders[:-1])
-    aimed = middles[evidence.outcomes - 1] * evidence.widths
-    gaps = evidence.log_index - aimed - evidence.design @ evidence.mean
-    curvature = evidence.weights / (3.0 * spread**2)
-    pull = evidence.design.T @ (curvature * gaps)
+def _first_guess(evidence: Evidence, slope: "Slope", verdicts: _Verdicts) -> Vector:
+    """Return the modes if every verdict were a reading at the middle of its class with a normal error."""
+    upper = np.where(np.isinf(verdicts.upper), verdicts.lower + 2.0, verdicts.upper)
+    lower = np.where(np.isinf(verdicts.lower), upper - 2.0, verdicts.lower)
+    gaps = -0.5 * verdicts.spread * (upper + lower) - (evidence.design @ evidence.mean)
+    curvature = evidence.weights / (3.0 * verdicts.spread**2)
+    pull = ((curvature * gaps)[:, None, :] @ evidence.design)[:, 0]
     return evidence.mean + slope.downhill(curvature, pull)
 
 
 @dataclass(frozen=True, eq=False)
 class Slope:
-    """The steps of one design: each answers a pull with the Hessian of the curvatures at a point."""
+    """The steps of some habits: each answers a pull with the Hessian of the curvatures at a point."""
 
     design: Vector
     precision: Vector
@@ -158,37 +218,36 @@ class Slope:
     @cached_property
     def _among(self) -> Vector:
         """What the doughs have in common by what is believed of the unknowns before them."""
-        among: Vector = (self.design / self.precision) @ self.design.T
+        among: Vector = (self.design / self.precision) @ self.design.swapaxes(-1, -2)
         return among
 
     def downhill(self, curvature: Vector, pull: Vector) -> Vector:
-        """Return the step that the Hessian answers a pull with.
+        """Return the steps that the Hessians answer a pull with.
 
         Where the unknowns are many and the doughs fewer, the system is solved in the doughs that bend at all
         (the Woodbury identity): the same step from a smaller matrix.
         """
         design, precision = self.design, self.precision
-        if len(precision) < _MANY or len(precision) <= len(curvature):
-            return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull), dtype=np.float64)
-        bent = np.flatnonzero(curvature)
-        root, free = np.sqrt(curvature[bent]), pull / precision
-        system = self._among[np.ix_(bent, bent)] * np.multiply.outer(root, root)
-        system.flat[:: len(bent) + 1] += 1.0
-        answer = np.zeros(len(curvature))
-        answer[bent] = root * np.linalg.solve(system, root * (design @ free)[bent])
-        step: Vector = free - (answer @ design) / precision
+        if len(precision) < MANY or len(precision) <= curvature.shape[-1]:
+            return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull[..., None])[..., 0])
+        bent = np.flatnonzero(curvature.reshape(-1, curvature.shape[-1]).any(axis=0))
+        root, free = np.sqrt(curvature[..., bent]), pull / precision
+        system = self._among[..., bent[:, None], bent] * root[..., None] * root[..., None, :]
+        system += np.eye(len(bent))
+        answer = np.zeros(curvature.shape)
+        given = root * (design @ free[..., None])[..., bent, 0]
+        answer[..., bent] = root * np.linalg.solve(system, given[..., None])[..., 0]
+        step: Vector = free - (answer[..., None, :] @ design)[..., 0, :] / precision
         return step
 
 
 def gram(design: Vector, curvature: Vector, precision: Vector) -> Vector:
-    """Return design' diag(curvature) design + diag(precision)."""
-    scaled = design * np.sqrt(curvature)[:, None]
-    gram = scaled.T @ scaled
-    gram.flat[:: len(precision) + 1] += precision
-    return gram
+    """Return design' diag(curvature) design + diag(precision), for every habit."""
+    scaled = design * np.sqrt(curvature)[..., None]
+    return np.asarray(scaled.swapaxes(-1, -2) @ scaled + np.diag(precision))
 
 
 def inverse(hessian: Vector) -> Vector:
-    """Return the inverse of a positive definite matrix, symmetric to the last bit."""
+    """Return the inverses of positive definite matrices, symmetric to the last bit."""
     inverse = np.linalg.inv(hessian)
-    return 0.5 * (inverse + inverse.T)
+    return np.asarray(0.5 * (inverse + inverse.swapaxes(-1, -2)))

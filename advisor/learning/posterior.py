@@ -13,6 +13,8 @@ from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, class_chances
 from advisor.learning.evidence import Evidence
 
+_NARROW = 1e-12
+
 
 @lru_cache(maxsize=1024)
 def _at_centre(thresholds: tuple[float, ...], width: float, spread: float) -> float:
@@ -31,9 +33,11 @@ class Window:
     powders : tuple of str
         Powders whose demand some dough speaks of, sorted.
     mean : array
-        The mode: c, then delta of each powder [-].
+        The mean over habits of the mode: c, then delta of each powder [-].
     covariance : array
-        Laplace covariance of the same; not widened.
+        Covariance of the same, that among habits included; not widened.
+    means, covariances : array
+        For every habit of the prior the mode and its Laplace covariance.
     support : mapping of str to int
         How many doughs carry each powder.
     objective : float
@@ -59,6 +63,8 @@ class Window:
     powders: tuple[str, ...]
     mean: Vector
     covariance: Vector
+    means: Vector
+    covariances: Vector
     support: Mapping[str, int]
     objective: float
     dispersion: float = 1.0
@@ -91,13 +97,9 @@ class Window:
         (0.0, 0.25)
         """
         learned = np.array([1.0, *(shares.get(powder, 0.0) for powder in self.powders)])
-        mean = float(learned @ self.mean)
-        variance = self._variance(learned)
-        for powder, share in shares.items():
-            if powder not in self.support:
-                mean += share * self.prior.demand_means.get(powder, 0.0)
-                variance += (share * self.prior.demand_sds.get(powder, 0.0)) ** 2
-        return mean, math.sqrt(variance)
+        more, unsure = self._not_carried(shares)
+        variance = min(self.widening**2 * float(learned @ self.covariance @ learned), self._before(learned))
+        return float(learned @ self.mean) + more, math.sqrt(variance + unsure)
 
     def best_chance(self, width: float = 1.0) -> float:
         """Return how likely a dough at the very centre of the window is called workable, 0..1 [-].
@@ -114,7 +116,10 @@ class Window:
         >>> round(learn([], prior).best_chance(), 3)
         0.525
         """
-        return _at_centre(self.prior.thresholds, width, self.prior.spread)
+        prior = self.prior
+        return sum(
+            one.chance * _at_centre(prior.thresholds, width * one.words, prior.spread) for one in prior.habits
+        )
 
     def interval(self, shares: Mapping[str, float], level: float) -> tuple[float, float]:
         """Return the central interval of ln W at the centre of the window.
@@ -138,8 +143,19 @@ class Window:
         >>> [round(end, 4) for end in learn([], prior).interval({}, 0.8)]
         [-0.2563, 0.2563]
         """
-        belief = NormalDist(*self.centre(shares))
-        return belief.inv_cdf((1 - level) / 2), belief.inv_cdf((1 + level) / 2)
+        centres = [NormalDist(*one) for one in self._centres(shares).tolist()]
+        chances = [one.chance for one in self.prior.habits]
+
+        def quantile(share: float) -> float:
+            ends = [one.inv_cdf(share) for one in centres]
+            low, high = min(ends), max(ends)
+            while high - low > _NARROW:
+                middle = 0.5 * (low + high)
+                below = sum(c * one.cdf(middle) for c, one in zip(chances, centres, strict=True))
+                low, high = (middle, high) if below < share else (low, middle)
+            return 0.5 * (low + high)
+
+        return quantile((1 - level) / 2), quantile((1 + level) / 2)
 
     def demand(self, powder: str) -> tuple[float, float]:
         """Return mean and standard deviation of ln(demand of a powder / library's demand).
@@ -177,11 +193,35 @@ class Window:
         before += sum((share * self.prior.demand_sds.get(key, 0.0)) ** 2 for key, share in shares.items())
         return 1.0 - self.centre(shares)[1] ** 2 / before
 
-    def _variance(self, direction: Vector) -> float:
-        """Return the widened variance in a direction of the unknowns, at most the prior's."""
+    def _centres(self, shares: Mapping[str, float]) -> Vector:
+        """Return for every habit mean and standard deviation of ln W at the centre, one row each."""
+        learned = np.array([1.0, *(shares.get(powder, 0.0) for powder in self.powders)])
+        more, unsure = self._not_carried(shares)
+        variances = np.minimum(
+            self.widening**2 * (self.covariances @ learned) @ learned, self._before(learned)
+        )
+        return np.column_stack((self.means @ learned + more, np.sqrt(variances + unsure)))
+
+    def _before(self, direction: Vector) -> float:
+        """Return the variance before any dough in a direction of the unknowns."""
         sds = np.array([self.prior.centre_sd, *(self.prior.demand_sds[powder] for powder in self.powders)])
-        learned = self.widening**2 * float(direction @ self.covariance @ direction)
-        return min(learned, float(((direction * sds) ** 2).sum()))
+        return float(((direction * sds) ** 2).sum())
+
+    def _not_carried(self, shares: Mapping[str, float]) -> tuple[float, float]:
+        """Return what powders that no dough carried add to the mean and to the variance of the centre."""
+        new = {powder: share for powder, share in shares.items() if powder not in self.support}
+        means, sds = self.prior.demand_means, self.prior.demand_sds
+        more = sum(share * means.get(powder, 0.0) for powder, share in new.items())
+        return more, sum((share * sds.get(powder, 0.0)) ** 2 for powder, share in new.items())
+
+    def _over_habits(self, distances: Vector, width: float) -> tuple[float, ...]:
+        """Return the chance of every class at uncertain distances, one row of mean and deviation a habit."""
+        borders = [width * border for border in self.prior.thresholds]
+        each = [
+            class_chances(mean, sd, [habit.words * border for border in borders], self.prior.spread)
+            for habit, (mean, sd) in zip(self.prior.habits, distances.tolist(), strict=True)
+        ]
+        return tuple((np.array([one.chance for one in self.prior.habits]) @ each).tolist())
 
     def chances(self, log_index: float, shares: Mapping[str, float], width: float = 1.0) -> tuple[float, ...]:
         """Return the chance of every class for one more dough, what is not known of the window included.
@@ -207,6 +247,4 @@ class Window:
         >>> [round(chance, 3) for chance in learn([], prior).chances(0.0, {})]
         [0.433, 0.134, 0.433]
         """
-        mean, sd = self.centre(shares)
-        borders = [width * border for border in self.prior.thresholds]
-        return class_chances(log_index - mean, sd, borders, self.prior.spread)
+        return self._over_habits(self._centres(shares) * (-1.0, 1.0) + (log_index, 0.0), width)

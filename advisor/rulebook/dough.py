@@ -52,11 +52,13 @@ class HabitRules(Sourced):
 
     doughs: int
     word_widths: tuple[Positive, ...]
-    word_widths_sd: Positive
+    word_chances: tuple[Share, ...]
     drifts: tuple[Share, ...]
+    drift_memories: tuple[Number, ...]
     drift_chances: tuple[Share, ...]
     slips: Share
     newest: int
+    believed_from: Share
 
 
 class Among(Table):
