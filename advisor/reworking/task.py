@@ -175,7 +175,8 @@ def _notes(wanted: ReworkRequest, made: Made, expires: date | None, rules: Ruleb
         yield note("fresh")
     rework = 10 * share.most_percent
     water = rework * made.lost / made.left
-    yield note("next", rework=rework, water=water, rest=1000 - rework - water)
+    told_water = told["next_water"].format(grams=water) if wanted.dried else ""
+    yield note("next", rework=rework, water=told_water, rest=1000 - rework - water)
     if wanted.grams is not None:
         yield note("enough", grams=wanted.grams, batch=100 * wanted.grams / share.most_percent)
     lots = [f"{one.lot} of {one.material}" for one in made.formula.lots.values()]

@@ -242,7 +242,7 @@ def test_a_powder_is_measured(hand: Hand) -> None:
 
 def test_a_lot_is_written_down(hand: Hand) -> None:
     hand.open("#notebook")
-    hand.tap("Own materials")
+    hand.tap("Materials and lots")
     material = hand.page.get_by_role("combobox", name="Lots of which material?")
     material.fill("CAPB")
     expect(hand.page.locator(".found li").first).to_be_visible()

@@ -128,6 +128,6 @@ export const TASKS = {
     shown: ["mean", "sd", "interval80", "chance_in_band", "band"],
     folded: ["contributions"],
   },
-  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"] },
-  stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"] },
+  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"], nothing: "plan.nothing_dries" },
+  stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"], nothing: "plan.nothing_booked" },
 };

@@ -95,7 +95,7 @@ function drawn(task, answer) {
       items.map(({ text }) => text),
     );
   return [
-    ...(task.shown.every((name) => !answer[name]?.length) && task.reads ? [h("p", {}, t("plan.nothing"))] : []),
+    ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
     h("h2", {}, t("plan.answer")),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
     ...task.shown.map((name) => drawPart(name, at(answer, name))),
