@@ -57,3 +57,26 @@ def test_a_wrong_figure_is_told_beside_its_field(hand_at: Callable[..., Hand], w
     bar.fill("80")
     hand.tap("Ask")
     expect(hand.page.get_by_role("heading", name="Per bar")).to_be_visible()
+
+
+def test_a_costing_says_what_moved_since_that_of_an_earlier_day(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.open("#plan/cost")
+    hand.tap("Ask")
+    expect(hand.page.get_by_role("heading", name="Per bar")).to_be_visible()
+    expect(hand.page.get_by_role("heading", name="What moved since")).to_have_count(0)
+    hand.page.evaluate(
+        """() => {
+            const kept = JSON.parse(localStorage.getItem("dough-advisor.bench"));
+            const [prices] = Object.values(kept.costed);
+            const [key] = Object.keys(prices);
+            kept.costed = { "2020-01-01": { ...prices, [key]: prices[key] + 1, "gone-material": 4 } };
+            localStorage.setItem("dough-advisor.bench", JSON.stringify(kept));
+        }"""
+    )
+    hand.page.reload()
+    hand.tap("Ask")
+    expect(hand.page.get_by_role("heading", name="What moved since")).to_be_visible()

@@ -56,6 +56,7 @@ export const TASKS = {
   },
   cost: {
     path: "/v1/costings",
+    priced: true,
     fields: [
       RECIPE,
       BATCH,

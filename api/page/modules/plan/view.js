@@ -10,6 +10,7 @@ import { wettingScale } from "../pictures/wetting.js";
 import { trouble } from "../trouble.js";
 import { drawFolded, drawPart } from "./answer.js";
 import { bodyOf } from "./body.js";
+import { paid, paidBefore } from "./costed.js";
 import { choosable, drawForm, valuesOf } from "./form.js";
 import { TASKS } from "./tasks.js";
 
@@ -71,6 +72,7 @@ async function ask(task, values, result) {
       : await post(task.path, bodyWith(task, values), { signal });
     await learn(keysIn(answer));
     if (signal.aborted) return;
+    if (task.priced) paid(answer.lines);
     refill(result, ...drawn(task, answer));
   } catch (error) {
     if (signal.aborted) return;
@@ -81,10 +83,11 @@ async function ask(task, values, result) {
   result.setAttribute("aria-busy", "false");
 }
 
-const bodyWith = (task, values) => ({
-  ...bodyOf(task.fields, valuesOf(task, values)),
-  ...(state.materials.length ? { materials: state.materials } : {}),
-});
+function bodyWith(task, values) {
+  const body = bodyOf(task.fields, valuesOf(task, values));
+  const materials = state.materials.length ? { materials: state.materials } : {};
+  return { ...body, ...materials, ...(task.priced ? { earlier_prices: paidBefore(body.recipe) } : {}) };
+}
 
 function drawn(task, answer) {
   const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...(answer.notes ?? [])];
