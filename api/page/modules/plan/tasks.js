@@ -14,6 +14,8 @@
  * @property {string} path
  * @property {Asked[]} fields
  * @property {boolean} [reads] whether it only reads what the notebook keeps
+ * @property {string} [nothing] what is said where it keeps nothing
+ * @property {boolean} [priced] whether the prices of an earlier day go with it
  * @property {string[]} shown parts of the answer, in their order
  * @property {string[][]} [scale] what of the answer lies on the scale of wetness, and what it is called there
  * @property {string[]} [folded] parts that are one line until asked for
