@@ -100,11 +100,12 @@ def _checked(market: str, rows: Rows) -> None:
     """Refuse limits of one market with the same id, and exclusions that name none."""
     limits = [row for some in rows.values() for row in some if isinstance(row, LimitRow)]
     ids = [row.id for row in limits]
-    twice = {one for one in ids if ids.count(one) > 1} if len(ids) > len(set(ids)) else set()
+    known = set(ids)
+    twice = {one for one in ids if ids.count(one) > 1} if len(ids) > len(known) else set()
     for one in sorted(twice):
         raise RulesError(f"rules/{FOLDER}{market}: {one} stands twice")
     for row in limits:
-        for other in set(row.not_with) - set(ids):
+        for other in set(row.not_with) - known:
             raise RulesError(f"rules/{FOLDER}{market}: {row.id}: not_with names {other}, which is no limit")
 
 
