@@ -2,6 +2,7 @@
 
 import dataclasses
 from collections.abc import Callable
+from dataclasses import field, fields, replace
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -16,4 +17,4 @@ else:
         return dataclasses.dataclass(eq=eq, unsafe_hash=frozen and eq, **said)
 
 
-__all__ = ["dataclass"]
+__all__ = ["dataclass", "field", "fields", "replace"]

@@ -1,7 +1,6 @@
 """A recipe with everything that is known about it: demands, state and checks."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from advisor.case.advice import traits
 from advisor.case.learned import Learned
@@ -11,7 +10,7 @@ from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.demands.use import use_ranges
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.law.notes import verdict_text
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency

@@ -1,10 +1,9 @@
 """What the doughs of a maker say of one recipe: its window, its centre, and how much of that is their own."""
 
 import math
-from dataclasses import replace
 from itertools import takewhile
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import Judged, evidence, learning_rules, window_shares, with_own_habits
 from advisor.recipe.notebook import believed

@@ -2,10 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import field
 from typing import Literal
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts

@@ -1,11 +1,10 @@
 """From demands to a proved recipe: build the problem, solve, round, prove."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from advisor.demands.move_prices import least_move, move_prices
 from advisor.errors import SolverError
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.optimise.problem import CERTIFIED, Plan, Problem
 from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
 from advisor.optimise.row import Row

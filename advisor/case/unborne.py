@@ -27,7 +27,9 @@ def unborne(
     for key in amounts:
         for name in of[key].material.incompatible_with:
             yield from _at_ph(of[key], name, ph, rules)
-            yield from _hot(of[key], name, [of[other] for other in amounts if other != key], rules)
+            limit = heat_named(name)
+            if limit is not None:
+                yield from _hot(of[key], limit, [of[other] for other in amounts if other != key], rules)
 
 
 def _at_ph(one: Ingredient, name: str, ph: float | None, rules: PairsFile) -> Iterator[Watched]:
@@ -50,11 +52,10 @@ def _own_window(one: Ingredient, name: str, rules: PairsFile) -> tuple[float | N
     return (None, None)
 
 
-def _hot(one: Ingredient, name: str, others: list[Ingredient], rules: PairsFile) -> Iterator[Watched]:
-    limit = heat_named(name)
+def _hot(one: Ingredient, limit: float, others: list[Ingredient], rules: PairsFile) -> Iterator[Watched]:
     for other in others:
         melts = other.material.melts_c
-        if limit is not None and melts is not None and melts > limit:
+        if melts is not None and melts > limit:
             text = rules.stated_heat.text.format(
                 first=one.name, second=other.name, limit=f"{limit:g}", melts=f"{melts:g}"
             )

@@ -1,10 +1,9 @@
 """Says what easing a pressing bound would change; each is proved by asking again with that bound eased."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from advisor.case.solve import Solved, Task, rounded
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts, Measures
 from advisor.schema.base import WHOLE

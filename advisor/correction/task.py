@@ -1,7 +1,6 @@
 """The correction: a failed dough becomes the next recipe, with what moved and why."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from advisor.case.advice import applicable
@@ -31,7 +30,7 @@ from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.problem import CERTIFIED

@@ -23,39 +23,39 @@ def frame_advice(measures: Measures, frames: FramesFile, assessed: AssessedFile)
     frame = frames.frame[0]
     source = f"{frames.source}, frame {frame.id} {frame.title}"
     for part in frame.part:
-        name = f"{part.name}, frame {frame.id}"
-        yield from _at_most("frame", part, name, tops, (), frames.basis, source)
+        if top := tops.get(f"frame:{part.id}"):
+            yield _at_most("frame", part, f"{part.name}, frame {frame.id}", top, (), frames.basis, source)
     for own in frames.own:
-        yield from _at_most("frame", own, own.name, tops, (), own.basis, own.source)
+        if top := tops.get(f"frame:{own.id}"):
+            yield _at_most("frame", own, own.name, top, (), own.basis, own.source)
     for level in assessed.level:
-        name = f"{level.name}, highest level assessed"
-        yield from _at_most("level", level, name, tops, level.components, level.basis, level.source)
+        if top := tops.get(f"level:{level.id}"):
+            name = f"{level.name}, highest level assessed"
+            yield _at_most("level", level, name, top, level.components, level.basis, level.source)
 
 
 def _at_most(
     group: Literal["frame", "level"],
     of: FramePart | Level,
     name: str,
-    tops: Mapping[str, Mapping[str, float]],
+    top: Mapping[str, float],
     about: tuple[str, ...],
     basis: str,
     source: str,
-) -> Iterator[Demand]:
-    demand = f"{group}:{of.id}"
-    if top := tops.get(demand):
-        yield Demand(
-            id=demand,
-            group=group,
-            name=name,
-            measure=Measure(top, None, 100.0),
-            unit="%",
-            kind="advice",
-            rank="advice",
-            maximum=of.max,
-            about=about or tuple(sorted(top)),
-            basis=basis,
-            source=source,
-        )
+) -> Demand:
+    return Demand(
+        id=f"{group}:{of.id}",
+        group=group,
+        name=name,
+        measure=Measure(top, None, 100.0),
+        unit="%",
+        kind="advice",
+        rank="advice",
+        maximum=of.max,
+        about=about or tuple(sorted(top)),
+        basis=basis,
+        source=source,
+    )
 
 
 @lru_cache(maxsize=_REMEMBERED)

@@ -1,14 +1,13 @@
 """Says what a report asks of the next dough, and of the one in the bowl."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from advisor.demands.aim import NO_PAST, Past, Target
 from advisor.demands.fats import fat_states
 from advisor.demands.in_use import InUse, moves_in_use
 from advisor.demands.line import line_demand
 from advisor.demands.route import route_of
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand, Group, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import Traits

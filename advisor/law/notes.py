@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Container, Iterable, Iterator, Mapping
+from functools import lru_cache
 
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import Announced, LawBook
@@ -11,6 +12,8 @@ from advisor.schema.base import UsedOn
 from advisor.schema.findings import TextItem
 
 _MONTHS_AHEAD = 6
+_REMEMBERED = 8192
+_NO_NAMES: frozenset[str] = frozenset()
 Words = Mapping[str, str]
 
 
@@ -42,13 +45,16 @@ def list_notes(
             if verdict.kind not in besides:
                 item = verdict_text(verdict, law, words)
                 told.setdefault(item.id, item)
-    held = {plain(name) for one in used.values() for name in one.composition}
-    concerned = [
-        change for change in law.head.announced if not held.isdisjoint(map(plain, change.components))
-    ]
+    held = _NO_NAMES.union(*map(_plain_names, used.values()))
+    concerned = [change for change, names in law.announced if not names.isdisjoint(held)]
     for item in (*_of_limits(used, law, used_on, words), *_announced(concerned, law, words, day)):
         told.setdefault(item.id, item)
     return tuple(told.values())
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _plain_names(one: Ingredient) -> frozenset[str]:
+    return frozenset(map(plain, one.composition))
 
 
 def verdict_text(verdict: Verdict, law: LawBook, words: Words) -> TextItem:

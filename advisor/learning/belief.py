@@ -2,10 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import field
 from itertools import pairwise
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)

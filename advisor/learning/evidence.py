@@ -2,13 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.learning.belief import Dough, Habit, Prior
 from advisor.learning.chances import Vector
 

@@ -2,13 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import field
 from functools import lru_cache
 from statistics import NormalDist
 
 import numpy as np
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, class_chances
 from advisor.learning.evidence import Evidence

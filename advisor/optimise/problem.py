@@ -1,9 +1,8 @@
 """What is optimised, and what comes of it: a problem over amounts, and a plan that solves it."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field, replace
 from advisor.optimise.row import Row
 
 CERTIFIED = 1e-7

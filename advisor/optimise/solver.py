@@ -3,7 +3,6 @@
 import threading
 import weakref
 from collections.abc import Mapping, Sequence
-from dataclasses import field
 from enum import Enum
 from functools import lru_cache
 from itertools import accumulate
@@ -13,7 +12,7 @@ import highspy
 import pulp
 
 from advisor.errors import SolverError
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 
 INFINITY = float("inf")
 _IDLE_AT_MOST = 4

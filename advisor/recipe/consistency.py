@@ -2,9 +2,8 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field, replace
 from advisor.learning import Dough, Habits, LearningRules, Prior, Window, choose_spread, with_habits
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures

@@ -1,10 +1,9 @@
 """The sums over a recipe: strength, water, liquids, wetness, cohesion, price, as dried."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Literal
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.schema.findings import AsDried, Totals

@@ -3,10 +3,9 @@
 import datetime
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field
 from typing import NamedTuple
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 from advisor.learning import Dough, Prior, Window, learn
 from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
 from advisor.rulebook.dough import DoughRules

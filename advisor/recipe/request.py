@@ -1,14 +1,13 @@
 """Where a request comes in: its fields are checked and its names become ingredients."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field
 from itertools import islice
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
 from advisor.recipe.measures import Measures
 from advisor.recipe.notebook import Notebook

@@ -1,10 +1,9 @@
 """Which materials must not meet, and whether a recipe holds such a pair."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field
 from functools import lru_cache
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, field
 from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
@@ -63,6 +62,12 @@ class Pairs:
     def joined(self, more: "Pairs") -> "Pairs":
         """Return these and further pairs."""
         return Pairs((*self.pairs, *more.pairs), self.sides, self.stated)
+
+    @cached_property
+    def every_side(self) -> Mapping[int, Side]:
+        """Each side of a pair, and each that materials may name, once, by itself."""
+        sides = (*(side for pair in self.pairs for side in (pair.first, pair.second)), *self.called.values())
+        return {id(side): side for side in sides}
 
     @cached_property
     def called(self) -> Mapping[str, Side]:
@@ -210,9 +215,18 @@ def _counted(side: Side, one: Ingredient, least: float) -> float:
 
 
 @lru_cache(maxsize=_REMEMBERED)
+def _counting(one: Ingredient, pairs: Pairs) -> Mapping[int, float]:
+    """Return how much of a material counts on each side where any does."""
+    return {at: share for at, side in pairs.every_side.items() if (share := share_on(side, one))}
+
+
+@lru_cache(maxsize=_REMEMBERED)
 def places(one: Ingredient, pairs: Pairs) -> tuple[tuple[int, float, float], ...]:
     """Return the places of the pairs a material stands in, with what of it counts on either side."""
-    found = ((i, share_on(p.first, one), share_on(p.second, one)) for i, p in enumerate(pairs.pairs))
+    counts = _counting(one, pairs)
+    found = (
+        (i, counts.get(id(p.first), 0.0), counts.get(id(p.second), 0.0)) for i, p in enumerate(pairs.pairs)
+    )
     return tuple(entry for entry in found if entry[1] or entry[2])
 
 
@@ -244,7 +258,8 @@ def named_sides(one: Ingredient, pairs: Pairs) -> Mapping[Called, tuple[str, Sid
 def answers_to(one: Ingredient, pairs: Pairs) -> frozenset[Called]:
     """Return what a material is to those that say what they must not meet: components, sides of the rules."""
     held = (name for name, share in one.folded.items() if share >= _ANY_OF_IT)
-    sides = (id(side) for side in pairs.called.values() if share_on(side, one))
+    counts = _counting(one, pairs)
+    sides = (id(side) for side in pairs.called.values() if id(side) in counts)
     return frozenset((*held, *sides))
 
 

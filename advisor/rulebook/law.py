@@ -189,6 +189,11 @@ class LawBook:
         return tuple(limit for limit in self.every_limit if limit.max is not None)
 
     @cached_property
+    def announced(self) -> tuple[tuple[Announced, frozenset[str]], ...]:
+        """What is known to change, with the plain names of the components it concerns."""
+        return tuple((one, frozenset(map(plain, one.components))) for one in self.head.announced)
+
+    @cached_property
     def _places(self) -> Mapping[str, int]:
         return {limit.id: place for place, limit in enumerate(self.every_limit)}
 

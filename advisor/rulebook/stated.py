@@ -1,7 +1,10 @@
 """What a material's own data say it does not bear: a pH, heat, or another material."""
 
+from functools import lru_cache
+
 from advisor.rulebook.ingredient import folded_name
 
+_REMEMBERED = 1024
 BEYOND_WINDOW = {"strong acid": "min", "strong alkali": "max"}
 
 
@@ -10,6 +13,7 @@ def is_material(name: str) -> bool:
     return name.casefold() not in BEYOND_WINDOW and window_named(name) is None and heat_named(name) is None
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def window_named(name: str) -> tuple[float | None, float | None] | None:
     """Return the pH a material bears, low and high, where a text speaks of pH.
 
@@ -26,6 +30,7 @@ def window_named(name: str) -> tuple[float | None, float | None] | None:
     return None
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def heat_named(name: str) -> float | None:
     """Return the temperature a material bears [degrees Celsius] where a text speaks of heat.
 

@@ -1,7 +1,6 @@
 """Where one replacement becomes an option: solved, rounded, proved, explained."""
 
 from collections.abc import Sequence
-from dataclasses import fields as dataclass_fields
 from dataclasses import replace
 
 from advisor.case.case import Case
@@ -10,6 +9,7 @@ from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
 from advisor.frozen import dataclass
+from advisor.frozen import fields as dataclass_fields
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
