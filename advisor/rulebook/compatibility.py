@@ -64,10 +64,13 @@ class Pairs:
         return Pairs((*self.pairs, *more.pairs), self.sides, self.stated)
 
     @cached_property
-    def every_side(self) -> Mapping[int, Side]:
-        """Each side of a pair, and each that materials may name, once, by itself."""
-        sides = (*(side for pair in self.pairs for side in (pair.first, pair.second)), *self.called.values())
-        return {id(side): side for side in sides}
+    def every_side(self) -> Mapping[int, tuple[Side, list[tuple[int, int]]]]:
+        """Each side of a pair, and each that materials may name, once, with the places where it stands."""
+        found = {id(side): (side, list[tuple[int, int]]()) for side in self.called.values()}
+        for place, pair in enumerate(self.pairs):
+            for end, side in enumerate((pair.first, pair.second)):
+                found.setdefault(id(side), (side, []))[1].append((place, end))
+        return found
 
     @cached_property
     def called(self) -> Mapping[str, Side]:
@@ -217,17 +220,17 @@ def _counted(side: Side, one: Ingredient, least: float) -> float:
 @lru_cache(maxsize=_REMEMBERED)
 def _counting(one: Ingredient, pairs: Pairs) -> Mapping[int, float]:
     """Return how much of a material counts on each side where any does."""
-    return {at: share for at, side in pairs.every_side.items() if (share := share_on(side, one))}
+    return {at: share for at, (side, _) in pairs.every_side.items() if (share := share_on(side, one))}
 
 
 @lru_cache(maxsize=_REMEMBERED)
 def places(one: Ingredient, pairs: Pairs) -> tuple[tuple[int, float, float], ...]:
     """Return the places of the pairs a material stands in, with what of it counts on either side."""
-    counts = _counting(one, pairs)
-    found = (
-        (i, counts.get(id(p.first), 0.0), counts.get(id(p.second), 0.0)) for i, p in enumerate(pairs.pairs)
-    )
-    return tuple(entry for entry in found if entry[1] or entry[2])
+    found: dict[int, list[float]] = {}
+    for at, share in _counting(one, pairs).items():
+        for place, end in pairs.every_side[at][1]:
+            found.setdefault(place, [0.0, 0.0])[end] = share
+    return tuple((place, first, second) for place, (first, second) in sorted(found.items()))
 
 
 @lru_cache(maxsize=_REMEMBERED)

@@ -34,8 +34,10 @@ def plain(name: str) -> str:
     >>> plain(" MEA\u2011 Benzo\u00e4te"), plain("Aluminium  sulphate")
     ('mea-benzoate', 'aluminum sulfate')
     """
-    folded = unicodedata.normalize("NFKD", name.translate(_TYPOGRAPHY)).casefold()
-    letters = "".join(letter for letter in folded if not unicodedata.combining(letter))
+    letters = name.casefold()
+    if not name.isascii():
+        folded = unicodedata.normalize("NFKD", name.translate(_TYPOGRAPHY)).casefold()
+        letters = "".join(letter for letter in folded if not unicodedata.combining(letter))
     text = _AROUND_HYPHEN.sub("-", " ".join(letters.split()))
     for british, american in _SPELLINGS:
         text = text.replace(british, american)

@@ -3,11 +3,13 @@
 import statistics
 import time
 from collections.abc import Callable, Sequence
+from itertools import cycle
 from typing import Any
 
 import numpy as np
 from scipy.optimize import linprog
 
+import advisor
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
 from advisor.demands.aim import NO_PAST
@@ -19,6 +21,7 @@ from advisor.schema.recipe import Recipe
 from advisor.schema.report import Report
 from advisor.schema.wishes import Wishes
 
+_RECIPES = 200
 TWELVE = {
     "isethionate-powder": 40.0, "sulfoacetate-powder": 8.0, "kaolin": 9.0, "tapioca-starch": 8.0, "betaine-30": 16.0,
     "coco-glucoside-52": 4.0, "glycerin": 4.0, "jojoba-oil": 3.0, "cetyl-alcohol": 4.0, "panthenol-75": 1.0,
@@ -26,15 +29,28 @@ TWELVE = {
 }  # fmt: skip
 
 
-def body(shelf: int = 0) -> dict[str, Any]:
-    """Return the correction that is measured, with so many more materials on the shelf."""
+def body(shelf: int = 0, moved: int = 0) -> dict[str, Any]:
+    """Return the correction that is measured, with so many more materials on the shelf.
+
+    So many hundredths of it are clay instead of the first powder.
+    """
     others = [key for key in load_rulebook().ingredients if key not in TWELVE][:shelf]
+    percents = TWELVE | {
+        "isethionate-powder": round(TWELVE["isethionate-powder"] - moved / 100, 2),
+        "kaolin": round(TWELVE["kaolin"] + moved / 100, 2),
+    }
     return {
-        "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in TWELVE.items()]},
+        "recipe": {"lines": [{"material": key, "percent": percent} for key, percent in percents.items()]},
         "report": {"feel": "too_wet", "degree": "clear", "signs": ["smears"], "room_c": 21},
         "wishes": {"market": "eu"},
         "shelf": others,
     }
+
+
+def varied(asked: dict[str, Any]) -> Callable[[], Any]:
+    """Return what answers one correction after the other, none of the recipe asked before it."""
+    bodies = cycle([asked | {"recipe": body(0, moved)["recipe"]} for moved in range(_RECIPES)])
+    return lambda: advisor.correct(next(bodies))
 
 
 def problem(asked: dict[str, Any]) -> Problem:

@@ -24,7 +24,7 @@ from advisor.sweeps.chunk import Job, Setting
 from advisor.sweeps.cluster import Cluster
 from advisor.sweeps.executor import Executor, Processes, cores
 from advisor.sweeps.order import chunks, in_order
-from tests.bench.correction import body, interleaved, problem, same_program, side_by_side
+from tests.bench.correction import body, interleaved, problem, same_program, side_by_side, varied
 from tests.bench.file_solver import by_files
 from tests.bench.lines import BUSY_CORES, Line, at_least, at_most, busy_with_others
 from tests.bench.load import asked_in_process, loaded, server, streamed
@@ -67,7 +67,7 @@ def corrections() -> Iterator[Line]:
     for count, most, runs in ((12, 2.0, 200), (60, 2.0, 150), (500, 8.0, 20)):
         asked = candidates(count) if count > len(load_rulebook().ingredients) else body(count - 12)
         reference = same_program(problem(asked))
-        ours = lambda asked=asked: advisor.correct(asked)  # noqa: E731
+        ours = varied(asked)
         ours(), reference()
         mine, scipy, ratio = side_by_side(ours, reference, runs)
         yield at_most(
