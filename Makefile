@@ -62,7 +62,7 @@ soak: $(VENV)/installed-test ## load a server ten minutes, ask it 10 000 generat
 		PYTHONPATH=tests $(BIN)/python -m tests.soak.$$of || exit 1; done
 	@DOUGH_EVERY_CASE=1 $(PYTEST) -m slow tests
 
-mutate: $(VENV)/installed-test ## change figures of the rules one by one and see whether a test falls (hours; ARGS="--count 20")
+mutate: $(VENV)/installed-test ## change figures of the rules one by one and see whether a test falls (some ten minutes; ARGS="--seed 8")
 	@$(BIN)/python -m tests.mutate $(ARGS)
 
 law-age: $(VENV)/installed-demo ## tell how old each market's law is; fails where a review is due within thirty days
