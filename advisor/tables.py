@@ -11,18 +11,25 @@ from typing import Any, NamedTuple
 import pandas as pd
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled
+from advisor.writing import Unclear, Writing
 
 csv.field_size_limit(64 * 2**20)
+_EITHER_WAY = Writing()
+_NEEDED = "needs a material and a number"
 _SHARES_WITHIN = 0.005
 _PERCENT_WITHIN = 0.05
 _HEADING_WITHIN = 10
 _TOTAL = re.compile(r"(total|sum|summe|gesamt)\b", re.IGNORECASE)
-_GRAMS = re.compile(r"(grams?|g|gramm|weight)\b", re.IGNORECASE)
+_GRAMS = re.compile(r"(grams?|g|gramm|weight|oz|ounces?)\b", re.IGNORECASE)
+_OUNCES = re.compile(r"(oz|ounces?)\b", re.IGNORECASE)
+_WEIGHED = re.compile(r"\d\s*(g|kg|oz)$", re.IGNORECASE)
 _FRACTION = re.compile(r"\d{1,3}\s*[%g]?")
 _HEADINGS = {
     "recipe": re.compile(r"recipe\b", re.IGNORECASE),
     "material": re.compile(r"(material|name|ingredient|inci|rohstoff|zutat)", re.IGNORECASE),
-    "amount": re.compile(r"(percent|%|amount|grams?\b|g$|share|weight|anteil|prozent|gramm)", re.IGNORECASE),
+    "amount": re.compile(
+        r"(percent|%|amount|grams?\b|g$|oz\b|ounces?\b|share|weight|anteil|prozent|gramm)", re.IGNORECASE
+    ),
     "lot": re.compile(r"(lot|charge|batch)\b", re.IGNORECASE),
 }
 _RUN = re.compile(r"""(^|[;\t\n])(?=[ "]*['=+\-@\t\uff1d\uff0b\uff0d\uff20])""")
@@ -30,7 +37,9 @@ _DEFUSED = re.compile(r"(^|[;\t\n])'")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
 
-def read_recipe(data: bytes, title: str, source: str) -> tuple[dict[str, Any], list[str]]:
+def read_recipe(
+    data: bytes, title: str, source: str, writing: Writing = _EITHER_WAY
+) -> tuple[dict[str, Any], list[str]]:
     """Read a recipe from a table as people keep it, and say what was made of it.
 
     CSV and its kin (UTF-8, UTF-16 or Latin-1; commas, semicolons, tabs; decimal commas), xlsx and ods. A
@@ -54,14 +63,15 @@ def read_recipe(data: bytes, title: str, source: str) -> tuple[dict[str, Any], l
     ['Line 3 is a total and was left out.']
     """
     columns, rows = _columns(_rows(data, source), source, ("material",))
+    amounts = _amounts([row["amount"] for _, row in rows], columns, writing)
     lines: list[dict[str, Any]] = []
     faults, notes = [], []
-    for number, row in rows:
-        name, amount = row["material"], _number(row["amount"])
+    for (number, row), amount in zip(rows, amounts, strict=True):
+        name = row["material"]
         if _TOTAL.match(name):
             notes.append(f"Line {number} is a total and was left out.")
-        elif not name or amount is None:
-            faults.append(Fault(f"line {number}", "needs a material and a number"))
+        elif not name or not isinstance(amount, float):
+            faults.append(Fault(f"line {number}", amount if isinstance(amount, str) else _NEEDED))
         else:
             lines.append({"material": name, columns.unit: amount, **_lot(row)})
     if faults:
@@ -76,7 +86,7 @@ def read_recipe(data: bytes, title: str, source: str) -> tuple[dict[str, Any], l
     return {"name": title, "lines": lines}, notes
 
 
-def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
+def read_recipe_tables(path: Path, writing: Writing = _EITHER_WAY) -> list[dict[str, Any]]:
     """Read many recipes from a table: ``recipe``, ``material``, ``percent`` or ``grams``, and ``lot`` if any.
 
     A recipe's lines need not stand together; a cell without a recipe belongs to the recipe above it. A line
@@ -96,10 +106,10 @@ def read_recipe_tables(path: Path) -> list[dict[str, Any]]:
         data = path.read_bytes()
     except OSError as error:
         raise InvalidRecipe(f"{path.name} cannot be read: {error.strerror}.") from error
-    return recipes_of(_rows(data, path.name), path.name)
+    return recipes_of(_rows(data, path.name), path.name, writing)
 
 
-def recipes_of(cells: list[list[str]], source: str) -> list[dict[str, Any]]:
+def recipes_of(cells: list[list[str]], source: str, writing: Writing = _EITHER_WAY) -> list[dict[str, Any]]:
     """Return the recipes of the cells of a table, a heading above them.
 
     Raises
@@ -110,11 +120,11 @@ def recipes_of(cells: list[list[str]], source: str) -> list[dict[str, Any]]:
     columns, rows = _columns(cells, source, ("recipe", "material"))
     recipes: dict[str, list[dict[str, Any]]] = {}
     above = ""
-    for _, row in rows:
+    amounts = _amounts([row["amount"] for _, row in rows], columns, writing)
+    for (_, row), value in zip(rows, amounts, strict=True):
         above = row["recipe"] or above
-        value = _number(row["amount"])
-        told = row["amount"] or None
-        line = {"material": row["material"], columns.unit: told if value is None else value, **_lot(row)}
+        told = value if isinstance(value, float) else row["amount"] or None
+        line = {"material": row["material"], columns.unit: told, **_lot(row)}
         recipes.setdefault(above, []).append(line)
     return [{"name": name, "lines": lines} for name, lines in recipes.items()]
 
@@ -124,6 +134,7 @@ class _Columns(NamedTuple):
 
     places: dict[str, int]
     unit: str
+    ounces: bool = False
 
 
 def _rows(data: bytes, source: str) -> list[list[str]]:
@@ -199,9 +210,10 @@ def _columns(
             columns, start = found, place + 1
             break
     else:
-        if len(needed) > 1 or not numbered or len(numbered[0][1]) < 2 or _number(numbered[0][1][1]) is None:
+        first = (*numbered[0][1], "", "")[1] if numbered else ""
+        if len(needed) > 1 or (_number(first) is None and not _WEIGHED.search(first)):
             raise InvalidRecipe(f"{source} needs the columns {', '.join(needed)} and percent (or grams).")
-        if all(re.search(r"\d\s*g$", row[1], re.IGNORECASE) for _, row in numbered if len(row) > 1):
+        if all(_WEIGHED.search(row[1]) for _, row in numbered if len(row) > 1):
             columns = _UNHEADED._replace(unit="grams")
     told = []
     for number, row in numbered[start:]:
@@ -216,15 +228,33 @@ _UNHEADED = _Columns({"material": 0, "amount": 1}, "percent")
 
 def _heading(row: Sequence[str]) -> _Columns:
     places: dict[str, int] = {}
-    unit = "percent"
+    unit, ounces = "percent", False
     for at, cell in enumerate(row):
         for name, pattern in _HEADINGS.items():
             if name not in places and pattern.match(cell):
                 places[name] = at
                 if name == "amount" and _GRAMS.match(cell):
-                    unit = "grams"
+                    unit, ounces = "grams", bool(_OUNCES.match(cell))
                 break
-    return _Columns(places, unit)
+    return _Columns(places, unit, ounces)
+
+
+def _amounts(cells: list[str], columns: _Columns, writing: Writing) -> list[float | str | None]:
+    """Return the amounts of a column; of a weight that is unclear what is to be asked, None for no number.
+
+    A percent has no thousands. Whether a weight has is told by the other cells, else by the settings.
+    """
+    if columns.unit == "percent":
+        return [_number(cell) for cell in cells]
+    known = writing.among(cells)
+
+    def weight(cell: str) -> float | str | None:
+        try:
+            return known.grams(f"{cell} oz" if columns.ounces and not cell[-1:].isalpha() else cell)
+        except Unclear as unclear:
+            return str(unclear) if re.search(r"\d", cell) else None
+
+    return [weight(cell) for cell in cells]
 
 
 def _lot(row: Mapping[str, str]) -> dict[str, str]:

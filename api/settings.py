@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from advisor.recipe.notebook import NO_FACTS, ShopFacts
+from advisor.writing import Writing
 
+_AS_ON_THE_WIRE = Writing()
 LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
 _MIB = 1024 * 1024
 
@@ -41,6 +43,8 @@ class Settings:
         Where they are kept; default: ``backups`` beside the notebook's file.
     facts : ShopFacts
         What the first shop says of itself: who answers for its bars, where a customer asks, its currency.
+    writing : Writing
+        How figures and days stand on forms to print; JSON and CSV keep the point and days as in 2031-03-09.
     """
 
     hosts: tuple[str, ...] = LOOPBACK
@@ -56,6 +60,7 @@ class Settings:
     nightly_copies: int | None = None
     copies_folder: str | None = None
     facts: ShopFacts = NO_FACTS
+    writing: Writing = _AS_ON_THE_WIRE
 
     @classmethod
     def read(cls, environment: Mapping[str, str]) -> "Settings":
@@ -68,7 +73,8 @@ class Settings:
             ``DOUGH_IN_FLIGHT``, ``DOUGH_PER_CALLER``, ``DOUGH_BODY_BYTES``, ``DOUGH_NOTEBOOK_PAGES``,
             ``DOUGH_SWEEP_WORKERS``, ``DOUGH_HALF_LIFE_DAYS`` and ``DOUGH_NIGHTLY_COPIES`` (whole numbers
             above zero), ``DOUGH_NOTEBOOK`` (a file or the URL of a database), ``DOUGH_COPIES_FOLDER``,
-            ``DOUGH_RESPONSIBLE``, ``DOUGH_CONTACT`` and ``DOUGH_CURRENCY`` (texts of labels and costings).
+            ``DOUGH_RESPONSIBLE``, ``DOUGH_CONTACT`` and ``DOUGH_CURRENCY`` (texts of labels and costings),
+            ``DOUGH_DECIMAL`` (point or comma), ``DOUGH_DATES`` (iso, day-first or month-first).
 
         Raises
         ------
@@ -97,6 +103,7 @@ class Settings:
                 contact=environment.get("DOUGH_CONTACT", "").strip() or None,
                 currency=environment.get("DOUGH_CURRENCY", "").strip() or None,
             ),
+            writing=Writing.of(environment),
         )
 
 

@@ -2,9 +2,14 @@
 
 import argparse
 import json
+import os
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, NamedTuple, get_args, get_origin
+from typing import Any, NamedTuple, TypeVar, get_args, get_origin
+
+from advisor.writing import Writing
+
+Value = TypeVar("Value")
 
 _ANSWER = "what the verb cost wrote with --json"
 _WEIGHING = "HOURS=GRAMS"
@@ -23,11 +28,21 @@ def _two(text: str, sign: str, meant: str) -> tuple[str, str]:
     return first.strip(), second.strip()
 
 
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no number") from None
+def _as_written(read: Callable[[Writing, str], Value]) -> Callable[[str], Value]:
+    """Return how an option is read as people write it; what is unclear is asked about."""
+
+    def told(text: str) -> Value:
+        try:
+            return read(Writing.of(os.environ), text)
+        except ValueError as unclear:
+            raise argparse.ArgumentTypeError(str(unclear)) from None
+
+    return told
+
+
+_number = _as_written(Writing.number)
+in_grams = _as_written(Writing.grams)
+_date = _as_written(Writing.date)
 
 
 def _lot(text: str) -> tuple[str, str]:
@@ -36,7 +51,7 @@ def _lot(text: str) -> tuple[str, str]:
 
 def _grams(text: str) -> tuple[str, float]:
     name, grams = _two(text, "=", "NAME=GRAMS")
-    return name, _number(grams)
+    return name, in_grams(grams)
 
 
 def _percent(text: str) -> tuple[str, float]:
@@ -46,7 +61,7 @@ def _percent(text: str) -> tuple[str, float]:
 
 def _weighing(text: str) -> list[dict[str, float]]:
     hours, grams = _two(text, "=", "HOURS=GRAMS")
-    return [{"hours": _number(hours), "grams": _number(grams)}]
+    return [{"hours": _number(hours), "grams": in_grams(grams)}]
 
 
 def _reading(text: str) -> list[dict[str, float]]:
@@ -114,13 +129,13 @@ def _held(shape: Any, path: Sequence[str]) -> Iterator[Any]:
 _REPORT = (
     Option("--feel", "report.feel", "what happened: {feel}"),
     Option("--degree", "report.degree", "how badly: slightly, clearly or badly"),
-    Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", float, metavar="MINUTES"),
-    Option("--rested-minutes", "report.rested_minutes", "how long rested", float, metavar="MINUTES"),
-    Option("--dough-c", "report.dough_c", "how warm the dough is", float, metavar="DEGREES"),
-    Option("--room-c", "report.room_c", "how warm the room is", float, metavar="DEGREES"),
-    Option("--room-rh", "report.room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
-    Option("--minutes-since-melt", "report.minutes_since_melt", "since the melt", float, metavar="MINUTES"),
-    Option("--dried-days", "report.dried_days", "for how many days it dried", float, metavar="DAYS"),
+    Option("--kneaded-minutes", "report.kneaded_minutes", "how long kneaded", _number, metavar="MINUTES"),
+    Option("--rested-minutes", "report.rested_minutes", "how long rested", _number, metavar="MINUTES"),
+    Option("--dough-c", "report.dough_c", "how warm the dough is", _number, metavar="DEGREES"),
+    Option("--room-c", "report.room_c", "how warm the room is", _number, metavar="DEGREES"),
+    Option("--room-rh", "report.room_rh", "humidity of the room in percent", _number, metavar="PERCENT"),
+    Option("--minutes-since-melt", "report.minutes_since_melt", "since the melt", _number, metavar="MINUTES"),
+    Option("--dried-days", "report.dried_days", "for how many days it dried", _number, metavar="DAYS"),
     Option("--sign", "report.signs", "a sign seen: {sign}; may be repeated", many=True),
     Option("--method", "report.method", "worked by hand, mixer or press"),
     Option("--method", "method", "worked by hand, mixer or press"),
@@ -137,76 +152,78 @@ _WISHES = (
         "what it is to be: sulfate_free, palm_free, vegan, unscented or not_ethoxylated; may be repeated",
         many=True,
     ),
-    Option("--active-min", "wishes.active.min", "least active matter", float, metavar="PERCENT"),
-    Option("--active-max", "wishes.active.max", "most active matter", float, metavar="PERCENT"),
+    Option("--active-min", "wishes.active.min", "least active matter", _number, metavar="PERCENT"),
+    Option("--active-max", "wishes.active.max", "most active matter", _number, metavar="PERCENT"),
     Option("--stay", "wishes.fixed", "materials that stay as they are, by commas", names, True, "NAMES"),
     Option("--feature", "features", "what is to be in it; may be repeated", _percent, True, "NAME=PERCENT"),
     Option("--shelf", "shelf", "materials at hand, separated by commas", names, True, "NAMES"),
     Option("--missing", "missing", "the material that cannot be had", metavar="NAME"),
     Option("--with", "replacements", "what is to take its place, by commas", names, True, "NAMES"),
-    Option("--left", "left_grams", "what is left of it", float, metavar="GRAMS"),
+    Option("--left", "left_grams", "what is left of it", in_grams, metavar="GRAMS"),
 )
 _BATCH = (
-    Option("--batch", "batch_grams", "how much is made", float, metavar="GRAMS"),
-    Option("--balance", "balance_step", "what the balance reads to", float, metavar="GRAMS"),
-    Option("--fine-balance", "fine_balance_step", "what a finer balance reads to", float, metavar="GRAMS"),
-    Option("--bar", "dried_bar_grams", "what a dried bar is to weigh", float, metavar="GRAMS"),
-    Option("--lost", "lost_grams", "what was lost on gloves and bowl", float, metavar="GRAMS"),
+    Option("--batch", "batch_grams", "how much is made", in_grams, metavar="GRAMS"),
+    Option("--balance", "balance_step", "what the balance reads to", in_grams, metavar="GRAMS"),
+    Option("--fine-balance", "fine_balance_step", "what a finer balance reads to", in_grams, metavar="GRAMS"),
+    Option("--bar", "dried_bar_grams", "what a dried bar is to weigh", in_grams, metavar="GRAMS"),
+    Option("--lost", "lost_grams", "what was lost on gloves and bowl", in_grams, metavar="GRAMS"),
     Option("--lot", LINES, "the lot of a material; may be repeated", _lot, True, "NAME=LOT"),
     Option("--lot", "lots", "the lot of a material; may be repeated", _lot, True, "NAME=LOT"),
     Option("--weighed", "weighed", "what was weighed; may be repeated", _grams, True, "NAME=GRAMS"),
     Option("--mixed", "mixed", "what was weighed is already kneaded together", const=True),
     Option("--not-mixed", "mixed", "it still can be taken out", const=False),
-    Option("--made-on", "made_on", "the day it was made, as in 2026-05-31", metavar="DATE"),
+    Option("--made-on", "made_on", "the day it was made, as in 2026-05-31", _date, metavar="DATE"),
     Option("--number", "batch", "the number of the batch", metavar="TEXT"),
     Option("--number", "particulars.batch", "the number of the batch", metavar="TEXT"),
     Option("--product", "product", "what it is sold as", metavar="TEXT"),
     Option("--made-by", "made_by", "who made it", metavar="NAME"),
     Option("--checked-by", "checked_by", "who checked it", metavar="NAME"),
     Option("--bars", "bars", "how many bars it gave", int, metavar="COUNT"),
-    Option("--packed", "packed_grams", "what was packed; it then leaves the rack", float, metavar="GRAMS"),
+    Option("--packed", "packed_grams", "what was packed; it then leaves the rack", in_grams, metavar="GRAMS"),
     Option("--notes", "notes", "what else was seen", metavar="TEXT"),
     Option("--outcome", "outcome", "how it was in the end: {feel}"),
     Option("--test", "bar_tests", "mush, cracks, wear, lather or ph of bars", _tested, True, "TEST=A,B,C"),
 )
 _MEASURED = (
-    Option("--ph", "ph", "the pH that was read", float, metavar="PH"),
+    Option("--ph", "ph", "the pH that was read", _number, metavar="PH"),
     Option("--ph", "ph", "the pH that was read, and in how strong a solution", _reading, True, "PH@PERCENT"),
-    Option("--ph-at", "ph_at_percent", "how strong the solution was", float, metavar="PERCENT"),
-    Option("--first-ph", "first_ph", "the pH before the dose", float, metavar="PH"),
-    Option("--dose", "dose", "what was dosed", float, metavar="AMOUNT"),
-    Option("--second-ph", "second_ph", "the pH after it", float, metavar="PH"),
-    Option("--target-ph", "target_ph", "the pH that is wanted", float, metavar="PH"),
-    Option("--test-percent", "test_percent", "how strong the tested solution was", float, metavar="PERCENT"),
-    Option("--test-dough", "test_dough_grams", "dough in the tested solution", float, metavar="GRAMS"),
-    Option("--humidity", "room_rh", "humidity of the room in percent", float, metavar="PERCENT"),
+    Option("--ph-at", "ph_at_percent", "how strong the solution was", _number, metavar="PERCENT"),
+    Option("--first-ph", "first_ph", "the pH before the dose", _number, metavar="PH"),
+    Option("--dose", "dose", "what was dosed", _number, metavar="AMOUNT"),
+    Option("--second-ph", "second_ph", "the pH after it", _number, metavar="PH"),
+    Option("--target-ph", "target_ph", "the pH that is wanted", _number, metavar="PH"),
+    Option(
+        "--test-percent", "test_percent", "how strong the tested solution was", _number, metavar="PERCENT"
+    ),
+    Option("--test-dough", "test_dough_grams", "dough in the tested solution", in_grams, metavar="GRAMS"),
+    Option("--humidity", "room_rh", "humidity of the room in percent", _number, metavar="PERCENT"),
     Option("--weighing", "weighings", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
     Option("--weighing", "drying", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
 )
 _SOLD = (
-    Option("--loss", "loss_percent", "what is lost of a batch, if not the usual", float, metavar="PERCENT"),
-    Option("--wrap", "per_bar.wrap", "the wrap of a bar", float, metavar="PRICE"),
-    Option("--label-cost", "per_bar.label", "the label of a bar", float, metavar="PRICE"),
-    Option("--work", "per_batch.work", "the work on a batch", float, metavar="PRICE"),
-    Option("--factor", "factor", "times the cost of a bar is its price", float, metavar="FACTOR"),
+    Option("--loss", "loss_percent", "what is lost of a batch, if not the usual", _number, metavar="PERCENT"),
+    Option("--wrap", "per_bar.wrap", "the wrap of a bar", _number, metavar="PRICE"),
+    Option("--label-cost", "per_bar.label", "the label of a bar", _number, metavar="PRICE"),
+    Option("--work", "per_batch.work", "the work on a batch", _number, metavar="PRICE"),
+    Option("--factor", "factor", "times the cost of a bar is its price", _number, metavar="FACTOR"),
     Option("--currency", "currency", "what the figures are in, as in EUR"),
     Option("--since", "earlier_prices", f"{_ANSWER}: says what moved", _prices, True, "FILE"),
     Option("--dried", "dried", "it is of dried bars", const=True),
     Option("--fresh", "dried", "it is of fresh dough", const=False),
-    Option("--mass-left", "mass_left", "what is left of 100 g of dough", float, metavar="GRAMS"),
-    Option("--grams", "grams", "how much there is", float, metavar="GRAMS"),
-    Option("--net", "particulars.net_grams", "what a bar weighs when packed", float, metavar="GRAMS"),
-    Option("--best-before", "particulars.best_before", "until when it is good", metavar="DATE"),
+    Option("--mass-left", "mass_left", "what is left of 100 g of dough", in_grams, metavar="GRAMS"),
+    Option("--grams", "grams", "how much there is", in_grams, metavar="GRAMS"),
+    Option("--net", "particulars.net_grams", "what a bar weighs when packed", in_grams, metavar="GRAMS"),
+    Option("--best-before", "particulars.best_before", "until when it is good", _date, metavar="DATE"),
     Option("--responsible", "particulars.responsible", "name and address of who answers for it"),
     Option("--contact", "particulars.contact", "where a customer asks", metavar="TEXT"),
 )
 _LOT = (
-    Option("--stock", "stock_grams", "how much there is", float, metavar="GRAMS"),
-    Option("--price", "price_per_kg", "what a kilogram costs", float, metavar="PRICE"),
-    Option("--active", "active", "active matter by its certificate", float, metavar="PERCENT"),
-    Option("--received", "received", "the day it came", metavar="DATE"),
-    Option("--expires", "expires", "until when it is good", metavar="DATE"),
-    Option("--free-fatty-acid", "free_fatty_acid", "by its certificate", float, metavar="PERCENT"),
+    Option("--stock", "stock_grams", "how much there is", in_grams, metavar="GRAMS"),
+    Option("--price", "price_per_kg", "what a kilogram costs", _number, metavar="PRICE"),
+    Option("--active", "active", "active matter by its certificate", _number, metavar="PERCENT"),
+    Option("--received", "received", "the day it came", _date, metavar="DATE"),
+    Option("--expires", "expires", "until when it is good", _date, metavar="DATE"),
+    Option("--free-fatty-acid", "free_fatty_acid", "by its certificate", _number, metavar="PERCENT"),
     Option("--fineness", "fineness", "fine or coarse"),
 )
 OPTIONS = (*_REPORT, *_WISHES, *_BATCH, *_MEASURED, *_SOLD, *_LOT)

@@ -114,28 +114,47 @@ def _task(options: argparse.Namespace) -> int:
 
         typed = () if options.file == "-" else tuple(word for word in options.typed if word not in _SHOWING)
         told = Told(body, notebook=notebook, typed=typed, keys=options.keys)
-        _show(asked.lay_out(answer, told), options.unfolded or ())
+        _show(asked.lay_out(answer, told), options.unfolded or (), options.units)
     return DONE
 
 
 def _print_form(options: argparse.Namespace, answer: Any) -> None:
     from advisor.printing.forms import FORMS, printed
 
-    units = {"units": options.units} if options.asked.name == "weigh" else {}
-    form = options.asked.lay_out(answer, **units)
+    weighed = options.asked.name == "weigh"
+    form = options.asked.lay_out(answer, **({"units": options.units} if weighed else {}))
     if options.short:
         form = replace(form, blocks=form.blocks[:2])
+    units = "g" if weighed else options.units
     if options.print:
-        sys.stdout.write(printed(form, FORMS[options.print]) + "\n")
+        shown = form if options.print == "csv" else _written(form, units)
+        sys.stdout.write(printed(shown, FORMS[options.print]) + "\n")
     else:
         named = () if options.file == "-" else (*options.typed, "--print", "html")
         hint = f"{shlex.join((offered.PROGRAM, *named))} > {options.asked.name}.html" if named else ""
-        _show(replace(form, hint=hint), options.unfolded or ())
+        _show(replace(form, hint=hint), options.unfolded or (), units)
 
 
-def _show(document: Any, unfolded: Sequence[str] = ()) -> None:
+def _written(document: Any, units: str) -> Any:
+    """Return a document as the settings say that figures and days are written.
+
+    Raises
+    ------
+    InvalidRequest
+    """
+    from advisor.printing.local import written
+    from advisor.writing import Writing
+
+    try:
+        return written(document, Writing.of(os.environ), units)
+    except ValueError as error:
+        raise InvalidRequest(f"{error}.") from None
+
+
+def _show(document: Any, unfolded: Sequence[str] = (), units: str = "g") -> None:
     from advisor.printing.plain import on_screen
 
+    document = _written(document, units)
     width = max(40, min(100, shutil.get_terminal_size((80, 24)).columns))
     sys.stdout.write(on_screen(document, width, frozenset(unfolded)))
 

@@ -7,7 +7,7 @@ from typing import Any, NoReturn
 
 from advisor.cli import backup, evidence, keys
 from advisor.cli.beside import FOLDER
-from advisor.cli.flags import OPTIONS
+from advisor.cli.flags import OPTIONS, in_grams
 from advisor.errors import InvalidRequest
 from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task
@@ -108,7 +108,7 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
     recipe = asked.request.model_fields.get("recipe")
     if asked.name == "plan_day":
         made.add_argument("file", nargs="+", metavar="RECIPE=GRAMS", help=f"{_SOURCE}, with its batch")
-        made.add_argument("--balance", type=float, metavar="GRAMS", help="what the balance reads to")
+        made.add_argument("--balance", type=in_grams, metavar="GRAMS", help="what the balance reads to")
     elif asked.name == "compare":
         made.add_argument("file", help=_SOURCE)
         made.add_argument("other", nargs="?", help="the recipe to hold beside it")
@@ -123,8 +123,7 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
     if asked.form:
         shown.add_argument("--print", choices=tuple(FORMS), help="write the answer as a form to print")
         shown.add_argument("--short", action="store_true", help="only the head of the form")
-    if asked.name == "weigh":
-        made.add_argument("--units", choices=("g", "oz"), default="g", help="units of the weigh sheet")
+    made.add_argument("--units", choices=("g", "oz"), default="g", help="units of the weights that are shown")
     for name in ("cautions", "all") if asked.form else FOLDS:
         made.add_argument(f"--{name}", action="append_const", dest="unfolded", const=name, help=FOLDS[name])
     if not asked.form:

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import chain
@@ -13,6 +14,7 @@ from advisor.errors import InvalidRequest
 from advisor.recipe.request import NAMES_NONE, with_keys
 from advisor.registry import TASKS
 from advisor.rulebook.load import load_rulebook
+from advisor.writing import Writing
 
 Body = dict[str, Any]
 
@@ -258,7 +260,7 @@ def read_body(name: str) -> Body:
         from advisor.tables import read_recipe
 
         title = "" if name == "-" else Path(name).stem
-        recipe, notes = read_recipe(data, title, Path(name).name)
+        recipe, notes = read_recipe(data, title, Path(name).name, Writing.of(os.environ))
         for note in notes:
             say(note)
         return {"recipe": with_keys(recipe, load_rulebook())}

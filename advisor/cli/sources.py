@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.registry import Task
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.notebook import StoredDough
+from advisor.writing import Writing
 
 _USUAL_STEP = 0.1
 _NEWEST = "last"
@@ -55,7 +57,10 @@ def _day(options: argparse.Namespace) -> Body:
     for one in options.file:
         source, _, grams = one.rpartition("=")
         try:
-            batch = {"batch_grams": float(grams), "balance_step": options.balance or _USUAL_STEP}
+            batch = {
+                "batch_grams": Writing.of(os.environ).grams(grams),
+                "balance_step": options.balance or _USUAL_STEP,
+            }
         except ValueError:
             source = ""
         if not source:

@@ -20,9 +20,9 @@ from advisor.printing.figure import figure
 from advisor.printing.parts import unmet
 from advisor.schema.recipe import GramLine
 from advisor.weighing.schema import WeighedLine, WeighingAnswer, WeighStep
+from advisor.writing import GRAMS_PER_OUNCE
 
 Units = Literal["g", "oz"]
-_GRAMS_PER_OUNCE = 28.349523125
 
 
 def weigh_sheet(answer: WeighingAnswer, units: Units = "g") -> Document:
@@ -65,7 +65,7 @@ class _Scale:
             while decimals < 6 and abs(round(step, decimals) - step) > 1e-12:
                 decimals += 1
             return f"{grams:.{decimals}f}"
-        return f"{grams / _GRAMS_PER_OUNCE:.{max(2, math.ceil(-math.log10(step / _GRAMS_PER_OUNCE)))}f}"
+        return f"{grams / GRAMS_PER_OUNCE:.{max(2, math.ceil(-math.log10(step / GRAMS_PER_OUNCE)))}f}"
 
     def dough(self, grams: float) -> str:
         return self.show(grams, self._steps["coarse"])

@@ -10,12 +10,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.printing.forms import FORMS, printed
+from advisor.printing.local import written
 from advisor.printing.page import STYLESHEET
 from advisor.printing.told import Told
 from advisor.registry import TASKS, Task
+from advisor.writing import Writing
 from api.dependencies import Form, Here, Known, known_by, routes
 from api.http.answering import VARY, in_forms, json_answer
-from api.http.negotiation import AS_CSV, JSON
+from api.http.negotiation import AS_CSV, CSV, JSON
 from api.http.queries import SheetQuery
 from api.http.route import raises
 from api.http.sent import Sent
@@ -65,7 +67,7 @@ def _add(router: APIRouter, task: Task) -> None:
         shop = {"notebook": known} if task.knows_shop else {}
         told = {} if task.form else {"told": Told(body, here.rulebook, known)}
         return await here.work.run(
-            lambda: _answered(task, task.function(body, **shop), form, options | told),
+            lambda: _answered(task, task.function(body, **shop), form, options | told, here.settings.writing),
             long=task.long or request.state.large,
             caller=request.state.counted.caller,
         )
@@ -86,9 +88,12 @@ async def _as_it_is() -> dict[str, Any]:
     return {}
 
 
-def _answered(task: Task, answer: BaseModel, form: str, options: Mapping[str, Any]) -> Response:
+def _answered(
+    task: Task, answer: BaseModel, form: str, options: Mapping[str, Any], writing: Writing
+) -> Response:
     if form == JSON:
         return json_answer(answer, vary=True)
     headers = VARY | ({"Content-Security-Policy": _PAGE_POLICY} if form == "text/html" else {})
-    written = printed(task.lay_out(answer, **options), form, STYLESHEET)
-    return Response(written, media_type=form, headers=headers)
+    document = task.lay_out(answer, **options)
+    shown = document if form == CSV else written(document, writing)
+    return Response(printed(shown, form, STYLESHEET), media_type=form, headers=headers)
