@@ -60,6 +60,7 @@ class _Shop:
                 f"{self.server.url}v1/doughs",
                 json={"recipe": makers.recipe(n), "report": makers.report(n)},
                 trust_env=False,
+                timeout=60,
             )
             for n in range(count)
         ]
