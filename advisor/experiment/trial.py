@@ -54,8 +54,9 @@ def trial(
     Notes
     -----
     What is tried are the recipes' own powder blends and blends with more of one powder, at several
-    distances from the centre; the liquids keep their proportions. Nothing here asks whether the test dough
-    would be a good bar.
+    distances from the centre; the liquids keep their proportions. Where nothing clearly beats a recipe's own
+    powders at their present centre, these are the answer, and it says so. Nothing here asks whether the test
+    dough would be a good bar.
 
     Examples
     --------
@@ -124,10 +125,15 @@ class _Search:
 
         places = [(place, distance) for place in range(len(mixed)) for distance in figures.wetness_steps]
         place, distance = min(places, key=lambda one: (left(*one), *one))
+        own = [at for at, blend in enumerate(blends) if blend.more_of is None]
+        plain = min(own, key=lambda at: (left(at, 0.0), at))
+        if left(place, distance) > (1.0 - figures.clearly_more) * left(plain, 0.0):
+            place, distance = plain, 0.0
         centre = window.centre(mixed[place])[0]
         return self._described(
             blends[place],
             math.exp(centre + distance),
+            self._why(blends[place], distance),
             before,
             belief.sds_after(Candidate(mixed[place], distance), shares),
         )
@@ -162,7 +168,7 @@ class _Search:
                     yield _Blend(one, {k: v for k, v in mixed.items() if v > 0}, others, key)
 
     def _described(
-        self, blend: _Blend, index: float, before: Sequence[float], after: Sequence[float]
+        self, blend: _Blend, index: float, why: str, before: Sequence[float], after: Sequence[float]
     ) -> TrialAnswer:
         figures, rules = self.known.rulebook.dough.trial, self.known.rulebook
         percents = blend.at(index)
@@ -186,7 +192,7 @@ class _Search:
         return TrialAnswer(
             recipe=recipe,
             wetness=round(blend.start.measures.wetness().of(percents) or 0.0, 3),
-            text=self._why(blend),
+            text=why,
             recipes=tuple(
                 Surer(name=one.written.name, sd_before=round(b, 4), sd_after=round(a, 4))
                 for one, b, a in zip(self.doughs, before, after, strict=True)
@@ -202,11 +208,16 @@ class _Search:
             rules_version=rules.edition,
         )
 
-    def _why(self, blend: _Blend) -> str:
-        if blend.more_of is None:
-            return "Your own powders, near where they should be workable: that tells most."
-        name = blend.start.ingredients[blend.more_of].name
-        return f"More {name} than in your recipe: what it takes up is the least known of what matters."
+    def _why(self, blend: _Blend, distance: float) -> str:
+        if blend.more_of is not None:
+            name = blend.start.ingredients[blend.more_of].name
+            return f"More {name} than in your recipe: what it takes up is the least known of what matters."
+        if distance:
+            side = "wetter" if distance > 0 else "drier"
+            return f"Your own powders, a little {side} than where they should be workable: that tells most."
+        return (
+            "Your own powders, where they should be workable: nothing else that was tried tells clearly more."
+        )
 
 
 def _parts(amounts: Mapping[str, float]) -> dict[str, float]:

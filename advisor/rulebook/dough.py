@@ -124,6 +124,7 @@ class TrialRules(Sourced):
     balance_step_grams: Positive
     wetness_steps: tuple[Number, ...]
     more_of_a_powder: tuple[Share, ...]
+    clearly_more: Share
 
 
 class Steps(Sourced):

@@ -253,6 +253,30 @@ def test_the_best_trial_teaches_at_least_as_much_as_any_other() -> None:
         trial()
 
 
+def test_a_trial_that_does_not_beat_ones_own_powders_says_so() -> None:
+    one_powder = {"lines": [{"material": "betaine-30", "percent": 30}, {"material": "kaolin", "percent": 70}]}
+    told = trial({"recipes": [one_powder]})
+    assert "nothing else that was tried tells clearly more" in told.text
+    assert {line.material for line in told.recipe.lines} == {"betaine-30", "kaolin"}
+
+
+def test_a_powder_never_used_is_what_the_trial_takes_more_of() -> None:
+    known = {
+        "lines": [
+            {"material": "betaine-30", "percent": 28},
+            {"material": "isethionate-powder", "percent": 72},
+        ]
+    }
+    lines = [{"material": "betaine-30", "percent": 28}, {"material": "isethionate-powder", "percent": 42}]
+    wanted = {"lines": [*lines, {"material": "rice-flour", "percent": 30}]}
+    past = [{"recipe": known, "report": {"feel": "workable"}}] * 12
+    told = trial({"recipes": [wanted], "history": past})
+    percents = {line.material: line.percent for line in told.recipe.lines}
+    assert "Rice" in told.text
+    assert percents["rice-flour"] > 30
+    assert told.recipes[0].sd_after < 0.8 * told.recipes[0].sd_before
+
+
 def test_the_expected_gain_is_what_simulated_judgements_give() -> None:
     shares = {"a": 0.7, "b": 0.3}
     belief = prior({"a": 0.3, "b": 0.3}, {}, BOOK.dough)

@@ -41,7 +41,7 @@ def course(world: World, strategy: str, count: int) -> Course:
     """Let makers correct one recipe by one strategy."""
     chances, first = [], []
     for maker in makers(world, count):
-        walk = _walk(maker, strategy, _CORRECTED)
+        walk = walked(maker, strategy, _CORRECTED)
         chances.append([maker.chance(place, one.log_index) for place, one in enumerate(walk)])
         good = [place for place, one in enumerate(walk, 1) if one.outcome == WORKABLE + 1]
         first.append(good[0] if good else 0)
@@ -60,7 +60,7 @@ def trust(world: World, count: int) -> Trust:
     said: list[float] = []
     true: list[float] = []
     for maker in makers(world, count):
-        walk = _walk(maker, "this tool", LAST_DOUGH)
+        walk = walked(maker, "this tool", LAST_DOUGH)
         for doughs in range(2, LAST_DOUGH + 1):
             if doughs not in COVERED and doughs % 3:
                 continue
@@ -88,7 +88,8 @@ def calibration_error(said: Sequence[float], true: Sequence[float]) -> float:
     return float(sum(abs(off[classes == one].sum()) for one in range(10)) / len(off))
 
 
-def _walk(maker: Maker, strategy: str, doughs: int) -> list[Dough]:
+def walked(maker: Maker, strategy: str, doughs: int) -> list[Dough]:
+    """Return the doughs of a maker who goes by a strategy."""
     choose = STRATEGIES[strategy]
     walk: list[Dough] = []
     index = float(maker.centres[0]) if choose is oracle else 0.0

@@ -13,6 +13,7 @@ BOOK = load_rulebook()
 CLASSES = BOOK.dough.classes
 WORKABLE = CLASSES.names.index("workable")
 LAST_DOUGH = 30
+FIRST_SEED = 100_000
 _DOUGHS_A_YEAR = 40
 _POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
 _HEAVY = t(3)
@@ -101,5 +102,5 @@ class Maker:
 
 
 def makers(world: World, count: int) -> list[Maker]:
-    """Return the first makers of a world."""
-    return [Maker.of(world, seed) for seed in range(count)]
+    """Return makers of a world; the figures in ``rules/dough.toml`` were chosen with others, of lower seeds."""
+    return [Maker.of(world, seed) for seed in range(FIRST_SEED, FIRST_SEED + count)]
