@@ -32,7 +32,7 @@ def test_the_company_of_a_replacement_is_taken_in_once_for_all(monkeypatch: pyte
 def speaking(seed: int) -> list[Ingredient]:
     """Return materials of the library that say at random what they must not meet."""
     draw, library = random.Random(seed), list(BOOK.ingredients.values())
-    sides = sorted(BOOK.pairs_in("none").called)
+    sides = sorted(BOOK.pairs.called)
     components = sorted({name for one in library for name in one.composition})
     return [
         compile_material(
