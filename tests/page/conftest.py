@@ -5,7 +5,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from helpers.server import Served
 from page.browser import DESK, PHONE, NoBrowser, chromium
@@ -14,6 +14,7 @@ from page.watch import Watch
 
 PATIENCE_MS = 60_000
 SIZES = {"phone": PHONE, "desk": DESK}
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")

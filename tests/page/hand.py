@@ -23,7 +23,7 @@ class Hand:
         self.taps = 0
 
     def open(self, view: str = "") -> None:
-        while self.page.evaluate("Boolean(history.state?.sheet)"):
+        while self.page.evaluate("Boolean(history.state?.sheets)"):
             self.page.wait_for_timeout(50)
         self.page.goto(self.url + view)
         expect(self.page.locator("main h1").first).to_be_attached()
@@ -66,6 +66,12 @@ class Hand:
         """Open a part of what was told; on a desk it is open."""
         if self.name == "phone":
             self.tap(f"Change {part}")
+
+    def unfold(self, line: str) -> None:
+        """Open what is folded behind a line, where it is not open already."""
+        fold = self.page.locator("details", has=self.page.locator("summary", has_text=line)).last
+        if not fold.evaluate("(one) => one.open"):
+            fold.locator("summary").first.click()
 
     def save_bowl(self, grams: str = "200 g") -> None:
         self.page.locator("summary", has_text="Save the dough in the bowl").click()

@@ -1,14 +1,15 @@
-"""Proves the page is for everybody: axe, keyboard, motion, both lights, both units."""
+"""Proves the page is for everybody: axe, motion, both lights, both units."""
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from page.browser import PHONE
 from page.everybody import violations
 from page.hand import Hand
+from page.places import COUNTING, Places
+from page.watch import Watch
 
 VIEWS = ("", "#weigh", "#dry", "#label", "#plan/cost", "#plan/dose", "#notebook")
 _OVER_ANOTHER = """() => [...document.querySelectorAll(".line")].filter((line) => {
@@ -18,68 +19,33 @@ _OVER_ANOTHER = """() => [...document.querySelectorAll(".line")].filter((line) =
 }).map((line) => line.textContent)"""
 
 
-@pytest.mark.parametrize(
-    ("size", "look"),
-    [
-        ("phone", {"color_scheme": "light"}),
-        ("desk", {"color_scheme": "dark"}),
-        ("phone", {"color_scheme": "dark", "forced_colors": "active"}),
-    ],
-    ids=["light", "dark", "forced"],
-)
-def test_axe_finds_nothing(hand_at: Callable[..., Hand], size: str, look: dict[str, Any]) -> None:
-    hand = hand_at(size, reduced_motion="reduce", **look)
+LOOKS = ({"color_scheme": "dark"}, {"color_scheme": "dark", "forced_colors": "active"})
+
+
+def test_axe_finds_nothing_anywhere_in_any_light(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    watch.refusals_expected = True
+    hand = hand_at("phone", reduced_motion="reduce", color_scheme="light")
+    hand.page.add_init_script(COUNTING)
+    places = Places(hand)
+    found = []
+    for address in places.addresses():
+        places.go(address)
+        hand.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        found += [(address, one) for one in violations(hand.page)]
+        for look in LOOKS:
+            hand.page.emulate_media(**look)
+            found += [(address, look, one) for one in violations(hand.page, colours_only=True)]
+        hand.page.emulate_media(color_scheme="light", forced_colors="none")
+    assert found == []
+
+
+def test_axe_finds_nothing_before_a_recipe_and_while_it_is_written(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone", reduced_motion="reduce", color_scheme="light")
     hand.open()
     assert violations(hand.page) == []
-    hand.tap("Open a sample")
-    expect(hand.page.locator(".card").first).to_be_visible()
-    assert violations(hand.page) == []
-    hand.page.keyboard.press("Escape")
     hand.write_recipe()
     hand.page.locator(".more summary").first.click()
     assert violations(hand.page) == []
-    hand.say("too_dry")
-    hand.answered()
-    hand.save_bowl()
-    assert violations(hand.page) == []
-    hand.shot("answer")
-    hand.tap("Not sure? Bench tests")
-    assert violations(hand.page) == []
-    hand.page.keyboard.press("Escape")
-    hand.weigh()
-    assert violations(hand.page) == []
-    hand.tap("Weigh with gloves")
-    assert violations(hand.page) == []
-    hand.page.keyboard.press("Escape")
-    for view in VIEWS[2:]:
-        hand.open(view)
-        hand.page.wait_for_load_state("networkidle")
-        assert violations(hand.page) == [], view
-
-
-def test_the_keyboard_is_enough(hand_at: Callable[..., Hand]) -> None:
-    hand = hand_at("desk")
-    hand.open()
-    keyboard = hand.page.keyboard
-    _tab_to(hand.page, "Open a sample")
-    keyboard.press("Enter")
-    expect(hand.page.locator(".card").first).to_be_visible()
-    _tab_to(hand.page, "Too dry")
-    keyboard.press("Enter")
-    hand.answered()
-    _tab_to(hand.page, "Save the dough in the bowl")
-    keyboard.press("Enter")
-    _tab_to(hand.page, "200 g")
-    keyboard.press("Space")
-    expect(hand.page.locator(".stage").first).to_be_visible()
-
-
-def _tab_to(page: Page, text: str) -> None:
-    for _ in range(80):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.textContent").strip().startswith(text):
-            return
-    raise AssertionError(f"{text} is out of the keyboard's reach")
 
 
 def test_nothing_is_wider_than_a_small_phone(hand_at: Callable[..., Hand]) -> None:

@@ -1,9 +1,13 @@
 """Does each main job from the empty page to its answer, on a phone and at a desk."""
 
+import zipfile
+from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import expect
 
+from cli.test_tables import ods, xlsx
 from page.hand import Hand
 
 PASTED = "material\tpercent\nSCI powder\t50\nKaolin\t19,5\nCAPB\t24\nWillow dust\t0,5\nglycerin\t5\nphenoxyethanol-blend\t1\n"
@@ -27,9 +31,7 @@ def test_an_own_recipe_is_written_and_corrected(hand: Hand) -> None:
     expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
     hand.shot("3-written")
     hand.say("crumbling")
-    expect(hand.page.get_by_role("heading", name="Leave the recipe as it is").first).to_be_visible(
-        timeout=20_000
-    )
+    expect(hand.page.get_by_role("heading", name="Leave the recipe as it is").first).to_be_visible()
     hand.page.locator('[data-sign="greasy"]').click()
     hand.tap("badly")
     expect(hand.page.get_by_text("lacks cohesion, not liquid").first).to_be_visible()
@@ -80,6 +82,40 @@ def test_a_file_in_grams_is_opened_and_the_bowl_needs_no_question(hand: Hand, tm
     expect(hand.page.locator(".stage").first).to_contain_text("g")
 
 
+@pytest.mark.parametrize("made", [xlsx, ods], ids=["xlsx", "ods"])
+def test_a_spreadsheet_is_opened(
+    hand_at: Callable[..., Hand], made: Callable[[], dict[str, str]], tmp_path: Path
+) -> None:
+    sheet = tmp_path / f"bar.{made.__name__}"
+    with zipfile.ZipFile(sheet, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, text in made().items():
+            archive.writestr(name, text)
+    hand = hand_at("phone")
+    hand.open()
+    with hand.page.expect_file_chooser() as chooser:
+        hand.tap("Open a file")
+    chooser.value.set_files(sheet)
+    expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
+    expect(hand.page.locator(".line")).to_have_count(3)
+    expect(hand.page.locator('[data-amount="1"]')).to_have_value("55")
+    expect(hand.page.locator(".undo")).to_contain_text("A row with the total was left out.")
+
+
+def test_a_paste_with_commas_shares_and_a_total_is_understood(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.tap("Paste a table")
+    paste = hand.page.get_by_label("Two columns from your spreadsheet")
+    paste.fill("Zutat\tAnteil\nSCI powder\t0,50\n\nCAPB\t0,30\nKaolin\t0,197\nSumme\t0,997\n")
+    hand.tap("Take these lines")
+    expect(hand.page.locator(".line")).to_have_count(3)
+    hand.tap("Make it 100 %")
+    expect(hand.page.locator(".total")).to_contain_text("100 %: complete")
+    expect(hand.page.locator('[data-amount="0"]')).to_have_value("50.1505")
+    hand.tap("Undo")
+    expect(hand.page.locator('[data-amount="0"]')).to_have_value("0,50")
+
+
 def test_a_material_of_ones_own_joins_the_recipe(hand: Hand) -> None:
     hand.open()
     hand.page.locator(".adder input").fill("millet husk")
@@ -113,7 +149,7 @@ def test_a_missing_material_is_a_tap_from_its_line(hand: Hand) -> None:
 def test_wishes_and_shelf_change_the_answer(hand: Hand) -> None:
     hand.open()
     hand.write_recipe()
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.page.get_by_label("Strength at least").fill("56")
     shelf = hand.page.get_by_role("combobox", name="What else is on the shelf?")
     shelf.fill("sulfoacetate")
@@ -147,7 +183,7 @@ def test_another_recipe_does_not_weigh_the_last_one(hand: Hand) -> None:
     hand.weigh()
     hand.page.get_by_role("link", name="Bench").click()
     hand.change("Your dough")
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.open_sample("Too dry")
     expect(hand.page.locator("#dough h2")).to_have_text("Granary bar")
     hand.answered()
@@ -175,7 +211,7 @@ def test_weighings_of_a_bar_become_a_curve(hand: Hand) -> None:
     ):
         hand.page.locator(f'[data-cell="{place}-hours"]').fill(hours)
         hand.page.locator(f'[data-cell="{place}-grams"]').fill(grams)
-    expect(hand.page.get_by_role("heading", name="Dry after")).to_be_visible(timeout=20_000)
+    expect(hand.page.get_by_role("heading", name="Dry after")).to_be_visible()
     expect(hand.page.locator(".curve-point")).to_have_count(5)
     hand.shot("7-drying")
 

@@ -91,7 +91,7 @@ def test_what_one_tap_takes_away_comes_back_by_another(hand_at: Callable[..., Ha
     expect(hand.page.locator(".line")).to_have_count(8)
     hand.tap("Undo")
     expect(hand.page.locator(".line")).to_have_count(9)
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.tap("Start with an empty recipe")
     expect(hand.page.locator(".line")).to_have_count(0)
     hand.tap("Undo")
@@ -100,10 +100,10 @@ def test_what_one_tap_takes_away_comes_back_by_another(hand_at: Callable[..., Ha
 
 def test_recipes_are_listed_and_have_an_address(hand_at: Callable[..., Hand]) -> None:
     hand = _answered(hand_at)
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.open_sample("Too dry")
     expect(hand.page.locator("#dough h2")).to_have_text("Granary bar")
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.tap("Other recipes")
     hand.page.get_by_role("dialog").get_by_role("link", name="Mill Pond bar").click()
     expect(hand.page.locator("#dough h2")).to_have_text("Mill Pond bar")
@@ -116,7 +116,7 @@ def test_recipes_are_listed_and_have_an_address(hand_at: Callable[..., Hand]) ->
 def test_a_recipe_has_versions(hand_at: Callable[..., Hand], watch: Watch) -> None:
     watch.refusals_expected = True
     hand = _answered(hand_at)
-    hand.page.get_by_text("Name, wishes, shelf, another recipe").click()
+    hand.unfold("Name, wishes, shelf, another recipe")
     hand.tap("Other recipes")
     hand.tap("Versions")
     versions = hand.page.locator(".versions li")
@@ -130,3 +130,42 @@ def test_a_recipe_has_versions(hand_at: Callable[..., Hand], watch: Watch) -> No
     hand.tap("Keep as the next version")
     expect(versions).to_have_count(2)
     expect(versions.first).to_contain_text("Cocamidopropyl betaine, 30 % active −1 %")
+
+
+def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested(
+    hand_at: Callable[..., Hand], watch: Watch
+) -> None:
+    watch.refusals_expected = True
+    hand = _answered(hand_at)
+    hand.unfold("Name, wishes, shelf, another recipe")
+    hand.page.get_by_label("Name of the bar").fill("Osier bar")
+    hand.tap("Other recipes")
+    hand.tap("Versions")
+    hand.tap("Keep as the next version")
+    expect(hand.page.locator(".versions li")).to_have_count(1)
+    hand.page.keyboard.press("Escape")
+    expect(hand.page.get_by_role("dialog")).to_have_count(0)
+    hand.tap("Keep this dough")
+    expect(hand.page.get_by_role("dialog")).to_contain_text("Osier bar: Too wet, clearly")
+    expect(hand.page.get_by_role("dialog")).to_contain_text("Made of osier-bar, version 1.")
+    with hand.page.expect_request("**/v1/doughs") as asked:
+        hand.tap("Keep it")
+    sent = asked.value.post_data_json
+    assert (sent["recipe_key"], sent["version"]) == ("osier-bar", 1)
+    hand.tap("Look at the notebook")
+    kept = hand.page.locator(".kept-dough").filter(has_text="osier-bar, version 1")
+    kept.get_by_role("button", name="Bench test").click()
+    for bar, grams in enumerate(("4,2", "4", "4,4"), start=1):
+        hand.page.get_by_label(f"Bar {bar}").fill(grams)
+    hand.tap("Keep it")
+    expect(kept).to_contain_text("Mush 4.2, 4, 4.4 g per 100 cm²")
+    kept.get_by_role("button", name="Open", exact=True).click()
+    hand.answered()
+    hand.unfold("Name, wishes, shelf, another recipe")
+    hand.tap("Other recipes")
+    hand.tap("Versions", first=True)
+    expect(hand.page.locator(".versions li").first).to_contain_text("Mush 4.2 g per 100 cm² over 3 bars")
+    hand.page.keyboard.press("Escape")
+    hand.page.locator('[data-amount="0"]').fill("46")
+    hand.tap("Keep this dough")
+    expect(hand.page.get_by_role("dialog")).not_to_contain_text("Made of")

@@ -1,18 +1,26 @@
-// A sheet that lies over the page until it is closed: by its button, by Escape, or by going back.
+// A sheet that lies over the page until it is closed: by its button, by Escape, or by going back; it has an address.
 
-import { button, h, icon, uniqueId } from "./dom.js";
+import { over, read } from "./address.js";
+import { button, focusOn, h, icon, keepFocus, uniqueId } from "./dom.js";
 import { t } from "./known.js";
 
 const open = [];
 
+let closing = Promise.resolve([]);
+
+/** How many sheets lie over the page, once those that are being closed are gone. */
+export const sheetsOpen = async () => (await closing, open.length);
+
 /**
  * Open a sheet; return its body and a way to close it, which is done once the address is what it was before.
  * @param {string} title
- * @param {{ onclose?: () => void, name?: string, address?: string }} [options]
+ * @param {{ onclose?: () => void, name?: string, address?: string[] }} [options] `address` is its name and what it is about
  */
-export function openSheet(title, { onclose, name = "", address } = {}) {
+export function openSheet(title, { onclose, name = "", address = [] } = {}) {
   const id = uniqueId("sheet");
-  const body = h("div", { class: "sheet-body" });
+  const depth = open.length + 1;
+  const giveBack = keepFocus(document.body);
+  const body = h("div", { class: "sheet-body", tabindex: "-1" });
   let gone;
   const closed = new Promise((done) => (gone = done));
   const sheet = h(
@@ -28,23 +36,29 @@ export function openSheet(title, { onclose, name = "", address } = {}) {
   );
   const close = () => (sheet.close(), closed);
   function ended() {
-    open.splice(open.indexOf(one), 1);
+    open.splice(open.indexOf(close), 1);
     sheet.remove();
+    if (!giveBack(false)) focusOn("#main", { preventScroll: true });
     onclose?.();
-    if (history.state?.sheet !== id) return gone();
+    if (history.state?.sheets !== depth) return gone();
     addEventListener("popstate", gone, { once: true });
     return history.back();
   }
-  const one = { id, close };
-  open.push(one);
-  if (address && location.hash === address) history.replaceState({ sheet: id }, "");
-  else history.pushState({ sheet: id }, "", address);
+  open.push(close);
+  const there = read(location.hash).sheets.length >= depth;
+  if (there) history.replaceState({ sheets: depth }, "");
+  else history.pushState({ sheets: depth }, "", address.length ? over(location.hash, address) : undefined);
   document.body.append(sheet);
   sheet.showModal();
   return { body, close };
 }
 
+/** Close what the history no longer knows of. */
 addEventListener("popstate", () => {
-  const last = open.at(-1);
-  if (last && history.state?.sheet !== last.id) last.close();
+  closing = Promise.all(
+    open
+      .slice(history.state?.sheets ?? 0)
+      .reverse()
+      .map((close) => close()),
+  );
 });

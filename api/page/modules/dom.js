@@ -69,5 +69,50 @@ export function announce(text) {
   if (place) place.textContent = text;
 }
 
-/** Replace what is in an element; what is null or false is left out. */
-export const refill = (place, ...children) => place.replaceChildren(...given(children));
+/** Replace what is in an element; what is null or false is left out, and who was in it with the keyboard stays there. */
+export function refill(place, ...children) {
+  const giveBack = keepFocus(place);
+  place.replaceChildren(...given(children));
+  giveBack();
+}
+
+const CONTROLS = "a[href], button, input, select, textarea, summary, [tabindex='0']";
+const controls = (place) =>
+  [...place.querySelectorAll(CONTROLS)].filter((one) => !one.disabled && one.checkVisibility());
+
+/** What a control is called, by which it is known again when it was drawn anew. */
+const signOf = (one) =>
+  [
+    one.tagName,
+    one.getAttribute("aria-label") ?? (one.labels?.[0] ?? one).textContent,
+    JSON.stringify(one.dataset ?? {}),
+  ].join("|");
+
+/**
+ * Remember which control of an element has the focus, and which folds are open. The function that is returned gives the
+ * focus back after all was drawn anew: to the same control or, where it is gone and `near` holds, to the one in its
+ * place; it does nothing where the focus went elsewhere, and tells whether anything has it.
+ * @type {(place: Element) => (near?: boolean) => boolean}
+ */
+export function keepFocus(place) {
+  const held = /** @type {any} */ (document.activeElement);
+  if (!held || held === place || !place.contains(held)) return () => false;
+  const before = controls(place);
+  const sign = signOf(held);
+  const alike = before.filter((one) => signOf(one) === sign).indexOf(held);
+  const caret = held.type === "text" ? [held.selectionStart, held.selectionEnd] : null;
+  const folds = [...place.querySelectorAll("details[open] > summary")].map(({ textContent }) => textContent);
+  return (near = true) => {
+    const active = document.activeElement;
+    if (active && active !== document.body && !active.contains(place)) return true;
+    for (const summary of place.querySelectorAll("details > summary"))
+      if (folds.includes(summary.textContent)) summary.parentElement?.setAttribute("open", "");
+    const after = controls(place);
+    const same = after.filter((one) => signOf(one) === sign);
+    const instead = near ? (after[Math.min(before.indexOf(held), after.length - 1)] ?? place.closest("[tabindex]")) : null;
+    const found = same[alike] ?? same.at(-1) ?? instead;
+    found?.focus({ preventScroll: true });
+    if (caret && found?.type === "text") found.setSelectionRange(...caret);
+    return Boolean(found);
+  };
+}

@@ -36,7 +36,7 @@ export function finder({ label, value = "", onfound, onnone, onpaste, hiddenLabe
     oninput: () => later(),
     onkeydown: keyed,
     onpaste: pasted,
-    onblur: () => setTimeout(shut, 150),
+    onblur: () => setTimeout(() => document.activeElement === input || shut(), 150),
     onfocus: () => input.value.trim() && later(),
   });
   const list = h("ul", { id: listId, role: "listbox", class: "found", hidden: true, "aria-label": label });
@@ -96,7 +96,10 @@ export function finder({ label, value = "", onfound, onnone, onpaste, hiddenLabe
   }
 
   async function keyed(event) {
-    if (event.key === "Escape") return shut();
+    if (event.key === "Escape") {
+      if (!list.hidden) event.preventDefault();
+      return shut();
+    }
     if (event.key === "ArrowDown" || event.key === "ArrowUp") {
       event.preventDefault();
       if (list.hidden) return later();

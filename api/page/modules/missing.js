@@ -14,7 +14,10 @@ import { undoable } from "./undo.js";
 /** Look for stand-ins at once; the search shows that it runs and can be stopped. */
 export function openMissing(key, bench) {
   const stopping = new AbortController();
-  const { body, close } = openSheet(t("missing.title", { name: nameOf(key) }), { onclose: () => stopping.abort() });
+  const { body, close } = openSheet(t("missing.title", { name: nameOf(key) }), {
+    onclose: () => stopping.abort(),
+    address: ["missing", key],
+  });
   const place = h("div", { "aria-live": "polite" });
   body.append(place);
   search(place, key, { shelf: state.shelf }, stopping, bench, close);

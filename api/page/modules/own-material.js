@@ -29,7 +29,7 @@ const CHARGES = ["none", "anionic", "amphoteric", "nonionic", "zwitterionic", "c
 
 /** Ask for what a calculation needs; the rest may stay empty. */
 export function openOwnMaterial({ name, onmade }) {
-  const { body, close } = openSheet(t("own.title"));
+  const { body, close } = openSheet(t("own.title"), { address: name ? ["own", name] : ["own"] });
   const made = { form: "powder", roles: ["filler"], charge: "none" };
   const called = field({ label: t("own.name"), value: name, inputmode: "text" });
   const inci = field({ label: t("own.inci"), hint: t("own.inci_hint"), inputmode: "text" });
@@ -83,7 +83,7 @@ export function openOwnMaterial({ name, onmade }) {
       button(t("own.take"), finish, { class: "primary" }),
     );
   };
-  function finish() {
+  async function finish() {
     const title = called.input.value.trim();
     called.complain(title ? "" : t("own.no_name"));
     if (!title) return;
@@ -101,7 +101,7 @@ export function openOwnMaterial({ name, onmade }) {
       if (value !== null) material[one.key] = value;
     }
     if (wrong) return;
-    close();
+    await close();
     onmade(material);
   }
   draw();

@@ -3,18 +3,19 @@
 import { get, getTagged, Problem, put } from "./api.js";
 import { button, h, list, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
-import { listRecipe, recipes, state } from "./state.js";
+import { keep, listRecipe, recipes, state } from "./state.js";
 import { count, feelNamed, offers, t } from "./known.js";
 import { learn, nameOf } from "./names.js";
 import { showChange } from "./numbers.js";
-import { recipeOf } from "./request.js";
+import { keptAs, openRequest, recipeOf } from "./request.js";
 import { trouble } from "./trouble.js";
-import { offerUndo } from "./undo.js";
+import { offerUndo, undoable } from "./undo.js";
+import { versionTestSaid } from "./notebook/bar-test.js";
 import { reportSaid } from "./bench/happened.js";
 
 /** Open the list. */
 export function openRecipes() {
-  const { body, close } = openSheet(t("recipes.title"));
+  const { body, close } = openSheet(t("recipes.title"), { address: ["recipes"] });
   const all = h("ul", { class: "choices" });
   const draw = () => refill(all, ...recipes().map((one) => h("li", { class: "option" }, item(one, draw, close))));
   body.append(h("p", {}, t("recipes.about")), all);
@@ -37,7 +38,7 @@ function item(one, draw, close) {
       { class: "row" },
       button(t("recipes.double"), () => (double(one, name), draw())),
       button(t("recipes.file"), () => saveFile(one.own, name)),
-      offers().notebook ? button(t("recipes.versions"), (event) => openVersions(one, name, event.currentTarget)) : null,
+      offers().notebook ? button(t("recipes.versions"), (event) => openVersions(one, name, event.currentTarget, close)) : null,
       button(t("recipes.out"), () => (takeOut(one, name), draw()), { class: "quiet" }),
     ),
   ];
@@ -49,7 +50,17 @@ async function open(id, close) {
 }
 
 /** Show the versions the notebook keeps of a recipe, newest first, and offer to keep it as the next. */
-async function openVersions(one, name, opener) {
+async function openVersions(one, name, opener, close) {
+  const opened = async ({ key, version, recipe }) => {
+    const take = () => {
+      openRequest(state, { recipe });
+      state.kept = keptAs(state, key, version);
+      keep();
+    };
+    await close();
+    undoable(t("undo.opened"), take, () => (location.hash = "#bench"));
+    location.hash = "#bench";
+  };
   const place = h("div", { class: "versions", "aria-live": "polite" });
   opener.closest(".option").querySelector(".versions")?.remove();
   opener.closest(".option").append(place);
@@ -57,12 +68,19 @@ async function openVersions(one, name, opener) {
   const draw = async () => {
     const { items } = await get(`${path}/versions`).catch(nothingYet);
     await learn(items.flatMap(({ recipe }) => recipe.lines.map((line) => line.material)));
-    refill(place, button(t("recipes.keep"), keep), list("plain", [...items].reverse().map(versionSaid)));
+    refill(place, button(t("recipes.keep"), keepNext), list("plain", [...items].reverse().map((item) => versionSaid(item, opened))));
   };
-  const keep = async () => {
+  const keepNext = async () => {
     try {
       const { tag } = await getTagged(path).catch((error) => ({ tag: nothingYet(error).tag }));
-      await put(path, { recipe: recipeOf(one.own, {}) }, tag ? { "If-Match": tag } : { "If-None-Match": "*" });
+      const kept = await put(
+        path,
+        { recipe: recipeOf(one.own, {}) },
+        tag ? { "If-Match": tag } : { "If-None-Match": "*" },
+      );
+      one.own.kept = keptAs(one.own, kept.key, kept.version);
+      if (one.id === state.id) state.kept = one.own.kept;
+      listRecipe(one.id, one);
       await draw();
     } catch (error) {
       refill(place, trouble(error));
@@ -77,7 +95,8 @@ function nothingYet(error) {
   throw error;
 }
 
-function versionSaid({ version, kept_on: day, changes, doughs, note }) {
+function versionSaid(kept, opened) {
+  const { version, kept_on: day, changes, doughs, note, bar_tests: tests } = kept;
   const moved = changes.map((one) => `${nameOf(one.material)} ${showChange(one.change)} %`).join(", ");
   const made = doughs
     .map((one) => `${one.made_on ?? ""} ${one.feel ? feelNamed(one.feel)?.name.toLowerCase() : ""}`.trim())
@@ -85,7 +104,12 @@ function versionSaid({ version, kept_on: day, changes, doughs, note }) {
   return [
     h("strong", {}, t("recipes.version", { version, day })),
     " ",
-    [moved, made, note].filter(Boolean).join(" · "),
+    [moved, made, ...tests.map(versionTestSaid), note].filter(Boolean).join(" · "),
+    " ",
+    button(t("notebook.open"), () => opened(kept), {
+      class: "quiet",
+      "aria-label": t("recipes.open_version", { version }),
+    }),
   ];
 }
 

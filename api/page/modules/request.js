@@ -107,6 +107,13 @@ export function bowlOf(state, words, grams) {
   };
 }
 
+/** A version of a kept recipe, with the lines it was kept with. */
+export const keptAs = (state, key, version) => ({ key, version, lines: JSON.stringify(state.recipe.lines) });
+
+/** Which version of a kept recipe this is; nothing where none was opened, or it was changed since. */
+export const versionOf = ({ kept, recipe }) =>
+  kept && kept.lines === JSON.stringify(recipe.lines) ? { recipe_key: kept.key, version: kept.version } : {};
+
 /** Turn a request into what the page holds. */
 export function openRequest(state, request) {
   const { recipe, report, wishes, shelf, materials, history, ph, ph_at_percent: at } = request;
@@ -115,6 +122,7 @@ export function openRequest(state, request) {
   Object.assign(state, {
     id: undefined,
     answered: null,
+    kept: null,
     recipe: {
       name: recipe.name ?? "",
       unit,

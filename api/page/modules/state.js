@@ -8,6 +8,7 @@ const fresh = () => ({
   id: undefined,
   recipe: emptyRecipe(),
   report: null,
+  kept: null,
   next: null,
   answered: null,
   wishes: {},
@@ -35,7 +36,7 @@ function kept() {
 export const state = kept();
 
 /** What makes a recipe a thing of its own: it is listed, opened and put away whole. */
-const OWN = ["recipe", "report", "wishes", "ph", "shelf", "materials", "history"];
+const OWN = ["recipe", "kept", "report", "wishes", "ph", "shelf", "materials", "history"];
 const LIST = "dough-advisor.recipes";
 
 /** The recipes of this device, the last touched first. */

@@ -8,7 +8,10 @@ const GRAMS = /^(grams?|g|gramm|weight)\b/i;
 const NAME = /^(material|name|ingredient|inci|rohstoff|zutat)/i;
 const TOTAL = /^(total|sum|summe)\b/i;
 
-/** Read rows of name and amount, with or without a header, from tabs, semicolons, commas or spaces. */
+/**
+ * Read rows of name and amount, with or without a header, from tabs, semicolons, commas or spaces.
+ * @returns {{ unit: string, lines: { typed: string, amount: string }[], totals: number }} with how many totals were left out
+ */
 export function readTable(text) {
   let unit = "percent";
   let header = null;
@@ -35,7 +38,8 @@ export function readTable(text) {
     if (/\d\s*g$/i.test(line.amount)) unit = "grams";
     lines.push({ ...line, amount: line.amount.replace(/[%g\s]/gi, "") });
   }
-  return { unit, lines: lines.filter((line) => !TOTAL.test(line.typed)) };
+  const kept = lines.filter((line) => !TOTAL.test(line.typed));
+  return { unit, lines: kept, totals: lines.length - kept.length };
 }
 
 const isAmount = (cell) => {

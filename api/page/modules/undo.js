@@ -1,21 +1,26 @@
 // What was just done and can be taken back: one bar at the foot of the page, until the next thing is done.
 
-import { button, h } from "./dom.js";
+import { button, focusOn, h, keepFocus } from "./dom.js";
 import { keep, state } from "./state.js";
 import { t } from "./known.js";
 
 /** Say what was done and offer to take it back. */
 export function offerUndo(text, takeBack) {
   document.querySelector(".undo")?.remove();
+  const giveBack = keepFocus(document.body);
+  const close = () => {
+    bar.remove();
+    if (!giveBack(false)) focusOn("#main", { preventScroll: true });
+  };
   const bar = h(
     "div",
     { class: "undo", role: "status" },
     h("span", {}, text),
     button(t("undo.undo"), () => {
-      bar.remove();
+      close();
       takeBack();
     }),
-    button("×", () => bar.remove(), { class: "quiet", "aria-label": t("words.close") }),
+    button("×", close, { class: "quiet", "aria-label": t("words.close") }),
   );
   document.body.append(bar);
 }

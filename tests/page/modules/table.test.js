@@ -18,7 +18,11 @@ for (const [name, text] of Object.entries({
   "a decimal comma between commas": "material,percent\nKaolin,20\nBetaine 30,30,5",
   "a row of the total": "material;percent\nKaolin;20\nBetaine 30;30,5\nTotal;50,5",
 }))
-  test(`with ${name}`, () => assert.deepEqual(readTable(text), { unit: "percent", lines: LINES }));
+  test(`with ${name}`, () => {
+    const { unit, lines, totals } = readTable(text);
+    assert.deepEqual({ unit, lines }, { unit: "percent", lines: LINES });
+    assert.equal(totals, Number(/total/i.test(text)));
+  });
 
 test("grams are told by the header or by the amounts", () => {
   assert.equal(readTable("material,grams\nKaolin,20").unit, "grams");

@@ -31,53 +31,44 @@ export function bowlPart() {
   return part;
 }
 
+/** What is asked of the bowl; in another unit of mass it is drawn anew. */
 function asks(result) {
+  const place = h("div", { class: "bowl-asks" });
   const again = () => {
     keep();
     save(result);
   };
-  const grams = state.recipe.unit === "grams" ? null : gramsField(again);
-  const step = field({
-    label: t("bowl.step"),
-    unit: state.mass,
-    small: true,
-    pointer: "/balance_step",
-    value: state.bowl.step,
-    onchange: (event) => {
-      state.bowl.step = event.target.value;
-      again();
-    },
-  });
-  const lost = field({
-    label: t("bowl.lost"),
-    unit: state.mass,
-    small: true,
-    pointer: "/lost_grams",
-    value: state.bowl.lost,
-    onchange: (event) => {
-      state.bowl.lost = event.target.value;
-      again();
-    },
-  });
-  return h(
-    "div",
-    { class: "bowl-asks" },
-    grams,
-    folded(t("bowl.more"), [
-      h("div", { class: "pair" }, step.box, lost.box),
-      massChoice(
-        state.mass,
-        (unit) => {
-          state.mass = unit;
-          keep();
-          const part = result.closest(".bowl");
-          part.querySelector(".bowl-asks").replaceWith(asks(result));
-          save(result);
-        },
-        t("words.mass"),
-      ),
-    ]),
-  );
+  const small = (name, pointer) =>
+    field({
+      label: t(`bowl.${name}`),
+      unit: state.mass,
+      small: true,
+      pointer,
+      value: state.bowl[name],
+      onchange: (event) => {
+        state.bowl[name] = event.target.value;
+        again();
+      },
+    }).box;
+  const draw = () =>
+    refill(
+      place,
+      state.recipe.unit === "grams" ? null : gramsField(again),
+      folded(t("bowl.more"), [
+        h("div", { class: "pair" }, small("step", "/balance_step"), small("lost", "/lost_grams")),
+        massChoice(
+          state.mass,
+          (unit) => {
+            state.mass = unit;
+            again();
+            draw();
+          },
+          t("words.mass"),
+        ),
+      ]),
+    );
+  draw();
+  return place;
 }
 
 function gramsField(again) {

@@ -12,7 +12,7 @@ import { openMissing } from "../missing.js";
 import { openSave } from "../notebook/save.js";
 
 /** Draw the next recipe. */
-export function nextPart({ answer, body, said }, bench) {
+export function nextPart({ answer, body }, bench) {
   return h(
     "section",
     { class: "part", "aria-labelledby": "next-title" },
@@ -30,7 +30,7 @@ export function nextPart({ answer, body, said }, bench) {
       button([icon("scale"), t("next.weigh")], () => use(answer, "#weigh"), { class: "primary" }),
       button(t("next.label"), () => use(answer, "#label")),
       button(t("next.copy"), (event) => copy(answer, event.currentTarget)),
-      offers().notebook ? button(t("next.save"), () => openSave(answer, said)) : null,
+      offers().notebook ? button(t("next.save"), () => openSave(state.answered)) : null,
     ),
   );
 }
@@ -66,7 +66,7 @@ function recipeTable(answer, body, bench) {
         h(
           "th",
           { scope: "row" },
-          button(nameOf(key), () => openLine(key, change, bench), { class: "line-name" }),
+          button(nameOf(key), () => openLine(key, bench), { class: "line-name" }),
         ),
         h("td", {}, show(change ? change.before : now, 4)),
         h("td", { class: "now" }, h("span", {}, show(now, 4))),
@@ -111,9 +111,10 @@ function bareReason({ why }) {
 }
 
 /** What there is to say and to do about one line. */
-function openLine(key, change, bench) {
-  const { body, close } = openSheet(nameOf(key));
-  const lacking = button(t("dough.missing_go"), () => (close(), openMissing(key, bench)), { class: "primary" });
+export function openLine(key, bench) {
+  const change = state.answered.answer.changes.find((one) => one.material === key);
+  const { body, close } = openSheet(nameOf(key), { address: ["line", key] });
+  const lacking = button(t("dough.missing_go"), () => close().then(() => openMissing(key, bench)), { class: "primary" });
   body.append(
     h("p", {}, change ? `${showChange(change.change)} %. ${change.why}` : t("next.stays")),
     change?.why_figures ? folded(t("next.why_figures"), h("p", {}, change.why_figures), { open: true }) : "",

@@ -1,7 +1,7 @@
 // The one place that asks for the correction and hands what comes back to the page.
 
 import { post, Problem, Unreachable } from "../api.js";
-import { announce } from "../dom.js";
+import { announce, keepFocus } from "../dom.js";
 import { clearComplaints, complainAll } from "../fields.js";
 import { learn } from "../names.js";
 import { correctionOf, Unreadable } from "../request.js";
@@ -12,6 +12,8 @@ import { reportSaid } from "./happened.js";
 
 let asking = null;
 let shown = null;
+/** @type {(near?: boolean) => boolean} */
+let giveBack = () => false;
 
 /** Ask with what is entered now; an older question that is still open is dropped, and what is answered is not asked again. */
 export async function ask(place) {
@@ -80,7 +82,9 @@ function drop() {
 
 /** Dim the answer that stands there and put it out of use until the new one comes. */
 function markStale(place, stale) {
+  if (stale && !place.inert) giveBack = keepFocus(place);
   place.classList.toggle("is-stale", stale);
   place.inert = stale;
   place.setAttribute("aria-busy", String(stale));
+  if (!stale) giveBack();
 }

@@ -7,7 +7,7 @@ import { testPicture } from "../pictures/tests.js";
 
 /** Show the tests that tell the cases apart, each drawn and in words. */
 export function openBenchTests() {
-  const { body } = openSheet(t("happened.tests"));
+  const { body } = openSheet(t("happened.tests"), { address: ["tests"] });
   body.append(
     h("p", {}, t("happened.tests_about")),
     ...benchTests().map((test) =>

@@ -8,12 +8,14 @@ import { isDoubtful, readNumber, show } from "../numbers.js";
 import { keep, recipes, startAgain, state } from "../state.js";
 import { count, t } from "../known.js";
 import { openMissing } from "../missing.js";
+import { readTable } from "../table.js";
 import { openOwnMaterial } from "../own-material.js";
 import { drawLotsOf } from "./lots.js";
 import { openFile, openPaste, openSamples, takeTable } from "./openers.js";
 import { totalBar } from "./total.js";
 import { drawWishes } from "./wishes.js";
 import { undoable } from "../undo.js";
+import { rename } from "../address.js";
 import { openRecipes } from "../recipes.js";
 
 const PAUSE_MS = 350;
@@ -68,7 +70,7 @@ function adder(bench) {
   const { box, input } = finder({
     label: t(state.recipe.lines.length ? "dough.add_next" : "dough.add_first"),
     placeholder: t("dough.add_example"),
-    onpaste: (text) => takeTable(bench, text),
+    onpaste: (text) => takeTable(bench, readTable(text)),
     onnone: () => {
       own.hidden = false;
     },
@@ -81,18 +83,26 @@ function adder(bench) {
   });
   const own = button(
     t("finder.own"),
-    () => openOwnMaterial({ name: input.value.trim(), onmade: (material) => addOwn(material, bench) }),
+    () => openOwn(bench, input.value.trim()),
     { class: "quiet", hidden: state.recipe.lines.length === 0 },
   );
   return h("div", { class: "adder" }, box, own);
 }
 
-function addOwn(material, bench) {
+/** Let the maker describe a material; the line that was typed by its name is it, or a new one. */
+export const openOwn = (bench, name = "") =>
+  openOwnMaterial({ name, onmade: (material) => addOwn(material, name, bench) });
+
+function addOwn(material, name, bench) {
+  const { lines } = state.recipe;
   state.materials = [...state.materials.filter((one) => one.key !== material.key), material];
   remember(material);
-  state.recipe.lines.push({ key: material.key, amount: "", keep: false });
+  const typed = lines.find((line) => !line.key && line.typed === name);
+  if (typed) typed.key = material.key;
+  else lines.push({ key: material.key, amount: "", keep: false });
   bench.redraw();
-  focusOn(`[data-amount="${state.recipe.lines.length - 1}"]`);
+  if (typed) bench.changed();
+  focusOn(`[data-amount="${typed ? lines.indexOf(typed) : lines.length - 1}"]`);
 }
 
 function list(bench) {
@@ -214,17 +224,7 @@ function unknownRow(line, place, bench) {
     h("span", { class: "line-typed" }, `${line.amount} ${state.recipe.unit === "grams" ? "g" : "%"}`),
     button(
       t("finder.own"),
-      () =>
-        openOwnMaterial({
-          name: line.typed,
-          onmade: (material) => {
-            state.materials = [...state.materials, material];
-            remember(material);
-            line.key = material.key;
-            bench.redraw();
-            bench.changed();
-          },
-        }),
+      () => openOwn(bench, line.typed),
       { class: "quiet" },
     ),
     button(
@@ -246,7 +246,7 @@ function below(bench) {
   return [
     bar,
     complaint,
-    isShares() ? button(t("dough.shares"), () => toPercent(bench)) : null,
+    isShort() ? button(t(isShares() ? "dough.shares" : "dough.whole"), () => toPercent(bench)) : null,
     choice({
       label: t("dough.unit"),
       hiddenLabel: true,
@@ -292,14 +292,23 @@ function below(bench) {
   ];
 }
 
-const ONE = 0.0006;
+const NEAR_ONE = 0.0006;
+const NEAR_WHOLE = 0.05;
 const sum = () => state.recipe.lines.reduce((total, line) => total + (readNumber(line.amount) || 0), 0);
 
 /** Whether what is called percent adds up to one: then shares were meant. */
-const isShares = () => state.recipe.unit === "percent" && state.recipe.lines.length > 1 && Math.abs(sum() - 1) < ONE;
+const isShares = () => Math.abs(sum() - 1) < NEAR_ONE;
+
+/** Whether every line has its percent, and all together miss the whole. */
+const isShort = () =>
+  state.recipe.unit === "percent" &&
+  state.recipe.lines.length > 1 &&
+  state.recipe.lines.every((line) => readNumber(line.amount) > 0) &&
+  Math.abs(sum() - 100) > NEAR_WHOLE;
 
 function toPercent(bench) {
-  const percent = (line) => ({ ...line, amount: show(100 * readNumber(line.amount), 4) });
+  const whole = sum();
+  const percent = (line) => ({ ...line, amount: show((100 * readNumber(line.amount)) / whole, 4) });
   undoable(t("undo.percent"), () => (state.recipe.lines = state.recipe.lines.map(percent)), bench.show);
   bench.redraw();
   bench.changed();
@@ -307,7 +316,7 @@ function toPercent(bench) {
 
 function empty(bench) {
   undoable(t("undo.emptied"), () => startAgain({ open: "dough" }), bench.show);
-  history.replaceState(null, "", "#");
+  rename("#bench");
   bench.show();
 }
 

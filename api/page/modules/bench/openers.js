@@ -1,18 +1,19 @@
 // The one place of the ways a recipe comes in: a sample, a pasted table, a file.
 
 import { get } from "../api.js";
-import { button, h } from "../dom.js";
+import { button, focusOn, h } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { complain, slot } from "../fields.js";
 import { openRequest } from "../request.js";
 import { state } from "../state.js";
+import { asText, isArchive } from "../spreadsheet.js";
 import { readTable, resolve } from "../table.js";
-import { t } from "../known.js";
+import { count, t } from "../known.js";
 import { undoable } from "../undo.js";
 
 /** Let the maker choose a sample; its answer is shown at once. */
 export async function openSamples(bench) {
-  const { body, close } = openSheet(t("open.samples"));
+  const { body, close } = openSheet(t("open.samples"), { address: ["samples"] });
   try {
     const { items } = await get(document.documentElement.dataset.samples);
     body.append(
@@ -28,9 +29,9 @@ export async function openSamples(bench) {
               {},
               button(
                 [h("strong", {}, item.title), h("span", {}, item.about)],
-                () => {
-                  close();
-                  take(bench, item.request);
+                async () => {
+                  await close();
+                  await take(bench, item.request);
                 },
                 { class: "card" },
               ),
@@ -57,7 +58,7 @@ export async function take(bench, request) {
 
 /** Let the maker paste rows out of a spreadsheet. */
 export function openPaste(bench) {
-  const { body, close } = openSheet(t("open.paste"));
+  const { body, close } = openSheet(t("open.paste"), { address: ["paste"] });
   const below = slot();
   const text = h("textarea", { rows: 8, id: "pasted", spellcheck: "false", placeholder: t("open.paste_example") });
   body.append(
@@ -67,8 +68,10 @@ export function openPaste(bench) {
     button(
       t("open.take"),
       async () => {
-        if (await takeTable(bench, text.value)) close();
-        else complain(text, below, t("open.no_rows"));
+        const table = readTable(text.value);
+        if (!table.lines.length) return complain(text, below, t("open.no_rows"));
+        await close();
+        return takeTable(bench, table);
       },
       { class: "primary" },
     ),
@@ -76,19 +79,32 @@ export function openPaste(bench) {
   text.focus();
 }
 
-/** Let the maker open a file: a table, or a request as JSON. */
+/** Let the maker open a file: a table, a spreadsheet, or a request as JSON. */
 export function openFile(bench) {
   const input = h("input", {
     type: "file",
-    accept: ".csv,.tsv,.txt,.json,text/csv,application/json",
+    accept: ".csv,.tsv,.txt,.json,.xlsx,.ods,text/csv,application/json",
     onchange: async () => {
       const file = input.files[0];
       if (!file) return;
-      const text = await file.text();
+      const text = await textOf(file).catch(() => "");
       if (!(await takeText(bench, text))) tellUnreadable(file.name);
     },
   });
   input.click();
+}
+
+/** What a file holds as text; what is not in UTF-8 is read as Windows writes it. */
+async function textOf(file) {
+  const bytes = await file.arrayBuffer();
+  if (isArchive(bytes)) return asText(bytes);
+  const [first, second] = new Uint8Array(bytes);
+  const marked = first === 0xff && second === 0xfe ? "utf-16le" : first === 0xfe && second === 0xff ? "utf-16be" : "utf-8";
+  try {
+    return new TextDecoder(marked, { fatal: true }).decode(bytes);
+  } catch {
+    return new TextDecoder("windows-1252").decode(bytes);
+  }
 }
 
 async function takeText(bench, text) {
@@ -98,7 +114,7 @@ async function takeText(bench, text) {
     await take(bench, request);
     return true;
   } catch {
-    return takeTable(bench, text);
+    return takeTable(bench, readTable(text));
   }
 }
 
@@ -106,14 +122,21 @@ function tellUnreadable(name) {
   openSheet(t("open.file")).body.append(h("p", { class: "complaint" }, t("open.unreadable", { name })));
 }
 
-/** Make a recipe of a table; false where no row holds a name and an amount. */
-export async function takeTable(bench, text) {
-  const { unit, lines } = readTable(text);
+/** Make a recipe of a table, to be taken back by one tap; false where no row holds a name and an amount. */
+export async function takeTable(bench, { unit, lines, totals }) {
   if (!lines.length) return false;
   const resolved = await resolve(lines);
-  state.recipe = { ...state.recipe, unit, lines: resolved };
-  state.open = "dough";
+  const said = [count("open.taken", lines.length), totals ? t("open.total_left") : ""].filter(Boolean).join(" ");
+  undoable(
+    said,
+    () => {
+      state.recipe = { ...state.recipe, unit, lines: resolved };
+      state.open = "dough";
+    },
+    bench.show,
+  );
   bench.redraw();
   bench.changed();
+  focusOn("#dough-title");
   return true;
 }

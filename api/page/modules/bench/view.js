@@ -1,16 +1,27 @@
 // The one place that puts the conversation together: your dough, what happened, what to do.
 
+import { drawn, rename, write } from "../address.js";
 import { h, refill } from "../dom.js";
 import { learn } from "../names.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
+import { openLine } from "../answer/next.js";
 import { onAnswer } from "../answer/view.js";
+import { openMissing } from "../missing.js";
+import { openSave } from "../notebook/save.js";
+import { openRecipes } from "../recipes.js";
 import { ask, askNothing } from "./asking.js";
-import { drawDough } from "./dough.js";
+import { openBenchTests } from "./bench-tests.js";
+import { drawDough, openOwn } from "./dough.js";
 import { drawHappened, reportSaid } from "./happened.js";
+import { openPaste, openSamples } from "./openers.js";
 
-/** Show the conversation in an element. */
-export async function show(main) {
+const STEPS = ["dough", "happened", "answer"];
+
+/** Show the conversation in an element, at the step the address names. */
+export async function show(main, [id, step]) {
+  const arrived = id === state.id && STEPS.includes(step);
+  if (arrived) state.open = step;
   const dough = h("section", { class: "step", id: "dough", "aria-labelledby": "dough-title" });
   const happened = h("section", { class: "step", id: "happened", "aria-labelledby": "happened-title" });
   const answer = h("section", { class: "step answer", id: "answer", "aria-labelledby": "answer-title", hidden: true });
@@ -26,12 +37,14 @@ export async function show(main) {
     open(part) {
       state.open = part;
       bench.redraw();
+      nameAddress(true);
       bench.goTo(part);
     },
     goTo: (part) => goTo(part === "dough" ? dough : part === "happened" ? happened : answer),
     changed() {
       keep();
       nameTitle();
+      nameAddress();
       if (state.report) bench.ask();
       else askNothing(answer);
     },
@@ -40,6 +53,7 @@ export async function show(main) {
       await bench.load();
       bench.redraw();
       nameTitle();
+      nameAddress();
       if (state.report) await bench.ask();
       else askNothing(answer);
     },
@@ -49,6 +63,23 @@ export async function show(main) {
   };
   onAnswer({ bench, answer });
   await bench.show();
+  if (arrived && document.activeElement === main) bench.goTo(step);
+  return {
+    samples: () => openSamples(bench),
+    paste: () => openPaste(bench),
+    own: (name) => openOwn(bench, name),
+    tests: openBenchTests,
+    recipes: openRecipes,
+    line: (key) => state.answered && openLine(key, bench),
+    missing: (key) => openMissing(key, bench),
+    keep: () => state.answered && openSave(state.answered),
+  };
+}
+
+/** The address names the recipe and the step of the conversation; a new step is one that back returns from. */
+export function nameAddress(step = false) {
+  if (!state.id) return;
+  rename(write("recipe", state.id, state.open), step && drawn().startsWith(write("recipe", state.id)));
 }
 
 /** The title of the window names the recipe and what was reported of it. */

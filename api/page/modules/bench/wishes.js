@@ -118,7 +118,6 @@ function others(bench) {
               ["", "wishes", ...path.map((step) => step.replaceAll("~", "~0").replaceAll("/", "~1"))].join("/"),
             );
             bench.redraw();
-            reopen();
             bench.changed();
           },
           { class: "icon-button small", "aria-label": t("happened.take_back", { what: text }) },
@@ -142,7 +141,6 @@ function shelf(bench) {
     onfound: (material) => {
       state.shelf = [...new Set([...state.shelf, material.key])];
       bench.redraw();
-      reopen();
       bench.changed();
     },
   });
@@ -165,7 +163,6 @@ function shelf(bench) {
                 () => {
                   state.shelf = state.shelf.filter((one) => one !== key);
                   bench.redraw();
-                  reopen();
                   bench.changed();
                 },
                 { class: "icon-button small", "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }) },
@@ -175,10 +172,4 @@ function shelf(bench) {
         )
       : null,
   );
-}
-
-function reopen() {
-  /** @type {HTMLDetailsElement | null} */
-  const more = document.querySelector("#dough details.more");
-  if (more) more.open = true;
 }

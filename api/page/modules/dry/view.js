@@ -1,5 +1,6 @@
 // Drying bars: the maker's weighings of each, the curve through them, and the days to look forward to.
 
+import { rename, write } from "../address.js";
 import { post } from "../api.js";
 import { button, folded, h, list, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
@@ -19,7 +20,10 @@ let waiting = 0;
 const bar = () => state.drying.bars[state.drying.bar];
 
 /** Show the drying of the bars. */
-export function show(main) {
+export function show(main, [number]) {
+  const named = Number(number) - 1;
+  if (state.drying.bars[named]) state.drying.bar = named;
+  rename(write("dry", state.drying.bar + 1));
   const log = h("section", { class: "step", "aria-labelledby": "dry-title" });
   const result = h("section", { class: "step", "aria-labelledby": "dried-title", hidden: true });
   refill(main, h("div", { class: "plan" }, log, result));
@@ -58,7 +62,7 @@ function drawLog(place, result) {
     place,
     h("h1", { id: "dry-title" }, t("dry.title")),
     h("p", {}, t("dry.about")),
-    barChoice(again),
+    barChoice(),
     choice({
       label: t("dry.by"),
       hiddenLabel: true,
@@ -90,12 +94,12 @@ function drawLog(place, result) {
   );
 }
 
-function barChoice(again) {
+function barChoice() {
   const { drying } = state;
+  const open = (place) => (keep(), (location.hash = write("dry", place + 1)));
   const another = () => {
     drying.bars.push(emptyBar());
-    drying.bar = drying.bars.length - 1;
-    again();
+    open(drying.bars.length - 1);
   };
   return h(
     "div",
@@ -105,10 +109,7 @@ function barChoice(again) {
       hiddenLabel: true,
       chosen: drying.bar,
       options: drying.bars.map((_, place) => [place, t("dry.bar", { number: place + 1 })]),
-      onchoose: (place) => {
-        drying.bar = place;
-        again();
-      },
+      onchoose: open,
     }),
     button(t("dry.another"), another, { class: "quiet" }),
   );
@@ -144,14 +145,7 @@ function logRow(row, index, key, place, result) {
 
 function later(place, result) {
   keep();
-  if (!isBlank(bar().rows.at(-1))) {
-    const at = /** @type {HTMLElement | null} */ (document.activeElement)?.dataset.cell;
-    drawLog(place, result);
-    /** @type {HTMLInputElement | null} */
-    const again = document.querySelector(`[data-cell="${at}"]`);
-    again?.focus();
-    if (again?.type === "text") again.setSelectionRange(again.value.length, again.value.length);
-  }
+  if (!isBlank(bar().rows.at(-1))) drawLog(place, result);
   clearTimeout(waiting);
   waiting = setTimeout(() => ask(result), PAUSE_MS);
 }

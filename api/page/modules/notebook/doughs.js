@@ -1,13 +1,14 @@
 // The one place of the doughs that were kept: looked at, judged again, opened, forgotten.
 
 import { get, getTagged, post, put } from "../api.js";
-import { button, h, refill } from "../dom.js";
+import { button, h, list, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { openRequest } from "../request.js";
+import { keptAs, openRequest } from "../request.js";
 import { keep, state } from "../state.js";
 import { degreeNamed, feelNamed, feels, has, t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
+import { openBarTest, testSaid } from "./bar-test.js";
 import { forget } from "./forget.js";
 import { trouble } from "../trouble.js";
 
@@ -15,15 +16,15 @@ const PAGE = 20;
 
 /** Draw the doughs, the newest first. */
 export async function drawDoughs(place) {
-  const list = h("ul", { class: "kept-doughs" });
+  const all = h("ul", { class: "kept-doughs" });
   const more = h("button", { type: "button", hidden: true }, t("notebook.more"));
-  refill(place, list, more);
+  refill(place, all, more);
   let after = "";
   const load = async () => {
     try {
       const { items, next } = await get(`/v1/doughs?newest=true&limit=${PAGE}${after}`);
-      if (!items.length && !list.children.length) list.append(h("li", {}, t("notebook.no_doughs")));
-      list.append(...items.map((dough) => doughItem(dough, place)));
+      if (!items.length && !all.children.length) all.append(h("li", {}, t("notebook.no_doughs")));
+      all.append(...items.map((dough) => doughItem(dough, place)));
       more.hidden = next === null;
       after = `&after=${encodeURIComponent(next)}`;
     } catch (error) {
@@ -32,6 +33,7 @@ export async function drawDoughs(place) {
   };
   more.addEventListener("click", load);
   await load();
+  return { outcome: (id) => judge(id, place), bar: (id) => openBarTest(id, () => drawDoughs(place)) };
 }
 
 const feelText = (feel) => (has(`feel.${feel}`) ? t(`feel.${feel}`) : (feelNamed(feel)?.name ?? feel));
@@ -57,13 +59,16 @@ function doughItem(dough, place) {
           .filter(Boolean)
           .join(" · "),
       ),
+      dough.recipe_key ? h("p", {}, t("notebook.made_of", { key: dough.recipe_key, version: dough.version })) : null,
+      dough.bar_tests?.length ? list("plain", dough.bar_tests.map(testSaid)) : null,
       dough.notes ? h("p", { class: "source" }, dough.notes) : null,
     ),
     h(
       "div",
       { class: "row" },
       button(t("notebook.open"), () => open(dough)),
-      button(t("notebook.outcome"), () => judge(dough, place)),
+      button(t("notebook.outcome"), () => judge(dough.id, place)),
+      button(t("bar_test.add"), () => openBarTest(dough.id, () => drawDoughs(place))),
       button(t("notebook.forget"), () => forgetDough(dough, place), { class: "quiet" }),
     ),
   );
@@ -72,18 +77,19 @@ function doughItem(dough, place) {
 function open(dough) {
   keep();
   openRequest(state, { recipe: dough.recipe, report: dough.report });
+  if (dough.recipe_key) state.kept = keptAs(state, dough.recipe_key, dough.version);
   state.open = dough.report ? "answer" : "happened";
   keep();
   location.hash = "";
 }
 
-function judge(dough, place) {
-  const { body, close } = openSheet(t("notebook.outcome"));
+function judge(id, place) {
+  const { body, close } = openSheet(t("notebook.outcome"), { address: ["outcome", id] });
   const answer = async (feel) => {
     try {
-      const { value, tag } = await getTagged(`/v1/doughs/${dough.id}`);
-      await put(`/v1/doughs/${dough.id}`, { ...value, outcome: feel }, { "If-Match": tag });
-      close();
+      const { value, tag } = await getTagged(`/v1/doughs/${id}`);
+      await put(`/v1/doughs/${id}`, { ...value, outcome: feel }, { "If-Match": tag });
+      await close();
       await loadWindow();
       await drawDoughs(place);
     } catch (error) {

@@ -5,7 +5,7 @@ import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { field } from "../fields.js";
 import { finder } from "../finder.js";
-import { remember } from "../names.js";
+import { learn, nameOf, remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
 import { t } from "../known.js";
 import { openOwnMaterial } from "../own-material.js";
@@ -62,6 +62,14 @@ export async function drawMaterials(place) {
   } catch (error) {
     place.prepend(trouble(error));
   }
+  return {
+    own: add,
+    lot: async (key) => {
+      await learn([key]);
+      await drawLots(lots, { key, name: nameOf(key) });
+      openLot({ key, name: nameOf(key) }, () => drawLots(lots, { key, name: nameOf(key) }));
+    },
+  };
 }
 
 const forgetKept = (path, name, place, again) =>
@@ -122,7 +130,7 @@ const lotWords = (lot) =>
     .join(", ");
 
 function openLot(material, again) {
-  const { body, close } = openSheet(t("notebook.add_lot"));
+  const { body, close } = openSheet(t("notebook.add_lot"), { address: ["lot", material.key] });
   const name = field({ label: t("lot.name"), inputmode: "text" });
   const figures = FIGURES.map(([key, unit]) => ({
     key,
@@ -148,7 +156,7 @@ function openLot(material, again) {
       await put(`/v1/materials/${material.key}/lots/${encodeURIComponent(name.input.value.trim())}`, lot, {
         "If-None-Match": "*",
       });
-      close();
+      await close();
       await again();
     } catch (error) {
       body.prepend(trouble(error));

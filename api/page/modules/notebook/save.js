@@ -5,23 +5,25 @@ import { announce, button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { field } from "../fields.js";
 import { readNumber, toGrams } from "../numbers.js";
-import { recipeOf } from "../request.js";
+import { recipeOf, versionOf } from "../request.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
 import { loadWindow } from "../window.js";
 import { trouble } from "../trouble.js";
 
 /** Ask for the day and the mass, and keep the dough with its report. */
-export function openSave(answer, said) {
-  const { body, close } = openSheet(t("save.title"));
-  const made = field({ label: t("record.made_on"), type: "date", pointer: "/made_on", value: today() });
+export function openSave({ answer, said }) {
+  const { body, close } = openSheet(t("save.title"), { address: ["keep"] });
+  const made = versionOf(state);
+  const day = field({ label: t("record.made_on"), type: "date", pointer: "/made_on", value: today() });
   const batch = field({ label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams", value: state.bowl.grams });
   const notes = field({ label: t("save.notes"), inputmode: "text", pointer: "/notes" });
   const place = h("div", { "aria-live": "polite" });
   const idempotency = crypto.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
   body.append(
     h("p", {}, h("strong", {}, said), " ", t("save.about")),
-    h("div", { class: "pair" }, made.box, batch.box),
+    made.recipe_key ? h("p", {}, t("notebook.made_of", { key: made.recipe_key, version: made.version })) : "",
+    h("div", { class: "pair" }, day.box, batch.box),
     notes.box,
     button(t("save.keep"), save, { class: "primary" }),
     place,
@@ -43,8 +45,9 @@ export function openSave(answer, said) {
         "/v1/doughs",
         {
           recipe: recipeOf(state, {}),
+          ...made,
           report: state.report,
-          ...(made.input.value ? { made_on: made.input.value } : {}),
+          ...(day.input.value ? { made_on: day.input.value } : {}),
           ...(grams ? { batch_grams: toGrams(grams, state.mass) } : {}),
           ...(notes.input.value ? { notes: notes.input.value } : {}),
           ...(answer.changes.length

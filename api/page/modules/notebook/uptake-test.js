@@ -104,7 +104,7 @@ async function keepTest(body, result, button) {
       const { tag } = await getTagged(path);
       await put(path, body, { "If-Match": tag });
     }
-    button.replaceWith(h("p", {}, t("save.kept")));
+    button.textContent = t("save.kept");
     await loadWindow();
   } catch (error) {
     result.append(trouble(error));

@@ -1,5 +1,6 @@
 // The one place of the shop's notebook: doughs, what they teach, own materials, all of it out and in.
 
+import { rename, write } from "../address.js";
 import { h, refill } from "../dom.js";
 import { choice } from "../fields.js";
 import { offers, t } from "../known.js";
@@ -13,7 +14,7 @@ import { drawWhole } from "./whole.js";
 const PARTS = { doughs: drawDoughs, window: drawWindow, trial: drawTrial, materials: drawMaterials, whole: drawWhole };
 
 /** Show the notebook. */
-export function show(main) {
+export function show(main, [named]) {
   const place = h("section", { class: "step notebook", "aria-labelledby": "notebook-title" });
   refill(main, h("div", { class: "narrow" }, place));
   if (!offers().notebook)
@@ -23,25 +24,20 @@ export function show(main) {
       h("p", {}, t("notebook.not_installed")),
     );
   const part = h("div", { class: "notebook-part", "aria-live": "polite" });
-  const draw = () => {
-    const chosen = state.notebook ?? "doughs";
-    refill(
-      place,
-      h("h1", { id: "notebook-title" }, t("notebook.title")),
-      choice({
-        label: t("notebook.parts"),
-        hiddenLabel: true,
-        chosen,
-        options: Object.keys(PARTS).map((name) => [name, t(`notebook.${name}`)]),
-        onchoose: (name) => {
-          state.notebook = name;
-          draw();
-        },
-      }),
-      part,
-    );
-    refill(part);
-    PARTS[chosen](part);
-  };
-  return draw();
+  if (named in PARTS) state.notebook = named;
+  const chosen = state.notebook ?? "doughs";
+  rename(write("notebook", chosen));
+  refill(
+    place,
+    h("h1", { id: "notebook-title" }, t("notebook.title")),
+    choice({
+      label: t("notebook.parts"),
+      hiddenLabel: true,
+      chosen,
+      options: Object.keys(PARTS).map((name) => [name, t(`notebook.${name}`)]),
+      onchoose: (name) => (location.hash = write("notebook", name)),
+    }),
+    part,
+  );
+  return PARTS[chosen](part);
 }

@@ -32,7 +32,7 @@ function confirm(text, done) {
       const notebook = JSON.parse(text);
       const { tag } = await getTagged("/v1/notebook");
       await put("/v1/notebook", notebook, tag ? { "If-Match": tag } : {});
-      close();
+      await close();
       await loadWindow();
       done.textContent = t("notebook.put_in_done");
       done.hidden = false;

@@ -1,6 +1,6 @@
 // A form drawn from a description: a field a value, kept as it is typed, complaints beside it.
 
-import { button, folded, h, icon } from "../dom.js";
+import { button, folded, h, icon, refill } from "../dom.js";
 import { claim, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
@@ -110,7 +110,8 @@ const flags = (label, options, chosen, set) =>
 function shelf(label, chosen, set, pointer) {
   const place = h("ul", { class: "told-list" });
   const draw = () =>
-    place.replaceChildren(
+    refill(
+      place,
       ...chosen.map((key) => {
         const out = () => take(chosen.filter((one) => one !== key));
         const words = { class: "icon-button small", "aria-label": t("wishes.shelf_remove", { name: nameOf(key) }) };

@@ -17,8 +17,7 @@ import { TASKS } from "./tasks.js";
 let asking = null;
 
 /** Show the task the address names. */
-export async function show(main) {
-  const named = location.hash.split("/")[1];
+export async function show(main, [named]) {
   const offered = Object.keys(TASKS).filter((one) => offers().notebook || !TASKS[one].reads);
   const name = offered.includes(named) ? named : "look";
   const task = TASKS[name];
@@ -120,7 +119,6 @@ const taking = (material) =>
     remember(material);
     keep();
     event.currentTarget.textContent = t("plan.taken");
-    event.currentTarget.disabled = true;
   });
 
 /** Every key of a material that an answer names. */

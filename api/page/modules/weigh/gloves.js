@@ -10,14 +10,13 @@ import { openSlip } from "./slip.js";
 import { timer } from "./timer.js";
 
 const BOUNCE_MS = 350;
-export const ADDRESS = "#weigh/gloves";
 
 /** Open the sheet as one line a screen, at the first that is not ticked. */
 export function openGloves(sheet, recipe) {
   const items = walk(sheet);
   const kept = heldBackOf(sheet);
   const { ticks } = state.weigh;
-  const { body } = openSheet(t("gloves.title"), { name: "gloves", address: ADDRESS });
+  const { body } = openSheet(t("gloves.title"), { name: "gloves", address: ["gloves"] });
   const place = h("div", { class: "glove", "aria-live": "polite" });
   body.append(place);
   keepAwake(body);

@@ -14,7 +14,7 @@ import { trouble } from "../trouble.js";
 
 /** Ask what went wrong and show both ways out. */
 export function openSlip(sheet, recipe, first = sheet.lines[0].material) {
-  const { body } = openSheet(t("slip.title"));
+  const { body } = openSheet(t("slip.title"), { address: ["slip", first] });
   const slip = { material: first, mixed: true };
   const result = h("div", { class: "slip-result", "aria-live": "polite" });
   const grams = field({ label: t("slip.grams"), unit: state.mass, pointer: `/weighed` });

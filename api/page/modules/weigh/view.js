@@ -8,7 +8,7 @@ import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { batchGrams, recipeOf, surroundings, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
-import { ADDRESS, openGloves } from "./gloves.js";
+import { openGloves } from "./gloves.js";
 import { heldBackOf, stepKey } from "./order.js";
 import { openSlip } from "./slip.js";
 import { trouble } from "../trouble.js";
@@ -47,9 +47,13 @@ export async function show(main) {
   await learn(recipe.lines.map((line) => line.material));
   drawAsks(asks, sheet);
   if (state.weigh.sheet) drawSheet(sheet, state.weigh.sheet);
-  const ready = ask(sheet);
-  if (location.hash === ADDRESS && state.weigh.sheet) openGloves(state.weigh.sheet, recipe);
-  return ready;
+  await ask(sheet);
+  return state.weigh.sheet
+    ? {
+        gloves: () => openGloves(state.weigh.sheet, recipe),
+        slip: (key) => openSlip(state.weigh.sheet, recipe, key),
+      }
+    : {};
 }
 
 function drawAsks(place, sheet) {
