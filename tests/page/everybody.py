@@ -12,13 +12,17 @@ _RULES = {
     },
     "resultTypes": ["violations"],
 }
+_RUN = """(rules) => {
+    const sheet = [...document.querySelectorAll("dialog[open]")].at(-1);
+    return axe.run(sheet ?? document, rules);
+}"""
 _COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast"]}, "resultTypes": ["violations"]}
 
 
 def violations(page: Page, *, colours_only: bool = False) -> list[Any]:
-    """Return each rule that is broken, with the elements that break it."""
+    """Return each rule that is broken in the sheet that lies on top, or else in the page, with the elements that break it."""
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(Axe().axe_script)
     rules = _COLOURS if colours_only else _RULES
-    found = page.evaluate("(rules) => axe.run(document, rules)", rules)["violations"]
+    found = page.evaluate(_RUN, rules)["violations"]
     return [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found]

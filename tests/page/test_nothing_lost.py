@@ -153,7 +153,7 @@ def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested
     sent = asked.value.post_data_json
     assert (sent["recipe_key"], sent["version"]) == ("osier-bar", 1)
     hand.tap("Look at the notebook")
-    kept = hand.page.locator(".kept-dough").filter(has_text="osier-bar, version 1")
+    kept = hand.page.locator(".kept-dough").filter(has_text="Made of osier-bar, version 1.")
     kept.get_by_role("button", name="Bench test").click()
     for bar, grams in enumerate(("4,2", "4", "4,4"), start=1):
         hand.page.get_by_label(f"Bar {bar}").fill(grams)

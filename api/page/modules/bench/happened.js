@@ -8,12 +8,13 @@ import { feelPicture } from "../pictures/feels.js";
 import { openBenchTests } from "./bench-tests.js";
 import { circumstances } from "./circumstances.js";
 
+const USUAL_DEGREE = "clear";
 const feelText = (item) => (has(`feel.${item.feel}`) ? t(`feel.${item.feel}`) : item.name);
 
 /** What was reported, in few words: "Too wet, clearly". */
 export function reportSaid({ feel, degree }) {
-  const item = feelNamed(feel);
-  return `${feelText(item)}${item.asks_degree ? `, ${degreeNamed(degree)?.name ?? degree}` : ""}`;
+  const item = feelNamed(feel) ?? { feel, name: feel };
+  return `${feelText(item)}${item.asks_degree ? `, ${degreeNamed(degree ?? USUAL_DEGREE)?.name ?? degree}` : ""}`;
 }
 
 /** Draw the questions about the dough, or the one sentence they came to. */

@@ -5,7 +5,8 @@ import { button, h, list, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { keptAs, openRequest } from "../request.js";
 import { keep, state } from "../state.js";
-import { degreeNamed, feelNamed, feels, has, t } from "../known.js";
+import { feelNamed, feels, has, t } from "../known.js";
+import { reportSaid } from "../bench/happened.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
 import { openBarTest, testSaid } from "./bar-test.js";
@@ -41,9 +42,7 @@ const outcomeFeel = (outcome) => (typeof outcome === "string" ? outcome : outcom
 
 function doughItem(dough, place) {
   const { report, outcome } = dough;
-  const felt = report
-    ? `${feelText(report.feel)}${!feelNamed(report.feel)?.asks_degree ? "" : `, ${degreeNamed(report.degree)?.name ?? ""}`}`
-    : t("notebook.not_judged");
+  const felt = report ? reportSaid(report) : t("notebook.not_judged");
   return h(
     "li",
     { class: "kept-dough" },

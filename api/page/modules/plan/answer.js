@@ -10,7 +10,7 @@ import { checkItem } from "../answer/limits.js";
 
 const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
 const HIDDEN = new Set(["id", "key", "recipe_key", "do"]);
-const PERCENT = ["active", "primary_active", "cationic", "water", "liquids", "powders", "oils", "mass_left", "percent"];
+const PERCENT = ["active", "primary_active", "cationic", "water", "liquids", "powders", "oils", "mass_left", "percent", "mean", "sd"];
 const GRAMS = ["grams", "on_hand", "reserved"];
 const UNITS = {
   ...Object.fromEntries(GRAMS.map((name) => [name, "g"])),
@@ -65,17 +65,20 @@ function rows(name, value) {
 const ownText = ({ name, batch, text }) =>
   batch === undefined ? text : [h("strong", {}, `${worded("batch", batch)}, ${name}: `), text];
 
+/** Beyond so many columns the rows of a table stand as cards on a phone. */
+const MOST_COLUMNS = 4;
+
 /** Rows of the same shape; lists inside a row are told in words. */
 function table(value) {
   const columns = Object.keys(value[0]).filter((key) => !HIDDEN.has(key) && !(key === "material" && value[0].name));
   const figured = (key) => (value.some((one) => typeof one[key] === "number") ? "figure-cell" : null);
-  const cell = (one, key) => h("td", { class: figured(key) }, worded(key, one[key]));
+  const cell = (one, key) => h("td", { class: figured(key), "data-label": called(key) }, worded(key, one[key]));
   return h(
     "div",
     { class: "wide", tabindex: 0, role: "region", "aria-label": columns.map(called).join(", ") },
     h(
       "table",
-      { class: "plain-table" },
+      { class: columns.length > MOST_COLUMNS ? "plain-table many" : "plain-table" },
       h(
         "thead",
         {},
@@ -142,6 +145,7 @@ function worded(name, value) {
   if (typeof value === "boolean") return t(value ? "plan.yes" : "plan.no");
   if (name === "batch") return t("plan.batches", { number: value + 1 });
   if (name === "change") return value ? showChange(value) : "";
+  if (name.startsWith("chance")) return `${show(100 * value, 0)} %`;
   if (typeof value === "number") return `${show(value, 3)} ${UNITS[name] ?? ""}`.trim();
   if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
   if (isFacts(value)) {

@@ -14,7 +14,8 @@ function labelOf(at) {
   const place = /^(batches|recipes)\.(\d+)(?:\.|$)/.exec(at);
   const bare = place ? at.slice(place[0].length) : at;
   const text = bare ? t(`plan.field.${bare.replaceAll(".", "_")}`) : "";
-  return [place ? t(`plan.${place[1]}`, { number: Number(place[2]) + 1 }) : "", text].filter(Boolean).join(": ");
+  const said = [place ? t(`plan.${place[1]}`, { number: Number(place[2]) + 1 }) : "", text].filter(Boolean).join(": ");
+  return said.startsWith("pH") ? said : said.charAt(0).toUpperCase() + said.slice(1);
 }
 
 /** The recipes there are to choose from: the one on the bench, its next, and those of this device. */

@@ -97,8 +97,8 @@ function drawn(task, answer) {
       items.map(({ text }) => text),
     );
   return [
-    ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
     h("h2", {}, t("plan.answer")),
+    ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
     ...task.shown.map((name) => drawPart(name, at(answer, name))),
     task.takes && answer.material ? taking(answer.material) : null,
