@@ -6,7 +6,7 @@ answers; PostgreSQL holds the row of the shop.
 
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -83,10 +83,11 @@ class Store:
         ------
         Storage, Busy
         """
-        with storage_errors(self.place):
+        with storage_errors(self.place), ExitStack() as afterwards:
             if self.file is not None and not self.file.exists:
                 self.file.refuse_leftovers()
                 engine = _nothing()
+                afterwards.callback(engine.dispose)
             else:
                 engine = self._opened()
             with engine.connect() as connection:

@@ -266,3 +266,11 @@ def test_the_name_of_a_request_is_kept_for_a_day(place: str) -> None:
     assert asked(1_000_000 + day - 1) == first
     assert asked(1_000_000 + day) != first
     store.close()
+
+
+def test_reading_where_there_is_no_notebook_yet_leaves_nothing_open(tmp_path: Path) -> None:
+    with Store(str(tmp_path / "none.sqlite3")).reading() as connection:
+        opened = connection.connection.driver_connection
+        assert isinstance(opened, sqlite3.Connection)
+    with pytest.raises(sqlite3.ProgrammingError, match="closed"):
+        opened.execute("SELECT 1")
