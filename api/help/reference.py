@@ -24,6 +24,8 @@ _WIDTH = 96
 _NAMED = re.compile(r"DOUGH_[A-Z_]+")
 _BESIDE_THE_SERVER = {
     "DOUGH_POOLED": "A file of `dough-advisor pool` that is put beside the rules.",
+    "DOUGH_DECIMAL": "How decimals are written for people: `point` or `comma`.",
+    "DOUGH_DATES": "How dates are written for people, by one of the words that a wrong one is answered with.",
     "DOUGH_TODAY": "The day that is taken for today, as in 2026-11-28: the law and lots have an age.",
 }
 
@@ -146,7 +148,8 @@ def _settings(_: Described) -> Iterator[str]:
     yield "Read from the environment when it starts.\n"
     yield from _table("variable", "what it sets", "without it")
     about = dict(re.findall(r"^(\w+) : [^\n]+\n((?: {4}[^\n]+\n?)+)", inspect.getdoc(Settings) or "", re.M))
-    for name in dict.fromkeys(_NAMED.findall(inspect.getsource(Settings.read))):
+    read = dict.fromkeys(_NAMED.findall(inspect.getsource(Settings.read)))
+    for name in (name for name in read if name not in _BESIDE_THE_SERVER):
         changed = Settings.read({name: "7"})
         for field in fields(Settings):
             default, value = getattr(Settings(), field.name), getattr(changed, field.name)
