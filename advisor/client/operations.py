@@ -88,6 +88,7 @@ OPERATIONS = (
     ),
     *_kept("dough", "/v1/doughs/{dough_id}", StoredDough),
     Operation("get_dough_record", "GET", "/v1/doughs/{dough_id}/batch-record", BatchRecordAnswer),
+    Operation("get_dough_label", "GET", "/v1/doughs/{dough_id}/label", task("label"), ("market", "used_on")),
     Operation("list_recipes", "GET", "/v1/recipes", RecipeVersion, _PAGE, paged=True),
     *_kept("recipe", "/v1/recipes/{key}", RecipeVersion),
     Operation("list_versions", "GET", "/v1/recipes/{key}/versions", VersionTold, _PAGE, paged=True),

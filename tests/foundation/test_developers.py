@@ -23,7 +23,11 @@ def text(root: Path) -> str:
 
 
 def test_every_file_it_names_is_there(text: str, root: Path) -> None:
-    named = {one for one in NAMED.findall(text) if "/" in one and "*" not in one}
+    named = {
+        one
+        for one in NAMED.findall(text)
+        if "/" in one and "*" not in one and not one.startswith("artefacts/")
+    }
     assert len(named) > 30
     assert not [one for one in sorted(named) if not any((root / below / one).exists() for below in BELOW)]
 
