@@ -90,6 +90,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         description=ABOUT,
         license_info=LICENSE,
         openapi_tags=TAGS,
+        servers=[{"url": "/"}],
         separate_input_output_schemas=False,
         docs_url=None,
         redoc_url=None,

@@ -23,15 +23,17 @@ ABOUT = (
     "degrees Celsius. Every calculation is deterministic and keeps nothing. Answers may gain fields; clients "
     "ignore those they do not know. Whatever goes wrong is told as a problem (RFC 9457)."
 )
-_TAGS = {
-    "Calculations": "Recipes in, recipes and reasons out.",
-    "Materials": "Materials as supplied.",
-    "Notebook": "What a shop keeps: materials, lots, bench tests, recipes, doughs, and what they teach.",
-    "Keys": "What tells shops apart: without keys there is one shop, on this machine only.",
-    "Rules": "What the advisor goes by, each with basis and source.",
-    "Server": "The server itself.",
-}
-TAGS = [{"name": name, "description": text} for name, text in _TAGS.items()]
+TAGS = [
+    {"name": name, "description": text}
+    for name, text in {
+        "Calculations": "Recipes in, recipes and reasons out.",
+        "Materials": "Materials as supplied.",
+        "Notebook": "What a shop keeps: materials, lots, bench tests, recipes, doughs, and what they teach.",
+        "Keys": "What tells shops apart: without keys there is one shop, on this machine only.",
+        "Rules": "What the advisor goes by, each with basis and source.",
+        "Server": "The server itself.",
+    }.items()
+]
 LICENSE = {"name": "MIT", "identifier": "MIT"}
 _BODY_OF: dict[type[AdvisorError], type[Problem]] = {
     UnknownMaterial: UnknownMaterialProblem,
@@ -66,8 +68,7 @@ def _complete(operation: dict[str, Any], route: Route) -> None:
     """Add what FastAPI has no words for: problems, other media types of the body, keys nobody made."""
     for parameter in operation.get("parameters", ()):
         parameter["schema"] = _plain(parameter["schema"])
-    if "security" in operation:
-        operation["security"].append({})
+    operation.setdefault("security", []).append({})
     if route.sent is not None:
         content = operation["requestBody"]["content"]
         content[JSON]["examples"] = route.sent.examples
@@ -130,6 +131,10 @@ def _worked(errors: Sequence[type[AdvisorError]]) -> Iterator[tuple[str, dict[st
             "instance": "urn:uuid:6f0a2f1e-58f5-4f4e-9f3b-0d6f4f8c2b11",
             "errors": [],
             **({"nearest_keys": ["betaine-30"]} if error is UnknownMaterial else {}),
-            **({"conflict": [], "nearest": None, "advice": []} if error is NoRecipeFits else {}),
+            **(
+                {"conflict": [], "nearest": None, "advice": [], "rules_version": ""}
+                if error is NoRecipeFits
+                else {}
+            ),
         }
         yield error.code, {"summary": error.title, "value": value}

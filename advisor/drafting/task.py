@@ -260,5 +260,6 @@ class _Drafting:
             [Fault("/shelf", f"holds no {what}", "put one on the shelf")],
             conflict=[{**demand, "source": family.source}],
             nearest=None,
+            advice=[],
             rules_version=self.rules.edition,
         )

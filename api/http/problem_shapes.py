@@ -73,6 +73,7 @@ class NoRecipeFitsProblem(Problem):
     conflict: tuple[ConflictingDemand, ...]
     nearest: NearestRecipe | None
     advice: tuple[TextItem, ...]
+    rules_version: str
 
 
 class ProblemPage(Shape):

@@ -37,6 +37,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses={200: shown(health.model_dump(mode="json"))},
     )
     async def get_health() -> Response:
+        """Ask for the versions of program, rules and solver; needs no key and waits for no calculation."""
         return json_answer(health)
 
     return router

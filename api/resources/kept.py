@@ -74,6 +74,7 @@ def router_of(kept: Kept) -> APIRouter:
     answer = shown(kept.example)
 
     async def get(request: Request, shop: Shop, name: Annotated[Name, Depends(kept.name)]) -> Response:
+        """Read it as it was kept; it is not to be had where nothing was put in."""
         return kept_text(request, await shop.read(lambda notebook: notebook.get(kept.kind, name)))
 
     @raises(InvalidRequest, *kept.errors)
@@ -85,6 +86,7 @@ def router_of(kept: Kept) -> APIRouter:
         thing: Annotated[Any, Depends(Sent(kept.shape, examples))],
         condition: Condition,
     ) -> Response:
+        """Put it in, new or in place of what was kept there; from then on it counts in every calculation."""
         known = known_materials(None, here.rulebook, await shop.read(_known))
         kept.check(thing, name, known)
         body = text_of(thing)
@@ -94,6 +96,7 @@ def router_of(kept: Kept) -> APIRouter:
 
     @raises(NotFound)
     async def delete(shop: Shop, name: Annotated[Name, Depends(kept.name)], condition: Condition) -> Response:
+        """Forget it; calculations go on without it."""
         await shop.write(lambda notebook: notebook.remove(kept.kind, name, condition), makes=False)
         return gone()
 

@@ -71,6 +71,7 @@ def router() -> APIRouter:
     async def list_lots(
         request: Request, here: Here, shop: Shop, key: Key, query: Annotated[PageQuery, Query()]
     ) -> Response:
+        """Read the lots that are kept of a material, by name, in pages."""
         rows = await shop.read(lambda notebook: notebook.items("lots", (key,)))
         lots = [
             LotRow(**Lot.model_validate_json(body).model_dump(), material=name[0], lot=name[1])

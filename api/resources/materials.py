@@ -81,6 +81,7 @@ def router(rulebook: Rulebook) -> APIRouter:
     async def list_materials(
         request: Request, known: Known, query: Annotated[MaterialsQuery, Query()]
     ) -> Response:
+        """Find materials by key, name or substance; your own stand in for the library's of the same key."""
         return kept_answer(request, listed(query, {} if known is None else known.materials))
 
     @router.get(
@@ -94,6 +95,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         },
     )
     async def get_material(request: Request, here: Here, known: Known, key: Key) -> Response:
+        """Read a material as it is supplied: your own where there is one of this key, else the library's."""
         own = {} if known is None else known.materials
         found = own.get(key) or here.rulebook.ingredients.get(key)
         if found is None:

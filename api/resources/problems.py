@@ -38,6 +38,7 @@ def router() -> APIRouter:
         form: Form,
         code: Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE}})],
     ) -> Response:
+        """Read where a problem comes from and what mends it; every problem has this address as its type."""
         page = pages.get(code)
         if page is None:
             raise NotFound("There is no problem of this code.")

@@ -42,6 +42,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(feels(rulebook, one)),
     )
     async def list_feels(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
+        """Read feels, degrees and signs, with what is asked back about them and the tests at the bench."""
         return kept_answer(request, feels(here.rulebook, query), private=False)
 
     @router.get(
@@ -52,6 +53,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(limits(rulebook, LimitsQuery(limit=1))),
     )
     async def list_limits(request: Request, here: Here, query: Annotated[LimitsQuery, Query()]) -> Response:
+        """Read maxima and conditions of one market or of all, each with its entry in the law."""
         return kept_answer(request, limits(here.rulebook, query), private=False)
 
     @router.get(
@@ -62,6 +64,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         responses=example(frames(rulebook, one)),
     )
     async def list_frames(request: Request, here: Here, query: Annotated[LongPageQuery, Query()]) -> Response:
+        """Read formulations to begin from, and the highest levels that were assessed or are in use."""
         return kept_answer(request, frames(here.rulebook, query), private=False)
 
     return router

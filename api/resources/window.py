@@ -39,6 +39,7 @@ def router(rulebook: Rulebook) -> APIRouter:
     async def get_window(
         request: Request, here: Here, known: Known, query: Annotated[WindowQuery, Query()]
     ) -> Response:
+        """Read what the kept doughs have taught; without any, what is guessed at first."""
         here.access.open()
         notebook = _first(known, query.first)
         return kept_answer(request, told.function(rulebook=here.rulebook, notebook=notebook))

@@ -160,6 +160,23 @@ def test_what_is_answered_is_described(
         assert not errors, (path, errors[0].message[:300])
 
 
+def test_that_nothing_fits_is_told_as_it_is_described(client: TestClient, described: dict[str, Any]) -> None:
+    excluding = next(sample for sample in samples() if sample.name == "wishes-that-exclude-each-other")
+    asked = {"/v1/drafts": {"shelf": ["kaolin", "glycerin"]}, excluding.path: excluding.request}
+    shape = {"$ref": "#/components/schemas/NoRecipeFitsProblem", "unevaluatedProperties": False}
+    for path, body in asked.items():
+        answer = client.post(path, json=body)
+        assert answer.json()["code"] == "no-recipe-fits"
+        assert not list(validator(described, shape).iter_errors(answer.json())), path
+
+
+def test_every_operation_says_who_may_call_it_and_what_it_does(described: dict[str, Any]) -> None:
+    assert described["servers"]
+    for path, method, operation in operations(described):
+        assert {} in operation["security"], (path, method)
+        assert operation["description"].strip(), (path, method)
+
+
 def test_every_route_of_the_version_is_described(app: FastAPI, described: dict[str, Any]) -> None:
     served = {
         (route.path_format, method)  # type: ignore[attr-defined]

@@ -32,8 +32,9 @@ def shown(capsys: Out, *words: str, code: int = 0) -> str:
     return capsys.readouterr().out
 
 
-def test_the_next_recipe_and_its_reasons_come_first(capsys: Out) -> None:
-    lines = shown(capsys, "correct", WET).splitlines()
+def test_the_next_recipe_and_its_reasons_come_first(capsys: Out, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(SAMPLES)
+    lines = shown(capsys, "correct", Path(WET).name).splitlines()
     assert lines[0] == "Mill Pond bar, too wet, clearly: the next recipe"
     answer = json.loads(shown(capsys, "correct", WET, "--json"))
     top = " ".join(" ".join(lines[:24]).split())

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import threading
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -151,7 +152,7 @@ def without_tables(file: Path) -> None:
 @pytest.mark.parametrize("spoil", [emptied, without_tables])
 def test_a_file_without_tables_is_no_empty_notebook(file: Path, spoil) -> None:
     Store(str(file)).close()
-    with Store(str(file)).writing():
+    with closing(Store(str(file))) as store, store.writing():
         pass
     for left in file.parent.glob("*-*"):
         left.unlink()
@@ -354,11 +355,12 @@ def test_a_copy_is_kept_for_each_day_and_the_newest_few(place: str, tmp_path: Pa
     assert [one.stem[-10:] for one in kept] == ["2031-03-12", "2031-03-13", "2031-03-14"]
     store.close()
     for one in kept:
-        Store(str(one)).check()
+        with closing(Store(str(one))) as copy:
+            copy.check()
 
 
 def test_the_server_keeps_the_copy_of_the_day_if_asked(file: Path, tmp_path: Path) -> None:
-    with Store(str(file)).writing():
+    with closing(Store(str(file))) as store, store.writing():
         pass
     settings = Settings(notebook=str(file), nightly_copies=2, copies_folder=str(tmp_path / "copies"))
     with TestClient(create_app(settings)):

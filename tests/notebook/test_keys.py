@@ -130,7 +130,8 @@ def test_without_keys_only_the_machine_itself_is_served(file: Path, address: str
     async def asked() -> list[int]:
         app = create_app(Settings(notebook=str(file)))
         transport = httpx.ASGITransport(app=app, client=(address, 5000))
-        async with httpx.AsyncClient(transport=transport, base_url="http://localhost") as client:
+        asking = httpx.AsyncClient(transport=transport, base_url="http://localhost")
+        async with app.router.lifespan_context(app), asking as client:
             calls = [await client.get("/v1/doughs"), await client.post("/v1/corrections", json=dough())]
             stored = await client.post("/v1/doughs", json=dough())
         return [*(one.status_code for one in calls), stored.status_code - (stored.status_code == 201)]

@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+from contextlib import closing
 from pathlib import Path
 
 import httpx
@@ -156,7 +157,7 @@ def test_a_folder_that_cannot_be_written(file: Path) -> None:
 
 
 def test_the_migrations_lead_to_the_tables(file: Path) -> None:
-    with Store(str(file)).writing() as connection:
+    with closing(Store(str(file))) as store, store.writing() as connection:
         assert compare_metadata(MigrationContext.configure(connection), schema.metadata) == []
         settings = ("journal_mode", "synchronous", "foreign_keys", "busy_timeout", "application_id")
         found = [connection.execute(sa.text(f"PRAGMA {name}")).scalar_one() for name in settings]
