@@ -169,3 +169,14 @@ def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested
     hand.page.locator('[data-amount="0"]').fill("46")
     hand.tap("Keep this dough")
     expect(hand.page.get_by_role("dialog")).not_to_contain_text("Made of")
+
+
+def test_the_address_of_a_recipe_of_another_device_says_so(hand_at: Callable[..., Hand]) -> None:
+    hand = _answered(hand_at)
+    elsewhere = hand.page.get_by_text("The recipe of this address is not on this device.")
+    hand.open("#recipe/written-elsewhere/answer")
+    expect(elsewhere).to_be_visible()
+    hand.open("#weigh")
+    hand.open()
+    hand.answered()
+    expect(elsewhere).to_have_count(0)

@@ -37,6 +37,10 @@ def test_every_task_is_asked_and_answered(hand_at: Callable[..., Hand], size: st
         expect(answer).to_have_attribute("aria-busy", "false")
         expect(answer.locator(".box-stop")).to_have_count(0)
         expect(answer.locator(".part, p").first).to_be_visible()
+        for figure in answer.locator(".facts dd").all_inner_texts() if name == "strength" else ():
+            assert figure.endswith("%"), figure
+        said = answer.inner_text()
+        assert not re.search(r"batch (\d), batch \1", said, re.IGNORECASE)
         hand.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
         assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0], name
         assert name not in ("compare", "cost") or violations(hand.page) == []
@@ -55,8 +59,12 @@ def test_a_wrong_figure_is_told_beside_its_field(hand_at: Callable[..., Hand], w
     hand.tap("Ask")
     expect(bar).to_have_attribute("aria-invalid", "true")
     bar.fill("80")
+    hand.page.get_by_label("Currency").fill("EUR")
     hand.tap("Ask")
     expect(hand.page.get_by_role("heading", name="Per bar")).to_be_visible()
+    sums = hand.page.get_by_role("region", name="Answer").locator(".facts").first
+    expect(sums).to_contain_text(re.compile(r"total\s*[\d.]+ EUR", re.IGNORECASE))
+    expect(sums).not_to_contain_text(re.compile("work|wrap", re.IGNORECASE))
 
 
 def test_a_costing_says_what_moved_since_that_of_an_earlier_day(hand_at: Callable[..., Hand]) -> None:

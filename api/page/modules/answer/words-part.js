@@ -2,6 +2,7 @@
 
 import { folded, h, icon, list, part } from "../dom.js";
 import { t } from "../known.js";
+import { isTaught } from "../pictures/wetting.js";
 
 /** Cautions, a sign before each. */
 export const cautionList = (cautions) =>
@@ -19,16 +20,17 @@ export function specialPart({ cautions }) {
 /** Draw what always holds, folded, with the notes and the edition of the rules. */
 export function wordsPart({ cautions, notes, rules_version: version }) {
   const standing = cautions.filter((caution) => caution.standing);
+  const said = notes.filter((note) => !isTaught(note));
   return h(
     "section",
     { class: "part part-folds" },
     standing.length
       ? folded(t("cautions.standing", { count: standing.length }), cautionList(standing), { id: "standing" })
       : null,
-    notes.length
+    said.length
       ? list(
           "plain notes",
-          notes.map(({ text }) => text),
+          said.map(({ text }) => text),
         )
       : null,
     h("p", { class: "source" }, t("words.edition", { version })),

@@ -15,6 +15,7 @@ import { openBenchTests } from "./bench-tests.js";
 import { drawDough, openOwn } from "./dough.js";
 import { drawHappened, reportSaid } from "./happened.js";
 import { openPaste, openSamples } from "./openers.js";
+import { stopBox } from "../trouble.js";
 
 const STEPS = ["dough", "happened", "answer"];
 
@@ -26,7 +27,8 @@ export async function show(main, [id, step]) {
   const happened = h("section", { class: "step", id: "happened", "aria-labelledby": "happened-title" });
   const answer = h("section", { class: "step answer", id: "answer", "aria-labelledby": "answer-title", hidden: true });
   const title = h("h1", { class: "unseen" }, t("shell.title"));
-  refill(main, title, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
+  const elsewhere = id && id !== state.id ? stopBox(t("recipes.elsewhere"), t("recipes.elsewhere_help")) : null;
+  refill(main, title, elsewhere, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
 
   const bench = {
     redraw() {

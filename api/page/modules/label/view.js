@@ -1,6 +1,6 @@
 // The one place of the texts that go with a bar: its ingredient list and its batch record.
 
-import { post } from "../api.js";
+import { get, post } from "../api.js";
 import { button, folded, h, list, refill } from "../dom.js";
 import { cautionList } from "../answer/words-part.js";
 import { select } from "../fields.js";
@@ -31,13 +31,27 @@ export function show(main) {
   return drawRecord(record, recipe);
 }
 
+/** The market labels are written for until another is chosen. */
+const marketNow = () =>
+  state.label?.market ?? (state.wishes.market && state.wishes.market !== "none" ? state.wishes.market : "eu");
+
 function drawLabel(place, recipe) {
-  const market =
-    state.label?.market ?? (state.wishes.market && state.wishes.market !== "none" ? state.wishes.market : "eu");
+  const { materials } = surroundings(state);
+  const title = h("h1", { id: "label-title" }, t("label.title"));
+  drawFor(place, title, (market) => post("/v1/labels", { recipe, market, materials }));
+}
+
+/** Draw the label of a dough of the notebook, with what its record says of it. */
+export const drawKeptLabel = (place, id, title) =>
+  drawFor(place, title, (market) => get(`/v1/doughs/${id}/label?market=${market}`));
+
+/** Draw a label for the market that is chosen, as it is asked for. */
+function drawFor(place, title, asked) {
+  const market = marketNow();
   const result = h("div", { class: "label-result", "aria-live": "polite" });
   refill(
     place,
-    h("h1", { id: "label-title" }, t("label.title")),
+    title,
     select({
       label: t("wishes.market"),
       chosen: market,
@@ -45,19 +59,17 @@ function drawLabel(place, recipe) {
       onchoose: (one) => {
         state.label = { market: one };
         keep();
-        drawLabel(place, recipe);
+        drawFor(place, title, asked);
       },
     }),
     result,
   );
-  ask(result, recipe, market);
+  ask(result, asked(market));
 }
 
-async function ask(result, recipe, market) {
-  const { materials } = surroundings(state);
+async function ask(result, coming) {
   try {
-    const answer = await post("/v1/labels", { recipe, market, materials });
-    refill(result, ...drawn(answer));
+    refill(result, ...drawn(await coming));
   } catch (error) {
     refill(result, trouble(error));
   }
@@ -68,6 +80,13 @@ function drawn(answer) {
     copyable(t("label.list"), answer.text),
     answer.allergens.length ? h("p", {}, t("label.allergens"), " ", answer.allergens.join(", ")) : null,
     cautionList(answer.cautions.filter((one) => !one.standing)),
+    folded(
+      t("label.beside"),
+      list(
+        "plain",
+        answer.filled.map(({ asks, says }) => says ?? t("label.to_fill", { what: asks })),
+      ),
+    ),
     folded(
       t("label.duties", { count: answer.remarks.length }),
       list(

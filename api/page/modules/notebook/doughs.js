@@ -7,6 +7,7 @@ import { keptAs, openRequest } from "../request.js";
 import { keep, state } from "../state.js";
 import { feelNamed, feels, has, t } from "../known.js";
 import { reportSaid } from "../bench/happened.js";
+import { drawKeptLabel } from "../label/view.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
 import { openBarTest, testSaid } from "./bar-test.js";
@@ -67,10 +68,21 @@ function doughItem(dough, place) {
       { class: "row" },
       button(t("notebook.open"), () => open(dough)),
       button(t("notebook.outcome"), () => judge(dough.id, place)),
+      button(t("shell.label"), ({ currentTarget }) => showLabel(dough, currentTarget)),
       button(t("bar_test.add"), () => openBarTest(dough.id, () => drawDoughs(place))),
       button(t("notebook.forget"), () => forgetDough(dough, place), { class: "quiet" }),
     ),
   );
+}
+
+/** Show the label of a dough under it; a second tap takes it away. */
+function showLabel({ id }, opener) {
+  const item = opener.closest(".kept-dough");
+  const shown = item.querySelector(".kept-label");
+  if (shown) return shown.remove();
+  const place = h("div", { class: "kept-label" });
+  item.append(place);
+  return drawKeptLabel(place, id, h("h3", {}, t("label.title")));
 }
 
 function open(dough) {

@@ -1,6 +1,6 @@
 // The one place of the wetting scale, drawn as a rolled thread of dough: it cracks at the dry end and sags at the wet one.
 
-import { h, s } from "../dom.js";
+import { folded, h, list, s } from "../dom.js";
 import { show } from "../numbers.js";
 import { t } from "../known.js";
 import { learned } from "../window.js";
@@ -22,17 +22,19 @@ export function wettingPicture({ answer, body }) {
   ];
   const target = answer.checks.find((check) => check.name === CHECK);
   const window = body.history ? null : learned(body.report.method);
-  return wettingScale(marks, target, window, words(answer, marks[0].wetness, marks[1].wetness, target));
+  const told = words(answer, marks[0].wetness, marks[1].wetness, target);
+  return wettingScale(marks, { target, window, told, taught: answer.notes.filter(isTaught) });
 }
+
+/** What the doughs of the notebook taught stands folded under the scale; where they contradict each other stays open. */
+export const isTaught = ({ id }) => ["doughs-counted", "doughs-best"].includes(id);
 
 /**
  * The scale of every wetness: one mark or two, the stretch that is wanted, the window.
  * @param {any[]} marks each with its wetness and the key of its words
- * @param {any} [target]
- * @param {any} [window]
- * @param {string} [told]
+ * @param {{ target?: any, window?: any, told?: string, taught?: any[] }} [more]
  */
-export function wettingScale(marks, target = null, window = learned(), told = "") {
+export function wettingScale(marks, { target = null, window = learned(), told = "", taught = [] } = {}) {
   const width = drawnWidth();
   const wetness = marks.map((one) => one.wetness);
   if (wetness.some((value) => value === null || value === undefined)) return h("p", {}, t("wetting.none"));
@@ -59,8 +61,13 @@ export function wettingScale(marks, target = null, window = learned(), told = ""
     t("wetting.title"),
     picture,
     h("p", { class: "unseen" }, told || said.join(", ")),
-    h("p", {}, window ? windowWords(window, target ? after : null) : t("wetting.no_window")),
+    taughtWords(window ? windowWords(window, target ? after : null) : t("wetting.no_window"), taught),
   );
+}
+
+function taughtWords(known, taught) {
+  const texts = taught.map(({ text }) => text);
+  return taught.length ? folded(t("wetting.taught"), list("plain", [known, ...texts])) : h("p", {}, known);
 }
 
 function words(answer, before, after, target) {

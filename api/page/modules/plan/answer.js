@@ -13,6 +13,9 @@ const HIDDEN = new Set(["id", "key", "recipe_key", "do"]);
 const PERCENT = ["active", "primary_active", "cationic", "water", "liquids", "powders", "oils", "mass_left", "percent", "mean", "sd"];
 const GRAMS = ["grams", "on_hand", "reserved"];
 const UNITS = {
+  interval80: "%",
+  band: "%",
+  use: "%",
   ...Object.fromEntries(GRAMS.map((name) => [name, "g"])),
   ...Object.fromEntries(PERCENT.map((name) => [name, "%"])),
 };
@@ -23,9 +26,9 @@ function called(path) {
   return has(`plan.part.${name}`) ? t(`plan.part.${name}`) : name.replaceAll("_", " ");
 }
 
-/** Draw the parts of an answer under their names; null where there is nothing to show. */
-export function drawPart(name, value) {
-  const shown = drawValue(name, value);
+/** Draw the parts of an answer under their names, figures in a unit; null where there is nothing to show. */
+export function drawPart(name, value, unit = UNITS[name]) {
+  const shown = drawValue(name, value, unit);
   return shown ? h("section", { class: "part" }, h("h3", {}, called(name)), shown) : null;
 }
 
@@ -35,12 +38,12 @@ export function drawFolded(name, value) {
   return shown ? folded(called(name), shown) : null;
 }
 
-function drawValue(name, value) {
+function drawValue(name, value, unit) {
   if (value === null || value === undefined || value.length === 0) return null;
   if (name === "checks") return h("ul", { class: "checks checks-rest" }, value.map(checkItem));
   if (Array.isArray(value)) return rows(name, value);
-  if (isFacts(value)) return facts(value);
-  return h("p", { class: "verdict" }, worded(name, value));
+  if (isFacts(value)) return facts(value, unit);
+  return h("p", { class: "verdict" }, worded(name, value, unit));
 }
 
 function rows(name, value) {
@@ -61,9 +64,13 @@ function rows(name, value) {
   return table(value);
 }
 
-/** A sentence, after the batch it is said of. */
-const ownText = ({ name, batch, text }) =>
-  batch === undefined ? text : [h("strong", {}, `${worded("batch", batch)}, ${name}: `), text];
+/** A sentence, after the batch it is said of; a batch without a name is called by its number alone. */
+function ownText({ name, batch, text }) {
+  if (batch === undefined) return text;
+  const number = worded("batch", batch);
+  const told = name.toLowerCase() === number.toLowerCase() ? number : `${number}, ${name}`;
+  return [h("strong", {}, `${told}: `), text];
+}
 
 /** Beyond so many columns the rows of a table stand as cards on a phone. */
 const MOST_COLUMNS = 4;
@@ -130,23 +137,23 @@ function make({ name, lines }) {
   location.hash = "";
 }
 
-function facts(value) {
+function facts(value, unit) {
   const told = Object.entries(value).filter(([, one]) => isTold(one));
   const pair = ([key, one]) =>
-    h("div", {}, h("dt", {}, isKnown(key) ? nameOf(key) : called(key)), h("dd", {}, worded(key, one)));
+    h("div", {}, h("dt", {}, isKnown(key) ? nameOf(key) : called(key)), h("dd", {}, worded(key, one, unit)));
   return told.length ? h("dl", { class: "facts" }, told.map(pair)) : null;
 }
 
 const isTold = (one) => one !== null && one !== undefined && one.length !== 0;
 
 /** A value in words: names for keys, figures with their unit, lists one after another. */
-function worded(name, value) {
+function worded(name, value, unit = UNITS[name]) {
   if (value === null || value === undefined) return "–";
   if (typeof value === "boolean") return t(value ? "plan.yes" : "plan.no");
   if (name === "batch") return t("plan.batches", { number: value + 1 });
   if (name === "change") return value ? showChange(value) : "";
   if (name.startsWith("chance")) return `${show(100 * value, 0)} %`;
-  if (typeof value === "number") return `${show(value, 3)} ${UNITS[name] ?? ""}`.trim();
+  if (typeof value === "number") return `${show(value, 3)} ${unit ?? ""}`.trim();
   if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
   if (isFacts(value)) {
     const bare = (key) => key === "material" || key === "text" || key === "batch" || GRAMS.includes(key);

@@ -16,6 +16,7 @@
  * @property {boolean} [reads] whether it only reads what the notebook keeps
  * @property {string} [nothing] what is said where it keeps nothing
  * @property {boolean} [priced] whether the prices of an earlier day go with it
+ * @property {string[]} [money] parts that are sums of the currency
  * @property {string[]} shown parts of the answer, in their order
  * @property {string[][]} [scale] what of the answer lies on the scale of wetness, and what it is called there
  * @property {string[]} [folded] parts that are one line until asked for
@@ -68,6 +69,7 @@ export const TASKS = {
       { at: "loss_percent", kind: "number", unit: "%", more: true },
     ],
     shown: ["price", "bars", "per_bar", "per_batch", "unpriced", "moved"],
+    money: ["price", "per_bar", "per_batch"],
     folded: ["lines", "sold"],
   },
   day: {

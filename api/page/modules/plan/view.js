@@ -100,13 +100,21 @@ function drawn(task, answer) {
     h("h2", {}, t("plan.answer")),
     ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
-    ...task.shown.map((name) => drawPart(name, at(answer, name))),
+    ...task.shown.map((name) =>
+      task.money?.includes(name) ? drawPart(name, costs(at(answer, name)), answer.currency) : drawPart(name, at(answer, name)),
+    ),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
     ...(task.folded ?? []).map((name) => drawFolded(name, at(answer, name))),
     standing.length ? drawFolded(count("plan.standing", standing.length), standing) : null,
   ];
 }
+
+/** The sums that are paid; what costs nothing is left out. */
+const costs = (sums) =>
+  typeof sums === "object" && sums
+    ? Object.fromEntries(Object.entries(sums).filter(([name, sum]) => sum || name === "total"))
+    : sums;
 
 /** What lies at a path of an answer. */
 const at = (answer, path) => path.split(".").reduce((found, step) => found?.[step], answer);
