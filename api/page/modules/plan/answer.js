@@ -27,7 +27,7 @@ function called(path) {
 }
 
 /** Draw the parts of an answer under their names, figures in a unit; null where there is nothing to show. */
-export function drawPart(name, value, unit = UNITS[name]) {
+export function drawPart(name, value, unit = UNITS[name.split(".").at(-1)]) {
   const shown = drawValue(name, value, unit);
   return shown ? h("section", { class: "part" }, h("h3", {}, called(name)), shown) : null;
 }
