@@ -38,8 +38,9 @@ def find_python(
 def test_help_is_what_make_does_unasked(root: Path) -> None:
     told = make(root).stdout
     assert [line.split()[1] for line in told.splitlines() if line.startswith("  make ")] == [
-        *("help", "demo", "test", "quick", "check", "serve", "docs", "bench", "samples", "screenshots"),
+        *("help", "demo", "test", "quick", "coverage", "check", "serve", "docs", "bench", "samples"),
         *(
+            "screenshots",
             "learning",
             "soak",
             "mutate",
