@@ -118,7 +118,7 @@ def unread(attacker: Attacker) -> float:
 
 def imported(attacker: Attacker) -> float:
     """Put a large notebook in, take it out as tables, erase it; return how long all takes [s]."""
-    count = 20_000 // attacker.less
+    count = 8_000 // attacker.less
     doughs = [
         {"id": f"d-{at}", "recipe": makers.recipe(at % 50), "report": makers.report(at % 50)}
         for at in range(count)
