@@ -33,6 +33,34 @@ class Unclear(ValueError):
     """A figure or a day can be read in two ways, or in none."""
 
 
+def figure(value: float, decimals: int = 4) -> str:
+    """Return a figure with at most so many decimals and no empty ones.
+
+    Examples
+    --------
+    >>> figure(12345.6), figure(2.0), figure(0.12345), figure(-0.00001)
+    ('12345.6', '2', '0.1235', '0')
+    """
+    told = f"{value:.{decimals}f}"
+    shown = told.rstrip("0").rstrip(".") if "." in told else told
+    return "0" if shown == "-0" else shown
+
+
+def between(low: float | None, high: float | None, decimals: int = 4) -> str:
+    """Return one bound or two, at least one of them given.
+
+    Examples
+    --------
+    >>> between(0.5, None), between(None, 2.0), between(0.5, 2.0)
+    ('at least 0.5', 'at most 2', '0.5 to 2')
+    """
+    if low is None or high is None:
+        return (
+            f"at most {figure(high or 0.0, decimals)}" if low is None else f"at least {figure(low, decimals)}"
+        )
+    return f"{figure(low, decimals)} to {figure(high, decimals)}"
+
+
 @dataclass(frozen=True)
 class Writing:
     """How figures and days are written.

@@ -9,7 +9,7 @@ from advisor.case.case import Case
 from advisor.demands.aim import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
-from advisor.recipe.grams import listed
+from advisor.recipe.grams import listed, of_steps
 from advisor.rulebook.bowl import BowlRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
@@ -108,7 +108,8 @@ class AdditionAdvice:
                 yield self._text("preservative_after", **level)
             lost = bowl[key] / WHOLE * whole - self.after[key]
             if lost >= self.step and any(wets(self.case.formula.ingredients[other]) for other in self.added):
-                yield self._text("top_up", name=one.name, grams=f"{lost:.2g}", before=level["before"])
+                grams = of_steps(round(lost / self.step), self.step)
+                yield self._text("top_up", name=one.name, grams=f"{grams:g}", before=level["before"])
 
     def _missed(self) -> list[Demand]:
         return [demand for demand in self.demands if demand.gap(self.after) > CERTIFIED]

@@ -18,6 +18,7 @@ from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.schema.base import WHOLE
+from advisor.writing import figure
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -165,8 +166,7 @@ def _described(demand: Demand, side: Side, case: Case) -> dict[str, Any]:
 
 
 def _figure(demand: Demand, value: float) -> str:
-    digits = decimals(value, [], demand.unit)
-    return f"{value:.{digits}f} %" if demand.unit == "%" else f"{value:.{digits}f}"
+    return figure(value, decimals(value, [], demand.unit)) + (" %" if demand.unit == "%" else "")
 
 
 def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:

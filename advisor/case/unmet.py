@@ -6,6 +6,7 @@ from advisor.case.case import Case
 from advisor.case.watched import Watched
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
+from advisor.writing import between
 
 _USUAL = ", usual range"
 
@@ -24,7 +25,7 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
             "unit": "" if check.unit == "1" else check.unit,
             "bound": f"{check.max:g}" if check.max is not None else "",
             "source": check.source,
-            "range": _range(check),
+            "range": f"{between(check.min, check.max)} %",
         }
         match check.kind:
             case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
@@ -56,9 +57,3 @@ def _about(case: Case, check: Check) -> tuple[str, ...]:
     of = case.formula.ingredients
     named = tuple(key for key in case.order if key in check.about)
     return named or tuple(key for key in case.order if of[key].holds(*check.about))
-
-
-def _range(check: Check) -> str:
-    if check.min is not None and check.max is not None:
-        return f"{check.min:g} to {check.max:g} %"
-    return f"at least {check.min:g} %" if check.min is not None else f"at most {check.max:g} %"

@@ -16,7 +16,6 @@ from advisor.cli.reading import put_keys, recipe_of
 from advisor.cli.sources import keys_of, named
 from advisor.cli.storing import Refused
 from advisor.printing.document import Block, Document, Sentences, Table
-from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
@@ -24,6 +23,7 @@ from advisor.schema.base import KEY_PATTERN
 from advisor.schema.kept_recipe import BarTested, RecipesPage, RecipeVersion, VersionTold
 from advisor.schema.material import Material
 from advisor.schema.stock import StockPage
+from advisor.writing import figure
 
 _GRAMS = frozenset({2, 3})
 _LONGEST_KEY = 64

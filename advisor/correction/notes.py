@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from advisor.case.case import Case
+from advisor.case.reasons import decimals
 from advisor.case.refusal import demand_phrase
 from advisor.case.solve import TINY, Solved, Task
 from advisor.demands.aim import Target
@@ -65,20 +66,19 @@ def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, pro
     value = demand.measure.of(amounts) or 0.0
     over = demand.maximum is not None and value > demand.maximum
     wanted = (demand.maximum if over else demand.minimum) or 0.0
-    unit = " %" if demand.unit == "%" else ""
+    digits, unit = decimals(value, [wanted], demand.unit), " %" if demand.unit == "%" else ""
+    got, asked = (f"{one:.{digits}f}{unit}" for one in (value, wanted))
     if in_reach and not proved:
-        return (
-            f"{_started(demand.name)} comes to {value:.3f}{unit}, not to {wanted:.3f}{unit}: {_STOPPED}, "
-            "and a finer step would meet it."
-        )
+        short = f"{_started(demand.name)} comes to {got}, not to {asked}"
+        return f"{short}: {_STOPPED}, and a finer step would meet it."
     if in_reach:
         return (
             f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
-            f"{wanted:.3f}{unit}; {value:.3f}{unit} is the nearest, and a finer step would meet it."
+            f"{asked}; {got} is the nearest, and a finer step would meet it."
         )
     return (
-        f"{_started(demand.name)} comes to {value:.3f}{unit} within the limits, not to the wanted "
-        f"{wanted:.3f}{unit} ({demand.source}). What presses: {pressing or 'the total'}."
+        f"{_started(demand.name)} comes to {got} within the limits, not to the wanted "
+        f"{asked} ({demand.source}). What presses: {pressing or 'the total'}."
     )
 
 

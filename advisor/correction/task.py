@@ -220,6 +220,19 @@ class _Correction:
         told = {item.id for item in self.case.rulebook.bench.process if item.told}
         return any(item.id in told for item in self._process)
 
+    def _then(self, questions: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextItem, ...]:
+        """Return what the change rests on, or when there will be one, where something comes before it."""
+        then = self.case.rulebook.bench.then
+        if self._process_first:
+            text = then.report_again
+        elif changes and self._process:
+            text = then.after_process
+        elif changes and questions:
+            text = then.after_answers
+        else:
+            return ()
+        return (TextItem(id="if-it-is-still-so", text=text),)
+
     def _target(self) -> Target:
         case, report = self.case, self.report
         if self._process_first:
@@ -290,9 +303,7 @@ class _Correction:
         unknown = not_yet_learned(case, report.method, case.batch.grams or 0.0)
         advice = [
             *self._process,
-            *_then(
-                [*self._process, *questions], changes if aim.route != "keep" else (), told=self._process_first
-            ),
+            *self._then(questions, changes if aim.route != "keep" else ()),
             *applicable(book.advice, report, traits),
         ]
         return CorrectionAnswer(
@@ -358,20 +369,6 @@ def _progress(aim: Target, own: Amounts, solved: Solved) -> bool:
         return True
     moved = (aim.demands[0].measure.of(solved.plan.amounts) or 0.0) - (aim.demands[0].measure.of(own) or 0.0)
     return moved * aim.direction > CERTIFIED
-
-
-def _then(first: Sequence[TextItem], changes: Sequence[Change], *, told: bool) -> tuple[TextItem, ...]:
-    """Return what the table rests on, or when there will be one, where something comes before the recipe."""
-    if told:
-        text = (
-            "If the dough is still so after that, report it again with this dough among the earlier ones: "
-            "the change of the recipe follows then."
-        )
-    elif first and changes:
-        text = "Change the recipe as shown only if the dough is still so after that."
-    else:
-        return ()
-    return (TextItem(id="if-it-is-still-so", text=text),)
 
 
 def _hold_back(case: Case, amounts: Amounts, unknown: Sequence[TextItem]) -> tuple[HoldBack, ...]:

@@ -23,11 +23,11 @@ from advisor.printing.document import (
     Table,
     ranked,
 )
-from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import State
 from advisor.substitution.schema import Option, SubstitutionAnswer
+from advisor.writing import figure
 
 
 def correction(answer: CorrectionAnswer, told: Told) -> Document:

@@ -3,9 +3,9 @@
 from advisor.day_planning.schema import DayPlanAnswer
 from advisor.printing import parts
 from advisor.printing.document import Checklist, Document, Facts, Folded, Rank, Sentences, Table, ranked
-from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.reworking.schema import ReworkAnswer
+from advisor.writing import figure
 
 
 def rework(answer: ReworkAnswer, told: Told) -> Document:

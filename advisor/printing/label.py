@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from advisor.labelling.schema import LabelAnswer, ListedIngredient, OrderChange
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Copy, Document, Facts, Sentences, Table
-from advisor.printing.figure import figure
+from advisor.writing import figure
 
 _ALSO = "also"
 

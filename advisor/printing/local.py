@@ -15,8 +15,7 @@ from advisor.printing.document import (
     Sentences,
     Table,
 )
-from advisor.printing.figure import figure
-from advisor.writing import GRAMS_PER_OUNCE, Writing
+from advisor.writing import GRAMS_PER_OUNCE, Writing, figure
 
 _WEIGHT = re.compile(r"(?P<sign>[+-]?)(?P<figure>\d+(\.\d+)?) g")
 _BARE = re.compile(r"(?P<sign>[+-]?)(?P<figure>\d+(\.\d+)?)")

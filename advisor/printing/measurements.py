@@ -7,17 +7,16 @@ from advisor.laboratory.strength_schema import StrengthAnswer
 from advisor.laboratory.titrate_schema import TitrationAnswer
 from advisor.printing import parts
 from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
-from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.schema.drying import DryingAnswer, Estimate
 from advisor.schema.uptake_test import Demand, UptakeTestAnswer
+from advisor.writing import figure
 
 
 def dose(answer: DoseAnswer, told: Told) -> Document:
     """Return the dose still to add: what to pour first, with its unit and material, before the rest."""
     state = {"add": "add this", "passed": "the target is passed", "away": "the dose leads away"}[answer.state]
-    first = next((one.id for one in answer.cautions if not one.standing), "")
-    return ranked(f"pH dose: {state}", _dose(answer, told), told.next("explain", first) if first else "")
+    return ranked(f"pH dose: {state}", _dose(answer, told), told.next(*told.typed, "--all"))
 
 
 def _dose(answer: DoseAnswer, told: Told) -> parts.Parts:

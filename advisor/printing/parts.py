@@ -2,12 +2,13 @@
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 
+from advisor.case.reasons import decimals
 from advisor.printing.document import SCREEN, TWO_SCREENS, Block, Facts, Folded, Rank, Sentences, Table
-from advisor.printing.figure import figure
 from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import Answer, Change, Check, Finding, HoldBack, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
+from advisor.writing import between, figure
 
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
@@ -198,13 +199,11 @@ def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[
 
 def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
-    low = [] if check.min is None else [f"at least {figure(check.min)}"]
-    high = [] if check.max is None else [f"at most {figure(check.max)}"]
+    digits = decimals(check.value, [one for one in (check.min, check.max) if one is not None], check.unit)
     dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
     unit = "" if check.unit == "1" else f" {check.unit}"
-    advice = " (advice)" if check.kind == "advice" else ""
-    asked = " and ".join((*low, *high))
-    return f"{check.name}{dried}: {figure(check.value)}{unit}, asked {asked}{unit}{advice}."
+    asked = between(check.min, check.max, digits) + unit + (" (advice)" if check.kind == "advice" else "")
+    return f"{check.name}{dried}: {figure(check.value, digits)}{unit}, asked {asked}."
 
 
 def _checked(check: Check) -> tuple[str, ...]:

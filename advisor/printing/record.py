@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document, Facts, Sentences, Table
-from advisor.printing.figure import figure
 from advisor.schema.batch_record import BarTests, BatchRecordAnswer, BatchRecordRequest
 from advisor.schema.drying import DryingAnswer
 from advisor.schema.findings import TextItem
 from advisor.schema.report import Report
+from advisor.writing import figure
 
 _LEAST_PH_ROWS = 2
 _LEAST_DRYING_ROWS = 5

@@ -88,9 +88,10 @@ class Told:
         return self._cited.sub("", text)
 
     def asked(self, question: TextItem) -> str:
-        """Return the option that answers a question, or the question in a few words."""
+        """Return a question in a few words, with the option that answers it."""
         [known] = [one for one in self.rulebook.bench.question if one.id == question.id]
-        return known.short or f"--{known.unless[0].replace('_', '-')}"
+        option = f" (--{known.unless[0].replace('_', '-')})" if known.unless else ""
+        return f"{known.short}{option}"
 
     @cached_property
     def _cited(self) -> re.Pattern[str]:

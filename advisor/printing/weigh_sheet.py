@@ -16,11 +16,10 @@ from advisor.printing.document import (
     Sentences,
     Table,
 )
-from advisor.printing.figure import figure
 from advisor.printing.parts import unmet
 from advisor.schema.recipe import GramLine
 from advisor.weighing.schema import WeighedLine, WeighingAnswer, WeighStep
-from advisor.writing import GRAMS_PER_OUNCE
+from advisor.writing import GRAMS_PER_OUNCE, figure
 
 Units = Literal["g", "oz"]
 

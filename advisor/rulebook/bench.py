@@ -1,8 +1,8 @@
 """The shapes of rules/bench.toml and rules/cautions.toml: what is told when."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from advisor.rulebook.pairs import Severity
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Sourced, Table
@@ -60,15 +60,17 @@ class BenchItem(Sourced):
 
 
 class BenchQuestion(BenchItem):
-    """A question; in a few words too where no field of the report answers it."""
+    """A question, in a few words too."""
 
-    short: Source = ""
+    short: Source
 
-    @model_validator(mode="after")
-    def _in_few_words(self) -> Self:
-        if not self.short and not self.unless:
-            raise ValueError("a question that no field answers needs short")
-        return self
+
+class Then(Sourced):
+    """What the change of a recipe waits for."""
+
+    report_again: Sentence
+    after_process: Sentence
+    after_answers: Sentence
 
 
 class BenchTest(Sourced):
@@ -97,6 +99,7 @@ class BenchFile(Table):
     """rules/bench.toml."""
 
     traits: Traits
+    then: Then
     process: tuple[BenchItem, ...]
     question: tuple[BenchQuestion, ...]
     advice: tuple[BenchItem, ...]

@@ -32,6 +32,7 @@ from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, Weigh
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.tolerance import at_limit, tolerance
 from advisor.weighing.work_steps import Work, last_powder_phase, work_steps
+from advisor.writing import between, figure
 
 _MET = 1e-7
 
@@ -130,7 +131,7 @@ class _Sheet:
             letters=self._letters,
             premixed=[key for key in self._order if key in premixes],
             kept_back=[one.material for one in (*liquids, *powders)],
-            bar_grams=_figure(fill.dough_grams_per_bar.typical) if fill else "",
+            bar_grams=figure(fill.dough_grams_per_bar.typical) if fill else "",
         )
         return WeighingAnswer(
             name=self.case.formula.written.name,
@@ -221,7 +222,7 @@ class _Sheet:
             return
         exact = self.batch.wanted[key]
         if abs(count - exact) > self._error_wanted(key) * exact:
-            shown = _figure(float(f"{exact / self.batch.per_gram:.4g}"))
+            shown = figure(float(f"{exact / self.batch.per_gram:.4g}"))
             yield text["between_steps"].replace("{exact}", shown)
         yield text["too_light"].replace("{percent}", f"{50 * step / count:.2g}")
         if premixed:
@@ -229,7 +230,7 @@ class _Sheet:
         else:
             needed = 2 * self._error_wanted(key) * exact / self.batch.per_gram
             finer = 10.0 ** math.floor(math.log10(needed) + 1e-9)
-            yield text["too_light_finer"].replace("{step}", _figure(finer))
+            yield text["too_light_finer"].replace("{step}", figure(finer))
 
     def _premixes(self) -> Iterator[Premix]:
         left = dict(self.weighed.units)
@@ -276,8 +277,8 @@ class _Sheet:
         for slot, name in (("{material}", key), ("{carrier}", carrier)):
             text = text.replace(slot, self._ingredients[name].name)
         for slot in ("material_grams", "carrier_grams", "take_grams", "dose_grams"):
-            text = text.replace(f"{{{slot}}}", _figure(figures[slot]))
-        text = text.replace("{left_grams}", _figure(grams(left)))
+            text = text.replace(f"{{{slot}}}", figure(figures[slot]))
+        text = text.replace("{left_grams}", figure(grams(left)))
         text = text.replace("{error}", f"{100 * made.error:.2g}")
         return Premix(material=key, carrier=carrier, text=text, **figures)
 
@@ -357,8 +358,8 @@ class _Sheet:
         text, percents = self._rules.text, self.weighed.percents
         total = self.batch.grams(self.batch.total)
         if abs(total - self.asked_for.batch_grams) > 1e-9:
-            told = text["rounded_total"].replace("{asked}", _figure(self.asked_for.batch_grams))
-            yield TextItem(id="batch-rounded", text=told.replace("{total}", _figure(total)))
+            told = text["rounded_total"].replace("{asked}", figure(self.asked_for.batch_grams))
+            yield TextItem(id="batch-rounded", text=told.replace("{total}", figure(total)))
         for demand in self.weighed.demands:
             if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(percents) <= _MET:
                 continue
@@ -366,8 +367,7 @@ class _Sheet:
                 told = self._outside(text["recipe_breaks"], demand, self.case.formula.amounts)
                 yield TextItem(id="recipe-breaks", text=told)
             else:
-                step = _figure(self.batch.grams(self.batch.balances.coarse))
-                told = self._outside(text["balance_breaks"], demand, percents).replace("{step}", step)
+                told = self._outside(text["balance_breaks"], demand, percents)
                 yield TextItem(id="balance-too-coarse", text=told)
         yield from self._unknown
         yield from safe_doses(self.case, percents)
@@ -382,16 +382,11 @@ class _Sheet:
                 yield TextItem(id="acid-after-powders", text=text["after_powder"].replace("{name}", one.name))
 
     def _outside(self, text: str, demand: Demand, amounts: Mapping[str, float]) -> str:
-        low, high = demand.minimum, demand.maximum
-        bounds = [f"at least {_figure(low)}"] if low is not None else []
-        bounds += [f"at most {_figure(high)}"] if high is not None else []
-        unit = "" if demand.unit == "1" else demand.unit
+        unit = "" if demand.unit == "1" else f" {demand.unit}"
         dried = " in the dried bar" if demand.state == "as_dried" and "dried" not in demand.name else ""
-        told = text.replace("{name}", demand.name + dried).replace("{bounds}", " and ".join(bounds))
-        value = _figure(demand.measure.of(amounts) or 0.0)
-        return told.replace("{value} {unit}", f"{value} {unit}".strip())
-
-
-def _figure(value: float) -> str:
-    """Return a figure as a person writes it, at most four decimals."""
-    return f"{value:.4f}".rstrip("0").rstrip(".")
+        return text.format(
+            name=demand.name + dried,
+            value=figure(demand.measure.of(amounts) or 0.0) + unit,
+            bounds=between(demand.minimum, demand.maximum),
+            step=figure(self.batch.grams(self.batch.balances.coarse)),
+        )

@@ -3,6 +3,7 @@
 import itertools
 import math
 import random
+import re
 from pathlib import Path
 from typing import Any
 
@@ -443,8 +444,15 @@ def test_what_becomes_of_the_preservative_is_said() -> None:
     told = {item.id: item.text for item in answer.advice}
     assert f"{100 * 3.2 / before:.3g} %" in told["preservative-after"]
     assert f"{100 * 3.2 / whole:.3g} %" in told["preservative-after"]
-    assert f"{3.2 / before * (whole - before):.2g} g" in told["top-up"]
+    assert f"{3.2 / before * (whole - before):.2f} g" in told["top-up"]
     assert "preservative-after" not in ids(advisor.add(body("workable")))
+
+
+@pytest.mark.parametrize("step", [0.07, 0.05, 0.02, 0.01])
+def test_what_tops_the_preservative_up_can_be_weighed(step: float) -> None:
+    told = {item.id: item.text for item in advisor.add(body("too_dry", "severe", balance_step=step)).advice}
+    [grams] = re.findall(r"stir ([\d.]+) g", told["top-up"])
+    assert float(grams) / step == pytest.approx(round(float(grams) / step))
 
 
 def test_an_empty_shelf_offers_nothing() -> None:
