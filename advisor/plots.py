@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from advisor.comparison.schema import ComparisonAnswer
 from advisor.correction.schema import CorrectionAnswer
 from advisor.errors import InvalidRequest, NotInstalled
-from advisor.experiment.window_schema import MethodWindow, WindowAnswer
+from advisor.experiment.schema import MethodWindow, WindowAnswer
 from advisor.schema.drying import DryingAnswer
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from advisor.errors import (
     SolverError,
     UnknownMaterial,
 )
-from advisor.threads import cached_property
+from advisor.frozen import cached_property
 
 Errors = tuple[type[AdvisorError], ...]
 _RECIPE: Errors = (InvalidRecipe, UnknownMaterial)
@@ -172,7 +172,7 @@ TASKS = (
         route="additions",
         summary="Save the dough in the bowl by adding to it",
         typed="my-bowl.csv --feel too_wet --balance 0.1",
-        shapes="advisor.bowl.add_schema:Addition",
+        shapes="advisor.bowl.schema:Addition",
         sample="bowl-too-wet",
         errors=_PROGRAM,
         document="advisor.printing.answers:addition",
@@ -196,7 +196,7 @@ TASKS = (
         route="recoveries",
         summary="Mend a batch in which something was over-weighed",
         typed="my-bar.csv --batch 1000 --balance 0.1 --weighed kaolin=140 --mixed",
-        shapes="advisor.bowl.recover_schema:Recovery",
+        shapes="advisor.bowl.schema:Recovery",
         sample="too-much-clay",
         errors=_SOLVED,
         document="advisor.printing.answers:recovery",
@@ -274,7 +274,7 @@ TASKS = (
         route="ph-doses",
         summary="Say how much acid or alkali is still to add",
         typed="--first-ph 8.4 --dose 0.5 --second-ph 7.6 --target-ph 6 --test-percent 10",
-        shapes="advisor.laboratory.dose_schema:Dose",
+        shapes="advisor.laboratory.schema:Dose",
         sample="dough-too-alkaline",
         errors=_RECIPE,
         document="advisor.printing.measurements:dose",
@@ -284,7 +284,7 @@ TASKS = (
         module="advisor.laboratory.strength",
         route="strengths",
         summary="Reckon the active matter and how sure it is",
-        shapes="advisor.laboratory.strength_schema:Strength",
+        shapes="advisor.laboratory.schema:Strength",
         sample="strength-to-declare",
         document="advisor.printing.measurements:strength",
         long=True,
@@ -295,7 +295,7 @@ TASKS = (
         route="titrations",
         summary="Reckon the active matter of a lot from a titration",
         typed="--example",
-        shapes="advisor.laboratory.titrate_schema:Titration",
+        shapes="advisor.laboratory.schema:Titration",
         sample="lot-from-the-laboratory",
         errors=(UnknownMaterial,),
         document="advisor.printing.measurements:titration",
@@ -317,7 +317,7 @@ TASKS = (
         route="trials",
         summary="Propose the small test dough that would teach most",
         typed="--example",
-        shapes="advisor.experiment.trial_schema:Trial",
+        shapes="advisor.experiment.schema:Trial",
         sample="next-test-dough",
         document="advisor.printing.measurements:trial",
     ),
@@ -347,7 +347,7 @@ TASKS = (
         module="advisor.experiment.window",
         route="window",
         summary="Say what the shop's own doughs have taught",
-        shapes="advisor.experiment.window_schema:Window",
+        shapes="advisor.experiment.schema:Window",
         method="GET",
         verb="window",
         document="advisor.printing.measurements:window",

@@ -3,9 +3,9 @@
 import asyncio
 from collections.abc import AsyncGenerator, AsyncIterator, Awaitable
 
+from advisor.frozen import cached_property
 from advisor.sweeps.chunk import Chunk, Outcome, Setting, answer_chunk
 from advisor.sweeps.executor import Processes
-from advisor.threads import cached_property
 from api.ending import Ending
 from api.work import Work
 

@@ -1,11 +1,9 @@
 """The assessment call: request and answer."""
 
-from advisor.schema.acidity import WithPH
+from advisor.schema.batch import WithPH
 from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import History, Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import History, Recipe, Report, Wishes
 
 
 class AssessmentRequest(WithPH):

@@ -19,7 +19,7 @@ from advisor.rulebook.record import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
 from advisor.schema.drying import DryingAnswer, DryingRequest
 from advisor.schema.findings import TextItem
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import Wishes
 
 
 def record(

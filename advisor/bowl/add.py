@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from advisor.bowl.add_schema import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.bowl.advice import AdditionAdvice, bowl_text
 from advisor.bowl.asked import bowl_demands, watery_dose, within_a_step
 from advisor.bowl.options import AdditionOptions, direction_of
 from advisor.bowl.plan import AdditionPlan, AdditionTask, conflicting_law, plan_addition
+from advisor.bowl.schema import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
@@ -21,6 +21,7 @@ from advisor.case.watch import cautions_of
 from advisor.demands.aim import Past, Target
 from advisor.demands.target import target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
+from advisor.frozen import cached_property
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.steps import fewest_steps
@@ -33,7 +34,6 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, GramRecipe
-from advisor.threads import cached_property
 
 _OUT_OF_THE_BOWL = ("cracks", "soft", "in_use")
 

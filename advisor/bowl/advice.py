@@ -7,13 +7,13 @@ from advisor.bowl.options import direction_of, wets
 from advisor.bowl.plan import AdditionPlan
 from advisor.case.case import Case
 from advisor.demands.aim import Target
+from advisor.frozen import cached_property
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import listed, of_steps
 from advisor.rulebook.bowl import BowlRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
-from advisor.threads import cached_property
 
 _NEARLY = 0.01
 _NEEDED = {

@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from advisor.case.case import Case
+from advisor.frozen import cached_property
 from advisor.law.acidity import acid_preserved
 from advisor.rulebook.acidity import AcidityRules, Mover
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
-from advisor.threads import cached_property
 
 _OPPOSITE = {"acid": "base", "base": "acid"}
 _FIGURES = 2

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from advisor.bowl.asked import by_rank, rows_over, within_a_step
 from advisor.bowl.options import AdditionOptions, wets
+from advisor.frozen import cached_property
 from advisor.optimise.addition import Added, Addition, least_addition
 from advisor.optimise.conflict import irreducible
 from advisor.optimise.row import Row
@@ -13,7 +14,6 @@ from advisor.optimise.steps import Steps, nearest_steps
 from advisor.recipe.demand import Demand
 from advisor.rulebook.bowl import BowlCaps
 from advisor.schema.base import WHOLE
-from advisor.threads import cached_property
 
 _ALL_BUT = 0.999
 

@@ -4,11 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from advisor.bowl.add_schema import AddedLine
 from advisor.bowl.advice import bowl_text
 from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
 from advisor.bowl.overweighed import Overweighed
-from advisor.bowl.recover_schema import Recovery, RecoveryAnswer, RecoveryRequest
+from advisor.bowl.schema import AddedLine, Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.case.case import Case
 from advisor.case.reading import Reading
@@ -16,6 +15,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
+from advisor.frozen import cached_property
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.problem import CERTIFIED
@@ -31,7 +31,6 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, Line, PercentLine, PercentRecipe, Recipe
-from advisor.threads import cached_property
 
 _TIE_BREAKER = 1e-6
 _FEE = 0.05

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from advisor.bowl.add_schema import Shortfall
+from advisor.bowl.schema import Shortfall
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.schema.base import WHOLE

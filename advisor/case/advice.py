@@ -8,7 +8,7 @@ from advisor.rulebook.bench import BenchItem, Trait, Traits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
-from advisor.schema.report import Report
+from advisor.schema.recipe import Report
 
 
 def traits(

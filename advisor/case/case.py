@@ -10,7 +10,7 @@ from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
 from advisor.demands.gather import all_demands
 from advisor.demands.use import use_ranges
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.law.notes import verdict_text
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
@@ -25,10 +25,7 @@ from advisor.rulebook.law import LawBook
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.verdicts import not_offered
 from advisor.schema.findings import Check, State, TextItem
-from advisor.schema.recipe import PercentLine, PercentRecipe
-from advisor.schema.report import PastDough, Report
-from advisor.schema.wishes import Wishes
-from advisor.threads import cached_property
+from advisor.schema.recipe import PastDough, PercentLine, PercentRecipe, Report, Wishes
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,12 @@
 import math
 from itertools import takewhile
 
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.learning import Dough, Window, learn, learn_more
 from advisor.recipe.consistency import Judged, evidence, learning_rules, window_shares, with_own_habits
 from advisor.recipe.notebook import believed
 from advisor.recipe.request import Formula, KnownMaterials
-from advisor.schema.report import Method, Report
-from advisor.threads import cached_property
+from advisor.schema.recipe import Method, Report
 
 
 @dataclass(frozen=True)

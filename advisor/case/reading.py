@@ -2,7 +2,7 @@
 
 from advisor.frozen import dataclass
 from advisor.rulebook.acidity import ReadingRules
-from advisor.schema.acidity import WithPH
+from advisor.schema.batch import WithPH
 
 
 @dataclass(frozen=True, slots=True)

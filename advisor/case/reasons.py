@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import Literal
 
-from advisor.frozen import dataclass, field
+from advisor.frozen import cached_property, dataclass, field
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
@@ -13,7 +13,6 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change
-from advisor.threads import cached_property
 
 _REASONS_AT_MOST = 3
 _NOTICED = 1e-6

@@ -6,7 +6,7 @@ from advisor.case.case import Case
 from advisor.recipe.consistency import method_key
 from advisor.rulebook.dough import HoldBackRules
 from advisor.schema.findings import TextItem
-from advisor.schema.report import Method
+from advisor.schema.recipe import Method
 
 
 def not_yet_learned(case: Case, method: Method | None, batch_grams: float) -> tuple[TextItem, ...]:

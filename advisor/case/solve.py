@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from advisor.demands.move_prices import least_move, move_prices
 from advisor.errors import SolverError
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.problem import CERTIFIED, Plan, Problem
 from advisor.optimise.rounding import Grid, Rounded, nearest_units, round_plan
 from advisor.optimise.row import Row
@@ -14,7 +14,6 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.base import WHOLE
-from advisor.threads import cached_property
 
 TINY = 1e-9
 STERNER = 1000.0

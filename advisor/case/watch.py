@@ -8,7 +8,7 @@ from advisor.case.cautions import Told, cautions, special_first
 from advisor.case.reworked import reworked
 from advisor.case.unborne import unborne
 from advisor.case.watched import Watched, worst_first
-from advisor.frozen import dataclass
+from advisor.frozen import cached_property, dataclass
 from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
@@ -19,7 +19,6 @@ from advisor.rulebook.pairs import Severity
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
-from advisor.threads import cached_property
 
 _UNPRESERVED: Severity = "danger"
 

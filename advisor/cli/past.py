@@ -20,9 +20,9 @@ from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import KEY_PATTERN
-from advisor.schema.kept_recipe import BarTested, RecipesPage, RecipeVersion, VersionTold
+from advisor.schema.lot import StockPage
 from advisor.schema.material import Material
-from advisor.schema.stock import StockPage
+from advisor.schema.notebook import BarTested, RecipesPage, RecipeVersion, VersionTold
 from advisor.writing import figure
 
 _GRAMS = frozenset({2, 3})

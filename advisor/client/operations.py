@@ -5,15 +5,13 @@ from typing import NamedTuple
 
 from pydantic import BaseModel
 
-from advisor.drying.rack_schema import RackAnswer
+from advisor.drying.schema import RackAnswer
 from advisor.registry import TASKS, Task, task
 from advisor.schema.batch_record import BatchRecordAnswer
-from advisor.schema.kept_recipe import RecipeVersion, VersionTold
-from advisor.schema.lot import Lot, LotRow
+from advisor.schema.lot import Lot, LotRow, Stocked
 from advisor.schema.material import Material
-from advisor.schema.notebook import StoredDough, StoredNotebook
+from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
 from advisor.schema.server import Health, Readiness
-from advisor.schema.stock import Stocked
 from advisor.schema.uptake_test import UptakeTest
 
 _PAGE = ("limit",)

@@ -7,9 +7,8 @@ from pydantic import Field
 from advisor.schema.base import Asked, Shape
 from advisor.schema.findings import Answer, Check, State
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe
+from advisor.schema.recipe import Recipe, Wishes
 from advisor.schema.shift import Shift
-from advisor.schema.wishes import Wishes
 
 
 class ComparisonRequest(Asked):

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from advisor.demands.aim import Past
 from advisor.recipe.measures import Amounts
 from advisor.recipe.request import Formula, KnownMaterials, read_formula
-from advisor.schema.report import PastDough, Report
+from advisor.schema.recipe import PastDough, Report
 
 _SAME = 1e-6
 

@@ -5,9 +5,7 @@ from typing import Literal
 from advisor.schema.batch import WithBatch
 from advisor.schema.findings import Answer, Change, Check, HoldBack, Sensitivity, State, TextItem
 from advisor.schema.material import Materials
-from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
-from advisor.schema.report import History, Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import History, PercentRecipe, Recipe, Report, Shelf, Wishes
 
 
 class CorrectionRequest(WithBatch):

@@ -30,7 +30,7 @@ from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.labelling.consequences import consequence_notes, learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.problem import CERTIFIED
@@ -43,8 +43,7 @@ from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
-from advisor.schema.report import Report
-from advisor.threads import cached_property
+from advisor.schema.recipe import Report
 
 
 def correct(

@@ -7,8 +7,7 @@ from pydantic import Field
 from advisor.schema.base import Asked, Grams, Key, Name, PercentOrZero, Price, Shape
 from advisor.schema.findings import Answer
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import Method
+from advisor.schema.recipe import Method, Recipe
 
 Factor = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=1000)]
 

@@ -20,6 +20,7 @@ from advisor.costing.schema import (
 from advisor.drying.curve import Interval
 from advisor.drying.filling import Filling, filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import cached_property
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
@@ -27,7 +28,6 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Figure
-from advisor.threads import cached_property
 
 _GRAMS_PER_KG = 1000.0
 _SAME = 1e-9

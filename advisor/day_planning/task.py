@@ -15,6 +15,7 @@ from advisor.day_planning.schema import (
     DayStep,
     Portion,
 )
+from advisor.frozen import cached_property
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.lots import NamedLot, lot_cautions
 from advisor.recipe.notebook import Notebook
@@ -23,7 +24,6 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Caution
 from advisor.schema.recipe import GramLine
-from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingAnswer
 from advisor.weighing.task import weigh
 

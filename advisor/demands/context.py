@@ -10,7 +10,7 @@ from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.program import ProgramRules
-from advisor.schema.wishes import Band, Wishes
+from advisor.schema.recipe import Band, Wishes
 
 _OPEN = Band()
 

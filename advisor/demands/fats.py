@@ -6,7 +6,7 @@ from typing import Literal
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import FatKind, FatRules
 from advisor.rulebook.ingredient import Ingredient
-from advisor.schema.report import Report
+from advisor.schema.recipe import Report
 
 FatState = Literal["molten", "set", "unknown"]
 

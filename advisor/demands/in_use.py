@@ -8,7 +8,7 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.in_use import Between, InUseMove, InUseRules, is_mainly
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import WHOLE
-from advisor.schema.report import Report
+from advisor.schema.recipe import Report
 
 
 @dataclass(frozen=True)

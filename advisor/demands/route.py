@@ -4,7 +4,7 @@ from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.feels import FeelsFile, Route
 from advisor.rulebook.load import Rulebook
-from advisor.schema.report import Report
+from advisor.schema.recipe import Report
 
 
 def route_of(

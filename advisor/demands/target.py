@@ -7,7 +7,7 @@ from advisor.demands.fats import fat_states
 from advisor.demands.in_use import InUse, moves_in_use
 from advisor.demands.line import line_demand
 from advisor.demands.route import route_of
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.demand import Demand, Group, Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.bench import Traits
@@ -16,8 +16,7 @@ from advisor.rulebook.feels import Route
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Basis
-from advisor.schema.report import Report
-from advisor.threads import cached_property
+from advisor.schema.recipe import Report
 
 _TACKY = ("sticky", "humid")
 

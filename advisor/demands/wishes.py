@@ -9,7 +9,7 @@ from advisor.demands.line import line_demand
 from advisor.recipe.demand import Demand, Measure, Side
 from advisor.recipe.measures import End, Measures
 from advisor.rulebook.ingredient import WATER, folded_name
-from advisor.schema.wishes import Band
+from advisor.schema.recipe import Band
 
 _Components = Literal["components", "components_dried"]
 

@@ -3,11 +3,11 @@
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from advisor.frozen import cached_property
 from advisor.optimise.rounding import largest_remainder
 from advisor.rulebook.drafts import DraftRules, FamilyRules, Part
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
 from advisor.schema.base import WHOLE
-from advisor.threads import cached_property
 
 _PER_PERCENT = 100
 _MIDDLING = 3

@@ -8,8 +8,7 @@ from advisor.rulebook.drafts import UsedOn
 from advisor.schema.base import Asked, Grams, Key, Market, Name, Percent, Shape
 from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
 from advisor.schema.material import Materials
-from advisor.schema.recipe import GramLine, PercentRecipe, Shelf
-from advisor.schema.wishes import Band, Claim
+from advisor.schema.recipe import Band, Claim, GramLine, PercentRecipe, Shelf
 
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=10)]
 

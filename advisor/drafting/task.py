@@ -21,8 +21,7 @@ from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
-from advisor.schema.recipe import GramLine, PercentRecipe, Recipe
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Wishes
 
 _TRIES = 5
 _DECIMALS = 2

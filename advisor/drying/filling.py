@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from advisor.drying.curve import Interval
 from advisor.recipe.measures import Amounts, End, Measures
 from advisor.rulebook.drying import FillRules, Loss, LossRules
-from advisor.schema.report import Method
+from advisor.schema.recipe import Method
 
 # Most is left where least of the water leaves.
 _ENDS: tuple[End, ...] = ("high", "typical", "low")

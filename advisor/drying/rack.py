@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, cast
 
-from advisor.drying.rack_schema import Chore, RackAnswer, RackDates, Racked, ToDo
+from advisor.drying.schema import Chore, RackAnswer, RackDates, Racked, ToDo
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
 from advisor.recipe.notebook import Notebook

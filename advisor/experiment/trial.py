@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.experiment.information import Belief, Candidate
-from advisor.experiment.trial_schema import Surer, TrialAnswer, TrialRequest
+from advisor.experiment.schema import Surer, TrialAnswer, TrialRequest
 from advisor.learning import Window, learn_more
 from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.consistency import learning_rules, window_shares

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import Any, get_args
 
-from advisor.experiment.window_schema import (
+from advisor.experiment.schema import (
     LearnedDemand,
     LearnedLot,
     MeasureNext,
@@ -16,6 +16,7 @@ from advisor.experiment.window_schema import (
     WindowAnswer,
     WindowRequest,
 )
+from advisor.frozen import cached_property
 from advisor.laboratory.uptake import LEVEL, demand_of
 from advisor.learning import Window
 from advisor.recipe.consistency import method_key, pooled_sd
@@ -24,8 +25,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
-from advisor.schema.report import Method
-from advisor.threads import cached_property
+from advisor.schema.recipe import Method
 
 _CONTRADICTION = (
     "The doughs contradict each other more than chance explains, so the intervals are wider. "

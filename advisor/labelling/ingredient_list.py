@@ -4,13 +4,12 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from functools import lru_cache
 
-from advisor.frozen import dataclass
+from advisor.frozen import cached_property, dataclass
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelMarket, LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Material
-from advisor.threads import cached_property
 
 Lines = Sequence[tuple[float, Material]]
 _SAME = 1e-9

@@ -4,8 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.schema.acidity import WithPH
 from advisor.schema.base import Asked, Date, Grams, Market, Name, Shape, Text, UsedOn
+from advisor.schema.batch import WithPH
 from advisor.schema.findings import Answer, TextItem
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe

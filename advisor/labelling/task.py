@@ -24,8 +24,7 @@ from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
-from advisor.schema.recipe import Recipe
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import Recipe, Wishes
 
 
 def label(

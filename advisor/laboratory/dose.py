@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.laboratory.dose_schema import DoseAnswer, DoseRequest, Pour
+from advisor.frozen import cached_property
+from advisor.laboratory.schema import DoseAnswer, DoseRequest, Pour
 from advisor.law.acidity import NextDose, next_dose
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
@@ -14,7 +15,6 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
-from advisor.threads import cached_property
 
 _FIGURES = 4
 _ROOM = 1e-9

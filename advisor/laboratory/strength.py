@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from advisor.laboratory.strength_schema import Contribution, StrengthAnswer, StrengthRequest
+from advisor.laboratory.schema import Contribution, StrengthAnswer, StrengthRequest
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
@@ -20,7 +20,7 @@ from advisor.recipe.strength_spread import strength as spread_of
 from advisor.rulebook.load import Rulebook
 from advisor.schema.drying import Bounds
 from advisor.schema.findings import Caution, TextItem
-from advisor.schema.wishes import Band
+from advisor.schema.recipe import Band
 
 
 def strength(

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.laboratory.titrate_schema import TitrationAnswer, TitrationRequest
+from advisor.laboratory.schema import TitrationAnswer, TitrationRequest
 from advisor.laboratory.titration import titrated_active
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened

@@ -6,11 +6,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import dataclass
+from advisor.frozen import cached_property, dataclass
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, logistic
 from advisor.learning.evidence import Evidence
-from advisor.threads import cached_property
 
 ENOUGH = 1e-5
 _CONVERGED = 1e-12

@@ -3,10 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from advisor.frozen import cached_property
 from advisor.optimise.problem import CERTIFIED, MOVED
 from advisor.optimise.row import Row, weighed
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
-from advisor.threads import cached_property
 
 _EASE = 1e-6
 _SLIVER_MAY_COST = 0.01

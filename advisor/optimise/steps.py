@@ -8,8 +8,8 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
+from advisor.frozen import cached_property
 from advisor.optimise.row import Row
-from advisor.threads import cached_property
 
 _PROVED = 1e-8
 _WHOLE = 1e-9

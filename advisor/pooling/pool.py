@@ -14,7 +14,7 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.pooling.population import Population, Shop, Tally, fitted, surprise, tally
 from advisor.pooling.shared import CENTRE, SharedEvidence
 from advisor.rulebook.load import Rulebook
-from advisor.schema.report import Method
+from advisor.schema.recipe import Method
 
 _PART = 500
 _FIRST = 2000

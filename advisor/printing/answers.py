@@ -5,8 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from advisor.assessment.schema import AssessmentAnswer
-from advisor.bowl.add_schema import AddedLine, AdditionAnswer, Shortfall
-from advisor.bowl.recover_schema import RecoveryAnswer
+from advisor.bowl.schema import AddedLine, AdditionAnswer, RecoveryAnswer, Shortfall
 from advisor.comparison.schema import ComparisonAnswer
 from advisor.correction.schema import CorrectionAnswer
 from advisor.costing.schema import CostingAnswer, CostParts

@@ -1,10 +1,7 @@
 """Lays out the answers about what was measured: doses, drying, strength, uptake, doughs."""
 
-from advisor.experiment.trial_schema import TrialAnswer
-from advisor.experiment.window_schema import WindowAnswer
-from advisor.laboratory.dose_schema import DoseAnswer
-from advisor.laboratory.strength_schema import StrengthAnswer
-from advisor.laboratory.titrate_schema import TitrationAnswer
+from advisor.experiment.schema import TrialAnswer, WindowAnswer
+from advisor.laboratory.schema import DoseAnswer, StrengthAnswer, TitrationAnswer
 from advisor.printing import parts
 from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
 from advisor.printing.told import Told

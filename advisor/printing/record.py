@@ -6,7 +6,7 @@ from advisor.printing.document import BLANK, Blanks, Block, Checklist, Document,
 from advisor.schema.batch_record import BarTests, BatchRecordAnswer, BatchRecordRequest
 from advisor.schema.drying import DryingAnswer
 from advisor.schema.findings import TextItem
-from advisor.schema.report import Report
+from advisor.schema.recipe import Report
 from advisor.writing import figure
 
 _LEAST_PH_ROWS = 2

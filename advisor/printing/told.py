@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from advisor.frozen import cached_property
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Sensitivity, TextItem
 from advisor.schema.shift import Shift
-from advisor.threads import cached_property
 
 PROGRAM = "dough-advisor"
 

@@ -9,10 +9,9 @@ from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
-from advisor.schema.base import Degree
+from advisor.schema.base import Degree, Feel
 from advisor.schema.findings import Consistency, Word
-from advisor.schema.report import Method
-from advisor.schema.words import Feel
+from advisor.schema.recipe import Method
 
 
 @dataclass(frozen=True, slots=True)

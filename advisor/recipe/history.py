@@ -7,7 +7,7 @@ from advisor.learning import Dough, faded
 from advisor.recipe.consistency import Judged, evidence
 from advisor.recipe.request import KnownMaterials, read_formula
 from advisor.schema.notebook import StoredDough
-from advisor.schema.report import Method, PastDough, Report
+from advisor.schema.recipe import Method, PastDough, Report
 
 
 def history_evidence(

@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from typing import Literal
 
-from advisor.frozen import dataclass, replace
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.schema.findings import AsDried, Totals
 from advisor.schema.material import Role
-from advisor.threads import cached_property
 
 _HARSH = 5
 Amounts = Mapping[str, float]

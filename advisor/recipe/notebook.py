@@ -5,7 +5,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-from advisor.frozen import dataclass, field
+from advisor.frozen import cached_property, dataclass, field
 from advisor.learning import Dough, Prior, Window, learn
 from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
 from advisor.rulebook.dough import DoughRules
@@ -13,7 +13,6 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.recipe import Recipe
-from advisor.threads import cached_property
 
 _MOST_RECIPES = 20
 

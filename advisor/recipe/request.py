@@ -17,8 +17,7 @@ from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, Faulty
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
-from advisor.schema.recipe import Recipe
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import Recipe, Wishes
 
 Request = TypeVar("Request", bound=BaseModel)
 NAMES_NONE = "names no material"

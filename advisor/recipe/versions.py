@@ -5,8 +5,15 @@ from typing import Any, Literal
 
 from advisor.recipe.read import read_recipe
 from advisor.recipe.request import read_request
-from advisor.schema.kept_recipe import BarTested, DoughMade, MovedLine, RecipeVersion, VersionOf, VersionTold
-from advisor.schema.notebook import StoredDough
+from advisor.schema.notebook import (
+    BarTested,
+    DoughMade,
+    MovedLine,
+    RecipeVersion,
+    StoredDough,
+    VersionOf,
+    VersionTold,
+)
 from advisor.schema.recipe import Recipe
 
 _DECIMALS = 4

@@ -5,13 +5,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import get_args
 
+from advisor.frozen import cached_property
 from advisor.labelling.declared import declaration
 from advisor.recipe.request import Formula
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name
 from advisor.rulebook.label import LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Charge, Flags
-from advisor.threads import cached_property
 
 _AQUA = "Aqua"
 _AIRBORNE = ("H33",)

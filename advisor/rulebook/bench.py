@@ -6,10 +6,9 @@ from pydantic import Field
 
 from advisor.rulebook.pairs import Severity
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Source, Sourced, Table
-from advisor.schema.base import Degree
+from advisor.schema.base import Degree, Feel, Sign
 from advisor.schema.material import Charge, Form, Role
-from advisor.schema.report import Method
-from advisor.schema.words import Feel, Sign
+from advisor.schema.recipe import Method
 
 ReportField = Literal[
     "kneaded_minutes",

@@ -4,7 +4,7 @@ from typing import Literal
 
 from advisor.rulebook.table import Sourced, Table
 from advisor.schema.material import Material, Role
-from advisor.schema.wishes import Claim
+from advisor.schema.recipe import Claim
 
 
 class ClaimRules(Sourced):

@@ -3,14 +3,13 @@
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
-from advisor.frozen import dataclass, field
+from advisor.frozen import cached_property, dataclass, field
 from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
 from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated
 from advisor.rulebook.stated import is_material
 from advisor.schema.base import WHOLE
-from advisor.threads import cached_property
 
 _REMEMBERED = 8192
 _ANY_OF_IT = Side().at_least_percent / WHOLE

@@ -5,10 +5,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.rulebook.table import ByDegree, Number, Positive, Sentence, Share, Sourced, Table
-from advisor.schema.base import Degree
+from advisor.schema.base import Degree, Feel
 from advisor.schema.material import Form
-from advisor.schema.report import Method
-from advisor.schema.words import Feel
+from advisor.schema.recipe import Method
 
 
 class Classes(Sourced):

@@ -3,8 +3,7 @@
 from typing import Literal
 
 from advisor.rulebook.table import Sentence, Sourced, Table
-from advisor.schema.base import Degree
-from advisor.schema.words import Feel, Sign
+from advisor.schema.base import Degree, Feel, Sign
 
 Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "sticky", "in_use", "keep"]
 

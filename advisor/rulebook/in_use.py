@@ -6,9 +6,8 @@ from pydantic import Field
 
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
 from advisor.rulebook.table import ByDegree, Id, Positive, Share, Sourced, Table
-from advisor.schema.base import Degree
+from advisor.schema.base import Degree, Feel
 from advisor.schema.material import Charge, Role
-from advisor.schema.words import Feel
 
 
 class Between(Table):

@@ -6,9 +6,9 @@ from typing import Annotated
 
 from pydantic import Field
 
+from advisor.frozen import cached_property
 from advisor.rulebook.table import Id, Sourced, Table
 from advisor.schema.base import Market, Percent
-from advisor.threads import cached_property
 
 Names = Annotated[tuple[str, ...], Field(min_length=1)]
 _IN_BRACKETS = re.compile(r"\s*\([^)]*\)")

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
+from advisor.frozen import cached_property
 from advisor.rulebook.label import Names
 from advisor.rulebook.law_lists import (
     Limit,
@@ -22,7 +23,6 @@ from advisor.rulebook.naming import NameIndex, plain
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Id, Number, Sentence, Source, Table
 from advisor.schema.base import PH, Basis, Market
-from advisor.threads import cached_property
 
 Composition = Mapping[str, float]
 Rows = Mapping[ListName, tuple[Row, ...]]

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from typing import get_args
 
 from advisor.errors import RulesError
+from advisor.frozen import cached_property
 from advisor.rulebook.age import today
 from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, law_book
 from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
 from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Table
-from advisor.threads import cached_property
 
 FOLDER = "law/"
 _HEAD = "market.toml"

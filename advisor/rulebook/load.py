@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from advisor.errors import RulesError
+from advisor.frozen import cached_property
 from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
@@ -42,7 +43,6 @@ from advisor.rulebook.substitution import SubstitutionRules
 from advisor.rulebook.table import Edition
 from advisor.rulebook.weighing import WeighingRules
 from advisor.schema.material import Material
-from advisor.threads import cached_property
 
 _NEAREST = 5
 _SLIP = 0.8

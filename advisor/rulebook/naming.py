@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Generic, TypeVar
 
-from advisor.threads import cached_property
+from advisor.frozen import cached_property
 
 Entry = TypeVar("Entry")
 _REMEMBERED = 16384

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from advisor.rulebook.table import Id, Number, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.material import Form, Role
-from advisor.schema.report import Method
+from advisor.schema.recipe import Method
 
 Kind = Literal["liquid", "melt", "powder"]
 Part = Literal[

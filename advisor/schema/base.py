@@ -1,4 +1,4 @@
-"""What every shape of the contract shares: strict fields and bounded numbers."""
+"""What every shape of the contract shares: strict fields, bounded numbers, and words listed in the rules."""
 
 import datetime
 import json
@@ -15,13 +15,14 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     ValidationError,
     ValidationInfo,
     model_validator,
 )
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema, InitErrorDetails
+from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
 
 MOST_FAULTS = 50
 WHOLE = 100.0
@@ -180,3 +181,56 @@ Basis = Literal["published", "practice", "estimate", "memory", "own", "pooled"]
 Market = Literal["eu", "uk", "us", "ca", "jp", "none"]
 UsedOn = Literal["hand_and_body", "face", "hair"]
 Degree = Literal["slight", "clear", "severe"]
+
+
+_LISTED_AS = "x-words"
+
+
+@dataclass(frozen=True)
+class WordOf:
+    """Marks a text that must be one of the rules' words of a kind.
+
+    The words come with the validation, as ``context={"words": rulebook.words}``; without them any text that
+    is written as a word is taken.
+    """
+
+    kind: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> Any:
+        """Look the word up after it was read."""
+        return core_schema.with_info_after_validator_function(self._known, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        """Describe it by its kind, until ``spelled_out`` names the words."""
+        return {"type": "string", _LISTED_AS: self.kind}
+
+    def _known(self, value: str, info: ValidationInfo) -> str:
+        known = (info.context or {}).get("words", {}).get(self.kind)
+        if known is not None and value not in known:
+            *most, last = map(repr, known)
+            expected = f"{', '.join(most)} or {last}" if most else last
+            raise PydanticCustomError("word", "Input should be {expected}", {"expected": expected})
+        return value
+
+
+_Word = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9]+(_[a-z0-9]+)*$", max_length=64)]
+Feel = Annotated[_Word, WordOf("feel")]
+Sign = Annotated[_Word, WordOf("sign")]
+
+
+def spelled_out(schema: Any, words: Any) -> Any:
+    """Return a JSON schema in which each kind of word is the list of its words.
+
+    Examples
+    --------
+    >>> spelled_out({"type": "string", "x-words": "feel"}, {"feel": ("too_wet", "too_dry")})
+    {'type': 'string', 'enum': ['too_wet', 'too_dry']}
+    """
+    if isinstance(schema, list):
+        return [spelled_out(one, words) for one in schema]
+    if not isinstance(schema, dict):
+        return schema
+    found = {name: spelled_out(value, words) for name, value in schema.items() if name != _LISTED_AS}
+    if _LISTED_AS in schema:
+        found["enum"] = list(words[schema[_LISTED_AS]])
+    return found

@@ -22,8 +22,7 @@ from advisor.schema.base import (
 from advisor.schema.drying import BarWeighing, DryingAnswer
 from advisor.schema.findings import Answer, TextItem
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import Report
+from advisor.schema.recipe import Recipe, Report
 
 Weighed = Annotated[dict[Key, Grams], Field(max_length=200)]
 Lots = Annotated[dict[Key, Text], Field(max_length=200)]

@@ -1,10 +1,12 @@
-"""A lot: one delivery of a material, with what its certificate and its label say."""
+"""A lot: one delivery of a material, what its certificate and label say, and what of it lies there."""
 
+import datetime
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Date, GramsOrZero, Key, PercentOrZero, Price
+from advisor.schema.base import Asked, Date, GramsOrZero, Key, PercentOrZero, Price, Shape
+from advisor.schema.server import Page
 
 LotName = Annotated[
     str,
@@ -34,3 +36,24 @@ class LotRow(Lot):
 
     material: Key
     lot: LotName
+
+
+class Stocked(Shape):
+    """A lot: what lies there [g], and what of it doughs of days to come will take [g].
+
+    ``on_hand`` is null where nobody counted it; what may still be planned with is ``on_hand`` - ``reserved``.
+    """
+
+    material: str
+    name: str
+    lot: str
+    on_hand: float | None
+    reserved: float
+    received: datetime.date | None
+    expires: datetime.date | None
+
+
+class StockPage(Page):
+    """The lots by material and name."""
+
+    items: tuple[Stocked, ...]

@@ -1,4 +1,4 @@
-"""What a shop keeps: its doughs, and the whole notebook in one piece."""
+"""What a shop keeps: its recipes and doughs, and the whole notebook in one piece."""
 
 from typing import Annotated, Any, Literal, Self
 
@@ -8,21 +8,99 @@ from advisor.schema.base import (
     Asked,
     Date,
     Degrees,
+    Extensible,
+    Feel,
     Flag,
     Grams,
     Key,
     Name,
+    Shape,
     Text,
 )
 from advisor.schema.batch_record import BarTest, BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.schema.drying import BarWeighing
-from advisor.schema.kept_recipe import RecipeVersion, VersionNumber
 from advisor.schema.lot import LotName, LotRow
 from advisor.schema.material import Material
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import Report
+from advisor.schema.recipe import Recipe, Report
+from advisor.schema.server import Page
 from advisor.schema.uptake_test import UptakeTest
-from advisor.schema.words import Feel
+
+VersionNumber = Annotated[int, Field(strict=True, ge=1, le=1_000_000)]
+
+
+class VersionOf(Asked):
+    """One version of a kept recipe."""
+
+    recipe_key: Key
+    version: VersionNumber
+
+
+class KeptRecipe(Asked):
+    """A recipe to keep: without ``descends_from`` it comes from the version before it, where there is one."""
+
+    recipe: Recipe
+    descends_from: VersionOf | None = None
+    note: LongText | None = None
+
+
+class RecipeVersion(KeptRecipe):
+    """A version as it was kept; it never changes."""
+
+    key: Key
+    version: VersionNumber
+    kept_on: Date
+
+
+class MovedLine(Shape):
+    """A material whose share differs from that of the version it comes from [% of the recipe]."""
+
+    material: str
+    before: float
+    after: float
+    change: float
+
+
+class DoughMade(Shape):
+    """A dough that was made of a version, and how it was in the end."""
+
+    id: str
+    made_on: Date | None
+    feel: str | None
+
+
+class BarTested(Shape):
+    """What the bars of a version gave in a test: the mean, and how far apart the bars of all its doughs lay.
+
+    ``against_last`` holds it beside the version it comes from: "less" or "more" only beyond the spread of
+    both, "same" within it, null where that one was not tested.
+    """
+
+    test: str
+    mean: float
+    spread: float
+    bars: int
+    against_last: Annotated[Literal["less", "more", "same"], Extensible()] | None
+
+
+class VersionTold(RecipeVersion):
+    """A version with what changed to it, the doughs that were made of it, oldest first, and their tests."""
+
+    changes: tuple[MovedLine, ...]
+    doughs: tuple[DoughMade, ...]
+    bar_tests: tuple[BarTested, ...]
+
+
+class RecipesPage(Page):
+    """The newest version of each recipe, by key."""
+
+    items: tuple[RecipeVersion, ...]
+
+
+class VersionsPage(Page):
+    """The versions of a recipe, oldest first."""
+
+    items: tuple[VersionTold, ...]
+
 
 DoughId = Annotated[str, Field(strict=True, pattern=r"^[A-Za-z0-9-]{1,64}$")]
 

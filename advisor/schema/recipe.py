@@ -1,11 +1,30 @@
-"""A recipe as the contract carries it: lines in percent or in grams."""
+"""A recipe as the contract carries it, what a maker reports of its dough, and what is asked of it."""
 
 from collections.abc import Mapping
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Grams, Key, Percent, PercentOrZero, Shape, Text
+from advisor.schema.base import (
+    Asked,
+    Count,
+    Date,
+    Days,
+    Degree,
+    Degrees,
+    Feel,
+    Grams,
+    Key,
+    Market,
+    Minutes,
+    Name,
+    Percent,
+    PercentOrZero,
+    Shape,
+    Sign,
+    Text,
+    UsedOn,
+)
 from advisor.schema.lot import LotName
 
 MOST_LINES = 200
@@ -65,3 +84,64 @@ class GramRecipe(Shape):
 
 
 Shelf = Annotated[tuple[Key, ...], Field(max_length=1000)]
+
+
+Method = Literal["hand", "mixer", "press"]
+_SIGNS_AT_MOST = 50
+
+
+class Report(Asked):
+    """How a dough felt, and the circumstances it was judged in."""
+
+    feel: Feel
+    degree: Degree = "clear"
+    signs: Annotated[tuple[Sign, ...], Field(max_length=_SIGNS_AT_MOST)] = ()
+    kneaded_minutes: Minutes | None = None
+    rested_minutes: Minutes | None = None
+    room_c: Degrees | None = None
+    room_rh: PercentOrZero | None = None
+    dough_c: Degrees | None = None
+    minutes_since_melt: Minutes | None = None
+    method: Method | None = None
+    dried_days: Days | None = None
+
+
+class PastDough(Asked):
+    """An earlier dough of the same maker, with what was reported of it."""
+
+    recipe: Recipe
+    report: Report
+    made_on: Date | None = None
+    lots: dict[Key, Text] | None = None
+
+
+History = Annotated[tuple[PastDough, ...], Field(max_length=500)]
+
+
+class Band(Asked):
+    """A band [%]; a missing end is open."""
+
+    min: PercentOrZero | None = None
+    max: PercentOrZero | None = None
+
+
+Confidence = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.5, le=0.99)]
+
+
+Claim = Literal["sulfate_free", "palm_free", "vegan", "unscented", "not_ethoxylated"]
+
+
+class Wishes(Asked):
+    """Bands, held lines, market and aim of a request."""
+
+    active: Band | None = None
+    fixed: Annotated[tuple[Key, ...], Field(max_length=200)] = ()
+    lines: dict[Key, Band] = Field(default_factory=dict, max_length=200)
+    components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
+    components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
+    market: Market = "none"
+    used_on: UsedOn = "hand_and_body"
+    aim: Literal["closest", "lowest_cost"] = "closest"
+    new_materials_at_most: Count | None = None
+    confidence: Confidence | None = None
+    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()

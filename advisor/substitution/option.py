@@ -8,7 +8,7 @@ from advisor.case.confidence import Confident, confidence_note, solve_with_confi
 from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
-from advisor.frozen import dataclass
+from advisor.frozen import cached_property, dataclass
 from advisor.frozen import fields as dataclass_fields
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
@@ -22,7 +22,6 @@ from advisor.substitution.replacement import Gap, balance_demand, same_surfactan
 from advisor.substitution.schema import Kept, Option
 from advisor.substitution.screen import Trial, swap_prices
 from advisor.substitution.shifts import Swapped, shifts
-from advisor.threads import cached_property
 
 
 @dataclass(frozen=True)

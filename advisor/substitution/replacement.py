@@ -8,6 +8,7 @@ from advisor.demands.dough import dough_bounds
 from advisor.demands.gather import all_demands
 from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
+from advisor.frozen import cached_property
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.acidity import Mover
@@ -15,7 +16,6 @@ from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.newcomers import Compatibility
 from advisor.rulebook.substitution import Group, SubstitutionRules
 from advisor.schema.findings import TextItem
-from advisor.threads import cached_property
 
 _BALANCED = frozenset({"anionic", "amphoteric"})
 

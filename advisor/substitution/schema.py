@@ -8,10 +8,8 @@ from advisor.schema.base import GramsOrZero, Key, PercentOrZero, Shape
 from advisor.schema.batch import WithBatch
 from advisor.schema.findings import Answer, Change, Check, State, Totals
 from advisor.schema.material import Materials
-from advisor.schema.recipe import PercentRecipe, Recipe, Shelf
-from advisor.schema.report import History
+from advisor.schema.recipe import History, PercentRecipe, Recipe, Shelf, Wishes
 from advisor.schema.shift import Shift
-from advisor.schema.wishes import Wishes
 
 Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from advisor.case.solve import Task
 from advisor.demands.move_prices import move_prices, role_weight
+from advisor.frozen import cached_property
 from advisor.optimise.problem import Plan
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session
@@ -12,7 +13,6 @@ from advisor.recipe.demand import Demand, Side
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import WHOLE
 from advisor.substitution.replacement import Gap, may_shift_balance
-from advisor.threads import cached_property
 
 _LEAST_BOUND = 0.1
 _FIRM = 100.0

@@ -12,6 +12,7 @@ from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import Task
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import cached_property
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.problem import MOVED, Problem
@@ -36,7 +37,6 @@ from advisor.substitution.replacement import (
 )
 from advisor.substitution.schema import Option, Ranking, Rejected, SubstitutionAnswer, SubstitutionRequest
 from advisor.substitution.screen import Blame, Chosen, Screen, Trial
-from advisor.threads import cached_property
 
 _GRAINS = "mill-the-needles"
 _SLACK = 1e-9

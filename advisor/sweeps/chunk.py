@@ -9,13 +9,13 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from advisor.errors import AdvisorError, SolverError
+from advisor.frozen import cached_property
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
 from advisor.registry import TASKS
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import TextItem
 from advisor.sweeps.schema import Swept
-from advisor.threads import cached_property
 
 SWEPT = {task.swept_as: task for task in TASKS if task.swept_as}
 _RECIPE = "/recipe"

@@ -9,9 +9,7 @@ from advisor.correction.schema import CorrectionAnswer
 from advisor.schema.base import PH, Asked, Key, Shape
 from advisor.schema.findings import Answer
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe, Shelf
-from advisor.schema.report import History, Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import History, Recipe, Report, Shelf, Wishes
 from advisor.substitution.schema import OptionsAtMost, SubstitutionAnswer
 
 Swept = Literal["correction", "substitution", "assessment"]

@@ -7,10 +7,10 @@ from fractions import Fraction
 
 from advisor.case.case import Case
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import cached_property
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Rank
-from advisor.threads import cached_property
 from advisor.weighing.schema import WeighingRequest
 from advisor.weighing.tolerance import Balances, make_up, potent, steps_of
 

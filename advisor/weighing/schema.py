@@ -4,14 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.schema.acidity import WithPH
 from advisor.schema.base import Grams, Key, Shape
+from advisor.schema.batch import WithPH
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
 from advisor.schema.material import Materials
-from advisor.schema.recipe import GramLine, LotUsed, Recipe
-from advisor.schema.report import Method
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import GramLine, LotUsed, Method, Recipe, Wishes
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]

@@ -12,6 +12,7 @@ from advisor.case.scale_up import hold_back, not_yet_learned
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import cached_property
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
@@ -24,7 +25,6 @@ from advisor.rulebook.weighing import WeighingRules
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
 from advisor.schema.recipe import GramLine
-from advisor.threads import cached_property
 from advisor.weighing.balances import Batch, Weighed, on_balances
 from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising

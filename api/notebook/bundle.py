@@ -11,10 +11,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.schema.kept_recipe import RecipeVersion
 from advisor.schema.lot import LotRow
 from advisor.schema.material import Material
-from advisor.schema.notebook import StoredDough, Taken
+from advisor.schema.notebook import RecipeVersion, StoredDough, Taken
 from advisor.schema.uptake_test import UptakeTest
 from advisor.tables import read_table, write_table
 

@@ -5,8 +5,7 @@ from sqlalchemy.engine import Connection
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.versions import past as read_past
-from advisor.schema.kept_recipe import KeptRecipe, RecipeVersion, VersionOf, VersionTold
-from advisor.schema.notebook import StoredDough
+from advisor.schema.notebook import KeptRecipe, RecipeVersion, StoredDough, VersionOf, VersionTold
 from api.http.errors import NotFound
 from api.notebook import schema
 from api.notebook.precondition import Precondition

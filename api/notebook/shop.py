@@ -9,9 +9,8 @@ from sqlalchemy.engine import Connection
 
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.versions import version_of
-from advisor.schema.kept_recipe import RecipeVersion, VersionTold
-from advisor.schema.notebook import StoredDough, StoredNotebook
-from advisor.schema.stock import Stocked
+from advisor.schema.lot import Stocked
+from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
 from api.http.errors import NotFound
 from api.notebook import doughs, keys, recipes, stock, whole
 from api.notebook.callers import LOCAL, Caller, Role

@@ -9,9 +9,8 @@ from sqlalchemy.engine import Connection
 
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.used import used_grams
-from advisor.schema.lot import Lot
+from advisor.schema.lot import Lot, Stocked
 from advisor.schema.notebook import StoredDough
-from advisor.schema.stock import Stocked
 from api.http.answering import text_of
 from api.notebook import schema
 from api.notebook.named import LOTS

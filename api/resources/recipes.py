@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from advisor.recipe.request import known_materials, read_formula, read_request
-from advisor.schema.kept_recipe import KeptRecipe, RecipesPage, RecipeVersion, VersionsPage
+from advisor.schema.notebook import KeptRecipe, RecipesPage, RecipeVersion, VersionsPage
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored, text_of
 from api.http.errors import NotFound

@@ -5,9 +5,8 @@ from typing import Literal
 from advisor.rulebook.bench import BenchItem, BenchTest
 from advisor.rulebook.feels import Route
 from advisor.rulebook.levels import Frame, Level, LevelRemark
-from advisor.schema.base import Basis, Degree, Market, Shape
+from advisor.schema.base import Basis, Degree, Feel, Market, Shape, Sign
 from advisor.schema.server import Page
-from advisor.schema.words import Feel, Sign
 
 
 class FeelItem(Shape):

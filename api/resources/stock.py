@@ -7,10 +7,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.drying.rack import rack
-from advisor.drying.rack_schema import RackAnswer
+from advisor.drying.schema import RackAnswer
 from advisor.errors import InvalidRecipe, NotInstalled, UnknownMaterial
+from advisor.schema.lot import StockPage
 from advisor.schema.notebook import StoredDough
-from advisor.schema.stock import StockPage
 from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
 from api.http.paging import page

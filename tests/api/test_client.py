@@ -16,7 +16,7 @@ from advisor.client import AsyncClient, Client, ProblemError
 from advisor.client.operations import OPERATIONS
 from advisor.correction.schema import CorrectionRequest
 from advisor.registry import task
-from advisor.schema.kept_recipe import KeptRecipe
+from advisor.schema.notebook import KeptRecipe
 from advisor.sweeps.schema import Refused
 from api.app import create_app
 from api.samples import samples

@@ -17,9 +17,7 @@ from advisor.optimise.problem import Problem
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.material import Material
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import Recipe, Report, Wishes
 
 _RECIPES = 200
 TWELVE = {

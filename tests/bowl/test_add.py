@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.bowl.add_schema import AdditionAnswer
+from advisor.bowl.schema import AdditionAnswer
 from advisor.errors import InvalidRecipe, InvalidRequest, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from helpers import ordinary

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.bowl.recover_schema import Recovery
+from advisor.bowl.schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from helpers import makers
 from helpers.long_recipes import long_recipe

@@ -17,8 +17,7 @@ from annotated_types import MaxLen
 from advisor.schema import base
 from advisor.schema.drying import DryingRequest
 from advisor.schema.material import Materials
-from advisor.schema.recipe import MOST_LINES
-from advisor.schema.report import History
+from advisor.schema.recipe import MOST_LINES, History
 from advisor.sweeps.schema import MOST_RECIPES
 from api import work
 from api.http import lines, patience, reading

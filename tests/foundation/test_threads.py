@@ -4,7 +4,7 @@ import subprocess
 import sys
 import threading
 
-from advisor.threads import cached_property
+from advisor.frozen import cached_property
 
 STARTED = """
 import os, sys

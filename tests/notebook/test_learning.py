@@ -20,7 +20,7 @@ from advisor.recipe.notebook import Measured, Notebook
 from advisor.recipe.request import known_materials
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.notebook import StoredDough
-from advisor.schema.report import PastDough
+from advisor.schema.recipe import PastDough
 
 from .conftest import dough, recipe
 from .virtual_makers import chances_of_workable, notebook

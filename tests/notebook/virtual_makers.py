@@ -13,7 +13,7 @@ from advisor.recipe.measures import Measures
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.report import PastDough
+from advisor.schema.recipe import PastDough
 
 BOOK = load_rulebook()
 POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")

@@ -15,9 +15,7 @@ from advisor.optimise.row import Row
 from advisor.optimise.session import Session
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.recipe import Recipe
-from advisor.schema.report import Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import Recipe, Report, Wishes
 from helpers import makers
 from helpers.counts import counted
 

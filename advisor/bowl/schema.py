@@ -1,16 +1,14 @@
-"""The call on the dough in the bowl: request and answer."""
+"""The calls on what is in a bowl, what may be added and how a slip is mended: requests and answers."""
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
-from advisor.schema.acidity import WithPH
-from advisor.schema.base import BalanceStep, Grams, GramsOrZero, Shape
+from advisor.schema.base import BalanceStep, Flag, Grams, GramsOrZero, Key, Shape
+from advisor.schema.batch import WithPH
 from advisor.schema.findings import Answer, Check, State, TextItem
 from advisor.schema.material import Materials
-from advisor.schema.recipe import GramLine, GramRecipe, Recipe, Shelf
-from advisor.schema.report import History, Report
-from advisor.schema.wishes import Wishes
+from advisor.schema.recipe import GramLine, GramRecipe, History, PercentRecipe, Recipe, Report, Shelf, Wishes
 
 
 class AdditionRequest(WithPH):
@@ -71,3 +69,41 @@ class AdditionAnswer(Answer):
     checks: tuple[Check, ...]
     advice: tuple[TextItem, ...]
     questions: tuple[TextItem, ...]
+
+
+class RecoveryRequest(WithPH):
+    """A planned batch [g] and what is really in the bowl of some of its materials [g]."""
+
+    recipe: Recipe
+    batch_grams: Grams
+    weighed: Annotated[dict[Key, Grams], Field(min_length=1, max_length=200)]
+    mixed: Flag
+    balance_step: BalanceStep
+    wishes: Wishes | None = None
+    shelf: Shelf | None = None
+    materials: Materials | None = None
+
+    @model_validator(mode="after")
+    def _can_be_weighed(self) -> Self:
+        if self.batch_grams < self.balance_step:
+            raise ValueError("balance_step is coarser than the whole batch")
+        return self
+
+
+class Recovery(Shape):
+    """One way out: what still goes in [g], and the batch it makes."""
+
+    additions: tuple[AddedLine, ...]
+    batch_grams: float
+    recipe: PercentRecipe
+    shortfalls: tuple[Shortfall, ...]
+    checks: tuple[Check, ...]
+
+
+class RecoveryAnswer(Answer):
+    """Both ways out, and what to take out while nothing is mixed [g]."""
+
+    exact: Recovery
+    smallest: Recovery
+    take_out: tuple[GramLine, ...]
+    advice: tuple[TextItem, ...]
