@@ -10,7 +10,7 @@ from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest, NotInstalled
 from advisor.recipe.notebook import Notebook
-from api.http.negotiation import chosen
+from api.http.answering import chosen
 from api.http.reading import escaped
 from api.http.route import Route, raises
 from api.notebook.access import ShopAccess

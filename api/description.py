@@ -12,7 +12,7 @@ from pydantic.json_schema import models_json_schema
 from advisor.errors import AdvisorError, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.base import spelled_out
-from api.http.negotiation import JSON
+from api.http.answering import JSON
 from api.http.problem_shapes import NoRecipeFitsProblem, Problem, UnknownMaterialProblem
 from api.http.problems import MEDIA_TYPE
 from api.http.route import Route

@@ -8,7 +8,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from api.http.negotiation import JSON
+from api.http.answering import JSON
 
 _FOLDER = Path(__file__).resolve().parent.parent / "samples"
 

@@ -4,11 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from advisor.case.case import Case
 from advisor.case.unmet import unmet
-from advisor.case.watch import Watch, rule_cautions
-from advisor.case.watched import Watched, worst_first
+from advisor.case.watch import Watch, Watched, rule_cautions, worst_first
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
-from advisor.rulebook.findings import DoughFinding
+from advisor.rulebook.levels import DoughFinding
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Check, Finding
 

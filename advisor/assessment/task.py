@@ -5,8 +5,7 @@ from typing import Any
 
 from advisor.assessment.findings import findings
 from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.safe_doses import safe_doses
 from advisor.case.watch import Watch, cautions_of
 from advisor.labelling.consequences import learning_notes

@@ -3,8 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from advisor.case.case import Case
-from advisor.case.reading import NOT_READ, Reading
+from advisor.case.case import NOT_READ, Case, Reading
 from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
@@ -15,7 +14,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
-from advisor.rulebook.record import RecordItem, RecordRules
+from advisor.rulebook.weighing import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
 from advisor.schema.drying import DryingAnswer, DryingRequest
 from advisor.schema.findings import TextItem

@@ -12,8 +12,7 @@ from advisor.bowl.schema import AddedLine, AdditionAnswer, AdditionRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
 from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted

@@ -9,8 +9,7 @@ from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_o
 from advisor.bowl.overweighed import Overweighed
 from advisor.bowl.schema import AddedLine, Recovery, RecoveryAnswer, RecoveryRequest
 from advisor.bowl.shortfalls import in_percent, shortfalls
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of

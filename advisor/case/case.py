@@ -1,10 +1,9 @@
-"""A recipe with everything that is known about it: demands, state and checks."""
+"""A recipe with all that is known of it."""
 
 from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.case.advice import traits
 from advisor.case.learned import Learned
-from advisor.case.reading import NOT_READ, Reading
 from advisor.demands.advised import frame_advice
 from advisor.demands.context import DemandContext
 from advisor.demands.fats import stiffened_by_fat
@@ -18,14 +17,45 @@ from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.history import history_evidence
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
+from advisor.rulebook.acidity import ReadingRules
 from advisor.rulebook.bench import Trait
 from advisor.rulebook.compatibility import NONE, Pairs, legal_pairs
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.verdicts import not_offered
+from advisor.schema.batch import WithPH
 from advisor.schema.findings import Check, State, TextItem
 from advisor.schema.recipe import PastDough, PercentLine, PercentRecipe, Report, Wishes
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A pH with the dispersion it was read in [%]; None of the second stands for the usual one."""
+
+    ph: float | None = None
+    at_percent: float | None = None
+
+    @classmethod
+    def of(cls, request: WithPH) -> "Reading":
+        """Return the reading that a request tells."""
+        return cls(request.ph, request.ph_at_percent)
+
+    def comparable(self, rules: ReadingRules) -> float | None:
+        """Return the pH where its dispersion compares with the usual one, else None.
+
+        Examples
+        --------
+        >>> from advisor.rulebook.load import load_rulebook
+        >>> rules = load_rulebook().acidity.reading
+        >>> Reading(5.5).comparable(rules), Reading(5.5, 1.0).comparable(rules)
+        (5.5, None)
+        """
+        percent = rules.percent if self.at_percent is None else self.at_percent
+        return self.ph if rules.comparable_from <= percent <= rules.comparable_to else None
+
+
+NOT_READ = Reading()
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from advisor.case.case import Case
-from advisor.case.watched import Watched
+from advisor.case.watch import Watched
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
 from advisor.writing import between

@@ -1,24 +1,128 @@
-"""What is to be watched in a recipe: every task takes its cautions here, an assessment its findings."""
+"""What stands out in a recipe and endangers it, and the cautions that follow."""
 
 import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from advisor.case.case import Case
 from advisor.case.cautions import Told, cautions, special_first
-from advisor.case.reworked import reworked
-from advisor.case.unborne import unborne
-from advisor.case.watched import Watched, worst_first
 from advisor.frozen import cached_property, dataclass
 from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.compatibility import Met
+from advisor.rulebook.costing import ReworkRules
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.pairs import Severity
+from advisor.rulebook.pairs import BEYOND_WINDOW, PairsFile, Severity, heat_named, window_named
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
+
+_WORST_FIRST: tuple[Severity, ...] = ("danger", "law", "dough", "advice")
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """Something that is said of a recipe, how bad it is, and the materials it is about."""
+
+    id: str
+    severity: Severity
+    text: str
+    about: tuple[str, ...]
+
+
+def worst_first(some: Iterable[Watched]) -> list[Watched]:
+    """Return what is watched once each, danger before law before dough before advice."""
+    return sorted(dict.fromkeys(some), key=lambda one: _WORST_FIRST.index(one.severity))
+
+
+def reworked(
+    percents: Amounts, of: Mapping[str, Ingredient], name: str, rules: ReworkRules
+) -> Iterator[Watched]:
+    """Yield where a recipe holds more rework than it bears, or one with allergens it lacks.
+
+    Rework of another recipe is told by its name; a recipe without a name is taken for another.
+
+    Parameters
+    ----------
+    percents : mapping
+        The recipe [%].
+    of : mapping
+        Its materials.
+    name : str
+        What the recipe is called.
+    rules : ReworkRules
+    """
+    for key, percent in percents.items():
+        material = of[key].material
+        if "rework" not in material.roles:
+            continue
+        same = bool(name) and material.name == f"Rework of {name}"
+        use = material.use
+        most = use.max if same and use is not None and use.max is not None else rules.other.most_percent
+        if percent > most:
+            text = rules.text["too_much" if same else "too_much_other"]
+            said = text.format(name=material.name, percent=percent, most=most)
+            yield Watched("rework-too-much", "dough", said, (key,))
+        own = {one for other in percents if other != key for one in of[other].material.allergens}
+        new = sorted(set(material.allergens) - own)
+        if new and not same:
+            said = rules.text["allergens"].format(name=material.name, allergens=", ".join(new))
+            yield Watched("rework-allergens", "dough", said, (key,))
+
+
+def unborne(
+    amounts: Amounts, of: Mapping[str, Ingredient], ph: float | None, rules: PairsFile
+) -> Iterator[Watched]:
+    """Return what the materials of a recipe say they do not bear and get.
+
+    Parameters
+    ----------
+    amounts : mapping
+        What is in the recipe [%].
+    of : mapping
+    ph : float, optional
+        The measured pH; without it none is too high or too low.
+    rules : PairsFile
+        Severity and sentences.
+    """
+    for key in amounts:
+        for name in of[key].material.incompatible_with:
+            yield from _at_ph(of[key], name, ph, rules)
+            limit = heat_named(name)
+            if limit is not None:
+                yield from _hot(of[key], limit, [of[other] for other in amounts if other != key], rules)
+
+
+def _at_ph(one: Ingredient, name: str, ph: float | None, rules: PairsFile) -> Iterator[Watched]:
+    low, high = window_named(name) or _own_window(one, name, rules)
+    if ph is None or not ((low is not None and ph < low) or (high is not None and ph > high)):
+        return
+    window = f"not under {low:g}" if low is not None else f"not over {high:g}"
+    text = rules.stated_ph.text.format(first=one.name, ph=f"{ph:g}", window=window)
+    yield Watched("pair:stated-ph", rules.stated_ph.severity, text, (one.key,))
+
+
+def _own_window(one: Ingredient, name: str, rules: PairsFile) -> tuple[float | None, float | None]:
+    """Return the end of what a material bears that a strong acid or alkali lies beyond."""
+    works = one.material.works_ph
+    match BEYOND_WINDOW.get(name.casefold()):
+        case "min":
+            return (rules.stated_ph.acid_under if works is None else works.min, None)
+        case "max":
+            return (None, rules.stated_ph.alkali_over if works is None else works.max)
+    return (None, None)
+
+
+def _hot(one: Ingredient, limit: float, others: list[Ingredient], rules: PairsFile) -> Iterator[Watched]:
+    for other in others:
+        melts = other.material.melts_c
+        if melts is not None and melts > limit:
+            text = rules.stated_heat.text.format(
+                first=one.name, second=other.name, limit=f"{limit:g}", melts=f"{melts:g}"
+            )
+            yield Watched("pair:stated-heat", rules.stated_heat.severity, text, (one.key, other.key))
+
 
 _UNPRESERVED: Severity = "danger"
 

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from advisor.cli import shop
-from advisor.cli.beside import server_module
 from advisor.cli.past import short, write
 from advisor.cli.reading import Body, Kept, put_in, put_keys, recipe_of, without_others
 from advisor.cli.sources import dough_named, keys_of, named
-from advisor.cli.storing import Refused
+from advisor.cli.storing import Refused, server_module
 from advisor.printing.document import Document, Facts, Sentences
 from advisor.printing.told import Told
 from advisor.recipe.history import check_dough

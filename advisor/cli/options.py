@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from advisor.cli import backup, evidence, keys
-from advisor.cli.beside import FOLDER
 from advisor.cli.flags import OPTIONS, in_grams
+from advisor.cli.storing import FOLDER
 from advisor.errors import InvalidRequest
 from advisor.printing.forms import FORMS
 from advisor.registry import TASKS, Task

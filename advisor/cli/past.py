@@ -11,10 +11,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from advisor.cli import shop
-from advisor.cli.beside import server_module
 from advisor.cli.reading import put_keys, recipe_of
 from advisor.cli.sources import keys_of, named
-from advisor.cli.storing import Refused
+from advisor.cli.storing import Refused, server_module
 from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request

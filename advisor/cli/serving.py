@@ -6,10 +6,9 @@ import socket
 import ssl
 import sys
 
-from advisor.cli.beside import FOLDER, server_module
 from advisor.cli.options import LOOPBACK
 from advisor.cli.shop import place_of
-from advisor.cli.storing import Refused, part, settings
+from advisor.cli.storing import FOLDER, Refused, part, server_module, settings
 
 
 def serve(options: argparse.Namespace) -> None:

@@ -1,10 +1,27 @@
-"""Reaches the notebook of the server from the command line, where its extra is installed."""
+"""Reaches what the command line shares with the server: its folder, its settings, its notebook."""
 
 import os
+import sys
+from importlib import import_module
+from pathlib import Path
 from typing import Any
 
-from advisor.cli.beside import server_module
 from advisor.errors import InvalidRequest, NotInstalled
+
+FOLDER = str(Path(__file__).resolve().parents[2])
+
+
+def server_module(name: str) -> Any:
+    """Return a module of the server.
+
+    Raises
+    ------
+    ImportError
+        It needs an extra that is not installed.
+    """
+    if sys.path[:1] != [FOLDER]:
+        sys.path.insert(0, FOLDER)
+    return import_module(f"api.{name}")
 
 
 class Refused(InvalidRequest):

@@ -5,10 +5,9 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.schema.base import Asked, Shape
-from advisor.schema.findings import Answer, Check, State
+from advisor.schema.findings import Answer, Check, Shift, State
 from advisor.schema.material import Materials
 from advisor.schema.recipe import Recipe, Wishes
-from advisor.schema.shift import Shift
 
 
 class ComparisonRequest(Asked):

@@ -7,8 +7,7 @@ from advisor.case.case import Case
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.ingredient import Ingredient, names_of
-from advisor.schema.findings import Check
-from advisor.schema.shift import Shift
+from advisor.schema.findings import Check, Shift
 from advisor.shifts import between
 from advisor.shifts.between import Between, Figured, shift
 

@@ -4,9 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from advisor.case.advice import applicable
-from advisor.case.case import Case
+from advisor.case.case import Case, Reading
 from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
-from advisor.case.reading import Reading
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import conflict_of, no_recipe_fits
 from advisor.case.scale_up import hold_back, not_yet_learned

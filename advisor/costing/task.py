@@ -6,7 +6,6 @@ from typing import Any
 
 from advisor.case.case import Case
 from advisor.case.watch import cautions_of
-from advisor.costing.cents import to_the_cent
 from advisor.costing.schema import (
     BarCosts,
     BarsSold,
@@ -21,6 +20,7 @@ from advisor.drying.curve import Interval
 from advisor.drying.filling import Filling, filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property
+from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
@@ -229,3 +229,19 @@ def _is_first_guess(one: Ingredient) -> bool:
     """Tell whether a price is the library's, not the maker's."""
     price = one.material.price_per_kg
     return isinstance(price, Figure) and price.basis == "estimate"
+
+
+_CENTS = 100
+
+
+def to_the_cent(parts: Mapping[str, float], whole: float) -> dict[str, float]:
+    """Return parts rounded to the cent so that they add up to the whole, rounded as well.
+
+    Examples
+    --------
+    >>> to_the_cent({"clay": 0.714, "starch": 1.874, "oil": 0.584}, 3.172)
+    {'clay': 0.71, 'starch': 1.88, 'oil': 0.58}
+    """
+    exact = {name: _CENTS * value for name, value in parts.items()}
+    shared = largest_remainder(exact, round(_CENTS * whole))
+    return {name: count / _CENTS for name, count in shared.items()}

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from functools import cache
 
-from advisor.rulebook.day import CarriedRules
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.weighing import CarriedRules
 
 Batch = dict[str, Ingredient]
 

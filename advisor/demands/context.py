@@ -4,10 +4,10 @@ from collections.abc import Mapping
 
 from advisor.frozen import dataclass
 from advisor.recipe.measures import Amounts, Measures
-from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.label import ClaimsFile
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.recipe import Band, Wishes

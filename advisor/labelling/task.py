@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.watch import cautions_of
 from advisor.labelling.ingredient_list import (
     IngredientList,

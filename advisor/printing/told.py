@@ -10,8 +10,7 @@ from typing import Any
 from advisor.frozen import cached_property
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.findings import Sensitivity, TextItem
-from advisor.schema.shift import Shift
+from advisor.schema.findings import Sensitivity, Shift, TextItem
 
 PROGRAM = "dough-advisor"
 

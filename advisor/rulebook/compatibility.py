@@ -7,8 +7,7 @@ from advisor.frozen import cached_property, dataclass, field
 from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
-from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated
-from advisor.rulebook.stated import is_material
+from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated, is_material
 from advisor.schema.base import WHOLE
 
 _REMEMBERED = 8192

@@ -1,7 +1,7 @@
-"""The shape of rules/costing.toml: what of a batch is not sold, and the sentences of a costing."""
+"""The shapes of rules/costing.toml and rules/rework.toml: what of a batch is not sold."""
 
 from advisor.rulebook.table import Positive, Sourced, Table
-from advisor.schema.base import Count, PercentOrZero
+from advisor.schema.base import Count, Key, Percent, PercentOrZero
 
 
 class TestRules(Sourced):
@@ -28,4 +28,25 @@ class CostingRules(Table):
     tests: TestRules
     kept: KeptRules
     rejects: RejectRules
+    text: dict[str, str]
+
+
+class MostRules(Sourced):
+    """The most of a rework in a batch [%]."""
+
+    most_percent: Percent
+
+
+class DriedRules(MostRules):
+    """Dried rework, and the liquid by which the water it lost is returned."""
+
+    returned_by: Key
+
+
+class ReworkRules(Table):
+    """rules/rework.toml."""
+
+    fresh: MostRules
+    dried: DriedRules
+    other: MostRules
     text: dict[str, str]

@@ -1,14 +1,16 @@
-"""The shape of rules/label.toml: order, names, allergens, what else a label needs."""
+"""The shapes of rules/label.toml and rules/claims.toml: what a label names, and what it may promise."""
 
 import re
 from functools import lru_cache
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from advisor.frozen import cached_property
 from advisor.rulebook.table import Id, Sourced, Table
 from advisor.schema.base import Market, Percent
+from advisor.schema.material import Material, Role
+from advisor.schema.recipe import Claim
 
 Names = Annotated[tuple[str, ...], Field(min_length=1)]
 _IN_BRACKETS = re.compile(r"\s*\([^)]*\)")
@@ -138,3 +140,28 @@ class LabelRules(Table):
         """
         plain = plain_name(name)
         return self._one_name.get(plain, plain)
+
+
+class ClaimRules(Sourced):
+    """One promise: a flag with its value, roles and words of a component's name that break it."""
+
+    name: str
+    flag: Literal["sulfate_free", "ethoxylated", "palm", "vegan"] | None = None
+    value: bool = True
+    without_roles: tuple[Role, ...] = ()
+    without_words: tuple[str, ...] = ()
+
+    def kept_by(self, material: Material) -> bool:
+        """Tell whether a material is known to keep the promise."""
+        if self.flag is not None and getattr(material.flags, self.flag, None) is not self.value:
+            return False
+        names = " ".join(material.composition).casefold()
+        return not set(self.without_roles) & set(material.roles) and not any(
+            word in names for word in self.without_words
+        )
+
+
+class ClaimsFile(Table):
+    """rules/claims.toml."""
+
+    claim: dict[Claim, ClaimRules]

@@ -1,11 +1,11 @@
-"""The shapes of rules/frames.toml and rules/assessed.toml: composition frames and assessed levels."""
+"""The shapes of rules/frames.toml, assessed.toml and findings.toml: what a recipe is held beside."""
 
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from advisor.rulebook.label import Names
-from advisor.rulebook.table import Id, Sentence, Sourced, Table
+from advisor.rulebook.table import Id, Positive, Sentence, Sourced, Table
 from advisor.schema.base import Percent
 from advisor.schema.material import Charge, Role
 
@@ -73,3 +73,24 @@ class AssessedFile(Table):
 
     level: tuple[Level, ...]
     remark: tuple[LevelRemark, ...]
+
+
+class DoughFinding(Sourced):
+    """A measure of a recipe with the bound beyond which it stands out."""
+
+    id: Id
+    measure: Literal[
+        "oil_per_powder", "watery_share", "coarse_share", "humectants", "humectants_of_liquids", "components"
+    ]
+    components: tuple[str, ...] = ()
+    over: Positive | None = None
+    under: Positive | None = None
+    text: Sentence
+
+
+class FindingsFile(Table):
+    """rules/findings.toml."""
+
+    at_most_in_text: Annotated[int, Field(ge=1)]
+    dough: tuple[DoughFinding, ...]
+    text: dict[str, Sentence]

@@ -1,14 +1,36 @@
-"""The shape of rules/materials/: materials whose every figure says what it rests on."""
+"""The shapes of rules/sources.toml and rules/materials/: every figure says what it rests on."""
 
+import datetime
 from collections.abc import Mapping
-from typing import Any, Self, get_args
+from typing import Annotated, Any, Self, get_args
 
-from pydantic import model_validator
+from pydantic import Field, RootModel, model_validator
 
 from advisor.errors import RulesError
-from advisor.rulebook.reader import Parsed, entry_in_shape
-from advisor.rulebook.sources import SourceRules
+from advisor.rulebook.reader import Parsed, entry_in_shape, written_day
+from advisor.rulebook.table import Id, Table
+from advisor.schema.base import Basis
 from advisor.schema.material import Evidenced, Figure, Material
+
+
+class SourceRules(Table):
+    """A document with the place in it and the day it was read, or a way of knowing."""
+
+    title: Annotated[str, Field(min_length=1)]
+    place: str = ""
+    read: datetime.date | None = None
+    basis: Basis
+
+    @property
+    def cited(self) -> str:
+        """The source in one line."""
+        parts = (self.title.rstrip("."), self.place.rstrip("."), written_day(self.read))
+        return "; ".join(part for part in parts if part)
+
+
+class SourcesFile(RootModel[dict[Id, SourceRules]]):
+    """rules/sources.toml."""
+
 
 _FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
 _EVIDENCED = get_args(Evidenced)

@@ -14,34 +14,28 @@ from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
 from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.claims import ClaimsFile
 from advisor.rulebook.compatibility import Pairs, legal_pairs, pairs_of
-from advisor.rulebook.costing import CostingRules
-from advisor.rulebook.day import DayRules
+from advisor.rulebook.costing import CostingRules, ReworkRules
 from advisor.rulebook.dough import DoughRules, PooledFile
 from advisor.rulebook.drafts import DraftRules
 from advisor.rulebook.drying import DryingRules
 from advisor.rulebook.feels import FeelsFile
-from advisor.rulebook.findings import FindingsFile
 from advisor.rulebook.in_use import InUseRules
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
-from advisor.rulebook.label import LabelRules
+from advisor.rulebook.label import ClaimsFile, LabelRules
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_files import Laws, law_words, read_laws
-from advisor.rulebook.levels import AssessedFile, FramesFile
-from advisor.rulebook.library import library
+from advisor.rulebook.levels import AssessedFile, FindingsFile, FramesFile
+from advisor.rulebook.library import SourcesFile, library
 from advisor.rulebook.naming import plain
 from advisor.rulebook.pairs import PairsFile
 from advisor.rulebook.program import ProgramRules
 from advisor.rulebook.reader import entry_in_shape, parsed, shaped, texts_of
-from advisor.rulebook.record import RecordRules
-from advisor.rulebook.rework import ReworkRules
-from advisor.rulebook.sources import SourcesFile
 from advisor.rulebook.strength import StrengthRules
 from advisor.rulebook.substances import Substances, SubstancesFile
 from advisor.rulebook.substitution import SubstitutionRules
 from advisor.rulebook.table import Edition
-from advisor.rulebook.weighing import WeighingRules
+from advisor.rulebook.weighing import DayRules, RecordRules, WeighingRules
 from advisor.schema.material import Material
 
 _NEAREST = 5

@@ -1,4 +1,4 @@
-"""The shapes of the rules on weighing: balances, tolerances, premixes, phases, steps."""
+"""The shapes of rules/weighing.toml, rules/record.toml and rules/day.toml: what is done at the balance."""
 
 from typing import Annotated, Literal
 
@@ -155,3 +155,37 @@ class WeighingRules(Table):
     scale_up: ScaleUpRules
     step: Annotated[tuple[StepRules, ...], Field(min_length=1)]
     text: dict[str, Sentence]
+
+
+class RecordItem(Table):
+    """One thing a batch record asks for, and the field of the record that answers it."""
+
+    id: Id
+    field: str
+    text: str
+    each: bool = False
+
+
+class RecordRules(Sourced):
+    """rules/record.toml: what a record asks for and does not say, which deviation is remarked on [%]."""
+
+    deviation_percent: Positive
+    not_said: tuple[Id, ...]
+    item: Annotated[tuple[RecordItem, ...], Field(min_length=1)]
+    text: dict[str, str]
+
+
+class CarriedRules(Sourced):
+    """What a material costs that the next batch does not hold, by what it is."""
+
+    colour: Positive
+    scent: Positive
+    allergen: Positive
+    other: Positive
+
+
+class DayRules(Table):
+    """rules/day.toml."""
+
+    carried: CarriedRules
+    text: dict[str, str]

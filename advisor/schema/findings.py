@@ -1,10 +1,10 @@
-"""What answers are made of: totals, consistency, checks, changes and texts."""
+"""What answers are made of: totals, consistency, checks, changes, texts, and what shifts between recipes."""
 
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from advisor.schema.base import Shape
+from advisor.schema.base import Extensible, Shape
 
 Word = Literal["dry", "slightly_dry", "workable", "slightly_wet", "wet", "unknown"]
 
@@ -155,3 +155,38 @@ class Answer(Shape):
         from advisor.frames import as_html
 
         return as_html(self)
+
+
+What = Annotated[
+    Literal[
+        "strength",
+        "wetness",
+        "mildness",
+        "foam",
+        "hardness",
+        "fineness",
+        "ph",
+        "water",
+        "balance",
+        "sulfate_free",
+        "ethoxylated",
+        "vegan",
+        "palm",
+        "allergens",
+        "label",
+        "price",
+        "preservation",
+        "safety",
+        "limits",
+    ],
+    Extensible(),
+]
+Direction = Literal["better", "worse", "up", "down", "more", "less", "changed"]
+
+
+class Shift(Shape):
+    """What changes besides the arithmetic."""
+
+    what: What
+    direction: Direction
+    text: str

@@ -11,7 +11,7 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.substitution import SubstitutionRules
 from advisor.schema.base import Market
-from advisor.schema.shift import Direction, Shift, What
+from advisor.schema.findings import Direction, Shift, What
 
 SHOWN = 0.005
 Figured = Callable[[Ingredient], float | None]

@@ -14,9 +14,8 @@ from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient, names_of
-from advisor.schema.findings import Change, TextItem
+from advisor.schema.findings import Change, Shift, TextItem
 from advisor.schema.recipe import PercentLine, PercentRecipe
-from advisor.schema.shift import Shift
 from advisor.substitution.ranking import ranking
 from advisor.substitution.replacement import Gap, balance_demand, same_surfactant, swap_demands
 from advisor.substitution.schema import Kept, Option

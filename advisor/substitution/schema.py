@@ -6,10 +6,9 @@ from pydantic import Field, model_validator
 
 from advisor.schema.base import GramsOrZero, Key, PercentOrZero, Shape
 from advisor.schema.batch import WithBatch
-from advisor.schema.findings import Answer, Change, Check, State, Totals
+from advisor.schema.findings import Answer, Change, Check, Shift, State, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import History, PercentRecipe, Recipe, Shelf, Wishes
-from advisor.schema.shift import Shift
 
 Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import Ingredient, names_of
+from advisor.schema.findings import Direction, Shift
 from advisor.schema.material import PHRange, WorkingPH
-from advisor.schema.shift import Direction, Shift
 from advisor.shifts import between
 from advisor.shifts.between import SHOWN, Between, Figured, shift
 from advisor.substitution.replacement import Gap

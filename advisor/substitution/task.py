@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import Task
 from advisor.case.watch import cautions_of

@@ -5,8 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from advisor.case.case import Case
-from advisor.case.reading import Reading
+from advisor.case.case import Case, Reading
 from advisor.case.safe_doses import safe_doses
 from advisor.case.scale_up import hold_back, not_yet_learned
 from advisor.case.watch import cautions_of

@@ -9,8 +9,8 @@ from typing import Any, NoReturn
 from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest
+from api.http.answering import JSON
 from api.http.errors import InvalidJSON, NotJSON, TooLarge
-from api.http.negotiation import JSON
 
 DEEPEST = 64
 _SEARCHED = 64 * 1024

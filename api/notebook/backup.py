@@ -16,8 +16,7 @@ from api.notebook.copying import copy_file, copy_rows, is_sound, rows_of
 from api.notebook.errors import FileRefused
 from api.notebook.failures import storage_errors
 from api.notebook.file import LEFTOVERS, check_file, name_too
-from api.notebook.server import NotebookServer
-from api.notebook.store import Store, opened
+from api.notebook.store import NotebookServer, Store, opened
 from api.settings import Settings
 
 _RUNNING = "A server has the notebook open: stop it, then restore."

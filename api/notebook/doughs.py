@@ -12,8 +12,7 @@ from api.http.answering import strong_tag
 from api.http.errors import NotFound
 from api.notebook import schema, stock
 from api.notebook.errors import Conflict
-from api.notebook.precondition import Precondition
-from api.notebook.repeatable import Repeatable
+from api.notebook.precondition import Precondition, Repeatable
 
 _KEPT_SECONDS = 24 * 3600
 _doughs = schema.doughs

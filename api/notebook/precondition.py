@@ -1,5 +1,6 @@
-"""Decides whether a writer has seen what he is about to change (RFC 9110, 13)."""
+"""What a request says of earlier ones: what it has seen of a thing, or that it is sent again."""
 
+import hashlib
 from dataclasses import dataclass
 
 from api.http.answering import strong_tag
@@ -59,3 +60,17 @@ class Precondition:
         body = current.encode() if isinstance(current, str) else current
         if strong_tag(body) not in (tag.strip() for tag in self.if_match.split(",")):
             raise Stale("Somebody has changed it since it was read.")
+
+
+@dataclass(frozen=True, slots=True)
+class Repeatable:
+    """The name a writer gave a request, and what it asked, so that asking twice does it once."""
+
+    key: str
+    body: bytes
+    now: int
+
+    @property
+    def digest(self) -> str:
+        """What tells one request from another."""
+        return hashlib.sha256(self.body).hexdigest()

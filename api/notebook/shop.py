@@ -18,8 +18,7 @@ from api.notebook.doughs import Kept
 from api.notebook.keys import NewKey, Wanted
 from api.notebook.knowledge import Knowledge
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS
-from api.notebook.precondition import Precondition
-from api.notebook.repeatable import Repeatable
+from api.notebook.precondition import Precondition, Repeatable
 
 Kind = Literal["materials", "lots", "uptake_tests"]
 _NAMED = {"materials": MATERIALS, "lots": LOTS, "uptake_tests": UPTAKE_TESTS}

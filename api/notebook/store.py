@@ -1,4 +1,4 @@
-"""Opens the notebook's database: where it lies, how it is brought up to date, how it is read and written.
+"""Where a notebook is kept, a file or a server: opened, brought up to date, read and written.
 
 SQLite writes one at a time (``BEGIN IMMEDIATE``), ahead of its file and through to the disk before it
 answers; PostgreSQL holds the row of the shop.
@@ -18,10 +18,32 @@ from api.notebook import schema
 from api.notebook.copying import copy_tables
 from api.notebook.errors import Storage
 from api.notebook.failures import storage_errors
-from api.notebook.file import WRITES, NotebookFile, check_version
+from api.notebook.file import BUSY_SECONDS, WRITES, NotebookFile, check_version
 from api.notebook.place import place_of
-from api.notebook.server import NotebookServer
 from api.settings import Settings
+
+
+class NotebookServer:
+    """A notebook in a database of PostgreSQL, which itself sees to its files and to what is written ahead."""
+
+    exists = True
+
+    def __init__(self, url: URL) -> None:
+        self._url = url
+
+    def engine(self) -> Engine:
+        """Return what reads and writes the database."""
+        return sa.create_engine(self._url, pool_pre_ping=True, pool_timeout=BUSY_SECONDS)
+
+    def copy_to(self, target: Path) -> None:
+        """Copy one state of the notebook into a new file of SQLite."""
+        engine = self.engine()
+        try:
+            with engine.connect().execution_options(isolation_level="REPEATABLE READ") as connection:
+                copy_tables(connection, target)
+        finally:
+            engine.dispose()
+
 
 _LOCK_NUMBER = schema.APPLICATION
 _ONE_UPGRADE = threading.Lock()

@@ -16,11 +16,9 @@ from advisor.printing.told import Told
 from advisor.registry import TASKS, Task
 from advisor.writing import Writing
 from api.dependencies import Form, Here, Known, known_by, routes
-from api.http.answering import VARY, in_forms, json_answer
-from api.http.negotiation import AS_CSV, CSV, JSON
+from api.http.answering import AS_CSV, CSV, JSON, VARY, in_forms, json_answer
 from api.http.queries import SheetQuery
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 from api.samples import answers_of, requests_of
 
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"

@@ -22,10 +22,9 @@ from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored
 from api.http.errors import NotFound
 from api.http.queries import LabelQuery, PageQuery
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 from api.notebook.errors import Conflict
-from api.notebook.repeatable import Repeatable
+from api.notebook.precondition import Repeatable
 from api.server import Server
 
 _MOST_KEY = 255

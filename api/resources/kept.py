@@ -16,8 +16,7 @@ from advisor.recipe.request import KnownMaterials, known_materials
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_text, shown, stored, text_of
 from api.http.errors import NotFound
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 
 if TYPE_CHECKING:
     from api.notebook.shop import Kind

@@ -15,8 +15,7 @@ from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, json_answer, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.reading import read_bytes
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 from api.notebook.callers import Role, cookie_of, is_https
 from api.notebook.errors import Conflict, KeyNeeded
 from api.server import Server

@@ -12,8 +12,7 @@ from advisor.schema.server import Page
 from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
-from api.http.paging import page
-from api.http.queries import PageQuery
+from api.http.queries import PageQuery, page
 from api.resources.kept import Kept, Name, router_of
 
 _EXAMPLE: dict[str, Any] = {

@@ -16,8 +16,7 @@ from advisor.schema.server import MaterialsPage
 from api.dependencies import Here, Known, known_by, routes
 from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
-from api.http.paging import page
-from api.http.queries import MaterialsQuery
+from api.http.queries import MaterialsQuery, page
 from api.resources.catalogue import Catalogue
 from api.resources.kept import Kept, Name, router_of
 

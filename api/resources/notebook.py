@@ -11,11 +11,9 @@ from advisor.errors import InvalidRecipe
 from advisor.schema.base import Shape
 from advisor.schema.notebook import StoredNotebook
 from api.dependencies import Condition, Form, Here, Shop, routes, shop_of
-from api.http.answering import STILL, gone, kept_text, shown, strong_tag
+from api.http.answering import JSON, STILL, gone, kept_text, shown, strong_tag
 from api.http.errors import NotFound
-from api.http.negotiation import JSON
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 from api.notebook.bundle import from_zip, to_zip
 from api.notebook.incoming import read_notebook
 from api.settings import Settings

@@ -12,10 +12,8 @@ from advisor.schema.notebook import KeptRecipe, RecipesPage, RecipeVersion, Vers
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored, text_of
 from api.http.errors import NotFound
-from api.http.paging import page
-from api.http.queries import PageQuery
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.queries import PageQuery, page
+from api.http.route import Sent, raises
 
 _SENT: dict[str, Any] = {
     "recipe": {

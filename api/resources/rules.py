@@ -11,8 +11,7 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
 from api.dependencies import Here, admitted, routes
 from api.http.answering import STILL, kept_answer, shown
-from api.http.paging import page
-from api.http.queries import LimitsQuery, LongPageQuery
+from api.http.queries import LimitsQuery, LongPageQuery, page
 from api.resources.rules_shapes import (
     ConditionItem,
     DegreeItem,

@@ -13,8 +13,7 @@ from advisor.schema.lot import StockPage
 from advisor.schema.notebook import StoredDough
 from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
-from api.http.paging import page
-from api.http.queries import PageQuery
+from api.http.queries import PageQuery, page
 from api.http.route import raises
 
 _LOT: dict[str, Any] = {

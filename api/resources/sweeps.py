@@ -20,14 +20,13 @@ from advisor.sweeps.schema import SweepAnswer, SweepRequest, Swept
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs
 from api.dependencies import Here, Known, known_by, routes
+from api.http.answering import JSON, chosen
 from api.http.errors import Busy, TooLarge
 from api.http.guards.metrics import Metrics
 from api.http.lines import MOST_BYTES, NDJSON, Exchange, Lines
-from api.http.negotiation import JSON, chosen
 from api.http.queries import SweepQuery
 from api.http.reading import parse_json
-from api.http.route import raises
-from api.http.sent import Sent
+from api.http.route import Sent, raises
 from api.resources.calculations import described
 from api.samples import requests_of
 from api.sweeping import Sweeping

@@ -24,7 +24,7 @@ from api.app import create_app
 from api.notebook import doughs, schema
 from api.notebook.callers import LOCAL
 from api.notebook.errors import Storage
-from api.notebook.repeatable import Repeatable
+from api.notebook.precondition import Repeatable
 from api.notebook.store import Store
 from api.settings import Settings
 from helpers.counts import EVERY
