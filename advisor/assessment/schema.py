@@ -1,17 +1,13 @@
 """The assessment call: request and answer."""
 
-from advisor.schema.batch import WithPH
+from advisor.schema.batch import OfRecipe
 from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
-from advisor.schema.material import Materials
-from advisor.schema.recipe import History, Recipe, Report, Wishes
+from advisor.schema.recipe import History, Report
 
 
-class AssessmentRequest(WithPH):
+class AssessmentRequest(OfRecipe):
     """A recipe to look at as it stands; ``ph`` is that of the bar, measured in dispersion."""
 
-    recipe: Recipe
-    wishes: Wishes | None = None
-    materials: Materials | None = None
     report: Report | None = None
     history: History | None = None
 

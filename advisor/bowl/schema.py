@@ -5,22 +5,16 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from advisor.schema.base import BalanceStep, Flag, Grams, GramsOrZero, Key, Shape
-from advisor.schema.batch import WithPH
+from advisor.schema.batch import OfRecipe, OfRecipeAndShelf
 from advisor.schema.findings import Answer, Check, State, TextItem
-from advisor.schema.material import Materials
-from advisor.schema.recipe import GramLine, GramRecipe, History, PercentRecipe, Recipe, Report, Shelf, Wishes
+from advisor.schema.recipe import GramLine, GramRecipe, PercentRecipe, Report, Shelf
 
 
-class AdditionRequest(WithPH):
+class AdditionRequest(OfRecipeAndShelf):
     """A dough in the bowl [g, before the loss], what the maker saw, and the balance [g]."""
 
-    recipe: Recipe
     lost_grams: GramsOrZero | None = None
     report: Report
-    wishes: Wishes | None = None
-    shelf: Shelf | None = None
-    materials: Materials | None = None
-    history: History | None = None
     balance_step: BalanceStep
     smallest_grams: Grams | None = None
 
@@ -71,17 +65,14 @@ class AdditionAnswer(Answer):
     questions: tuple[TextItem, ...]
 
 
-class RecoveryRequest(WithPH):
+class RecoveryRequest(OfRecipe):
     """A planned batch [g] and what is really in the bowl of some of its materials [g]."""
 
-    recipe: Recipe
     batch_grams: Grams
     weighed: Annotated[dict[Key, Grams], Field(min_length=1, max_length=200)]
     mixed: Flag
     balance_step: BalanceStep
-    wishes: Wishes | None = None
     shelf: Shelf | None = None
-    materials: Materials | None = None
 
     @model_validator(mode="after")
     def _can_be_weighed(self) -> Self:

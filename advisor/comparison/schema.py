@@ -4,6 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
+from advisor.labelling.schema import OrderChange
 from advisor.schema.base import Asked, Shape
 from advisor.schema.findings import Answer, Check, Shift, State
 from advisor.schema.material import Materials
@@ -34,12 +35,9 @@ class Compared(State):
     price: float | None
 
 
-class LabelBeside(Shape):
+class LabelBeside(OrderChange):
     """What the second ingredient list moves, adds and drops, and the fragrance allergens it names."""
 
-    moved: tuple[str, ...]
-    added: tuple[str, ...]
-    dropped: tuple[str, ...]
     allergens: tuple[str, ...]
 
 

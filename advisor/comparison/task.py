@@ -108,9 +108,7 @@ def _label(of: Beside) -> LabelBeside:
     """Return how the second ingredient list differs from the first."""
     earlier, later = listed(of, of.before), listed(of, of.after)
     change = label_change(earlier.names, later, of.label)
-    return LabelBeside(
-        moved=change.moved, added=change.added, dropped=change.dropped, allergens=later.allergens
-    )
+    return LabelBeside(**dict(change), allergens=later.allergens)
 
 
 def _once(*items: TextItem) -> tuple[TextItem, ...]:

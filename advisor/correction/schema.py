@@ -2,21 +2,15 @@
 
 from typing import Literal
 
-from advisor.schema.batch import WithBatch
+from advisor.schema.batch import OfRecipeAndShelf, WithBatch
 from advisor.schema.findings import Answer, Change, Check, HoldBack, Sensitivity, State, TextItem
-from advisor.schema.material import Materials
-from advisor.schema.recipe import History, PercentRecipe, Recipe, Report, Shelf, Wishes
+from advisor.schema.recipe import PercentRecipe, Report
 
 
-class CorrectionRequest(WithBatch):
+class CorrectionRequest(WithBatch, OfRecipeAndShelf):
     """A recipe whose dough failed, and what the maker saw."""
 
-    recipe: Recipe
     report: Report
-    wishes: Wishes | None = None
-    shelf: Shelf | None = None
-    materials: Materials | None = None
-    history: History | None = None
 
 
 class CorrectionAnswer(Answer):

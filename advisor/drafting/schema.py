@@ -1,29 +1,15 @@
 """The drafting call: request and answer."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
-from advisor.rulebook.drafts import UsedOn
-from advisor.schema.base import Asked, Grams, Key, Market, Name, Percent, Shape
+from advisor.schema.base import Asked, Grams, Key, Percent, Shape
 from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Band, Claim, GramLine, PercentRecipe, Shelf
+from advisor.schema.recipe import DraftWishes, GramLine, PercentRecipe, Shelf
 
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=10)]
-
-
-class DraftWishes(Asked):
-    """What the new bar is to be: where it is used and sold, how strong, and what its label promises."""
-
-    active: Band | None = None
-    lines: dict[Key, Band] = Field(default_factory=dict, max_length=200)
-    components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
-    components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
-    market: Market = "none"
-    aim: Literal["closest", "lowest_cost"] = "closest"
-    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()
-    used_on: UsedOn = "hand_and_body"
 
 
 class DraftRequest(Asked):

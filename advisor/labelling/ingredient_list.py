@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from advisor.frozen import cached_property, dataclass
 from advisor.labelling.declared import allergen_shares, declaration, is_listed_allergen, is_natural
+from advisor.labelling.schema import ListedIngredient, OrderChange
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelMarket, LabelRules
 from advisor.schema.base import Market
@@ -16,16 +17,6 @@ _SAME = 1e-9
 _REMEMBERED = 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """One name of a list [% of the recipe when added]; ``free``: it may stand in any order."""
-
-    name: str
-    percent: float
-    colourant: bool
-    free: bool
-
-
 @dataclass(frozen=True)
 class IngredientList:
     """The ingredients in order.
@@ -34,7 +25,7 @@ class IngredientList:
     ``free_order_from`` the position of the first ingredient that may stand in any order.
     """
 
-    ingredients: tuple[Listed, ...]
+    ingredients: tuple[ListedIngredient, ...]
     allergens: tuple[str, ...]
     free_order_from: int | None
 
@@ -42,15 +33,6 @@ class IngredientList:
     def names(self) -> tuple[str, ...]:
         """The names in order."""
         return tuple(ingredient.name for ingredient in self.ingredients)
-
-
-@dataclass(frozen=True, slots=True)
-class LabelChange:
-    """What moved, came and went between two lists."""
-
-    moved: tuple[str, ...]
-    added: tuple[str, ...]
-    dropped: tuple[str, ...]
 
 
 def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> IngredientList:
@@ -119,7 +101,7 @@ def _brought(
     return keyed, allergen_shares(brings, by)
 
 
-def label_change(previous: Sequence[str], current: IngredientList, rules: LabelRules) -> LabelChange:
+def label_change(previous: Sequence[str], current: IngredientList, rules: LabelRules) -> OrderChange:
     """Return what moved, was added and was dropped since an earlier list.
 
     A name has moved where it leaves its place among those that kept theirs; names that may stand in any
@@ -139,7 +121,7 @@ def label_change(previous: Sequence[str], current: IngredientList, rules: LabelR
     common = [key for key in earlier if key in places]
     kept = _longest_rising([rank(key) for key in common])
     moved = {key for position, key in enumerate(common) if position not in kept}
-    return LabelChange(
+    return OrderChange(
         moved=tuple(current.names[place] for key, place in places.items() if key in moved),
         added=tuple(current.names[place] for key, place in places.items() if key not in earlier),
         dropped=tuple(name for name, key in zip(previous, earlier, strict=True) if key not in places),
@@ -194,7 +176,12 @@ def _ordered(
         return amount <= limit + _SAME if way.one_percent_is_free else amount < limit - _SAME
 
     keys = sorted(amounts, key=lambda key: (colourants[key], -round(amounts[key], 9), key))
-    ingredients = tuple(Listed(shown[key], amounts[key], colourants[key], free(key)) for key in keys)
+    ingredients = tuple(
+        ListedIngredient(
+            name=shown[key], percent=round(amounts[key], 4), free=free(key), colourant=colourants[key]
+        )
+        for key in keys
+    )
     first = next((place for place, ingredient in enumerate(ingredients) if ingredient.free), None)
     return IngredientList(ingredients, allergens, first)
 

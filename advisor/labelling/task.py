@@ -15,7 +15,7 @@ from advisor.labelling.ingredient_list import (
 from advisor.labelling.legal_notes import law_notes
 from advisor.labelling.particulars import also_needed, filled
 from advisor.labelling.remarks import label_remarks
-from advisor.labelling.schema import LabelAnswer, LabelRequest, ListedIngredient, OrderChange
+from advisor.labelling.schema import LabelAnswer, LabelRequest, OrderChange
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, KnownMaterials, opened, read_formula
@@ -82,12 +82,7 @@ def label(
         also=also_needed(wanted.market, rules.label),
         filled=filled(wanted.market, wanted.particulars, known.notebook.facts, rules.label),
         order_changed_from=_changed(wanted, found, known, rules),
-        listed=tuple(
-            ListedIngredient(
-                name=one.name, percent=round(one.percent, 4), free=one.free, colourant=one.colourant
-            )
-            for one in found.ingredients
-        ),
+        listed=found.ingredients,
         text=", ".join(found.names),
         basis=way.basis,
         source=way.source,
@@ -114,8 +109,7 @@ def _changed(
     if wanted.previous is None:
         return None
     previous = _names(wanted.previous, wanted.market, known, rules)
-    change = label_change(previous, found, rules.label)
-    return OrderChange(moved=change.moved, added=change.added, dropped=change.dropped)
+    return label_change(previous, found, rules.label)
 
 
 def _names(

@@ -5,10 +5,10 @@ from typing import Any, Literal
 
 from advisor.recipe.read import read_recipe
 from advisor.recipe.request import read_request
+from advisor.schema.findings import MovedLine
 from advisor.schema.notebook import (
     BarTested,
     DoughMade,
-    MovedLine,
     RecipeVersion,
     StoredDough,
     VersionOf,

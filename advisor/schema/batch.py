@@ -1,10 +1,12 @@
-"""What requests about a recipe may carry besides: the pH that was read, the batch and its balance."""
+"""What requests about a recipe have in common: wishes, shelf and past, the pH that was read, the batch."""
 
 from typing import Self
 
 from pydantic import model_validator
 
 from advisor.schema.base import PH, Asked, BalanceStep, Grams, Percent
+from advisor.schema.material import Materials
+from advisor.schema.recipe import History, Recipe, Shelf, Wishes
 
 
 class WithPH(Asked):
@@ -18,6 +20,21 @@ class WithPH(Asked):
         if self.ph_at_percent is not None and self.ph is None:
             raise ValueError("ph_at_percent says how ph was read, and no ph is told")
         return self
+
+
+class OfRecipe(WithPH):
+    """A request about one recipe, what is wished of it, and materials that the rules do not know."""
+
+    recipe: Recipe
+    wishes: Wishes | None = None
+    materials: Materials | None = None
+
+
+class OfRecipeAndShelf(OfRecipe):
+    """A request that may also name what is at hand, and earlier doughs."""
+
+    shelf: Shelf | None = None
+    history: History | None = None
 
 
 class WithBatch(WithPH):

@@ -68,13 +68,18 @@ class Check(Shape):
     source: str
 
 
-class Change(Shape):
-    """One line that moved [% of the recipe], with its reason, and what the figures were had it stayed."""
+class MovedLine(Shape):
+    """A material whose share differs from that of the version it comes from [% of the recipe]."""
 
     material: str
     before: float
     after: float
     change: float
+
+
+class Change(MovedLine):
+    """One line that moved [% of the recipe], with its reason, and what the figures were had it stayed."""
+
     why: str
     why_figures: str = ""
     grams_before: float | None = None

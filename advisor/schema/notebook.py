@@ -19,6 +19,7 @@ from advisor.schema.base import (
 )
 from advisor.schema.batch_record import BarTest, BarTests, BatchRecordRequest, LongText, PHReading
 from advisor.schema.drying import BarWeighing
+from advisor.schema.findings import MovedLine
 from advisor.schema.lot import LotName, LotRow
 from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe, Report
@@ -49,15 +50,6 @@ class RecipeVersion(KeptRecipe):
     key: Key
     version: VersionNumber
     kept_on: Date
-
-
-class MovedLine(Shape):
-    """A material whose share differs from that of the version it comes from [% of the recipe]."""
-
-    material: str
-    before: float
-    after: float
-    change: float
 
 
 class DoughMade(Shape):

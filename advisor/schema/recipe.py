@@ -131,17 +131,22 @@ Confidence = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0.5, le
 Claim = Literal["sulfate_free", "palm_free", "vegan", "unscented", "not_ethoxylated"]
 
 
-class Wishes(Asked):
-    """Bands, held lines, market and aim of a request."""
+class DraftWishes(Asked):
+    """What the new bar is to be: where it is used and sold, how strong, and what its label promises."""
 
     active: Band | None = None
-    fixed: Annotated[tuple[Key, ...], Field(max_length=200)] = ()
     lines: dict[Key, Band] = Field(default_factory=dict, max_length=200)
     components: dict[Name, Band] = Field(default_factory=dict, max_length=200)
     components_dried: dict[Name, Band] = Field(default_factory=dict, max_length=200)
     market: Market = "none"
-    used_on: UsedOn = "hand_and_body"
     aim: Literal["closest", "lowest_cost"] = "closest"
+    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()
+    used_on: UsedOn = "hand_and_body"
+
+
+class Wishes(DraftWishes):
+    """Bands, held lines, market and aim of a request."""
+
+    fixed: Annotated[tuple[Key, ...], Field(max_length=200)] = ()
     new_materials_at_most: Count | None = None
     confidence: Confidence | None = None
-    claims: Annotated[tuple[Claim, ...], Field(max_length=5)] = ()

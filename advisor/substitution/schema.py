@@ -5,25 +5,19 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from advisor.schema.base import GramsOrZero, Key, PercentOrZero, Shape
-from advisor.schema.batch import WithBatch
+from advisor.schema.batch import OfRecipeAndShelf, WithBatch
 from advisor.schema.findings import Answer, Change, Check, Shift, State, Totals
-from advisor.schema.material import Materials
-from advisor.schema.recipe import History, PercentRecipe, Recipe, Shelf, Wishes
+from advisor.schema.recipe import PercentRecipe
 
 Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]
 
 
-class SubstitutionRequest(WithBatch):
+class SubstitutionRequest(WithBatch, OfRecipeAndShelf):
     """A recipe that lacks a material or has too little left of it, and what may stand in for it."""
 
-    recipe: Recipe
     missing: Key
     replacements: Annotated[tuple[Key, ...], Field(max_length=1000)] | None = None
-    shelf: Shelf | None = None
-    wishes: Wishes | None = None
-    materials: Materials | None = None
-    history: History | None = None
     options_at_most: OptionsAtMost = 5
     left_percent: PercentOrZero | None = None
     left_grams: GramsOrZero | None = None

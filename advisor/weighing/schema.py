@@ -5,27 +5,23 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.schema.base import Grams, Key, Shape
-from advisor.schema.batch import WithPH
+from advisor.schema.batch import OfRecipe
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
-from advisor.schema.material import Materials
-from advisor.schema.recipe import GramLine, LotUsed, Method, Recipe, Wishes
+from advisor.schema.recipe import GramLine, LotUsed, Method
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]
 
 
-class WeighingRequest(WithPH):
+class WeighingRequest(OfRecipe):
     """A recipe, the mass of the batch [g], what the balances read to [g], and how it is worked."""
 
-    recipe: Recipe
     batch_grams: Grams
     balance_step: Grams
     fine_balance_step: Grams | None = None
     phases: Phases | None = None
     dried_bar_grams: Grams | None = None
-    wishes: Wishes | None = None
-    materials: Materials | None = None
     method: Method | None = None
 
 

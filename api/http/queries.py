@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections.abc import Callable, Sequence
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -70,27 +70,23 @@ class LimitsQuery(LongPageQuery):
 Item = TypeVar("Item")
 
 
-def page(
-    items: Sequence[Item], cursor_of: Callable[[Item], str], after: str | None, limit: int
-) -> tuple[tuple[Item, ...], str | None]:
-    """Return the items after a cursor, and the cursor of what follows them.
+def page(items: Sequence[Item], cursor_of: Callable[[Item], str], asked: PageQuery) -> dict[str, Any]:
+    """Return the part of a list that is asked for as ``items``, and the cursor of what follows as ``next``.
 
     Parameters
     ----------
     items : sequence
-        Sorted by what ``cursor_of`` returns.
+        Sorted by what ``cursor_of`` returns; the cursor asked for need not be among them any more.
     cursor_of : function
-    after : str, optional
-        The cursor of the last page; it need not be in the list any more.
-    limit : int
+    asked : PageQuery
 
     Examples
     --------
-    >>> page(["clay", "oil", "water"], str, "clay", 1)
-    (('oil',), 'oil')
-    >>> page(["clay", "oil", "water"], str, "oil", 1)
-    (('water',), None)
+    >>> page(["clay", "oil", "water"], str, PageQuery(after="clay", limit=1))
+    {'items': ('oil',), 'next': 'oil'}
+    >>> page(["clay", "oil", "water"], str, PageQuery(after="oil", limit=1))
+    {'items': ('water',), 'next': None}
     """
-    start = 0 if after is None else bisect_right(items, after, key=cursor_of)
-    found = tuple(items[start : start + limit])
-    return found, cursor_of(found[-1]) if start + limit < len(items) else None
+    start = 0 if asked.after is None else bisect_right(items, asked.after, key=cursor_of)
+    found = tuple(items[start : start + asked.limit])
+    return {"items": found, "next": cursor_of(found[-1]) if start + asked.limit < len(items) else None}

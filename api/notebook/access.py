@@ -20,13 +20,12 @@ from advisor.errors import NotInstalled
 from advisor.recipe.notebook import NO_FACTS, Notebook, ShopFacts, unwritten_notebook
 from advisor.rulebook.load import Rulebook
 from api.http.errors import Busy
-from api.notebook.callers import Caller, Role, address_of, identified, log, on_this_machine
+from api.notebook.callers import Caller, NewKey, Role, address_of, identified, log, on_this_machine
 from api.notebook.errors import KeyNeeded, Storage, cause_of
 
 if TYPE_CHECKING:
     from sqlalchemy.engine import Connection
 
-    from api.notebook.keys import NewKey
     from api.notebook.knowledge import Knowledge
     from api.notebook.shop import Shop
     from api.notebook.store import Store
@@ -248,7 +247,7 @@ class ShopAccess:
             log(request, event, caller.name, level=logging.INFO, **facts)
         return result
 
-    async def join(self, request: Request, code: str, label: str) -> "NewKey":
+    async def join(self, request: Request, code: str, label: str) -> NewKey:
         """Return the key a one-time link is changed for.
 
         Raises
@@ -257,7 +256,7 @@ class ShopAccess:
         """
         return await to_thread.run_sync(self._join, request, code, label)
 
-    def _join(self, request: Request, code: str, label: str) -> "NewKey":
+    def _join(self, request: Request, code: str, label: str) -> NewKey:
         store, _ = self.open()
         from api.notebook import keys
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from starlette.requests import Request
 
+from advisor.schema.base import Shape
 from api.http.guards.log import write
 from api.notebook.errors import KeyNeeded, RoleNeeded
 
@@ -18,6 +19,17 @@ ROLES: tuple[Role, ...] = get_args(Role)
 LOCAL = "local"
 COOKIE = "dough_key"
 _FORWARDED = ("forwarded", "x-forwarded-for")
+
+
+class NewKey(Shape):
+    """A key as it is shown, once."""
+
+    id: str
+    key: str
+    shop: str
+    label: str
+    role: Role
+    ends_at: int | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from sqlalchemy.engine import Connection, RowMapping
 from advisor.errors import Fault, InvalidRequest
 from api.http.errors import NotFound
 from api.notebook import schema
-from api.notebook.callers import Role
+from api.notebook.callers import NewKey, Role
 from api.notebook.errors import Conflict
 
 LINK_SECONDS = 600
@@ -37,18 +37,6 @@ class Wanted:
     ends_at: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class NewKey:
-    """A key as it is shown, once."""
-
-    id: str
-    key: str
-    shop: str
-    label: str
-    role: Role
-    ends_at: int | None
-
-
 def new_shop(connection: Connection, name: str) -> str:
     """Make a shop with an empty notebook and return its id."""
     shop = secrets.token_hex(8)
@@ -72,7 +60,12 @@ def new_key(connection: Connection, shop: str, wanted: Wanted, now: int) -> NewK
             [Fault("/role", "is not owner", "make the owner's key first")],
         )
     made = NewKey(
-        secrets.token_hex(8), secrets.token_urlsafe(_BYTES), shop, wanted.label, wanted.role, wanted.ends_at
+        id=secrets.token_hex(8),
+        key=secrets.token_urlsafe(_BYTES),
+        shop=shop,
+        label=wanted.label,
+        role=wanted.role,
+        ends_at=wanted.ends_at,
     )
     connection.execute(
         sa.insert(_keys).values(

@@ -8,8 +8,8 @@ from typing import TypeVar
 from sqlalchemy.engine import Connection
 
 from api.notebook import keys
-from api.notebook.callers import LOCAL
-from api.notebook.keys import NewKey, Wanted
+from api.notebook.callers import LOCAL, NewKey
+from api.notebook.keys import Wanted
 from api.notebook.named import changed
 from api.notebook.store import opened
 from api.settings import Settings

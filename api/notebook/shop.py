@@ -13,9 +13,9 @@ from advisor.schema.lot import Stocked
 from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
 from api.http.errors import NotFound
 from api.notebook import doughs, keys, recipes, stock, whole
-from api.notebook.callers import LOCAL, Caller, Role
+from api.notebook.callers import LOCAL, Caller, NewKey, Role
 from api.notebook.doughs import Kept
-from api.notebook.keys import NewKey, Wanted
+from api.notebook.keys import Wanted
 from api.notebook.knowledge import Knowledge
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS
 from api.notebook.precondition import Precondition, Repeatable

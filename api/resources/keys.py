@@ -1,6 +1,5 @@
 """The keys shops are told apart by, and the cookie of a shared bench."""
 
-import dataclasses
 import re
 from typing import Annotated, Any
 
@@ -16,7 +15,7 @@ from api.http.answering import STILL, gone, json_answer, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.reading import read_bytes
 from api.http.route import Sent, raises
-from api.notebook.callers import Role, cookie_of, is_https
+from api.notebook.callers import NewKey, Role, cookie_of, is_https
 from api.notebook.errors import Conflict, KeyNeeded
 from api.server import Server
 
@@ -63,15 +62,9 @@ class ShopRequest(Asked):
     name: Called
 
 
-class NewKeyAnswer(Shape):
+class NewKeyAnswer(NewKey):
     """A key; it is shown this once and kept only as a digest."""
 
-    id: str
-    key: str
-    shop: str
-    label: str
-    role: Role
-    ends_at: int | None
     rules_version: str
 
 
@@ -112,8 +105,8 @@ Id = Annotated[str, Path(openapi_examples={"example": {"value": _ID}})]
 router = routes("Keys", shop_of)
 
 
-def _new_key_answer(here: Server, made: Any) -> Response:
-    answer = NewKeyAnswer(**dataclasses.asdict(made), rules_version=here.rulebook.edition)
+def _new_key_answer(here: Server, made: NewKey) -> Response:
+    answer = NewKeyAnswer(**dict(made), rules_version=here.rulebook.edition)
     response = json_answer(answer, 201)
     response.headers["Location"] = f"/v1/keys/{made.id}"
     return response

@@ -76,9 +76,8 @@ def router() -> APIRouter:
             LotRow(**Lot.model_validate_json(body).model_dump(), material=name[0], lot=name[1])
             for name, body in rows
         ]
-        items, following = page(lots, lambda lot: lot.lot, query.after, query.limit)
-        found = LotsPage(items=items, next=following, rules_version=here.rulebook.edition)
-        return kept_answer(request, found)
+        part = page(lots, lambda lot: lot.lot, query)
+        return kept_answer(request, LotsPage(**part, rules_version=here.rulebook.edition))
 
     router.routes.extend(router_of(kept).routes)
     return router

@@ -64,8 +64,7 @@ def router(rulebook: Rulebook) -> APIRouter:
         found = [] if query.own == "true" else library.find(query.q or "", query.role)
         if query.own != "false":
             found = sorted((*kept, *(one for one in found if one.key not in own)), key=lambda one: one.key)
-        items, following = page(found, lambda material: material.key, query.after, query.limit)
-        return MaterialsPage(items=items, next=following, rules_version=rulebook.edition)
+        return MaterialsPage(**page(found, lambda one: one.key, query), rules_version=rulebook.edition)
 
     @router.get(
         "/v1/materials",

@@ -63,9 +63,8 @@ async def list_recipes(
     """Read the newest version of each recipe."""
     every = await shop.read(lambda notebook: notebook.recipes())
     last = list({version.key: version for version in every}.values())
-    items, following = page(last, lambda one: one.key, query.after, query.limit)
-    answer = RecipesPage(items=items, next=following, rules_version=here.rulebook.edition)
-    return kept_answer(request, answer)
+    part = page(last, lambda one: one.key, query)
+    return kept_answer(request, RecipesPage(**part, rules_version=here.rulebook.edition))
 
 
 @router.get(
@@ -92,9 +91,8 @@ async def list_versions(
 ) -> Response:
     """Read the versions of a recipe."""
     past = await shop.read(lambda notebook: notebook.past(key))
-    items, following = page(past, lambda one: f"{one.version:07}", query.after, query.limit)
-    answer = VersionsPage(items=items, next=following, rules_version=here.rulebook.edition)
-    return kept_answer(request, answer)
+    part = page(past, lambda one: f"{one.version:07}", query)
+    return kept_answer(request, VersionsPage(**part, rules_version=here.rulebook.edition))
 
 
 @router.put(

@@ -73,10 +73,8 @@ def feels(rulebook: Rulebook, query: LongPageQuery) -> FeelsAnswer:
     """Return what a maker may report, with what is asked back and the bench tests."""
     book, bench = rulebook.feels, rulebook.bench
     every = [FeelItem(feel=feel, **entry.model_dump()) for feel, entry in sorted(book.feel.items())]
-    items, following = page(every, lambda item: item.feel, query.after, query.limit)
     return FeelsAnswer(
-        items=items,
-        next=following,
+        **page(every, lambda item: item.feel, query),
         degrees=tuple(
             DegreeItem(degree=key, name=entry.name, meaning=entry.meaning)
             for key, entry in book.degree.items()
@@ -115,10 +113,8 @@ def limits(rulebook: Rulebook, query: LimitsQuery) -> LimitsAnswer:
         for limit in book.limits
     ]
     every.sort(key=_place)
-    items, following = page(every, _place, query.after, query.limit)
     return LimitsAnswer(
-        items=items,
-        next=following,
+        **page(every, _place, query),
         markets=tuple(
             MarketItem(
                 market=market, title=book.title, text_of=book.text_of, caveat=book.caveat, source=book.source
@@ -157,12 +153,8 @@ def _place(item: LimitItem) -> str:
 def frames(rulebook: Rulebook, query: LongPageQuery) -> FramesAnswer:
     """Return the frame formulations and the highest levels assessed or in use."""
     book = rulebook.frames
-    items, following = page(
-        sorted(book.frame, key=lambda frame: frame.id), lambda frame: frame.id, query.after, query.limit
-    )
     return FramesAnswer(
-        items=items,
-        next=following,
+        **page(sorted(book.frame, key=lambda frame: frame.id), lambda frame: frame.id, query),
         basis=book.basis,
         source=book.source,
         levels=rulebook.assessed.level,

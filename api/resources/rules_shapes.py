@@ -52,13 +52,18 @@ class FeelsAnswer(Page):
     tests: tuple[BenchTest, ...]
 
 
-class LimitItem(Shape):
-    """A highest percent in the finished product, summed over its components."""
+class NoMaximumItem(Shape):
+    """A material the market sets no maximum for."""
 
     id: str
     market: Market
     name: str
     components: tuple[str, ...]
+
+
+class LimitItem(NoMaximumItem):
+    """A highest percent in the finished product, summed over its components."""
+
     max: float
     unit: Literal["%"]
     counted_as: Literal["itself", "acid"]
@@ -92,15 +97,6 @@ class ConditionItem(Shape):
     entry: str
     basis: str
     source: str
-
-
-class NoMaximumItem(Shape):
-    """A material the market sets no maximum for."""
-
-    id: str
-    market: Market
-    name: str
-    components: tuple[str, ...]
 
 
 class LimitsAnswer(Page):

@@ -65,8 +65,8 @@ async def list_stock(
 ) -> Response:
     """Read what each lot holds."""
     lots = await shop.read(lambda notebook: notebook.stock(here.access.today))
-    items, following = page(lots, lambda one: f"{one.material} {one.lot}", query.after, query.limit)
-    return kept_answer(request, StockPage(items=items, next=following, rules_version=here.rulebook.edition))
+    part = page(lots, lambda one: f"{one.material} {one.lot}", query)
+    return kept_answer(request, StockPage(**part, rules_version=here.rulebook.edition))
 
 
 @router.get(
