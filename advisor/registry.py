@@ -1,7 +1,6 @@
 """The tasks, an entry each: function, shapes, address, verb, errors, printed form and sample."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, Literal
 
@@ -13,7 +12,7 @@ from advisor.errors import (
     SolverError,
     UnknownMaterial,
 )
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 
 Errors = tuple[type[AdvisorError], ...]
 _RECIPE: Errors = (InvalidRecipe, UnknownMaterial)

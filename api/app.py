@@ -25,11 +25,10 @@ from api.http.guards.failures import Failures
 from api.http.guards.head import Head
 from api.http.guards.headers import SecurityHeaders
 from api.http.guards.hosts import Hosts
-from api.http.guards.in_flight import InFlight
+from api.http.guards.in_flight import InFlight, PerCaller
 from api.http.guards.log import RequestLog
 from api.http.guards.metrics import Measured, Metrics
 from api.http.guards.origins import Origins
-from api.http.guards.per_caller import PerCaller
 from api.http.problems import as_error, problem_response
 from api.notebook.access import ShopAccess
 from api.notebook.nightly import keep_copies

@@ -1,7 +1,6 @@
 """Additions: what to put into a dough in the bowl, out of which nothing can be taken."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.bowl.advice import AdditionAdvice, bowl_text
@@ -20,7 +19,7 @@ from advisor.case.watch import cautions_of
 from advisor.demands.aim import Past, Target
 from advisor.demands.target import target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.steps import fewest_steps

@@ -1,13 +1,12 @@
 """What is said with an addition: how to feed it, what is left, what to declare."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from advisor.bowl.options import direction_of, wets
 from advisor.bowl.plan import AdditionPlan
 from advisor.case.case import Case
 from advisor.demands.aim import Target
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import listed, of_steps

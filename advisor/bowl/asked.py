@@ -1,10 +1,10 @@
 """What is asked of a dough or a batch to which things are only added."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from advisor.demands.context import DemandContext
 from advisor.demands.dough import dough_bounds
+from advisor.frozen import replace
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Measure, Rank, Side
 

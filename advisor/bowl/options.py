@@ -1,11 +1,11 @@
 """Says what may be added to a dough in the bowl, in which order of preference."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from advisor.demands.context import DemandContext
 from advisor.demands.move_prices import hash_share
+from advisor.frozen import dataclass
 from advisor.optimise.addition import Option
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Measure

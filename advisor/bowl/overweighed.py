@@ -1,10 +1,9 @@
 """What is done where acid or alkali was over-weighed: read the pH, then take the excess up."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from advisor.case.case import Case
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.law.acidity import acid_preserved
 from advisor.rulebook.acidity import AcidityRules, Mover
 from advisor.rulebook.ingredient import Ingredient

@@ -2,11 +2,10 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 from advisor.bowl.asked import by_rank, rows_over, within_a_step
 from advisor.bowl.options import AdditionOptions, wets
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.addition import Added, Addition, least_addition
 from advisor.optimise.conflict import irreducible
 from advisor.optimise.row import Row

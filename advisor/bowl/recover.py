@@ -1,7 +1,6 @@
 """Recoveries: something was over-weighed, and the batch is brought right again."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.bowl.advice import bowl_text
@@ -14,7 +13,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.problem import CERTIFIED

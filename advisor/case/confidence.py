@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
 from advisor.case.solve import Solved, Task, solve
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.recipe.strength_spread import active_terms

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 from advisor.case.advice import applicable
@@ -11,6 +10,7 @@ from advisor.case.reasons import decimals
 from advisor.case.solve import Task, rounded
 from advisor.demands.dough import kneadable
 from advisor.errors import Fault, NoRecipeFits
+from advisor.frozen import replace
 from advisor.optimise.conflict import conflicting_rows
 from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row

@@ -10,12 +10,12 @@ import shutil
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from advisor.cli import options as offered
 from advisor.errors import AdvisorError, InvalidRequest, NoRecipeFits, RulesError
+from advisor.frozen import replace
 from advisor.registry import task
 from advisor.threads import use_one_thread
 

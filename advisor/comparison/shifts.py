@@ -1,9 +1,9 @@
 """Tells what shifts from one whole recipe to another."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from advisor.case.case import Case
+from advisor.frozen import dataclass
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.ingredient import Ingredient, names_of

@@ -1,11 +1,11 @@
 """Which materials a correction may use: the recipe's own, and what of the shelf may join them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from advisor.case.case import Case
 from advisor.case.shelf import admitted, refuse_unpriced
 from advisor.demands.use import may_join
+from advisor.frozen import dataclass
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem

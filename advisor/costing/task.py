@@ -1,7 +1,6 @@
 """The costing: what a batch and a sold bar cost, part by part and line by line."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.case.case import Case
@@ -19,7 +18,7 @@ from advisor.costing.schema import (
 from advisor.drying.curve import Interval
 from advisor.drying.filling import Filling, filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook

@@ -1,7 +1,6 @@
 """The plan of a day: what to weigh for all batches, in which order to make them, and one melt."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.case.cautions import cautions, special_first
@@ -15,7 +14,7 @@ from advisor.day_planning.schema import (
     DayStep,
     Portion,
 )
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.lots import NamedLot, lot_cautions
 from advisor.recipe.notebook import Notebook

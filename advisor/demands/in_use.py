@@ -1,8 +1,8 @@
 """What a report of the finished bar asks of the next recipe, by the moves in the rules."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.in_use import Between, InUseMove, InUseRules, is_mainly

@@ -1,10 +1,10 @@
 """What a material is used at: its working level, its usual range, and whether it may be moved at all."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
 from advisor.demands.context import DemandContext
 from advisor.demands.line import line_demand
+from advisor.frozen import replace
 from advisor.recipe.demand import Demand
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.material import Range

@@ -1,11 +1,11 @@
 """What the maker wishes: a strength, lines that stay or keep a band, shares of components."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Literal
 
 from advisor.demands.context import DemandContext
 from advisor.demands.line import line_demand
+from advisor.frozen import replace
 from advisor.recipe.demand import Demand, Measure, Side
 from advisor.recipe.measures import End, Measures
 from advisor.rulebook.ingredient import WATER, folded_name

@@ -1,9 +1,8 @@
 """Which materials fill the parts of a family, and where each starts."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.optimise.rounding import largest_remainder
 from advisor.rulebook.drafts import DraftRules, FamilyRules, Part
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component

@@ -1,10 +1,10 @@
 """What is asked of a new bar besides law, wishes and usual ranges: the structure of its family."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from advisor.demands.line import line_demand
 from advisor.drafting.parts import Chosen, percent_of
+from advisor.frozen import replace
 from advisor.recipe.demand import Demand, Group, Measure, Rank
 from advisor.recipe.measures import Measures
 from advisor.rulebook.drafts import Ends, Part

@@ -1,7 +1,6 @@
 """The draft: a new bar from a wish and a shelf, up to one of each family."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.assessment.schema import AssessmentAnswer
@@ -13,6 +12,7 @@ from advisor.drafting.parts import Chosen
 from advisor.drafting.rows import as_usual, structure
 from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
 from advisor.errors import Fault, NoRecipeFits
+from advisor.frozen import dataclass
 from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.grams import exact_grams
 from advisor.recipe.notebook import Notebook

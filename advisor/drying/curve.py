@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+
+from advisor.frozen import dataclass, replace
 
 HOURS_PER_DAY = 24.0
 NUDGE = 1e-5

@@ -1,8 +1,7 @@
 """How much dough goes into a bar of a given dry weight."""
 
-from dataclasses import dataclass
-
 from advisor.drying.curve import Interval
+from advisor.frozen import dataclass
 from advisor.recipe.measures import Amounts, End, Measures
 from advisor.rulebook.drying import FillRules, Loss, LossRules
 from advisor.schema.recipe import Method

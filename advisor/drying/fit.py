@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
 
 import numpy as np
@@ -10,6 +9,7 @@ from numpy.typing import NDArray
 
 from advisor.drying.curve import NUDGE, WIDEST, DryingCurve
 from advisor.errors import Fault, InvalidRequest, NotInstalled
+from advisor.frozen import dataclass
 from advisor.rulebook.drying import FitRules
 
 Vector = NDArray[np.float64]

@@ -1,10 +1,10 @@
 """How far ahead weighings can see, and the general range of days beyond."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from advisor.drying.curve import DryingCurve, Interval, hours_to_dry
 from advisor.drying.diffusion import first_guess
+from advisor.frozen import dataclass
 from advisor.recipe.request import Formula
 from advisor.rulebook.drying import DryingRules
 from advisor.schema.drying import BarBody

@@ -2,12 +2,12 @@
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Any, cast
 
 from advisor.drying.schema import Chore, RackAnswer, RackDates, Racked, ToDo
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
+from advisor.frozen import dataclass, field
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import read_request
 from advisor.rulebook.drying import RackRules

@@ -11,12 +11,12 @@ K. Chaloner, I. Verdinelli, Bayesian experimental design: a review, Statist. Sci
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import dataclass
 from advisor.learning import Window
 
 Shares = Mapping[str, float]

@@ -2,9 +2,9 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
+from advisor.frozen import replace
 from advisor.laboratory.uptake import measured
 from advisor.recipe.history import dough_weights, stored_evidence
 from advisor.recipe.notebook import Notebook, newest_recipes

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.experiment.information import Belief, Candidate
 from advisor.experiment.schema import Surer, TrialAnswer, TrialRequest
+from advisor.frozen import dataclass
 from advisor.learning import Window, learn_more
 from advisor.optimise.rounding import largest_remainder
 from advisor.recipe.consistency import learning_rules, window_shares

@@ -3,7 +3,6 @@
 import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from statistics import NormalDist
 from typing import Any, get_args
 
@@ -16,7 +15,7 @@ from advisor.experiment.schema import (
     WindowAnswer,
     WindowRequest,
 )
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.laboratory.uptake import LEVEL, demand_of
 from advisor.learning import Window
 from advisor.recipe.consistency import method_key, pooled_sd

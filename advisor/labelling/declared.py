@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.rulebook.label import LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Material

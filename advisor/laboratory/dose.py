@@ -1,11 +1,10 @@
 """The pH task: two readings around a trial dose give the dose still to add."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.laboratory.schema import DoseAnswer, DoseRequest, Pour
 from advisor.law.acidity import NextDose, next_dose
 from advisor.recipe.notebook import Notebook

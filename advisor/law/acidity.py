@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import dataclass
 from advisor.rulebook.acidity import DoseRules
 from advisor.rulebook.substances import Substances
 from advisor.schema.material import Material

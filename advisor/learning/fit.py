@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from advisor.frozen import replace
 from advisor.learning.belief import Dough, Habit, LearningRules, Prior
 from advisor.learning.chances import Vector
 from advisor.learning.doubt import odd_ones, scatter

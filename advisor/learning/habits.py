@@ -1,11 +1,11 @@
 """A maker's habits, told by how the doughs lie: how wide the words are, and how fast the window drifts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
+from advisor.frozen import dataclass, replace
 from advisor.learning.belief import Dough, Habit, Prior
 from advisor.learning.evidence import gather
 from advisor.learning.mode import ENOUGH, MANY, descend

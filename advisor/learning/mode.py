@@ -1,12 +1,11 @@
 """The most credible centre and demands: Newton's method on the log posterior."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from advisor.frozen import cached_property, dataclass
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, logistic
 from advisor.learning.evidence import Evidence

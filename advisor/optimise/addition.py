@@ -1,9 +1,8 @@
 """Decides what is best added to something nothing can be taken out of."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, field
 from advisor.optimise.problem import CERTIFIED, MOVED
 from advisor.optimise.row import Row, weighed
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
@@ -126,7 +125,7 @@ def least_addition(task: Addition) -> Added | None:
     return _added(task, program.without_slivers(program.with_fewer(taken)))
 
 
-@dataclass
+@dataclass()
 class _Program:
     """The program of an addition, loaded once: a column for each option and each row that may be missed."""
 

@@ -3,10 +3,10 @@
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from fractions import Fraction
 
 from advisor.errors import SolverError
+from advisor.frozen import dataclass
 from advisor.optimise.rounding import Grid, search, swap_repair
 from advisor.optimise.row import Row
 

@@ -1,9 +1,9 @@
 """Finds which demands exclude each other, and what comes nearest to meeting them."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from typing import TypeVar
 
+from advisor.frozen import replace
 from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session

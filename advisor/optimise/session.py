@@ -1,8 +1,8 @@
 """A problem loaded into the solver, and solved again as lines are held or a bound is eased."""
 
 from collections.abc import Container, Iterable, Mapping
-from dataclasses import replace
 
+from advisor.frozen import replace
 from advisor.optimise.problem import CERTIFIED, MOVED, Plan, Problem
 from advisor.optimise.row import TOLERANCE, Row
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Solution, Status

@@ -2,13 +2,12 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.optimise.row import Row
 
 _PROVED = 1e-8

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from statistics import NormalDist
@@ -11,6 +10,7 @@ from typing import Any, get_args
 import numpy as np
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.frozen import dataclass
 from advisor.pooling.population import Population, Shop, Tally, fitted, surprise, tally
 from advisor.pooling.shared import CENTRE, SharedEvidence
 from advisor.rulebook.load import Rulebook

@@ -11,10 +11,10 @@ B. Efron, C. Morris, J. Am. Statist. Ass. 70 (1975) 311-319 (what one learns fro
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
+from advisor.frozen import dataclass, field
 from advisor.pooling.shared import Vector
 
 _ROUNDS = 200
@@ -41,7 +41,7 @@ class Population:
     shops: Vector
 
 
-@dataclass
+@dataclass()
 class Tally:
     """Sums over shops from which the next population follows; tallies of parts add up."""
 

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from advisor.assessment.schema import AssessmentAnswer
 from advisor.bowl.schema import AddedLine, AdditionAnswer, RecoveryAnswer, Shortfall
@@ -10,6 +9,7 @@ from advisor.comparison.schema import ComparisonAnswer
 from advisor.correction.schema import CorrectionAnswer
 from advisor.costing.schema import CostingAnswer, CostParts
 from advisor.drafting.schema import DraftAnswer, DraftOption
+from advisor.frozen import replace
 from advisor.printing import parts
 from advisor.printing.document import (
     TWO_SCREENS,

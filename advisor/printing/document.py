@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import IntEnum
+
+from advisor.frozen import dataclass
 
 BLANK = "________"
 SCREEN = 24

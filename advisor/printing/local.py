@@ -2,8 +2,8 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
 
+from advisor.frozen import replace
 from advisor.printing.document import (
     Blanks,
     Block,
@@ -38,31 +38,27 @@ def written(document: Document, writing: Writing, units: str = "g") -> Document:
     >>> written(Document("Bowl", (table,)), Writing(","), "oz").blocks[0].rows
     (('Kaolin', '2 oz'),)
     """
-    ounces = units == "oz"
+    blocks = tuple(_block(one, writing.text, units) for one in document.blocks)
+    return replace(document, title=writing.text(document.title), blocks=blocks)
 
-    def text(said: str) -> str:
-        return writing.text(said)
 
+def _block(one: Block, text: Callable[[str], str], units: str) -> Block:
     def cell(said: str) -> str:
-        return text(_WEIGHT.sub(_in_ounces(" oz"), said) if ounces and _WEIGHT.fullmatch(said) else said)
+        weighed = units == "oz" and _WEIGHT.fullmatch(said)
+        return text(_WEIGHT.sub(_in_ounces(" oz"), said) if weighed else said)
 
-    blocks = tuple(_block(one, text, cell, ounces) for one in document.blocks)
-    return replace(document, title=text(document.title), blocks=blocks)
-
-
-def _block(one: Block, text: Callable[[str], str], cell: Callable[[str], str], ounces: bool) -> Block:
     match one:
         case Facts():
             pairs = tuple((name, cell(said)) for name, said in one.pairs)
             return replace(one, pairs=pairs, title=text(one.title))
         case Table():
-            table = _table_in_ounces(one) if ounces else one
+            table = _table_in_ounces(one) if units == "oz" else one
             rows = tuple(tuple(map(cell, row)) for row in table.rows)
             return replace(table, title=text(one.title), rows=rows, remarks=tuple(map(text, one.remarks)))
         case Sentences() | Checklist():
             return replace(one, title=text(one.title), items=tuple(map(text, one.items)))
         case Folded():
-            blocks = tuple(_block(below, text, cell, ounces) for below in one.blocks)
+            blocks = tuple(_block(below, text, units) for below in one.blocks)
             return replace(one, line=text(one.line), blocks=blocks)
         case Copy() | Blanks():
             return one

@@ -2,9 +2,9 @@
 
 import textwrap
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import zip_longest
 
+from advisor.frozen import dataclass, replace
 from advisor.printing.document import (
     BLANK,
     SCREEN,

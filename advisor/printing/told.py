@@ -4,10 +4,9 @@ import re
 import shlex
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from typing import Any
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, field, replace
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Sensitivity, Shift, TextItem

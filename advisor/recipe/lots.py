@@ -2,9 +2,9 @@
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from advisor.frozen import dataclass
 from advisor.recipe.grams import listed
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import typical

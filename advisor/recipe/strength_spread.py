@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from statistics import NormalDist
 
 import numpy as np
 
+from advisor.frozen import dataclass
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.strength import StrengthRules
 from advisor.schema.material import Figure, Material

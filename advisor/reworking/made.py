@@ -2,10 +2,9 @@
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import get_args
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.labelling.declared import declaration
 from advisor.recipe.request import Formula
 from advisor.rulebook.ingredient import WATER, Ingredient, folded_name

@@ -1,10 +1,10 @@
 """Where a material becomes the figures a recipe is reckoned with."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.rulebook.dough import DoughRules, Leaving
 from advisor.schema.material import Figure, Material, Role
 

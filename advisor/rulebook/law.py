@@ -2,12 +2,11 @@
 
 import datetime
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.rulebook.label import Names
 from advisor.rulebook.law_lists import (
     Limit,

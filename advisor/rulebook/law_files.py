@@ -3,11 +3,10 @@
 import datetime
 from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import get_args
 
 from advisor.errors import RulesError
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, field
 from advisor.rulebook.age import today
 from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, law_book
 from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row

@@ -2,12 +2,12 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field
 
 from advisor.errors import RulesError
+from advisor.frozen import dataclass
 from advisor.rulebook.naming import plain
 from advisor.rulebook.substances import Substances, as_acid
 from advisor.rulebook.table import Id, Table

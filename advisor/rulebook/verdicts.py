@@ -1,10 +1,10 @@
 """What the lists of a law say of one material: what counts toward a limit, what is banned or to be asked."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
+from advisor.frozen import dataclass
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit, Prohibited

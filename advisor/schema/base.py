@@ -4,7 +4,6 @@ import datetime
 import json
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -23,6 +22,8 @@ from pydantic import (
 )
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, InitErrorDetails, PydanticCustomError, core_schema
+
+from advisor.frozen import dataclass
 
 MOST_FAULTS = 50
 WHOLE = 100.0

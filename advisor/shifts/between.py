@@ -2,8 +2,8 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.labelling.ingredient_list import IngredientList, ingredient_list, label_change
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures

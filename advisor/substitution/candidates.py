@@ -1,11 +1,11 @@
 """Which materials are tried in the place of a missing one, and which are turned away unsolved."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from advisor.case.case import Case
 from advisor.case.shelf import company, refuse_unpriced, sifted
 from advisor.demands.use import may_join
+from advisor.frozen import dataclass
 from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem

@@ -1,15 +1,13 @@
 """Where one replacement becomes an option: solved, rounded, proved, explained."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Solved, Task, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
-from advisor.frozen import cached_property, dataclass
-from advisor.frozen import fields as dataclass_fields
+from advisor.frozen import cached_property, dataclass, fields, replace
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
@@ -87,8 +85,8 @@ class Swap:
     def held_to(self) -> SubstitutionCase:
         """The case that holds the recipe to the demands of this swap."""
         case = self.case
-        fields = {field.name: getattr(case, field.name) for field in dataclass_fields(case)}
-        return SubstitutionCase(**fields, swap=self._demands)
+        known = {field.name: getattr(case, field.name) for field in fields(case)}
+        return SubstitutionCase(**known, swap=self._demands)
 
     @cached_property
     def task(self) -> Task:

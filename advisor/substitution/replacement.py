@@ -1,14 +1,13 @@
 """Says what may stand in for a missing material, and what is asked of the recipe then."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from advisor.demands.context import DemandContext
 from advisor.demands.dough import dough_bounds
 from advisor.demands.gather import all_demands
 from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.acidity import Mover

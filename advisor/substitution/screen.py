@@ -1,11 +1,10 @@
 """Tries every replacement on one loaded program, and says what keeps one out."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 
 from advisor.case.solve import Task
 from advisor.demands.move_prices import move_prices, role_weight
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.problem import Plan
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session
@@ -37,7 +36,7 @@ class Blame:
     reached: float
 
 
-@dataclass
+@dataclass()
 class _Loaded:
     """A program in the solver, with what was last changed in it."""
 

@@ -1,8 +1,8 @@
 """Tells what a swap shifts besides the arithmetic; each shift is computed."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.recipe.demand import Measure
 from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.schema.findings import Direction, Shift

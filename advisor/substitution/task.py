@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
@@ -11,7 +10,7 @@ from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import Task
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.labelling.consequences import learning_notes
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.problem import MOVED, Problem

@@ -4,12 +4,11 @@ import json
 import pickle
 import traceback
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, NamedTuple
 
 from advisor.errors import AdvisorError, SolverError
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
 from advisor.registry import TASKS

@@ -6,7 +6,6 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -15,6 +14,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 
 from advisor.errors import AdvisorError, InvalidRequest
+from advisor.frozen import dataclass
 from advisor.printing.plain import on_screen
 from advisor.printing.sweep import sweep_summary
 from advisor.recipe.request import with_keys

@@ -2,12 +2,11 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from advisor.case.case import Case
 from advisor.errors import Fault, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Rank

@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.newcomers import clash

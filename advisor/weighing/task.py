@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Literal
 
 from advisor.case.case import Case, Reading
@@ -11,7 +10,7 @@ from advisor.case.scale_up import hold_back, not_yet_learned
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
-from advisor.frozen import cached_property
+from advisor.frozen import cached_property, dataclass
 from advisor.labelling.legal_notes import law_notes
 from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure

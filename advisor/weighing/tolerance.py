@@ -1,8 +1,8 @@
 """Says on which balance a line is weighed, how far it may be off, and what to warn of."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient

@@ -1,8 +1,8 @@
 """Puts the steps of the work in order, from the rules and the phases of a batch."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
+from advisor.frozen import dataclass
 from advisor.recipe.grams import listed
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.weighing import Part, PhaseRules, StepRules

@@ -9,11 +9,11 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
+from advisor.printing.forms import CSV
 from advisor.printing.spreadsheet import list_as_csv
 from api.http.errors import NotAcceptable
 
 JSON = "application/json"
-CSV = "text/csv"
 AS_CSV = {CSV: "Its table, for a spreadsheet: a decimal point, commas between cells, no cell a formula."}
 
 

@@ -9,14 +9,14 @@ from pydantic import BaseModel
 from starlette.requests import Request
 from starlette.responses import Response
 
-from advisor.printing.forms import FORMS, printed
+from advisor.printing.forms import CSV, FORMS, printed
 from advisor.printing.local import written
 from advisor.printing.page import STYLESHEET
 from advisor.printing.told import Told
 from advisor.registry import TASKS, Task
 from advisor.writing import Writing
 from api.dependencies import Form, Here, Known, known_by, routes
-from api.http.answering import AS_CSV, CSV, JSON, VARY, in_forms, json_answer
+from api.http.answering import AS_CSV, JSON, VARY, in_forms, json_answer
 from api.http.queries import SheetQuery
 from api.http.route import Sent, raises
 from api.samples import answers_of, requests_of

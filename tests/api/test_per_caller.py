@@ -8,7 +8,7 @@ from starlette.types import Message, Receive, Scope, Send
 
 from api.app import create_app
 from api.http.errors import TooMany
-from api.http.guards.per_caller import PerCaller
+from api.http.guards.in_flight import PerCaller
 from api.settings import Settings
 
 

@@ -1,1 +1,1 @@
-"""What stands between the network and the resources: one guard a file, each a plain ASGI middleware."""
+"""What stands between the network and the resources: one guard a file, each an ASGI middleware."""

@@ -11,24 +11,23 @@ from collections.abc import Iterable
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.http.guards.guard import Guard
+
 FEW = 2
 REMEMBERED = 4096
 
 
-class Balance:
+class Balance(Guard):
     """Ends every second new connection with its first answer while more than a few requests are under way."""
 
     def __init__(self, app: ASGIApp) -> None:
-        self.app = app
+        super().__init__(app)
         self._now = 0
         self._known: OrderedDict[tuple[str | int, ...], None] = OrderedDict()
         self._even = False
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
         new = self._is_new(scope.get("client"))
 
         async def ending(message: Message) -> None:

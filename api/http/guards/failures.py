@@ -1,24 +1,19 @@
 """Lets no exception out: each is answered as a problem, a fault is logged as well."""
 
 from starlette.requests import ClientDisconnect
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.types import Message, Receive, Scope, Send
 
 from api.http.errors import Internal
+from api.http.guards.guard import Guard
 from api.http.guards.log import write_fault
 from api.http.problems import as_error, problem_response
 
 
-class Failures:
+class Failures(Guard):
     """Answers whatever was raised further in."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
         started = False
 
         async def watched(message: Message) -> None:

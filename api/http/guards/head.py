@@ -1,17 +1,16 @@
 """Answers HEAD as GET without the body (RFC 9110, 9.3.2)."""
 
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.types import Message, Receive, Scope, Send
+
+from api.http.guards.guard import Guard
 
 
-class Head:
+class Head(Guard):
     """Serves HEAD wherever GET is served."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http" or scope["method"] != "HEAD":
+        if scope["method"] != "HEAD":
             await self.app(scope, receive, send)
             return
 

@@ -2,6 +2,8 @@
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.http.guards.guard import Guard
+
 DATA_POLICY = "default-src 'none'; frame-ancestors 'none'"
 PAGE_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "
@@ -16,15 +18,15 @@ _ALWAYS = (
 )
 
 
-class SecurityHeaders:
+class SecurityHeaders(Guard):
     """Adds the headers an answer does not set itself; pages get a policy of their own."""
 
     def __init__(self, app: ASGIApp, *, shared: bool = False) -> None:
-        self.app = app
+        super().__init__(app)
         sites = b"cross-origin" if shared else b"same-origin"
         self.always = (*_ALWAYS, (b"cross-origin-resource-policy", sites))
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
 
         async def guarded(message: Message) -> None:

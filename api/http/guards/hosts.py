@@ -8,20 +8,21 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.http.errors import WrongHost
+from api.http.guards.guard import Guard
 
 _HOST = re.compile(r"(?:\[(?P<address>[0-9a-fA-F:.]+)\]|(?P<name>[^\[\]:/@]+))(?::[0-9]{1,5})?")
 
 
-class Hosts:
+class Hosts(Guard):
     """Lets through the names set and any IP address: an address cannot be rebound."""
 
     def __init__(self, app: ASGIApp, *, names: Sequence[str]) -> None:
-        self.app = app
+        super().__init__(app)
         self.names = frozenset(name.lower() for name in names)
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] == "http" and "*" not in self.names and not self._ours(Headers(scope=scope)):
+        if "*" not in self.names and not self._ours(Headers(scope=scope)):
             raise WrongHost("The header Host names another server.")
         await self.app(scope, receive, send)
 

@@ -1,22 +1,83 @@
-"""Bounds how many requests are worked on or wait at one time."""
+"""Bounds how many requests are under way at one time, in all and of one caller: none crowds others out."""
+
+from collections import Counter
 
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from api.http.errors import Busy
-from api.http.guards.per_caller import UNBOUNDED
+from api.http.errors import Busy, TooMany
+from api.http.guards.guard import Guard
+
+UNBOUNDED = ("/health", "/ready")
 
 
-class InFlight:
+class PerCaller(Guard):
+    """Turns away what one caller has too much of.
+
+    Callers are told apart by their address, until somebody has looked at their key (``Counted.as_caller``): a
+    key that was made up stands for nobody.
+    """
+
+    def __init__(self, app: ASGIApp, *, at_most: int) -> None:
+        super().__init__(app)
+        self.at_most = at_most
+        self.now: Counter[str] = Counter()
+
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Serve one request."""
+        if scope["path"] in UNBOUNDED:
+            await self.app(scope, receive, send)
+            return
+        counted = Counted(self)
+        counted.as_caller((scope.get("client") or ("",))[0])
+        scope["state"]["counted"] = counted
+        try:
+            await self.app(scope, receive, send)
+        finally:
+            counted.leave()
+
+
+class Counted:
+    """One request under way, and the caller it counts for."""
+
+    def __init__(self, guard: PerCaller) -> None:
+        self._guard = guard
+        self.caller = ""
+
+    def as_caller(self, caller: str) -> None:
+        """Count for a caller, and no longer for the one before.
+
+        Raises
+        ------
+        TooMany
+        """
+        if caller == self.caller:
+            return
+        if self._guard.now[caller] >= self._guard.at_most:
+            raise TooMany(f"{self._guard.at_most} requests of this caller are under way already.")
+        self._guard.now[caller] += 1
+        self.leave()
+        self.caller = caller
+
+    def leave(self) -> None:
+        """Count no more."""
+        if self.caller:
+            self._guard.now[self.caller] -= 1
+            if not self._guard.now[self.caller]:
+                del self._guard.now[self.caller]
+        self.caller = ""
+
+
+class InFlight(Guard):
     """Turns away what is more than the server takes on; whether it works and is ready can always be asked."""
 
     def __init__(self, app: ASGIApp, *, at_most: int) -> None:
-        self.app = app
+        super().__init__(app)
         self.at_most = at_most
         self.now = 0
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http" or scope["path"] in UNBOUNDED:
+        if scope["path"] in UNBOUNDED:
             await self.app(scope, receive, send)
             return
         if self.now >= self.at_most:

@@ -8,22 +8,18 @@ import traceback
 import uuid
 from typing import TextIO
 
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.types import Message, Receive, Scope, Send
+
+from api.http.guards.guard import Guard
 
 LOGGER = logging.getLogger("api")
 
 
-class RequestLog:
+class RequestLog(Guard):
     """Names every request and says how it ended, as one line of JSON."""
 
-    def __init__(self, app: ASGIApp) -> None:
-        self.app = app
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
         request_id = str(uuid.uuid4())
         scope.setdefault("state", {})["request_id"] = request_id
         status = 0

@@ -18,6 +18,7 @@ from prometheus_client import (
 from prometheus_client.multiprocess import MultiProcessCollector
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.http.guards.guard import Guard
 from api.http.guards.log import METHODS
 
 try:
@@ -125,18 +126,15 @@ class Metrics:
         return generate_latest(together).decode()
 
 
-class Measured:
+class Measured(Guard):
     """Counts every request."""
 
     def __init__(self, app: ASGIApp, *, metrics: Metrics) -> None:
-        self.app = app
+        super().__init__(app)
         self.metrics = metrics
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
         status = 0
 
         async def watched(message: Message) -> None:

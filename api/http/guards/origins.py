@@ -6,20 +6,21 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.http.errors import ForeignOrigin
+from api.http.guards.guard import Guard
 
 _SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
-class Origins:
+class Origins(Guard):
     """Lets a browser send only from the server's own pages and from the origins set."""
 
     def __init__(self, app: ASGIApp, *, origins: Sequence[str]) -> None:
-        self.app = app
+        super().__init__(app)
         self.origins = frozenset(origin.lower() for origin in origins)
 
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
-        if scope["type"] == "http" and scope["method"] not in _SAFE and not self._ours(Headers(scope=scope)):
+        if scope["method"] not in _SAFE and not self._ours(Headers(scope=scope)):
             raise ForeignOrigin("The header Origin names another site.")
         await self.app(scope, receive, send)
 
