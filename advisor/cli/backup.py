@@ -9,25 +9,18 @@ from typing import Any
 from advisor.cli.storing import Refused, part, settings
 
 
-def add_verbs(verbs: Any) -> None:
-    """Add ``backup`` and ``restore``."""
-    about = "Write the whole notebook, of all shops and with their keys, into one new file, at any time"
-    parser = verbs.add_parser(
-        "backup", help=about, description=f"{about}.", epilog="example: dough-advisor backup mill-pond.backup"
-    )
-    parser.add_argument("file", metavar="FILE", help="a name that is free")
-    parser.set_defaults(run=_back_up)
-    about = "Put a backup in the place of the notebook, while the server is off"
-    parser = verbs.add_parser(
-        "restore",
-        help=about,
-        description=f"{about}.",
-        epilog="example: dough-advisor restore mill-pond.backup --dry-run",
-    )
-    parser.add_argument("file", metavar="FILE", help="what the verb backup wrote")
-    parser.add_argument("--yes", action="store_true", help="do not ask")
-    parser.add_argument("--dry-run", action="store_true", help="say what would be done, and do nothing")
-    parser.set_defaults(run=_restore)
+def backup_options(made: argparse.ArgumentParser) -> None:
+    """Add what ``backup`` is told."""
+    made.add_argument("file", metavar="FILE", help="a name that is free")
+    made.set_defaults(run=_back_up)
+
+
+def restore_options(made: argparse.ArgumentParser) -> None:
+    """Add what ``restore`` is told."""
+    made.add_argument("file", metavar="FILE", help="what the verb backup wrote")
+    made.add_argument("--yes", action="store_true", help="do not ask")
+    made.add_argument("--dry-run", action="store_true", help="say what would be done, and do nothing")
+    made.set_defaults(run=_restore)
 
 
 def _back_up(options: argparse.Namespace) -> int:

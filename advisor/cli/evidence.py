@@ -12,32 +12,20 @@ from advisor.cli.storing import Refused
 _MOST_NAMED = 10
 
 
-def add_verbs(verbs: Any) -> None:
-    """Add ``share-evidence`` and ``pool``."""
-    about = "Write what the shop's doughs say of powders and methods, with no recipe, name or date"
-    parser = verbs.add_parser(
-        "share-evidence",
-        help=about,
-        description=f"{about}.",
-        epilog="example: dough-advisor share-evidence -o evidence.json",
-    )
-    parser.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to (default: output)")
-    parser.add_argument("--notebook", metavar="FILE", help="the shop's notebook (default: that of this user)")
-    parser.set_defaults(run=_share)
-    about = "Pool such files of many shops into one, which DOUGH_POOLED puts beside the rules"
-    parser = verbs.add_parser(
-        "pool",
-        help=about,
-        description=f"{about}.",
-        epilog="example: dough-advisor pool evidence-of-shops -o pooled.toml",
-    )
-    parser.add_argument("files", nargs="+", type=Path, metavar="FILES", help="files, or folders of them")
-    parser.add_argument("-o", "--output", type=Path, required=True, metavar="POOLED.toml")
-    parser.add_argument("--workers", type=int, default=1, help="processes to share the work (default: 1)")
-    parser.add_argument(
-        "--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work"
-    )
-    parser.set_defaults(run=_pool)
+def share_options(made: argparse.ArgumentParser) -> None:
+    """Add what ``share-evidence`` is told."""
+    made.add_argument("-o", "--output", type=Path, metavar="FILE", help="where to (default: output)")
+    made.add_argument("--notebook", metavar="FILE", help="the shop's notebook (default: that of this user)")
+    made.set_defaults(run=_share)
+
+
+def pool_options(made: argparse.ArgumentParser) -> None:
+    """Add what ``pool`` is told."""
+    made.add_argument("files", nargs="+", type=Path, metavar="FILES", help="files, or folders of them")
+    made.add_argument("-o", "--output", type=Path, required=True, metavar="POOLED.toml")
+    made.add_argument("--workers", type=int, default=1, help="processes to share the work (default: 1)")
+    made.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work")
+    made.set_defaults(run=_pool)
 
 
 def _share(options: argparse.Namespace) -> int:

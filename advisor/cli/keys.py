@@ -4,20 +4,15 @@ import argparse
 import sys
 import time
 from datetime import UTC, datetime
-from typing import Any
 
 from advisor.cli.storing import part, settings
 
 _DAY = 24 * 3600
 
 
-def add_verbs(verbs: Any) -> None:
+def keys_options(made: argparse.ArgumentParser) -> None:
     """Add ``keys list``, ``keys make NAME`` and ``keys revoke ID``."""
-    about = "List, make or revoke the keys of the notebook, on the server's own machine"
-    parser = verbs.add_parser(
-        "keys", help=about, description=f"{about}.", epilog="example: dough-advisor keys list"
-    )
-    below = parser.add_subparsers(dest="what", required=True)
+    below = made.add_subparsers(dest="what", required=True)
     below.add_parser("list", help="which keys there are; never the keys themselves").set_defaults(run=_list)
     make = below.add_parser("make", help="make a key; it is shown once")
     make.add_argument("name", metavar="NAME", help="whose it is, or what for")

@@ -5,8 +5,10 @@ import sys
 from pathlib import Path
 from typing import Any, NoReturn
 
-from advisor.cli import backup, evidence, keys
+from advisor.cli.backup import backup_options, restore_options
+from advisor.cli.evidence import pool_options, share_options
 from advisor.cli.flags import OPTIONS, in_grams
+from advisor.cli.keys import keys_options
 from advisor.cli.storing import FOLDER
 from advisor.errors import InvalidRequest
 from advisor.printing.forms import FORMS
@@ -65,14 +67,13 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
         made = _verb(verbs, name, about, example)
         if verb in (None, name):
             fill(made)
-    backup.add_verbs(verbs)
-    keys.add_verbs(verbs)
-    evidence.add_verbs(verbs)
     return top, tuple(verbs.choices)
 
 
-def _verb(among: Any, name: str, about: str, example: str) -> argparse.ArgumentParser:
-    made: argparse.ArgumentParser = among.add_parser(
+def _verb(
+    among: "argparse._SubParsersAction[_Parser]", name: str, about: str, example: str
+) -> argparse.ArgumentParser:
+    return among.add_parser(
         name,
         help=about,
         description=f"{about}.",
@@ -80,7 +81,6 @@ def _verb(among: Any, name: str, about: str, example: str) -> argparse.ArgumentP
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,
     )
-    return made
 
 
 class _Parser(argparse.ArgumentParser):
@@ -296,4 +296,34 @@ _OTHERS = (
     ("window", "Say what the shop's own doughs have taught", "window", _notebook),
     ("explain", "Print what the rules say behind an id, with basis and source", "explain dust", _explain),
     ("completion", "Write the completion for a shell", "completion bash", _completion),
+    (
+        "backup",
+        "Write the whole notebook, of all shops and with their keys, into one new file, at any time",
+        "backup mill-pond.backup",
+        backup_options,
+    ),
+    (
+        "restore",
+        "Put a backup in the place of the notebook, while the server is off",
+        "restore mill-pond.backup --dry-run",
+        restore_options,
+    ),
+    (
+        "keys",
+        "List, make or revoke the keys of the notebook, on the server's own machine",
+        "keys list",
+        keys_options,
+    ),
+    (
+        "share-evidence",
+        "Write what the shop's doughs say of powders and methods, with no recipe, name or date",
+        "share-evidence -o evidence.json",
+        share_options,
+    ),
+    (
+        "pool",
+        "Pool such files of many shops into one, which DOUGH_POOLED puts beside the rules",
+        "pool evidence-of-shops -o pooled.toml",
+        pool_options,
+    ),
 )
