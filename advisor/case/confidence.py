@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 
-from advisor.case.solve import Solved, Task, solve
+from advisor.case.solve import Program, Solved, solve
 from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
@@ -19,9 +19,9 @@ _NARROWEST = 0.95
 
 @dataclass(frozen=True)
 class Confident:
-    """A task whose band of active matter is narrowed so far that lots may vary, and its plan."""
+    """A program whose band of active matter is narrowed so far that lots may vary, and its plan."""
 
-    task: Task
+    program: Program
     solved: Solved | None
 
 
@@ -37,12 +37,12 @@ def chance_in_band(
     return spread_of(terms, rulebook.strength, reach).chance_in_band or 0.0
 
 
-def solve_with_confidence(task: Task, confidence: float, rulebook: Rulebook) -> Confident:
+def solve_with_confidence(program: Program, confidence: float, rulebook: Rulebook) -> Confident:
     """Narrow the band of active matter as little as the confidence needs, or as far as it helps.
 
     Parameters
     ----------
-    task : Task
+    program : Program
     confidence : float
         Wished chance that the strength is inside its band [0.5..0.99].
     rulebook : Rulebook
@@ -52,19 +52,19 @@ def solve_with_confidence(task: Task, confidence: float, rulebook: Rulebook) -> 
     The narrowed band is the same row with other bounds, so every narrower plan is still checked and explained
     by its demands; the chance itself is reckoned from the ranges of the lots, not from a bound on it.
     """
-    band = next(demand for demand in task.hard if demand.group == "active")
+    band = next(demand for demand in program.hard if demand.group == "active")
 
-    reach = task.rules.bands.one_sided_reach
+    reach = program.rules.bands.one_sided_reach
 
     def tried(share: float) -> tuple[Confident, float]:
         narrower = replace(
-            task, hard=[_narrowed(one, share, reach) if one is band else one for one in task.hard]
+            program, hard=[_narrowed(one, share, reach) if one is band else one for one in program.hard]
         )
         solved = solve(narrower)
         if solved is None:
             return Confident(narrower, None), -1.0
         return Confident(narrower, solved), chance_in_band(
-            task.ingredients, solved.plan.amounts, band, rulebook
+            program.ingredients, solved.plan.amounts, band, rulebook
         )
 
     plain, chance = tried(0.0)

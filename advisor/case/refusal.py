@@ -7,7 +7,7 @@ from typing import Any
 from advisor.case.advice import applicable
 from advisor.case.case import Case
 from advisor.case.reasons import decimals
-from advisor.case.solve import Task, rounded
+from advisor.case.solve import Program, rounded
 from advisor.demands.dough import kneadable
 from advisor.errors import Fault, NoRecipeFits
 from advisor.frozen import replace
@@ -25,22 +25,22 @@ _HALF_STEP = 0.005
 
 
 def no_recipe_fits(
-    task: Task, case: Case, *, target_is_hard: bool = False, way_out: str = ""
+    program: Program, case: Case, *, target_is_hard: bool = False, way_out: str = ""
 ) -> NoRecipeFits:
     """Return the error that names an irreducible conflict and the nearest recipe.
 
     Parameters
     ----------
-    task : Task
+    program : Program
     case : Case
     target_is_hard : bool
         Whether the report's target is what cannot be met.
     way_out : str
         What the maker can do about it besides giving up a demand.
     """
-    rows = _rows(task, target_is_hard=target_is_hard)
-    sides = conflict_of(task, target_is_hard=target_is_hard)
-    reach = {demand.id + side: _reach(task, demand, side, rows) for demand, side in sides}
+    rows = _rows(program, target_is_hard=target_is_hard)
+    sides = conflict_of(program, target_is_hard=target_is_hard)
+    reach = {demand.id + side: _reach(program, demand, side, rows) for demand, side in sides}
     return NoRecipeFits(
         " ".join(filter(None, (_detail(sides, reach), way_out))),
         [
@@ -52,21 +52,21 @@ def no_recipe_fits(
             for demand, side in sides
         ],
         conflict=[_described(demand, side, case) for demand, side in sides],
-        nearest=_nearest(task, case),
+        nearest=_nearest(program, case),
         advice=_bench_advice(case),
         rules_version=case.rulebook.edition,
     )
 
 
-def _rows(task: Task, *, target_is_hard: bool) -> list[Row]:
-    return [*task.hard_rows, *(task.soft_rows if target_is_hard else ())]
+def _rows(program: Program, *, target_is_hard: bool) -> list[Row]:
+    return [*program.hard_rows, *(program.soft_rows if target_is_hard else ())]
 
 
-def conflict_of(task: Task, *, target_is_hard: bool = False) -> list[tuple[Demand, Side]]:
+def conflict_of(program: Program, *, target_is_hard: bool = False) -> list[tuple[Demand, Side]]:
     """Return demands that exclude each other, and none without which the others could be met."""
-    rows = _rows(task, target_is_hard=target_is_hard)
-    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(task, row)), row.name))
-    return _sides(task, conflicting_rows(task.problem(), [task.total], order))
+    rows = _rows(program, target_is_hard=target_is_hard)
+    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(program, row)), row.name))
+    return _sides(program, conflicting_rows(program.problem(), [program.total], order))
 
 
 def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], case: Case) -> NoRecipeFits:
@@ -108,16 +108,16 @@ def _bench_advice(case: Case) -> list[dict[str, Any]]:
     return [item.model_dump(mode="json") for item in told]
 
 
-def _rank(task: Task, row: Row) -> str:
-    found = task.demand_of.get(row.name)
+def _rank(program: Program, row: Row) -> str:
+    found = program.demand_of.get(row.name)
     return "dough" if found is None else found[0].rank
 
 
-def _sides(task: Task, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
+def _sides(program: Program, conflict: Sequence[Row]) -> list[tuple[Demand, Side]]:
     """Return the demands behind the rows, each held line once."""
     sides: dict[str, tuple[Demand, Side]] = {}
     for row in conflict:
-        found = task.demand_of.get(row.name)
+        found = program.demand_of.get(row.name)
         if found is not None:
             demand, side = found
             sides.setdefault(demand.id if demand.minimum == demand.maximum else row.name, (demand, side))
@@ -137,9 +137,9 @@ def _phrase(demand: Demand, side: Side) -> str:
     return f"{demand.name}{where} at {'least' if side == 'min' else 'most'}"
 
 
-def demand_phrase(task: Task, row_name: str) -> str:
+def demand_phrase(program: Program, row_name: str) -> str:
     """Return the demand behind a row in words, with its figure."""
-    demand, side = task.demand_of[row_name]
+    demand, side = program.demand_of[row_name]
     return f"{_phrase(demand, side)} {_figure(demand, demand.bound(side) or 0.0)}"
 
 
@@ -189,13 +189,13 @@ def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:
     return " ".join([excluded, *reached[:1]])
 
 
-def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
+def _reach(program: Program, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
     """Say what easing one wish would really reach once every other row is kept."""
     name = f"{demand.id}:{side}"
     if demand.kind != "wish" or demand.measure.bottom is not None or demand.minimum == demand.maximum:
         return ""
     eased = [replace(row, penalty=1.0) if row.name == name else replace(row, penalty=None) for row in rows]
-    plan = Session(Problem(task.problem().starts, rows=[task.total, *eased])).solve()
+    plan = Session(Problem(program.problem().starts, rows=[program.total, *eased])).solve()
     if plan is None:
         return ""
     short = plan.overshoot[name]
@@ -204,33 +204,35 @@ def _reach(task: Task, demand: Demand, side: Side, rows: Sequence[Row]) -> str:
     return f"{word} {_figure(demand, value)}"
 
 
-def _nearest(task: Task, case: Case) -> dict[str, Any] | None:
+def _nearest(program: Program, case: Case) -> dict[str, Any] | None:
     """Return the dough that keeps total and law and bends the rest least; None where those exclude all."""
     dough = kneadable(case.context)
     unbent = [] if dough is None else [dough]
-    prices = task.rules.bend_prices
+    prices = program.rules.bend_prices
     root = math.sqrt(prices.scale)
-    problem = task.problem()
+    problem = program.problem()
     weights = {key: weight / root for key, weight in problem.weights.items()}
-    rows = [task.total, *(row for demand in unbent for row in demand.rows(task.keys, WHOLE))]
-    for row in (*task.hard_rows, *task.soft_rows):
-        rank = _rank(task, row)
-        if rank == "law" or row.name not in task.demand_of:
+    rows = [program.total, *(row for demand in unbent for row in demand.rows(program.keys, WHOLE))]
+    for row in (*program.hard_rows, *program.soft_rows):
+        rank = _rank(program, row)
+        if rank == "law" or row.name not in program.demand_of:
             rows.append(row)
         else:
             rows.append(replace(row, penalty=getattr(prices, rank) * root))
     plan = optimise(replace(problem, weights=weights, rows=rows, mover_fee=0.0, newcomer_fee=0.0))
     if plan is None:
         return None
-    bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in task.soft_rows})
-    kept = [d for d in task.hard if d.rank == "law" or not _bends(d, plan.amounts, case)] + unbent
-    found = rounded(replace(task, hard=kept), bent, case.formula.written.decimals)
+    bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in program.soft_rows})
+    kept = [d for d in program.hard if d.rank == "law" or not _bends(d, plan.amounts, case)] + unbent
+    found = rounded(replace(program, hard=kept), bent, case.formula.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
     return {
         "recipe": case.recipe(amounts).model_dump(mode="json"),
-        "bends": [bend for demand in (*task.hard, *task.soft) for bend in _bends(demand, amounts, case)],
+        "bends": [
+            bend for demand in (*program.hard, *program.soft) for bend in _bends(demand, amounts, case)
+        ],
         "after": case.state(amounts).model_dump(mode="json"),
-        "checks": [check.model_dump(mode="json") for check in case.checks(amounts, task.soft)],
+        "checks": [check.model_dump(mode="json") for check in case.checks(amounts, program.soft)],
     }
 
 

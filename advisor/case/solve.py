@@ -21,7 +21,7 @@ _NOT_FURTHER = 2e-4
 
 
 @dataclass(frozen=True)
-class Task:
+class Program:
     """What is asked of the program for one recipe.
 
     Parameters
@@ -156,29 +156,29 @@ class Solved:
     session: Session
 
 
-def solve(task: Task) -> Solved | None:
+def solve(program: Program) -> Solved | None:
     """Return the least-priced plan, or None where the hard demands exclude each other.
 
     Under the least price the bounds that press are those of the price, not of the change.
     """
-    problem = task.problem()
-    if not task.cheapest:
-        return _within(problem, task.newcomers_at_most)
-    cheapest = _within(task.cost_problem(), task.newcomers_at_most)
+    problem = program.problem()
+    if not program.cheapest:
+        return _within(problem, program.newcomers_at_most)
+    cheapest = _within(program.cost_problem(), program.newcomers_at_most)
     if cheapest is None:
         return None
-    slack = task.rules.prices.cost_slack
+    slack = program.rules.prices.cost_slack
     best = sum(cost * cheapest.plan.amounts[key] for key, cost in cheapest.session.problem.costs.items())
     cost_row = Row("cost", cheapest.session.problem.costs, "<=", best * (1 + slack) + TINY)
-    found = _within(replace(problem, rows=(*problem.rows, cost_row)), task.newcomers_at_most)
+    found = _within(replace(problem, rows=(*problem.rows, cost_row)), program.newcomers_at_most)
     if found is None:
         return None
     return replace(found, plan=replace(found.plan, pressing=cheapest.plan.pressing))
 
 
-def unpriced(task: Task) -> Amounts | None:
+def unpriced(program: Program) -> Amounts | None:
     """Return what the plan would be had no least price been asked for; None where none was."""
-    found = solve(replace(task, cheapest=False)) if task.cheapest else None
+    found = solve(replace(program, cheapest=False)) if program.cheapest else None
     return None if found is None else found.plan.amounts
 
 
@@ -222,20 +222,22 @@ def _without(problem: Problem, keys: frozenset[str]) -> Problem:
     return replace(problem, rows=(*problem.rows, *barred))
 
 
-def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | None = None) -> Rounded | None:
+def rounded(
+    program: Program, plan: Plan, decimals: int, hard_rows: Sequence[Row] | None = None
+) -> Rounded | None:
     """Round a plan to hundredths (finer where a line needs it) and prove every demand it met.
 
     A target that fell short is not asked of the rounded recipe. Where no hundredth fits, finer grids are
     tried; then the target's narrow band is given up before anything else. ``hard_rows`` take the place of the
-    task's own.
+    program's own.
     """
-    rules = task.rules.rounding
+    rules = program.rules.rounding
     finest = len(str(rules.finest_per_percent)) - 1
     grids = [Grid(10**d, 100 * 10**d) for d in range(decimals, finest + 1)]
-    rows = list(task.hard_rows if hard_rows is None else hard_rows)
-    reached = [_as_reached(row, plan.overshoot[row.name]) for row in task.soft_rows]
-    starts = {key: task.starts.get(key, 0.0) for key in task.keys}
-    steps: Sequence[float] = () if task.cheapest else _preferred_steps(task, plan, starts)
+    rows = list(program.hard_rows if hard_rows is None else hard_rows)
+    reached = [_as_reached(row, plan.overshoot[row.name]) for row in program.soft_rows]
+    starts = {key: program.starts.get(key, 0.0) for key in program.keys}
+    steps: Sequence[float] = () if program.cheapest else _preferred_steps(program, plan, starts)
     names = [row.name for row in reached]
     found, proved = None, True
     for first in range(max(1, len(steps))):
@@ -246,16 +248,17 @@ def rounded(task: Task, plan: Plan, decimals: int, hard_rows: Sequence[Row] | No
         except SolverError:
             proved = False
             break
-        if tried is None or _small_moves(task, tried.amounts) <= _small_moves(task, plan.amounts):
+        if tried is None or _small_moves(program, tried.amounts) <= _small_moves(program, plan.amounts):
             found = tried
             break
         found = found or tried
-    return found or _nearest_rounding(task, plan, rows, grids[0], starts, proved=proved)
+    return found or _nearest_rounding(program, plan, rows, grids[0], starts, proved=proved)
 
 
-def _small_moves(task: Task, amounts: Amounts) -> int:
+def _small_moves(program: Program, amounts: Amounts) -> int:
     moves = (
-        (abs(amounts[key] - task.starts.get(key, 0.0)), least) for key, least in task.least_moves.items()
+        (abs(amounts[key] - program.starts.get(key, 0.0)), least)
+        for key, least in program.least_moves.items()
     )
     return sum(TINY < move < least - TINY for move, least in moves)
 
@@ -267,10 +270,10 @@ def _as_reached(row: Row, short: float) -> Row:
 
 
 def _nearest_rounding(
-    task: Task, plan: Plan, rows: Sequence[Row], grid: Grid, starts: Amounts, *, proved: bool
+    program: Program, plan: Plan, rows: Sequence[Row], grid: Grid, starts: Amounts, *, proved: bool
 ) -> Rounded | None:
     """Return the whole steps that miss a wish narrower than a step by least; law and total are kept."""
-    wishes = {row.name for row in rows if _is_wish(task, row)}
+    wishes = {row.name for row in rows if _is_wish(program, row)}
     kept = [row for row in rows if row.name not in wishes]
     narrow = [row for row in rows if row.name in wishes]
     try:
@@ -280,13 +283,13 @@ def _nearest_rounding(
     return None if units is None else Rounded(grid, units, tuple(sorted(wishes)), proved)
 
 
-def _is_wish(task: Task, row: Row) -> bool:
-    found = task.demand_of.get(row.name)
+def _is_wish(program: Program, row: Row) -> bool:
+    found = program.demand_of.get(row.name)
     return found is not None and found[0].rank == "wish"
 
 
-def _preferred_steps(task: Task, plan: Plan, starts: Amounts) -> list[float]:
-    rules = task.rules.rounding
+def _preferred_steps(program: Program, plan: Plan, starts: Amounts) -> list[float]:
+    rules = program.rules.rounding
     if not plan.moves:
         return []
     smallest = min(max(starts[key], plan.amounts[key]) for key in plan.moves)

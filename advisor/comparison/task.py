@@ -6,8 +6,8 @@ from typing import Any
 from advisor.case.case import Case
 from advisor.case.cautions import special_first
 from advisor.case.watch import cautions_of
+from advisor.comparison.beside import Beside, beside, shifts
 from advisor.comparison.schema import Compared, ComparedLine, ComparisonAnswer, ComparisonRequest, LabelBeside
-from advisor.comparison.shifts import Beside, beside, shifts
 from advisor.labelling.ingredient_list import label_change
 from advisor.labelling.legal_notes import law_notes
 from advisor.recipe.notebook import Notebook

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from advisor.case.case import Case
 from advisor.case.reasons import decimals
 from advisor.case.refusal import demand_phrase
-from advisor.case.solve import TINY, Solved, Task
+from advisor.case.solve import TINY, Program, Solved
 from advisor.demands.aim import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
@@ -41,7 +41,7 @@ def _what_would_help(case: Case) -> str:
 
 
 def short_of_target(
-    aim: Target, task: Task, amounts: Amounts, solved: Solved | None, *, proved: bool
+    aim: Target, task: Program, amounts: Amounts, solved: Solved | None, *, proved: bool
 ) -> tuple[TextItem, ...]:
     """Return a note on each part of the target the limits, or the steps, do not let the recipe reach.
 
@@ -86,7 +86,7 @@ def _started(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
-def missed_wishes(task: Task, amounts: Amounts, *, proved: bool) -> tuple[TextItem, ...]:
+def missed_wishes(task: Program, amounts: Amounts, *, proved: bool) -> tuple[TextItem, ...]:
     """Return by how much a wish narrower than a step of the recipe is missed by rounding.
 
     ``proved`` where it is proved that no steps near meet it.
@@ -106,7 +106,7 @@ def missed_wishes(task: Task, amounts: Amounts, *, proved: bool) -> tuple[TextIt
     )
 
 
-def beyond_ranges(task: Task, amounts: Amounts) -> tuple[TextItem, ...]:
+def beyond_ranges(task: Program, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return which lines go beyond their usual range because the report asks for it."""
     notes = []
     for demand in task.hard:

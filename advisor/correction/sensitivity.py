@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 
-from advisor.case.solve import Solved, Task, rounded
+from advisor.case.solve import Program, Solved, rounded
 from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts, Measures
@@ -21,7 +21,7 @@ class Sensitivities:
 
     Parameters
     ----------
-    task : Task
+    task : Program
     solved : Solved
         What the task came to.
     amounts : mapping
@@ -32,11 +32,11 @@ class Sensitivities:
         Asks a task from the beginning and returns its rounded answer; None where nothing fits.
     """
 
-    task: Task
+    task: Program
     solved: Solved
     amounts: Amounts
     decimals: int
-    again: Callable[[Task], Amounts | None]
+    again: Callable[[Program], Amounts | None]
 
     def told(self) -> tuple[Sensitivity, ...]:
         """Return the effects, the largest first; the law and what is held are never eased."""

@@ -9,7 +9,7 @@ from advisor.case.confidence import chance_in_band, confidence_note, solve_with_
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import conflict_of, no_recipe_fits
 from advisor.case.scale_up import hold_back, not_yet_learned
-from advisor.case.solve import Solved, Task, rounded, solve, unpriced
+from advisor.case.solve import Program, Solved, rounded, solve, unpriced
 from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
@@ -123,9 +123,9 @@ class _Correction:
             amounts = dict(own)
         return self._answer_at(aim, task, amounts, solved, proved=found.proved)
 
-    def _walked(self, task: Task, aim: Target) -> tuple[Task, Solved | None]:
+    def _walked(self, task: Program, aim: Target) -> tuple[Program, Solved | None]:
         """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
-        best: tuple[Task, Solved | None] = (task, None)
+        best: tuple[Program, Solved | None] = (task, None)
         for tried in self._attempts(task, aim):
             walked, solved = self._of_this_bar(tried)
             if solved is not None and (best[1] is None or _nearer(solved, best[1])):
@@ -134,7 +134,7 @@ class _Correction:
                 break
         return best
 
-    def _attempts(self, task: Task, aim: Target) -> Iterator[Task]:
+    def _attempts(self, task: Program, aim: Target) -> Iterator[Program]:
         """Return the task as it is, then as it gives way where the report asks for it."""
         of = task.ingredients
         rising = frozenset(key for key in task.no_more_of if of[key].is_surfactant)
@@ -148,7 +148,7 @@ class _Correction:
         if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in task.hard):
             yield _by_a_step(task)
 
-    def _of_this_bar(self, task: Task) -> tuple[Task, Solved | None]:
+    def _of_this_bar(self, task: Program) -> tuple[Program, Solved | None]:
         """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
         walked, solved = self._solved(task)
         while solved is None and (dropped := _same_bar_in_conflict(walked)):
@@ -157,7 +157,7 @@ class _Correction:
             )
         return walked, solved
 
-    def _reached(self, task: Task, aim: Target) -> Amounts | None:
+    def _reached(self, task: Program, aim: Target) -> Amounts | None:
         """Return the rounded answer to a task; None where nothing fits."""
         walked, solved = self._walked(task, aim)
         if solved is None:
@@ -166,7 +166,7 @@ class _Correction:
         return None if found is None else found.amounts
 
     def _sensitivities(
-        self, aim: Target, task: Task, amounts: Amounts, solved: Solved | None
+        self, aim: Target, task: Program, amounts: Amounts, solved: Solved | None
     ) -> tuple[Sensitivity, ...]:
         if solved is None:
             return ()
@@ -174,7 +174,7 @@ class _Correction:
         eased = Sensitivities(task, solved, amounts, decimals, lambda wider: self._reached(wider, aim))
         return eased.told()
 
-    def _beyond_ranges(self, task: Task) -> Task:
+    def _beyond_ranges(self, task: Program) -> Program:
         """Return the task with usual ranges that give way, within frames and assessed levels."""
         context, own = self.case.context, self.case.formula.amounts
         caps = [
@@ -184,12 +184,12 @@ class _Correction:
         given = [given_way(demand, context) if demand.group == "use" else demand for demand in task.hard]
         return replace(task, hard=[*given, *caps])
 
-    def _solved(self, task: Task) -> tuple[Task, Solved | None]:
+    def _solved(self, task: Program) -> tuple[Program, Solved | None]:
         confidence = self.case.wishes.confidence
         if confidence is None:
             return task, solve(task)
         found = solve_with_confidence(task, confidence, self.case.rulebook)
-        return found.task, found.solved
+        return found.program, found.solved
 
     def _sure_enough(self, amounts: Amounts) -> bool:
         confidence = self.case.wishes.confidence
@@ -244,7 +244,7 @@ class _Correction:
             grams=case.batch.grams,
         )
 
-    def _task(self, aim: Target) -> Task:
+    def _task(self, aim: Target) -> Program:
         case, context = self.case, self.case.context
         cheapest = case.wishes.aim == "lowest_cost"
         bounds = [*dough_bounds(context, drier=aim.direction < 0), *aim.limits] if aim.index else []
@@ -253,7 +253,7 @@ class _Correction:
         moved = (aim.wanted or 1.0) / (aim.index or 1.0)
         reported = {demand.group for demand in aim.demands}
         kept = [d for d in same_bar(context, moved) if d.group not in reported] if cheapest else []
-        return Task(
+        return Program(
             ingredients=case.formula.ingredients,
             starts=case.formula.amounts,
             hard=[*case.demands, *bounds, *kept],
@@ -266,7 +266,7 @@ class _Correction:
             no_more_of=aim.no_more_of - case.wishes.lines.keys(),
         )
 
-    def _let_go(self, task: Task) -> list[Demand]:
+    def _let_go(self, task: Program) -> list[Demand]:
         if not task.cheapest:
             return []
         kept = {demand.id for demand in task.hard}
@@ -279,7 +279,7 @@ class _Correction:
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
     def _answer_at(
-        self, aim: Target, task: Task, found: Amounts, solved: Solved | None, *, proved: bool = True
+        self, aim: Target, task: Program, found: Amounts, solved: Solved | None, *, proved: bool = True
     ) -> CorrectionAnswer:
         """Return the answer; it is not about what stayed on the shelf."""
         used = {key: one for key, one in task.ingredients.items() if task.starts[key] or found[key]}
@@ -338,7 +338,7 @@ class _Correction:
         )
 
 
-def _same_bar_in_conflict(task: Task) -> set[str]:
+def _same_bar_in_conflict(task: Program) -> set[str]:
     """Return what the cheapest bar was to keep that excludes the other demands; all where none is blamed."""
     kept = {demand.id for demand in task.hard if is_same_bar(demand)}
     if not kept:
@@ -347,7 +347,7 @@ def _same_bar_in_conflict(task: Task) -> set[str]:
     return kept & blamed if blamed else kept
 
 
-def _by_a_step(task: Task) -> Task:
+def _by_a_step(task: Program) -> Program:
     """Return the task with usual ranges a rounding step wider: no ground to refuse an exact wish."""
     step = 1.0 / task.rules.rounding.per_percent
     wider = [

@@ -7,7 +7,7 @@ from advisor.assessment.schema import AssessmentAnswer
 from advisor.assessment.task import assess
 from advisor.case.case import Case
 from advisor.case.refusal import no_recipe_fits
-from advisor.case.solve import Task, rounded, solve
+from advisor.case.solve import Program, rounded, solve
 from advisor.drafting.parts import Chosen
 from advisor.drafting.rows import as_usual, structure
 from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
@@ -178,11 +178,11 @@ class _Drafting:
         name = f"New {chosen.family.name[0].lower()}{chosen.family.name[1:]}"
         formula = read_formula(Recipe.model_validate({"name": name, "lines": lines}), self.known)
         case = Case.at(formula, self.known, wishes=self._wishes(starts), report=None, history=None)
-        task = self._task(chosen, case)
-        solved = solve(task)
-        found = None if solved is None else rounded(task, solved.plan, _DECIMALS)
+        program = self._task(chosen, case)
+        solved = solve(program)
+        found = None if solved is None else rounded(program, solved.plan, _DECIMALS)
         if found is None:
-            raise _Unfit(0, lambda: no_recipe_fits(task, case))
+            raise _Unfit(0, lambda: no_recipe_fits(program, case))
         return case.recipe(found.amounts)
 
     def _wishes(self, keys: Mapping[str, float]) -> Wishes:
@@ -193,7 +193,7 @@ class _Drafting:
         }
         return Wishes(**{**wished, "lines": lines})
 
-    def _task(self, chosen: Chosen, case: Case) -> Task:
+    def _task(self, chosen: Chosen, case: Case) -> Program:
         wished = self.wanted.wishes.active is not None
         kept = [
             as_usual(demand, chosen)
@@ -201,7 +201,7 @@ class _Drafting:
             if demand.group != "no-lever" and (wished or demand.group != "active")
         ]
         measures = case.formula.measures
-        return Task(
+        return Program(
             ingredients=measures.ingredients,
             starts=case.formula.amounts,
             hard=(*kept, *structure(chosen, measures, strength_wished=wished), *case.advised),

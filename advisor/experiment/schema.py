@@ -8,7 +8,7 @@ from advisor.schema.base import Asked, Grams, Shape
 from advisor.schema.findings import Answer
 from advisor.schema.material import Materials
 from advisor.schema.recipe import History, Method, PercentRecipe, Recipe
-from advisor.schema.uptake_test import Demand
+from advisor.schema.uptake_test import TakenUp
 from advisor.weighing.schema import WeighingAnswer
 
 HalfLife = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100_000)]
@@ -44,8 +44,8 @@ class LearnedDemand(Shape):
     """
 
     material: str
-    learned: Demand
-    prior: Demand
+    learned: TakenUp
+    prior: TakenUp
     relative_sd: float
     use: float
     doughs: int

@@ -12,7 +12,7 @@ from advisor.rulebook.dough import UptakeTestRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
-from advisor.schema.uptake_test import Demand, FormField, UptakeTest, UptakeTestAnswer, UptakeTestRequest
+from advisor.schema.uptake_test import FormField, TakenUp, UptakeTest, UptakeTestAnswer, UptakeTestRequest
 
 LEVEL = 0.8
 _FORM = (
@@ -120,11 +120,11 @@ def _pair(test: UptakeTest, known: KnownMaterials) -> tuple[Ingredient, Ingredie
     return powder, liquid
 
 
-def demand_of(typical: float, sd: float, basis: str) -> Demand:
+def demand_of(typical: float, sd: float, basis: str) -> TakenUp:
     """Return a demand [g/g] with the 80 % interval that follows from its relative standard deviation."""
     reach = NormalDist().inv_cdf((1 + LEVEL) / 2) * sd
     low, high = typical * math.exp(-reach), typical * math.exp(reach)
-    return Demand(typical=round(typical, 3), low=round(low, 3), high=round(high, 3), basis=basis)
+    return TakenUp(typical=round(typical, 3), low=round(low, 3), high=round(high, 3), basis=basis)
 
 
 def _repeat_sd(test: UptakeTest) -> float | None:

@@ -6,7 +6,7 @@ from advisor.printing import parts
 from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
 from advisor.printing.told import Told
 from advisor.schema.drying import DryingAnswer, Estimate
-from advisor.schema.uptake_test import Demand, UptakeTestAnswer
+from advisor.schema.uptake_test import TakenUp, UptakeTestAnswer
 from advisor.writing import figure
 
 
@@ -143,7 +143,7 @@ def _uptake(answer: UptakeTestAnswer, told: Told) -> parts.Parts:
     yield from parts.closing(answer, told)
 
 
-def _demand(one: Demand) -> str:
+def _demand(one: TakenUp) -> str:
     return f"{figure(one.typical)} g of liquid a gram ({figure(one.low)} to {figure(one.high)})"
 
 

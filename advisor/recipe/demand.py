@@ -1,4 +1,4 @@
-"""Where a demand of the trade becomes rows of the program and a line of the answer."""
+"""A demand of the trade: its rows are what is solved, its check is what is answered."""
 
 import math
 from collections.abc import Mapping

@@ -42,7 +42,7 @@ class UptakeTestRequest(UptakeTest):
     materials: Materials | None = None
 
 
-class Demand(Shape):
+class TakenUp(Shape):
     """Grams of reference liquid one gram of a powder takes up, with its 80 % interval."""
 
     typical: float
@@ -67,11 +67,11 @@ class UptakeTestAnswer(Answer):
     """
 
     material: str
-    measured: Demand | None
+    measured: TakenUp | None
     relative_sd: float | None
     repeat_sd: float | None
-    prior: Demand
-    combined: Demand | None
+    prior: TakenUp
+    combined: TakenUp | None
     window: float | None
     steps: tuple[TextItem, ...]
     form: tuple[FormField, ...]

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from advisor.case.case import Case
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
-from advisor.case.solve import Solved, Task, rounded, solve, unpriced
+from advisor.case.solve import Program, Solved, rounded, solve, unpriced
 from advisor.demands.wishes import active_demand
 from advisor.frozen import cached_property, dataclass, fields, replace
 from advisor.optimise.problem import CERTIFIED
@@ -18,7 +18,7 @@ from advisor.substitution.ranking import ranking
 from advisor.substitution.replacement import Gap, balance_demand, same_surfactant, swap_demands
 from advisor.substitution.schema import Kept, Option
 from advisor.substitution.screen import Trial, swap_prices
-from advisor.substitution.shifts import Swapped, shifts
+from advisor.substitution.swapped import Swapped, shifts
 
 
 @dataclass(frozen=True)
@@ -33,9 +33,9 @@ class SubstitutionCase(Case):
         return list(self.swap)
 
 
-def swap_task(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Task:
+def swap_program(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequence[str] = ()) -> Program:
     """Return what is asked of the program; ``cheap`` are the replacements it may move at little cost."""
-    task = Task(
+    program = Program(
         ingredients=case.formula.ingredients,
         starts=case.formula.amounts,
         hard=[*demands, gap.absent()],
@@ -46,7 +46,7 @@ def swap_task(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequence[s
         step=case.batch.step_percent,
         wished=frozenset(case.wishes.lines),
     )
-    return replace(task, prices=swap_prices(task, gap, cheap))
+    return replace(program, prices=swap_prices(program, gap, cheap))
 
 
 @dataclass(frozen=True)
@@ -89,17 +89,17 @@ class Swap:
         return SubstitutionCase(**known, swap=self._demands)
 
     @cached_property
-    def task(self) -> Task:
+    def program(self) -> Program:
         """What is asked of the program."""
-        return swap_task(self.case, self.gap, self._demands, self.trial.chosen)
+        return swap_program(self.case, self.gap, self._demands, self.trial.chosen)
 
     @cached_property
     def _confident(self) -> Confident:
         """The plan of least change; in a wished band of active matter with the confidence that was wished."""
         wishes = self.case.wishes
         if wishes.confidence is None or wishes.active is None:
-            return Confident(self.task, solve(self.task))
-        return solve_with_confidence(self.task, wishes.confidence, self.case.rulebook)
+            return Confident(self.program, solve(self.program))
+        return solve_with_confidence(self.program, wishes.confidence, self.case.rulebook)
 
     @property
     def solved(self) -> Solved | None:
@@ -111,13 +111,13 @@ class Swap:
         """Proved percents; None where no whole steps meet every demand."""
         if self.solved is None:
             return None
-        found = rounded(self._confident.task, self.solved.plan, self.case.formula.written.decimals)
+        found = rounded(self._confident.program, self.solved.plan, self.case.formula.written.decimals)
         return None if found is None else found.amounts
 
     def option(self, amounts: Amounts) -> Option:
         """Return the recipe with its reasons, shifts, checks and rank."""
         case, own = self.held_to, self.case.formula.amounts
-        measures, weights = case.formula.measures, self.task.prices or {}
+        measures, weights = case.formula.measures, self.program.prices or {}
         told = shifts(self._swapped(amounts))
         kept = self._kept()
         keys = self.trial.chosen
@@ -169,10 +169,10 @@ class Swap:
             for key in self.held_to.order
             if abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        rules = self.task.rules
+        rules = self.program.rules
         swapped = {key: amounts[key] for key in (self.gap.one.key, *self.trial.chosen)}
         reasons = Reasons(
-            moves, amounts, self.task.hard, "keep", rules, unpriced(self.task), self.case.batch, swapped
+            moves, amounts, self.program.hard, "keep", rules, unpriced(self.program), self.case.batch, swapped
         )
         return tuple(reasons.change(move, self._work_of(move)) for move in moves)
 

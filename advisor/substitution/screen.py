@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from advisor.case.solve import Task
+from advisor.case.solve import Program
 from advisor.demands.move_prices import move_prices, role_weight
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.problem import Plan
@@ -51,7 +51,7 @@ class Screen:
 
     Parameters
     ----------
-    task : Task
+    program : Program
         The recipe, the shelf and every candidate, under all demands but the work and the balance.
     gap : Gap
         What is missing.
@@ -65,7 +65,7 @@ class Screen:
         Candidates that may also move while another is tried: levers among the recipe and the shelf.
     """
 
-    task: Task
+    program: Program
     gap: Gap
     candidates: Chosen
     balance: Demand | None
@@ -74,61 +74,63 @@ class Screen:
 
     @cached_property
     def _weights(self) -> Mapping[str, float]:
-        return swap_prices(self.task, self.gap, frozenset())
+        return swap_prices(self.program, self.gap, frozenset())
 
     @cached_property
     def _cheap(self) -> Mapping[str, float]:
-        return swap_prices(self.task, self.gap, frozenset(self.candidates))
+        return swap_prices(self.program, self.gap, frozenset(self.candidates))
 
     @cached_property
     def _hot(self) -> _Loaded:
-        problem = self.task.cost_problem() if self.task.cheapest else self.task.problem()
+        problem = self.program.cost_problem() if self.program.cheapest else self.program.problem()
         rows = [*problem.rows, *self._work_rows(self.candidates), *self._balance_rows]
-        weights = {} if self.task.cheapest else self._weights
+        weights = {} if self.program.cheapest else self._weights
         problem = replace(problem, rows=rows, weights=weights, mover_fee=0.0, newcomer_fee=0.0)
         return _Loaded(Session(problem))
 
     @cached_property
     def _soft(self) -> _Loaded:
         """The same program in which every demand may bend at a price by its rank."""
-        demands = [*self.task.hard, self._work(self.candidates)]
+        demands = [*self.program.hard, self._work(self.candidates)]
         rows = [row for demand in demands if demand is not self._absent for row in self._bending(demand)]
         rows += [row for demand in (self.balance,) if demand for row in self._bending(demand)]
-        problem = self.task.problem()
-        absent = self._absent.rows(self.task.keys, WHOLE)
-        rows = [self.task.total, *absent, *rows]
+        problem = self.program.problem()
+        absent = self._absent.rows(self.program.keys, WHOLE)
+        rows = [self.program.total, *absent, *rows]
         problem = replace(problem, rows=rows, weights={}, mover_fee=0.0, newcomer_fee=0.0)
         return _Loaded(Session(problem))
 
     @cached_property
     def _absent(self) -> Demand:
-        return next(demand for demand in self.task.hard if demand.group == "missing")
+        return next(demand for demand in self.program.hard if demand.group == "missing")
 
     def _bending(self, demand: Demand) -> list[Row]:
         """Return the rows of a demand, each at a price for the share of its bound by which it bends."""
-        prices = self.task.rules.bend_prices
+        prices = self.program.rules.bend_prices
         firm = demand.rank == "law" or demand.group == "function"
         price = _FIRM if firm else getattr(prices, demand.rank)
-        unit = demand.measure.below(self.task.starts) / demand.measure.scale if demand.measure.bottom else 1.0
+        unit = (
+            demand.measure.below(self.program.starts) / demand.measure.scale if demand.measure.bottom else 1.0
+        )
         rows = []
-        for row in demand.rows(self.task.keys, WHOLE):
+        for row in demand.rows(self.program.keys, WHOLE):
             side: Side = "min" if row.sense == ">=" else "max"
             asked = max(abs(demand.bound(side) or 0.0), _LEAST_BOUND) * unit
             rows.append(replace(row, penalty=price / asked))
         return rows
 
     def _work(self, chosen: Iterable[str]) -> Demand:
-        return self.gap.demand(self._all(chosen), self.task.starts)
+        return self.gap.demand(self._all(chosen), self.program.starts)
 
     def _all(self, chosen: Iterable[str]) -> list[Ingredient]:
-        return [self.task.ingredients[key] for key in chosen]
+        return [self.program.ingredients[key] for key in chosen]
 
     def _work_rows(self, chosen: Iterable[str]) -> list[Row]:
-        return self._work(chosen).rows(self.task.keys, WHOLE)
+        return self._work(chosen).rows(self.program.keys, WHOLE)
 
     @cached_property
     def _balance_rows(self) -> list[Row]:
-        return [] if self.balance is None else self.balance.rows(self.task.keys, WHOLE)
+        return [] if self.balance is None else self.balance.rows(self.program.keys, WHOLE)
 
     def _open(self, session: Session, chosen: Chosen) -> None:
         """Free the chosen, hold the others, and count the work of the chosen."""
@@ -161,7 +163,7 @@ class Screen:
         """What may be used whichever candidate is tried."""
         tried_only = set(self.candidates) - self.at_hand
         gone = frozenset() if self.gap.left else {self.gap.one.key}
-        return frozenset(self.task.keys) - tried_only - gone
+        return frozenset(self.program.keys) - tried_only - gone
 
     def attempt(self, chosen: Chosen) -> Trial | None:
         """Return the recipe of least change with these replacements; None where the demands exclude it.
@@ -193,7 +195,7 @@ class Screen:
 
     def _price(self, chosen: Chosen) -> None:
         """Price the chosen as replacements and every other candidate as itself."""
-        if self.task.cheapest:
+        if self.program.cheapest:
             return
         hot = self._hot
         for key in hot.cheap.symmetric_difference(chosen):
@@ -217,20 +219,20 @@ class Screen:
     def _demand_of(self, chosen: Chosen) -> dict[str, tuple[Demand, Side]]:
         demands = [self._work(chosen), *([self.balance] if self.balance else [])]
         sides: tuple[Side, ...] = ("min", "max")
-        return self.task.demand_of | {f"{d.id}:{side}": (d, side) for d in demands for side in sides}
+        return self.program.demand_of | {f"{d.id}:{side}": (d, side) for d in demands for side in sides}
 
 
-def swap_prices(task: Task, gap: Gap, chosen: Iterable[str]) -> dict[str, float]:
+def swap_prices(program: Program, gap: Gap, chosen: Iterable[str]) -> dict[str, float]:
     """Return what moving each line costs.
 
     Little for the replacements and for a new liquid that makes good what they bring or take, nothing for what
     is missing.
     """
-    prices, bounds = move_prices(task.ingredients, task.starts, task.rules), gap.rules.bounds
-    liquids = {key for key in task.newcomers if task.ingredients[key].main_role in bounds.makes_good}
+    prices, bounds = move_prices(program.ingredients, program.starts, program.rules), gap.rules.bounds
+    liquids = {key for key in program.newcomers if program.ingredients[key].main_role in bounds.makes_good}
     for key in liquids.union(chosen):
-        one = task.ingredients[key]
-        as_new = move_prices({key: one}, {}, task.rules)[key]
-        tied = as_new / (role_weight(one, task.rules) + task.rules.prices.new_material)
+        one = program.ingredients[key]
+        as_new = move_prices({key: one}, {}, program.rules)[key]
+        tied = as_new / (role_weight(one, program.rules) + program.rules.prices.new_material)
         prices[key] = bounds.replacement_price * tied
     return {**prices, gap.one.key: 0.0}

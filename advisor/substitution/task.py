@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.case.case import Case, Reading
 from advisor.case.refusal import no_recipe_fits
-from advisor.case.solve import Task
+from advisor.case.solve import Program
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass
@@ -25,7 +25,7 @@ from advisor.rulebook.newcomers import apart
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
-from advisor.substitution.option import Swap, swap_task
+from advisor.substitution.option import Swap, swap_program
 from advisor.substitution.ranking import all_pairs_within, at_least, most_alike, ranking
 from advisor.substitution.replacement import (
     Gap,
@@ -221,7 +221,7 @@ class _Substitution:
         wide, live = self._wide, self.candidates.live
         held = {demand.about[0] for demand in wide.demands if demand.group == "no-lever"}
         return Screen(
-            task=swap_task(wide, self.gap, swap_demands(wide.context, self.gap, frozenset(live))),
+            program=swap_program(wide, self.gap, swap_demands(wide.context, self.gap, frozenset(live))),
             gap=self.gap,
             candidates=tuple(live),
             balance=balance_demand(wide.context, self.gap.rules),
@@ -236,7 +236,7 @@ class _Substitution:
         return ranking(
             self.gap.one,
             [self.candidates.live[key] for key in trial.chosen],
-            disturbance=0.0 if self._screen.task.cheapest else trial.plan.price,
+            disturbance=0.0 if self._screen.program.cheapest else trial.plan.price,
             new_materials=sum(1 for key in amounts if not own.get(key)),
             prices=(measures.price(own), measures.price(amounts)),
             rules=self.gap.rules,
@@ -244,10 +244,10 @@ class _Substitution:
 
     def _place(self, trial: Trial) -> tuple[float, float, Chosen]:
         points = self._rank(trial).points
-        return (trial.plan.price if self._screen.task.cheapest else 0.0, points, trial.chosen)
+        return (trial.plan.price if self._screen.program.cheapest else 0.0, points, trial.chosen)
 
     def _order(self, option: Option) -> tuple[float, float]:
-        price = option.after.totals.price_per_kg if self._screen.task.cheapest else None
+        price = option.after.totals.price_per_kg if self._screen.program.cheapest else None
         return (price or 0.0, option.ranking.points)
 
     @cached_property
@@ -257,7 +257,7 @@ class _Substitution:
     def _worth_pairing(self, singles: Sequence[Trial], points: float) -> list[Ingredient]:
         """Return the materials of which a pair may have so few points."""
         live = self.candidates.live.values()
-        if len(live) < 2 or (singles and self._screen.task.cheapest) or self._least is None:
+        if len(live) < 2 or (singles and self._screen.program.cheapest) or self._least is None:
             return []
         return [one for one in live if self._bound(one) <= points]
 
@@ -306,11 +306,11 @@ class _Substitution:
         NoRecipeFits
         """
         wide = self._wide
-        task = self._screen.task
-        lawful = [demand for demand in task.hard if demand.rank in ("law", "held")]
+        program = self._screen.program
+        lawful = [demand for demand in program.hard if demand.rank in ("law", "held")]
         held = [demand for demand in lawful if demand.rank == "held"]
-        if _possible(task, held) and not _possible(task, lawful):
-            narrowed = swap_task(wide, self.gap, [d for d in lawful if d.group != "missing"])
+        if _possible(program, held) and not _possible(program, lawful):
+            narrowed = swap_program(wide, self.gap, [d for d in lawful if d.group != "missing"])
             raise no_recipe_fits(narrowed, wide)
 
     def _proposed(self, made: Sequence[tuple[Option, Swap]]) -> list[dict[str, float]]:
@@ -375,9 +375,9 @@ def _without_price(ranked: Ranking) -> float:
     return ranked.points - ranked.price
 
 
-def _possible(task: Task, demands: Sequence[Demand]) -> bool:
-    rows = [task.total, *(row for demand in demands for row in demand.rows(task.keys, WHOLE))]
-    return Session(Problem(task.starts, rows=rows)).solve() is not None
+def _possible(program: Program, demands: Sequence[Demand]) -> bool:
+    rows = [program.total, *(row for demand in demands for row in demand.rows(program.keys, WHOLE))]
+    return Session(Problem(program.starts, rows=rows)).solve() is not None
 
 
 def _bend(found: Blame | None, gap: Gap, one: Ingredient) -> str:

@@ -7,7 +7,7 @@ from unittest.mock import patch
 
 import advisor
 from advisor.case.reasons import Move, Reasons
-from advisor.case.solve import Task, rounded, solve, unpriced
+from advisor.case.solve import Program, rounded, solve, unpriced
 from advisor.correction import task as correction
 from advisor.recipe.demand import Demand
 from helpers.ordinary import Asked
@@ -26,7 +26,7 @@ class Judged(NamedTuple):
 
 
 class _Kept(NamedTuple):
-    task: Task
+    program: Program
     reasons: Reasons
 
 
@@ -35,16 +35,18 @@ def judged(asked: Asked) -> Iterator[Judged]:
     kept: list[_Kept] = []
     answer_at = correction._Correction._answer_at
 
-    def keeping(self: Any, aim: Any, task: Task, found: Any, solved: Any, **others: Any) -> Any:
-        own = task.starts
+    def keeping(self: Any, aim: Any, program: Program, found: Any, solved: Any, **others: Any) -> Any:
+        own = program.starts
         moves = [
-            Move(task.ingredients[key], own.get(key, 0.0), amount)
+            Move(program.ingredients[key], own.get(key, 0.0), amount)
             for key, amount in found.items()
             if abs(amount - own.get(key, 0.0)) > 1e-7
         ]
-        demands = (*task.hard, *task.soft)
-        kept.append(_Kept(task, Reasons(moves, found, demands, aim.route, task.rules, unpriced(task))))
-        return answer_at(self, aim, task, found, solved, **others)
+        demands = (*program.hard, *program.soft)
+        kept.append(
+            _Kept(program, Reasons(moves, found, demands, aim.route, program.rules, unpriced(program)))
+        )
+        return answer_at(self, aim, program, found, solved, **others)
 
     with patch.object(correction._Correction, "_answer_at", keeping):
         try:
@@ -63,18 +65,18 @@ def _holds(kept: _Kept, move: Move) -> tuple[str, bool]:
 
     Of the cheapest answer a line that also moves without the price is judged in the answer of least change.
     """
-    task, cause, key = kept.task, kept.reasons.cause(move), move.one.key
+    program, cause, key = kept.task, kept.reasons.cause(move), move.one.key
     called = str(getattr(cause, "group", cause))
     amounts = kept.reasons.shown_by(move)
     back = {**amounts, key: move.before}
     if cause == "total":
         spoken = [d for d in kept.reasons.demands if d.measure.touches(key) and d.kind != "law"]
         return called, all(demand.gap(back) <= demand.gap(amounts) + 1e-6 for demand in spoken)
-    without_price = replace(task, cheapest=False)
+    without_price = replace(program, cheapest=False)
     if cause == "price":
         less = without_price
     else:
-        less = _eased(task if amounts is kept.reasons.amounts else without_price, cause, back)
+        less = _eased(program if amounts is kept.reasons.amounts else without_price, cause, back)
     without = solve(less)
     found = None if without is None else rounded(less, without.plan, 2)
     if found is None:
@@ -83,8 +85,8 @@ def _holds(kept: _Kept, move: Move) -> tuple[str, bool]:
     return called, now * moved <= 0 or abs(now) < abs(moved) - NOTICED
 
 
-def _eased(task: Task, cause: Demand, left: dict[str, float]) -> Task:
-    """Return a task without the side of the cause that breaks, nor what is of the same kind and side."""
+def _eased(program: Program, cause: Demand, left: dict[str, float]) -> Program:
+    """Return a program without the side of the cause that breaks, nor what is of the same kind and side."""
     value = cause.measure.of(left) or 0.0
     side = "minimum" if cause.minimum is not None and value < cause.minimum else "maximum"
 
@@ -97,5 +99,5 @@ def _eased(task: Task, cause: Demand, left: dict[str, float]) -> Task:
         ]
         return [one for one in eased if one.minimum is not None or one.maximum is not None]
 
-    risen = task.no_more_of if not cause.target else frozenset[str]()
-    return replace(task, hard=kept(task.hard), soft=kept(task.soft), no_more_of=risen)
+    risen = program.no_more_of if not cause.target else frozenset[str]()
+    return replace(program, hard=kept(program.hard), soft=kept(program.soft), no_more_of=risen)

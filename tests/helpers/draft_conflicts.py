@@ -9,7 +9,7 @@ import pytest
 from scipy.optimize import linprog
 
 from advisor.case.refusal import conflict_of
-from advisor.case.solve import Task
+from advisor.case.solve import Program
 from advisor.drafting import task as drafting
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand
@@ -34,13 +34,13 @@ def possible(keys: list[str], rows: list[Row]) -> bool:
     return bool(found.status == 0)
 
 
-def refused(body: dict[str, Any], draft: Any) -> tuple[dict[str, Any] | None, list[Task]]:
+def refused(body: dict[str, Any], draft: Any) -> tuple[dict[str, Any] | None, list[Program]]:
     """Return the problem a draft was refused with, None where it was not, and the program that excluded it."""
-    seen: list[Task] = []
+    seen: list[Program] = []
     plain = drafting.no_recipe_fits
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
-            drafting, "no_recipe_fits", lambda task, case: (seen.append(task), plain(task, case))[1]
+            drafting, "no_recipe_fits", lambda program, case: (seen.append(program), plain(program, case))[1]
         )
         try:
             draft(body)
@@ -49,31 +49,31 @@ def refused(body: dict[str, Any], draft: Any) -> tuple[dict[str, Any] | None, li
     return None, seen
 
 
-def faults(body: dict[str, Any], problem: dict[str, Any], tasks: list[Task]) -> Iterator[str]:
+def faults(body: dict[str, Any], problem: dict[str, Any], tasks: list[Program]) -> Iterator[str]:
     """Yield what is wrong with a refusal: a conflict that excludes nothing, or one that may be made smaller."""
     if not tasks:
         yield from _not_missing(body, problem)
         return
-    task = tasks[-1]
-    sides = conflict_of(task)
+    program = tasks[-1]
+    sides = conflict_of(program)
     if len(sides) != len(problem["conflict"]):
         yield f"{len(problem['conflict'])} named, {len(sides)} found"
-    keys = list(task.problem().starts)
-    groups = [list(_rows_of(task, demand, side)) for demand, side in sides]
+    keys = list(program.problem().starts)
+    groups = [list(_rows_of(program, demand, side)) for demand, side in sides]
     if not all(groups):
         yield "a demand without a row"
-    if possible(keys, [task.total, *chain.from_iterable(groups)]):
+    if possible(keys, [program.total, *chain.from_iterable(groups)]):
         yield "what is named excludes nothing"
     for left_out, (demand, _) in enumerate(sides):
         rest = chain.from_iterable(group for at, group in enumerate(groups) if at != left_out)
-        if not possible(keys, [task.total, *rest]):
+        if not possible(keys, [program.total, *rest]):
             yield f"without {demand.id} it is still impossible"
 
 
-def _rows_of(task: Task, demand: Demand, side: str) -> Iterator[Row]:
+def _rows_of(program: Program, demand: Demand, side: str) -> Iterator[Row]:
     """Yield the rows behind one end of a demand; both of one that is held."""
-    for row in task.hard_rows:
-        of = task.demand_of.get(row.name)
+    for row in program.hard_rows:
+        of = program.demand_of.get(row.name)
         if of is not None and of[0] is demand and (of[1] == side or held(demand)):
             yield row
 
