@@ -18,7 +18,7 @@ _GRAMS = {
     "ounce": GRAMS_PER_OUNCE,
 }
 _DECIMALS = {"": None, "point": ".", "comma": ","}
-_DATES = {"": None, "iso": None, "day-first": "%d %b %Y", "month-first": "%b %d, %Y"}
+_DATES = {"": None, "iso": "%Y-%m-%d", "day-first": "%d %b %Y", "month-first": "%b %d, %Y"}
 _PLAIN = re.compile(r"[+-]?\d+(\.\d+)?([eE][+-]?\d+)?")
 _MASS = re.compile(r"(?P<figure>.*?\d)\s*(?P<unit>[a-z]*)", re.IGNORECASE)
 _EITHER = re.compile(r"[+-]?[1-9]\d{0,2}[.,]\d{3}")
@@ -198,7 +198,7 @@ class Writing:
         Unclear
         """
         found = _SLASHED.fullmatch(text.strip())
-        if self.day is not None:
+        if self.day is not None and self.day[1] in "db":
             return ("%d/%m/%Y",) if self.day.startswith("%d") else ("%m/%d/%Y",)
         if found is not None and found[1] != found[2] and max(map(int, found.groups()[:2])) <= 12:
             raise Unclear(

@@ -103,7 +103,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         app.router.routes.extend(router.routes)
     docs.add_docs(app)
     help_pages.add_help(app)
-    page.add_page(app, server.rulebook)
+    page.add_page(app, server.rulebook, chosen)
     add_description(app)
     return app
 

@@ -16,6 +16,7 @@ from api.http.queries import LongPageQuery
 from api.joining import modules, styles
 from api.resources.rules import feels
 from api.samples import samples
+from api.settings import Settings
 
 _FOLDER = Path(__file__).resolve().parent.parent / "page"
 _SHEET = "/static/page.css"
@@ -25,14 +26,14 @@ _WORKER = {**_ASK, "Content-Security-Policy": "default-src 'none'; connect-src '
 _MEDIA = {"js": "text/javascript", "css": "text/css", "json": "application/json", "svg": "image/svg+xml"}
 
 
-def add_page(app: FastAPI, rulebook: Rulebook) -> None:
+def add_page(app: FastAPI, rulebook: Rulebook, settings: Settings) -> None:
     """Serve the page at / and its parts under /static."""
     sheet, document = styles(_text("index.html"), _FOLDER, _SHEET)
     parts = {
         "/static/modules/theme.js": _text("modules/theme.js"),
         "/static/modules/start.js": modules(_FOLDER / "modules" / "start.js"),
         "/static/pictures/bar.svg": _text("pictures/bar.svg"),
-        "/static/start.json": _known_at_start(rulebook),
+        "/static/start.json": _known_at_start(rulebook, settings),
         "/static/samples.json": _openable(),
         _SHEET: sheet,
     }
@@ -65,23 +66,33 @@ def _serve(app: FastAPI, path: str, text: str, media: str, headers: dict[str, st
     app.add_route(path, answer, ["GET"], include_in_schema=False)
 
 
-def _known_at_start(rulebook: Rulebook) -> str:
+def _known_at_start(rulebook: Rulebook, settings: Settings) -> str:
     """Return what the page needs before it draws: its words, those for doughs, what the server offers."""
     return json.dumps(
         {
             "texts": json.loads(_text("texts/en.json")),
             "words": feels(rulebook, LongPageQuery()).model_dump(mode="json"),
-            "offers": {"notebook": find_spec("sqlalchemy") is not None},
+            "offers": {"notebook": find_spec("sqlalchemy") is not None, "currency": settings.facts.currency},
+            "writing": vars(settings.writing),
         }
     )
 
 
 def _openable() -> str:
-    items = [
-        {"id": one.name, "title": one.title, "about": one.about, "path": one.path, "request": one.request}
-        for one in samples()
-    ]
-    return json.dumps({"items": items})
+    return json.dumps(
+        {
+            "items": [
+                {
+                    "id": one.name,
+                    "title": one.title,
+                    "about": one.about,
+                    "path": one.path,
+                    "request": one.request,
+                }
+                for one in samples()
+            ]
+        }
+    )
 
 
 def _text(name: str) -> str:

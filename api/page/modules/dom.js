@@ -1,20 +1,29 @@
-// The one place that makes elements.
+// The one place that makes elements; what they say is written as it is here, unless an element is not to be translated.
+
+import { asTyped, written } from "./writing.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 
 const given = (children) =>
   children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
 
+const SAID = new Set(["aria-label", "title", "placeholder", "data-label"]);
+
 function fill(element, properties, children) {
+  const verbatim = properties.translate === "no";
   for (const [name, value] of Object.entries(properties)) {
     if (value === undefined || value === null || value === false) continue;
     if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
-    else if (name === "value") element.value = value;
-    else element.setAttribute(name, value === true ? "" : value);
+    else if (name === "value") element.value = typeof value === "number" ? asTyped(value) : value;
+    else element.setAttribute(name, value === true ? "" : SAID.has(name) ? written(value) : value);
   }
-  element.append(...given(children));
+  element.append(...(verbatim ? given(children) : given(children).map(said)));
   return element;
 }
+
+/** What an element says, as it is written here; other elements stay as they are. */
+const said = (child) =>
+  typeof child === "string" ? written(child) : typeof child === "number" ? asTyped(child) : child;
 
 /** Make an HTML element: h("p", { class: "hint" }, "text", child, ...). */
 export const h = (tag, properties = {}, ...children) => fill(document.createElement(tag), properties, children);
@@ -66,13 +75,13 @@ export const focusOn = (selector, how) =>
 /** Say something to screen readers without moving the focus. */
 export function announce(text) {
   const place = document.getElementById("announcer");
-  if (place) place.textContent = text;
+  if (place) place.textContent = written(text);
 }
 
 /** Replace what is in an element; what is null or false is left out, and who was in it with the keyboard stays there. */
 export function refill(place, ...children) {
   const giveBack = keepFocus(place);
-  place.replaceChildren(...given(children));
+  place.replaceChildren(...given(children).map(said));
   giveBack();
 }
 

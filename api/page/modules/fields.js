@@ -1,6 +1,9 @@
 // The one place of a field with its label and of the words that stand beside it when it is wrong.
 
 import { button, h, uniqueId } from "./dom.js";
+import { t } from "./known.js";
+import { bothOf, isDoubtful, readNumber } from "./numbers.js";
+import { written } from "./writing.js";
 
 const places = new Map();
 
@@ -16,7 +19,7 @@ export function clearComplaints() {
 
 /** Write a complaint beside an element. */
 export function complain(element, slot, text) {
-  slot.textContent = text;
+  slot.textContent = written(text);
   slot.hidden = text === "";
   if (text) {
     element.setAttribute("aria-invalid", "true");
@@ -25,6 +28,12 @@ export function complain(element, slot, text) {
     element.removeAttribute("aria-invalid");
     element.removeAttribute("aria-describedby");
   }
+}
+
+/** What is wrong with a number as it was typed; nothing where it is one, or empty. */
+export function faultOf(text) {
+  if (!Number.isNaN(readNumber(text))) return "";
+  return isDoubtful(text) ? t("dough.doubtful", { text, ...bothOf(text) }) : t("dough.no_number");
 }
 
 /** Write each error of a problem beside its field; return those that belong to none. */

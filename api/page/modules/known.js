@@ -2,7 +2,7 @@
 
 let texts = {};
 let words = { items: [], degrees: [], signs: [], tests: [] };
-let offered = { notebook: false };
+let offered = { notebook: false, currency: null };
 
 /** Take what is known at the start. */
 export function know(known) {

@@ -8,6 +8,7 @@ import { show, showChange } from "./numbers.js";
 import { recipeOf, surroundings } from "./request.js";
 import { startAgain, state } from "./state.js";
 import { t } from "./known.js";
+import { asTyped } from "./writing.js";
 import { trouble } from "./trouble.js";
 import { undoable } from "./undo.js";
 
@@ -137,7 +138,7 @@ async function take(option, bench, close) {
         recipe: {
           name: t("missing.named", { name: before, stand }),
           unit: "percent",
-          lines: option.recipe.lines.map((line) => ({ key: line.material, amount: String(line.percent), keep: false })),
+          lines: option.recipe.lines.map((line) => ({ key: line.material, amount: asTyped(line.percent), keep: false })),
         },
       }),
     bench.show,

@@ -1,31 +1,59 @@
 // The one place where what a maker types becomes a number, and a number becomes what a maker reads.
 
+import { asTyped, decimals } from "./writing.js";
+
 const GRAMS_PER_OUNCE = 28.349523125;
+const EITHER = /^\+?[1-9]\d{0,2}[.,]\d{3}$/;
+const WHOLE = /^\+?(\d*|\d{1,3}([.,]\d{3})+)$/;
+const PLAIN = /^\+?(\d+\.?\d*|\.\d+)$/;
+
+const bareOf = (text) =>
+  String(text ?? "")
+    .replace(/[\s'’%]/g, "")
+    .replace(/g$/i, "");
 
 /** Read a number typed with a point or a comma; null for an empty field, NaN for what is none, or could be two. */
 export function readNumber(text) {
-  const bare = String(text ?? "")
-    .replace(/[\s'’%]/g, "")
-    .replace(/g$/i, "");
+  if (typeof text === "number") return text;
+  const bare = bareOf(text);
   if (bare === "") return null;
   if (isDoubtful(bare)) return Number.NaN;
-  const commas = bare.split(",").length - 1;
-  const points = bare.split(".").length - 1;
-  const plain =
-    commas === 1 && points === 0
-      ? bare.replace(",", ".")
-      : bare.lastIndexOf(",") > bare.lastIndexOf(".")
-        ? bare.replaceAll(".", "").replace(",", ".")
-        : bare.replaceAll(",", "");
-  return /^[+]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : Number.NaN;
+  const sign = decimalOf(bare);
+  const plain = bare.replaceAll(sign === "," ? "." : ",", "").replace(sign, ".");
+  return PLAIN.test(plain) && WHOLE.test(bare.split(sign)[0]) ? Number(plain) : Number.NaN;
 }
 
-/** Whether a comma may stand for thousands or for decimals: "1,250" is one and a quarter, or 1250. */
-export const isDoubtful = (text) => /^[1-9]\d{0,2},\d{3}$/.test(String(text ?? "").trim());
+/** What parts the decimals of a figure: the last sign, unless it stands again and again or stands for either. */
+function decimalOf(bare) {
+  const signs = bare.match(/[.,]/g) ?? [];
+  if (EITHER.test(bare)) return decimals().decimal;
+  if (signs.length > 1 && new Set(signs).size === 1) return signs[0] === "," ? "." : ",";
+  return signs.at(-1) ?? ".";
+}
+
+/** The sign that can only part decimals in a figure; undefined where it has none, or could have thousands. */
+export function clearSign(text) {
+  const bare = bareOf(text);
+  const signs = bare.match(/[.,]/g) ?? [];
+  const two = new Set(signs).size === 2;
+  return two || !/[.,]\d{3}$/.test(bare) || bare.startsWith("0") ? signs.at(-1) : undefined;
+}
+
+/** Whether a sign may stand for thousands or for decimals: "1,250" is 1250 where a point parts decimals, or not. */
+export function isDoubtful(text) {
+  const bare = bareOf(text);
+  return EITHER.test(bare) && !decimals().told && !bare.includes(decimals().decimal);
+}
+
+/** What a figure that may stand for either would be with decimals, and without. */
+export const bothOf = (text) => {
+  const [whole, parts] = bareOf(text).split(/[.,]/);
+  return { parted: asTyped(Number(`${whole}.${parts}`)), whole: `${whole}${parts}` };
+};
 
 /** Write a number with at most so many decimals and none that say nothing. */
-export const show = (number, decimals = 2) =>
-  number === null || number === undefined ? "–" : String(Number(number.toFixed(decimals)));
+export const show = (number, most = 2) =>
+  number === null || number === undefined ? "–" : asTyped(Number(number.toFixed(most)));
 
 /** Write a change with its sign. */
 export const showChange = (number) => (number > 0 ? `+${show(number)}` : `−${show(Math.abs(number))}`);

@@ -2,9 +2,9 @@
 
 import { button, h, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
-import { choice, field, select } from "./fields.js";
+import { choice, faultOf, field, select } from "./fields.js";
 import { readNumber } from "./numbers.js";
-import { t } from "./known.js";
+import { offers, t } from "./known.js";
 
 const FORMS = ["powder", "granule", "flake", "liquid", "paste", "soft_solid", "hard_solid"];
 const ROLES = [
@@ -25,6 +25,7 @@ const ROLES = [
   "featured",
   "rework",
 ];
+const unitOf = (key) => [key === "price_per_kg" ? offers().currency : "", t(`own.${key}_unit`)].filter(Boolean).join(" ");
 const CHARGES = ["none", "anionic", "amphoteric", "nonionic", "zwitterionic", "cationic"];
 
 /** Ask for what a calculation needs; the rest may stay empty. */
@@ -35,7 +36,7 @@ export function openOwnMaterial({ name, onmade }) {
   const inci = field({ label: t("own.inci"), hint: t("own.inci_hint"), inputmode: "text" });
   const numbers = ["active", "water", "uptake", "wetting", "price_per_kg"].map((key) => ({
     key,
-    ...field({ label: t(`own.${key}`), unit: t(`own.${key}_unit`), small: true }),
+    ...field({ label: t(`own.${key}`), unit: unitOf(key), small: true }),
   }));
   const draw = () => {
     const forms = choice({
@@ -96,7 +97,7 @@ export function openOwnMaterial({ name, onmade }) {
     let wrong = false;
     for (const one of numbers) {
       const value = readNumber(one.input.value);
-      one.complain(Number.isNaN(value) ? t("dough.no_number") : "");
+      one.complain(faultOf(one.input.value));
       wrong ||= Number.isNaN(value);
       if (value !== null) material[one.key] = value;
     }

@@ -7,7 +7,7 @@ import { keep, listRecipe, recipes, state } from "./state.js";
 import { count, feelNamed, offers, t } from "./known.js";
 import { learn, nameOf } from "./names.js";
 import { showChange } from "./numbers.js";
-import { keptAs, openRequest, recipeOf } from "./request.js";
+import { amountOf, keptAs, openRequest, recipeOf } from "./request.js";
 import { trouble } from "./trouble.js";
 import { offerUndo, undoable } from "./undo.js";
 import { versionTestSaid } from "./notebook/bar-test.js";
@@ -137,7 +137,7 @@ function takeOut(one, name) {
 function saveFile({ recipe, report, wishes, shelf }, name) {
   const lines = recipe.lines.map((line) => ({
     material: line.key,
-    [recipe.unit]: Number(String(line.amount).replace(",", ".")),
+    [recipe.unit === "percent" ? "percent" : "grams"]: amountOf(line, recipe.unit),
   }));
   const request = { recipe: { name: recipe.name, lines }, report: report ?? undefined, wishes, shelf };
   const file = new Blob([JSON.stringify(request, null, 1)], { type: "application/json" });

@@ -1,6 +1,7 @@
 // The one place where what the maker entered becomes the body of a call.
 
 import { readNumber, toGrams } from "./numbers.js";
+import { asTyped } from "./writing.js";
 
 /** A field that cannot be sent as it is typed; where is a JSON pointer as the server would name it. */
 export class Unreadable extends Error {
@@ -10,16 +11,23 @@ export class Unreadable extends Error {
   }
 }
 
+/** The amount of a line in percent or grams; null where none is typed, NaN for what is no number. */
+export function amountOf({ amount }, unit) {
+  const number = readNumber(amount);
+  return number && unit === "ounces" ? toGrams(number, "oz") : number;
+}
+
 /** The recipe as the calls take it. */
 export function recipeOf({ recipe }, words) {
   const errors = [];
+  const unit = recipe.unit === "percent" ? "percent" : "grams";
   const lines = recipe.lines.map((line, place) => {
-    const amount = readNumber(line.amount);
+    const amount = amountOf(line, recipe.unit);
+    const where = `/recipe/lines/${place}/${unit}`;
     if (!line.key) errors.push({ where: `/recipe/lines/${place}/material`, problem: words.unknown });
-    if (amount === null) errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.empty });
-    else if (Number.isNaN(amount))
-      errors.push({ where: `/recipe/lines/${place}/${recipe.unit}`, problem: words.number });
-    return { material: line.key, [recipe.unit]: amount, ...(line.lot ? { lot: line.lot } : {}) };
+    if (amount === null) errors.push({ where, problem: words.empty });
+    else if (Number.isNaN(amount)) errors.push({ where, problem: words.number?.(line.amount) });
+    return { material: line.key, [unit]: amount, ...(line.lot ? { lot: line.lot } : {}) };
   });
   if (errors.length) throw new Unreadable(errors);
   return { name: recipe.name, lines };
@@ -86,8 +94,8 @@ const USUAL_BATCH = 500;
 export function batchGrams({ recipe, weigh, mass }) {
   const told = readNumber(weigh.batch);
   if (told > 0) return toGrams(told, mass);
-  const written = recipe.lines.reduce((sum, line) => sum + (readNumber(line.amount) || 0), 0);
-  return recipe.unit === "grams" && written > 0 ? Number(written.toFixed(4)) : USUAL_BATCH;
+  const written = recipe.lines.reduce((sum, line) => sum + (amountOf(line, recipe.unit) || 0), 0);
+  return recipe.unit !== "percent" && written > 0 ? Number(written.toFixed(4)) : USUAL_BATCH;
 }
 
 /** Grams as a balance reads them. */
@@ -96,7 +104,7 @@ export const inSteps = (grams, step) => Number((Math.round(grams / step) * step)
 /** The recipe in grams, scaled to what lies in the bowl where it was written in percent. */
 export function bowlOf(state, words, grams) {
   const recipe = recipeOf(state, words);
-  if (state.recipe.unit === "grams") return recipe;
+  if (state.recipe.unit !== "percent") return recipe;
   const total = recipe.lines.reduce((sum, line) => sum + line.percent, 0);
   return {
     ...recipe,
@@ -128,22 +136,22 @@ export function openRequest(state, request) {
       unit,
       lines: recipe.lines.map((line) => ({
         key: line.material,
-        amount: String(line[unit]),
+        amount: asTyped(line[unit]),
         keep: (fixed ?? []).includes(line.material),
         ...(line.lot ? { lot: line.lot } : {}),
       })),
     },
     report: report ? { degree: "clear", signs: [], ...report } : null,
     wishes: rest,
-    ph: { value: String(ph ?? ""), at: String(at ?? "") },
+    ph: { value: ph ?? "", at: at ?? "" },
     shelf: shelf ?? [],
     materials: materials ?? [],
     history: history ?? [],
     bowl: {
       ...state.bowl,
       grams: "",
-      step: request.balance_step == null ? state.bowl.step : String(request.balance_step),
-      lost: request.lost_grams == null ? "" : String(request.lost_grams),
+      step: request.balance_step ?? state.bowl.step,
+      lost: request.lost_grams ?? "",
     },
     weigh: { ...state.weigh, which: "next", asked: "", sheet: null, ticks: {} },
     next: null,

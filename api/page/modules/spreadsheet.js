@@ -1,5 +1,7 @@
 // A spreadsheet as people keep it, xlsx or ods: an archive of XML, unpacked by the browser itself into rows of text.
 
+import { asTyped } from "./writing.js";
+
 const [END, ENTRY] = [0x06054b50, 0x02014b50];
 const MOST_BYTES = 20_000_000;
 const MOST_COLUMNS = 64;
@@ -58,7 +60,7 @@ async function unpacked(bytes, { packed, size, start }) {
 }
 
 const all = (place, name) => [...(place?.getElementsByTagNameNS("*", name) ?? [])];
-const number = (text) => String(Number(Number(text).toPrecision(12)));
+const number = (text) => asTyped(Number(Number(text).toPrecision(12)));
 
 /** The first sheet of an xlsx. */
 async function workbook(xml) {

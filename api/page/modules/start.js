@@ -8,6 +8,7 @@ import { know, t } from "./known.js";
 import { shell } from "./shell.js";
 import { followOtherTabs, openRecipe } from "./state.js";
 import { loadWindow } from "./window.js";
+import { writeAs } from "./writing.js";
 import { nameAddress, show as bench } from "./bench/view.js";
 import { show as dry } from "./dry/view.js";
 import { show as label } from "./label/view.js";
@@ -20,7 +21,9 @@ const VIEWS = { bench, weigh, dry, label, plan, notebook };
 
 async function start() {
   const place = document.getElementById("app");
-  know(await get(document.documentElement.dataset.start));
+  const known = await get(document.documentElement.dataset.start);
+  know(known);
+  writeAs(known.writing, navigator.language);
   await loadWindow();
   const main = shell(place);
   let shown = { openers: {} };

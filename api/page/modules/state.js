@@ -16,7 +16,7 @@ const fresh = () => ({
   shelf: [],
   materials: [],
   history: [],
-  bowl: { grams: "", step: "0.1", lost: "" },
+  bowl: { grams: "", step: 0.1, lost: "" },
   mass: "g",
   open: "dough",
   weigh: { batch: "", step: "0.1", fine: "", bar: "", ticks: {} },

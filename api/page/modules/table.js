@@ -1,10 +1,10 @@
 // The one place where a pasted table or an opened file becomes lines of a recipe.
 
 import { find } from "./names.js";
-import { readNumber } from "./numbers.js";
+import { bothOf, clearSign, isDoubtful, readNumber } from "./numbers.js";
 
-const AMOUNT = /^(percent|%|amount|grams?|g|share|weight|anteil|prozent|gramm)\b|^%$/i;
-const GRAMS = /^(grams?|g|gramm|weight)\b/i;
+const AMOUNT = /^(percent|%|amount|grams?|g|oz|ounces?|share|weight|anteil|prozent|gramm|unzen)\b|^%$/i;
+const UNITS = Object.entries({ grams: /^(grams?|g|gramm|weight)\b|\dg$/i, ounces: /^(oz|ounces?|unzen)\b|\doz$/i });
 const NAME = /^(material|name|ingredient|inci|rohstoff|zutat)/i;
 const TOTAL = /^(total|sum|summe)\b/i;
 
@@ -30,22 +30,32 @@ export function readTable(text) {
           0,
         ),
       };
-      if (GRAMS.test(row[headed])) unit = "grams";
+      unit = unitOf(row[headed]) ?? unit;
       continue;
     }
     const line = lineOf(row, header);
     if (!line) continue;
-    if (/\d\s*g$/i.test(line.amount)) unit = "grams";
-    lines.push({ ...line, amount: line.amount.replace(/[%g\s]/gi, "") });
+    unit = unitOf(line.amount.replace(/\s/g, "")) ?? unit;
+    lines.push({ ...line, amount: line.amount.replace(/[%goz\s]/gi, "") });
   }
-  const kept = lines.filter((line) => !TOTAL.test(line.typed));
+  const kept = told(lines).filter((line) => !TOTAL.test(line.typed));
   return { unit, lines: kept, totals: lines.length - kept.length };
 }
 
+const unitOf = (cell) => UNITS.find(([, sign]) => sign.test(cell))?.[0];
+
 const isAmount = (cell) => {
-  const number = readNumber(cell);
-  return number !== null && !Number.isNaN(number);
+  const bare = cell.replace(/oz$/i, "");
+  const number = readNumber(bare);
+  return number !== null && (!Number.isNaN(number) || isDoubtful(bare));
 };
+
+/** The lines, where an amount that may have thousands or decimals is what all the clear ones of its column make of it. */
+function told(lines) {
+  const signs = new Set(lines.map((line) => clearSign(line.amount)).filter(Boolean));
+  const clear = ({ amount }) => (amount.includes([...signs][0]) ? bothOf(amount).parted : bothOf(amount).whole);
+  return signs.size === 1 ? lines.map((line) => (isDoubtful(line.amount) ? { ...line, amount: clear(line) } : line)) : lines;
+}
 
 /** The name and the amount of a row; commas inside a name or a number are put together again. */
 function lineOf(row, header) {
@@ -54,7 +64,7 @@ function lineOf(row, header) {
   if (place < 1 || place >= row.length || !isAmount(row[place])) return null;
   let amount = row[place];
   const broken = row.separator === "," && place > 1 && (!header || more > 0);
-  if (broken && /^\d+$/.test(row[place - 1]) && /^\d+\s*[%g]?$/i.test(amount)) {
+  if (broken && /^\d+$/.test(row[place - 1]) && /^\d+\s*(?:%|g|oz)?$/i.test(amount)) {
     place -= 1;
     more -= 1;
     amount = `${row[place]},${amount}`;
@@ -65,7 +75,7 @@ function lineOf(row, header) {
 
 /** Split a row where its table does; what has no heading is split by what stands in the row. */
 function cells(row, headed) {
-  const spaced = /^(.*?\S)\s+([\d.,]+\s*[%g]?)\s*$/i.exec(row);
+  const spaced = /^(.*?\S)\s+([\d.,]+\s*(?:%|g|oz)?)\s*$/i.exec(row);
   const guessed = row.includes("\t") ? "\t" : row.includes(";") ? ";" : spaced ? " " : ",";
   const separator = headed && row.includes(headed) ? headed : guessed;
   const found = separator === " " ? [spaced[1], spaced[2]] : quoted(row, separator);

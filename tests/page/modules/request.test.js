@@ -3,9 +3,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { giveUp, recipeOf, Unreadable, wishesOf } from "../../../api/page/modules/request.js";
+import { batchGrams, bowlOf, giveUp, recipeOf, Unreadable, wishesOf } from "../../../api/page/modules/request.js";
 
-const WORDS = { unknown: "which?", empty: "how much?", number: "no number" };
+const WORDS = { unknown: "which?", empty: "how much?", number: () => "no number" };
 const entered = (lines, more = {}) => ({
   recipe: { name: "Mill Pond bar", unit: "percent", lines },
   wishes: {},
@@ -27,6 +27,14 @@ test("lines become materials with their amounts and lots", () => {
       { material: "betaine-30", percent: 79.5, lot: "B-7" },
     ],
   });
+});
+
+test("ounces are sent as grams, and what a recipe in ounces weighs is its batch", () => {
+  const state = entered([{ key: "kaolin", amount: "3,5" }], { weigh: { batch: "" }, mass: "g" });
+  state.recipe.unit = "ounces";
+  assert.deepEqual(recipeOf(state, WORDS).lines, [{ material: "kaolin", grams: 99.2233 }]);
+  assert.equal(batchGrams(state), 99.2233);
+  assert.deepEqual(bowlOf(state, WORDS, 1), recipeOf(state, WORDS));
 });
 
 test("every field that cannot be sent is named at once, where it stands", () => {

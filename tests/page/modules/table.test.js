@@ -29,6 +29,27 @@ test("grams are told by the header or by the amounts", () => {
   assert.equal(readTable("Kaolin 20 g").unit, "grams");
 });
 
+test("ounces are told by the header or by the amounts", () => {
+  assert.equal(readTable("material;oz\nKaolin;12").unit, "ounces");
+  assert.equal(readTable("material,ounces\nKaolin,12").unit, "ounces");
+  assert.deepEqual(readTable("Kaolin 3.5 oz\nBetaine 30;12 oz"), {
+    unit: "ounces",
+    lines: [
+      { typed: "Kaolin", amount: "3.5" },
+      { typed: "Betaine 30", amount: "12" },
+    ],
+    totals: 0,
+  });
+});
+
+test("an amount that may have thousands or decimals is never lost: its column tells, or it stays to be asked about", () => {
+  const amounts = (text) => readTable(text).lines.map(({ amount }) => amount);
+  assert.deepEqual(amounts("SCI powder\t1,250\nKaolin\t12,5"), ["1.25", "12,5"]);
+  assert.deepEqual(amounts("SCI powder\t1,250\nKaolin\t12.5"), ["1250", "12.5"]);
+  assert.deepEqual(amounts("SCI powder\t1,250\nKaolin\t125"), ["1,250", "125"]);
+  assert.deepEqual(amounts("SCI powder\t1,250\nKaolin\t0,125\nBetaine 30\t1.5"), ["1,250", "0,125", "1.5"]);
+});
+
 test("a name may hold a comma", () => {
   const [line] = readTable('ingredient;percent\n"Oats, ground";5').lines;
   assert.deepEqual(line, { typed: "Oats, ground", amount: "5" });

@@ -8,6 +8,7 @@ import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { bowlOf, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { feelNamed, t } from "../known.js";
+import { asTyped } from "../writing.js";
 import { trouble } from "../trouble.js";
 import { handList } from "./first.js";
 
@@ -53,7 +54,7 @@ function asks(result) {
   const draw = () =>
     refill(
       place,
-      state.recipe.unit === "grams" ? null : gramsField(again),
+      state.recipe.unit === "percent" ? gramsField(again) : null,
       folded(t("bowl.more"), [
         h("div", { class: "pair" }, small("step", "/balance_step"), small("lost", "/lost_grams")),
         massChoice(
@@ -86,7 +87,7 @@ function gramsField(again) {
     button(
       showMass(grams, state.mass),
       () => {
-        state.bowl.grams = String(fromGrams(grams, state.mass));
+        state.bowl.grams = asTyped(fromGrams(grams, state.mass));
         input.value = state.bowl.grams;
         again();
       },
@@ -97,7 +98,7 @@ function gramsField(again) {
 }
 
 function gramsInBowl() {
-  if (state.recipe.unit === "grams") return 0;
+  if (state.recipe.unit !== "percent") return 0;
   const value = readNumber(state.bowl.grams);
   return value && value > 0 ? toGrams(value, state.mass) : null;
 }

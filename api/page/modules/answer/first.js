@@ -1,7 +1,7 @@
 // What to do before anything is added, and the questions that are open: a chip each, answered in place.
 
 import { button, h, icon, list, part } from "../dom.js";
-import { claim, field } from "../fields.js";
+import { claim, faultOf, field } from "../fields.js";
 import { readNumber, show } from "../numbers.js";
 import { state } from "../state.js";
 import { has, t } from "../known.js";
@@ -67,7 +67,7 @@ function measured(by, tell) {
     small: true,
     onchange: () => {
       const value = readNumber(input.value);
-      if (Number.isNaN(value)) complain(t("dough.no_number"));
+      if (Number.isNaN(value)) complain(faultOf(input.value));
       else if (value !== null) tell(value);
     },
   });

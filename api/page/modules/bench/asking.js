@@ -2,7 +2,7 @@
 
 import { post, Problem, Unreachable } from "../api.js";
 import { announce, keepFocus } from "../dom.js";
-import { clearComplaints, complainAll } from "../fields.js";
+import { clearComplaints, complainAll, faultOf } from "../fields.js";
 import { learn } from "../names.js";
 import { correctionOf, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
@@ -23,7 +23,7 @@ export async function ask(place) {
     body = correctionOf(state, {
       unknown: t("dough.which"),
       empty: t("dough.no_amount"),
-      number: t("dough.no_number"),
+      number: faultOf,
     });
   } catch (error) {
     if (!(error instanceof Unreadable)) throw error;

@@ -1,10 +1,10 @@
 // The one place of the first part of the conversation: what went into the bowl.
 
 import { button, focusOn, h, icon, isDesk, refill } from "../dom.js";
-import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
+import { choice, claim, clearComplaints, complain, faultOf, field, slot } from "../fields.js";
 import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
-import { isDoubtful, readNumber, show } from "../numbers.js";
+import { readNumber, show } from "../numbers.js";
 import { keep, recipes, startAgain, state } from "../state.js";
 import { count, t } from "../known.js";
 import { openMissing } from "../missing.js";
@@ -151,7 +151,7 @@ function knownRow(line, place, bench) {
     [
       h("span", {}, name),
       line.keep ? h("span", { class: "tag" }, t("dough.kept")) : null,
-      line.lot ? h("span", { class: "tag" }, t("dough.lot", { lot: line.lot })) : null,
+      line.lot ? h("span", { class: "tag", translate: "no" }, t("dough.lot", { lot: line.lot })) : null,
     ],
     () => {
       tools.hidden = !tools.hidden;
@@ -172,6 +172,7 @@ function knownRow(line, place, bench) {
     onkeydown: (event) => event.key === "Enter" && focusOn(`[data-amount="${place + 1}"], .adder input`),
   });
   claim(`/recipe/lines/${place}`, amount, below);
+  complain(amount, below, faultOf(line.amount));
   return h(
     "li",
     { class: `line line-${kindOf(line.key)}` },
@@ -180,7 +181,7 @@ function knownRow(line, place, bench) {
       "span",
       { class: "input" },
       amount,
-      h("span", { class: "unit", "aria-hidden": "true" }, unit === "grams" ? "g" : "%"),
+      h("span", { class: "unit", "aria-hidden": "true" }, signOf(unit)),
     ),
     button(icon("empty-scoop"), () => openMissing(line.key, bench), {
       class: "icon-button",
@@ -192,11 +193,12 @@ function knownRow(line, place, bench) {
   );
 }
 
+const signOf = (unit) => ({ percent: "%", grams: "g", ounces: "oz" })[unit];
+
 function typed(line, input, below, bench) {
   line.amount = input.value;
   keep();
-  const fault = isDoubtful(input.value) ? "dough.doubtful" : "dough.no_number";
-  complain(input, below, Number.isNaN(readNumber(input.value)) ? t(fault, { text: input.value }) : "");
+  complain(input, below, faultOf(input.value));
   document.querySelector("#dough .total")?.replaceWith(totalBar());
   clearTimeout(waiting);
   waiting = setTimeout(() => bench.changed(), PAUSE_MS);
@@ -221,7 +223,7 @@ function unknownRow(line, place, bench) {
     "li",
     { class: "line line-unknown" },
     box,
-    h("span", { class: "line-typed" }, `${line.amount} ${state.recipe.unit === "grams" ? "g" : "%"}`),
+    h("span", { class: "line-typed" }, `${line.amount} ${signOf(state.recipe.unit)}`),
     button(
       t("finder.own"),
       () => openOwn(bench, line.typed),
@@ -254,6 +256,7 @@ function below(bench) {
       options: [
         ["percent", t("dough.percent")],
         ["grams", t("dough.grams")],
+        ["ounces", t("dough.ounces")],
       ],
       onchoose: (unit) => {
         state.recipe.unit = unit;

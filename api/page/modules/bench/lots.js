@@ -20,6 +20,6 @@ function lotButton(lot, line, onchosen) {
       else line.lot = lot;
       onchosen();
     },
-    { class: "segment", "aria-pressed": String(taken) },
+    { class: "segment", translate: "no", "aria-pressed": String(taken) },
   );
 }

@@ -15,7 +15,7 @@ export function totalBar() {
   const { unit, lines } = state.recipe;
   const amounts = lines.map((line) => ({ key: line.key, amount: Math.max(readNumber(line.amount) || 0, 0) }));
   const total = amounts.reduce((sum, { amount }) => sum + amount, 0);
-  const whole = unit === "grams" ? total || 1 : Math.max(total, 100);
+  const whole = unit === "percent" ? Math.max(total, 100) : total || 1;
   let left = 0;
   const parts = amounts.map(({ key, amount }) => {
     const width = (WIDTH * amount) / whole;
@@ -48,10 +48,10 @@ export function totalBar() {
   );
 }
 
-const filled = (unit, total) => (unit === "grams" || Math.abs(total - 100) <= 0.05 ? "is-full" : "");
+const filled = (unit, total) => (unit !== "percent" || Math.abs(total - 100) <= 0.05 ? "is-full" : "");
 
 function wording(unit, total) {
-  if (unit === "grams") return t("dough.total_grams", { total: show(total) });
+  if (unit !== "percent") return t(`dough.total_${unit}`, { total: show(total) });
   const rest = Number((100 - total).toFixed(4));
   if (Math.abs(rest) <= 0.05) return t("dough.total_full", { total: show(total) });
   return t(rest > 0 ? "dough.total_short" : "dough.total_over", { total: show(total), rest: show(Math.abs(rest)) });

@@ -1,7 +1,7 @@
 // The one place of what a maker may want besides a dough that handles: market, strength, price, shelf.
 
 import { button, h, icon } from "../dom.js";
-import { claim, field, select } from "../fields.js";
+import { claim, faultOf, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
 import { readNumber } from "../numbers.js";
@@ -34,7 +34,7 @@ export function drawWishes(bench) {
       value: state.wishes.active?.[end] ?? "",
       oninput: (event) => {
         const value = readNumber(event.target.value);
-        complain(Number.isNaN(value) ? t("dough.no_number") : "");
+        complain(faultOf(event.target.value));
         if (Number.isNaN(value)) return;
         const active = { ...state.wishes.active, [end]: value ?? undefined };
         state.wishes = {
@@ -80,7 +80,7 @@ function phFields(bench) {
       value: state.ph[name],
       oninput: (event) => {
         state.ph = { ...state.ph, [name]: event.target.value };
-        complain(Number.isNaN(readNumber(event.target.value)) ? t("dough.no_number") : "");
+        complain(faultOf(event.target.value));
         bench.changed();
       },
     });

@@ -3,7 +3,7 @@
 import { rename, write } from "../address.js";
 import { post } from "../api.js";
 import { button, folded, h, list, refill } from "../dom.js";
-import { choice, claim, clearComplaints, complain, field, slot } from "../fields.js";
+import { choice, claim, clearComplaints, complain, faultOf, field, slot } from "../fields.js";
 import { readNumber, show as figure, showMass, toGrams } from "../numbers.js";
 import { recipeOf, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
@@ -127,7 +127,7 @@ function logRow(row, index, key, place, result) {
       "aria-label": t(`dry.${name}_of`, { number: index + 1 }),
       oninput: (event) => {
         row[name] = event.target.value;
-        complain(input, below, !type && Number.isNaN(readNumber(input.value)) ? t("dough.no_number") : "");
+        complain(input, below, type ? "" : faultOf(input.value));
         later(place, result);
       },
     });

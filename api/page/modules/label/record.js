@@ -4,12 +4,13 @@ import { post } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { clearComplaints, field } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { readNumber, show, toGrams } from "../numbers.js";
+import { fromGrams, readNumber, show, toGrams } from "../numbers.js";
 import { surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
 import { weighingsOf } from "../dry/rows.js";
 import { trouble } from "../trouble.js";
+import { written } from "../writing.js";
 
 const PAUSE_MS = 300;
 const TEXTS = ["product", "batch", "made_by", "checked_by", "equipment"];
@@ -161,10 +162,12 @@ async function ask(result, recipe) {
   return undefined;
 }
 
+const massOf = (grams) => show(fromGrams(grams, state.mass), 3);
+
 function drawn(answer) {
   const said = h("span", {}, t("record.copy"));
   const copy = async () => {
-    await navigator.clipboard.writeText(asText(answer));
+    await navigator.clipboard.writeText(written(asText(answer)));
     said.textContent = t("words.copied");
   };
   return [
@@ -179,8 +182,8 @@ function drawn(answer) {
           "tr",
           {},
           h("th", { scope: "col" }, t("record.material")),
-          h("th", { scope: "col" }, t("record.planned")),
-          h("th", { scope: "col" }, t("record.weighed_short")),
+          h("th", { scope: "col" }, t("record.planned", { unit: state.mass })),
+          h("th", { scope: "col" }, t("record.weighed_short", { unit: state.mass })),
         ),
       ),
       h(
@@ -190,12 +193,12 @@ function drawn(answer) {
           h(
             "tr",
             {},
-            h("th", { scope: "row" }, line.name, line.lot ? h("small", {}, ` ${line.lot}`) : null),
-            h("td", {}, show(line.planned_grams)),
+            h("th", { scope: "row" }, line.name, line.lot ? h("small", { translate: "no" }, ` ${line.lot}`) : null),
+            h("td", {}, massOf(line.planned_grams)),
             h(
               "td",
               {},
-              line.weighed_grams === null ? "–" : `${show(line.weighed_grams)} (${show(line.deviation_percent, 1)} %)`,
+              line.weighed_grams === null ? "–" : `${massOf(line.weighed_grams)} (${show(line.deviation_percent, 1)} %)`,
               h("small", {}, ` ${tickedAt(line.material)}`),
             ),
           ),
@@ -244,8 +247,8 @@ function asText({ record, lines, missing, remarks, preservation }) {
     [
       line.name,
       line.lot ?? "",
-      show(line.planned_grams),
-      line.weighed_grams === null ? "" : show(line.weighed_grams),
+      massOf(line.planned_grams),
+      line.weighed_grams === null ? "" : massOf(line.weighed_grams),
       tickedAt(line.material),
     ].join("\t"),
   );
@@ -257,8 +260,8 @@ function asText({ record, lines, missing, remarks, preservation }) {
     [
       t("record.material"),
       t("record.lot_short"),
-      t("record.planned"),
-      t("record.weighed_short"),
+      t("record.planned", { unit: state.mass }),
+      t("record.weighed_short", { unit: state.mass }),
       t("record.ticked"),
     ].join("\t"),
     ...body,

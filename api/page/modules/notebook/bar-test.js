@@ -3,7 +3,7 @@
 import { getTagged, put } from "../api.js";
 import { button, h } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { field, select } from "../fields.js";
+import { faultOf, field, select } from "../fields.js";
 import { readNumber, show } from "../numbers.js";
 import { benchTests, t } from "../known.js";
 import { trouble } from "../trouble.js";
@@ -66,7 +66,7 @@ export function openBarTest(id, again) {
 /** The figure in a field; what is no number is said beside it. */
 function read({ input, complain }) {
   const value = readNumber(input.value);
-  complain(Number.isNaN(value) ? t("dough.no_number") : "");
+  complain(faultOf(input.value));
   return value;
 }
 

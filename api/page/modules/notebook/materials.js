@@ -3,12 +3,13 @@
 import { get, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { field } from "../fields.js";
+import { faultOf, field } from "../fields.js";
 import { finder } from "../finder.js";
 import { learn, nameOf, remember } from "../names.js";
-import { readNumber, show } from "../numbers.js";
-import { t } from "../known.js";
+import { readNumber, show, showMass, toGrams } from "../numbers.js";
+import { offers, t } from "../known.js";
 import { openOwnMaterial } from "../own-material.js";
+import { state } from "../state.js";
 import { forget } from "./forget.js";
 import { trouble } from "../trouble.js";
 
@@ -90,7 +91,7 @@ async function drawLots(place, material) {
               h(
                 "li",
                 { class: "kept-line" },
-                h("span", {}, h("strong", {}, lot.lot), " ", lotWords(lot)),
+                h("span", {}, h("strong", { translate: "no" }, lot.lot), " ", lotWords(lot)),
                 button(
                   t("notebook.forget"),
                   () =>
@@ -113,16 +114,14 @@ async function drawLots(place, material) {
   }
 }
 
-const FIGURES = [
-  ["active", "%"],
-  ["free_fatty_acid", "%"],
-  ["price_per_kg", ""],
-  ["stock_grams", "g"],
-];
+const FIGURES = ["active", "free_fatty_acid", "price_per_kg", "stock_grams"];
+const unitOf = (key) => (key === "price_per_kg" ? (offers().currency ?? "") : key === "stock_grams" ? state.mass : "%");
+const figureOf = (key, value) =>
+  key === "stock_grams" ? showMass(value, state.mass) : `${show(value)} ${unitOf(key)}`.trim();
 const lotWords = (lot) =>
   [
-    ...FIGURES.filter(([key]) => lot[key] !== null && lot[key] !== undefined).map(([key, unit]) =>
-      `${t(`lot.${key}`)} ${show(lot[key])} ${unit}`.trim(),
+    ...FIGURES.filter((key) => lot[key] !== null && lot[key] !== undefined).map(
+      (key) => `${t(`lot.${key}`)} ${figureOf(key, lot[key])}`,
     ),
     lot.expires ? t("lot.until", { day: lot.expires }) : null,
   ]
@@ -132,9 +131,9 @@ const lotWords = (lot) =>
 function openLot(material, again) {
   const { body, close } = openSheet(t("notebook.add_lot"), { address: ["lot", material.key] });
   const name = field({ label: t("lot.name"), inputmode: "text" });
-  const figures = FIGURES.map(([key, unit]) => ({
+  const figures = FIGURES.map((key) => ({
     key,
-    ...field({ label: t(`lot.${key}`), unit: unit || undefined, small: true, pointer: `/${key}` }),
+    ...field({ label: t(`lot.${key}`), unit: unitOf(key) || undefined, small: true, pointer: `/${key}` }),
   }));
   const days = ["received", "expires"].map((key) => ({
     key,
@@ -146,9 +145,9 @@ function openLot(material, again) {
     let wrong = !name.input.value.trim();
     for (const one of figures) {
       const value = readNumber(one.input.value);
-      one.complain(Number.isNaN(value) ? t("dough.no_number") : "");
+      one.complain(faultOf(one.input.value));
       wrong ||= Number.isNaN(value);
-      if (value !== null) lot[one.key] = value;
+      if (value !== null) lot[one.key] = one.key === "stock_grams" ? toGrams(value, state.mass) : value;
     }
     for (const one of days) if (one.input.value) lot[one.key] = one.input.value;
     if (wrong) return;

@@ -3,7 +3,7 @@
 import { post, Problem, put } from "../api.js";
 import { announce, button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { field } from "../fields.js";
+import { faultOf, field } from "../fields.js";
 import { readNumber, toGrams } from "../numbers.js";
 import { recipeOf, versionOf } from "../request.js";
 import { state } from "../state.js";
@@ -35,7 +35,7 @@ export function openSave({ answer, said }) {
     saving = true;
     try {
       const grams = readNumber(batch.input.value);
-      batch.complain(Number.isNaN(grams) ? t("dough.no_number") : "");
+      batch.complain(faultOf(batch.input.value));
       if (Number.isNaN(grams)) {
         saving = false;
         return;

@@ -4,11 +4,12 @@ import { post } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { finder } from "../finder.js";
 import { learn, nameOf } from "../names.js";
-import { show, showMass } from "../numbers.js";
+import { fromGrams, show, showMass } from "../numbers.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
 import { trouble } from "../trouble.js";
 import { learned } from "../window.js";
+import { asTyped } from "../writing.js";
 import { drawUptakeTest } from "./uptake-test.js";
 
 /** Draw the test dough the notebook proposes, and a way to measure a powder. */
@@ -66,7 +67,7 @@ function drawn(answer) {
 
 function weigh(recipe, batch) {
   state.next = recipe;
-  state.weigh = { ...state.weigh, which: "next", batch: String(batch), ticks: {} };
+  state.weigh = { ...state.weigh, which: "next", batch: asTyped(fromGrams(batch, state.mass)), ticks: {} };
   keep();
   location.hash = "#weigh";
 }

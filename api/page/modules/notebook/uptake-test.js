@@ -4,7 +4,7 @@ import { getTagged, post, Problem, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { field, slot, claim, complain } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { readNumber, show, toGrams } from "../numbers.js";
+import { fromGrams, readNumber, show, toGrams } from "../numbers.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
 import { trouble } from "../trouble.js";
@@ -21,7 +21,7 @@ export async function drawUptakeTest(place, key) {
       label: t("uptake.powder"),
       unit: state.mass,
       pointer: "/powder_grams",
-      value: POWDER_GRAMS,
+      value: fromGrams(POWDER_GRAMS, state.mass),
     });
     const rows = form.form.map((one) => {
       const { box, input } = field({ label: one.text, unit: state.mass, pointer: `/${one.name}` });

@@ -4,6 +4,7 @@ import { h, s } from "../dom.js";
 import { show, showMass } from "../numbers.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
+import { monthDay } from "../writing.js";
 import { drawnWidth, figure } from "./figure.js";
 
 const [HEIGHT, LEFT, RIGHT, TOP, FLOOR] = [320, 64, 16, 16, 44];
@@ -75,11 +76,11 @@ export function dryingPicture({ curve, hours_to_dry: dry, final_grams: final }, 
   );
 }
 
-/** The day of the month so many days after another. */
+/** The day so many days after another, without its year. */
 function dayOf(made, days) {
-  const day = new Date(`${made}T12:00`);
-  day.setDate(day.getDate() + days);
-  return `${day.getDate()}.${day.getMonth() + 1}.`;
+  const day = new Date(`${made}T12:00Z`);
+  day.setUTCDate(day.getUTCDate() + days);
+  return monthDay(day.toISOString().slice(0, 10));
 }
 
 function ticks(end, most) {

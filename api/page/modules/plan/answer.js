@@ -6,6 +6,7 @@ import { show, showChange } from "../numbers.js";
 import { startAgain, state } from "../state.js";
 import { undoable } from "../undo.js";
 import { has, t } from "../known.js";
+import { asTyped } from "../writing.js";
 import { checkItem } from "../answer/limits.js";
 
 const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
@@ -131,7 +132,7 @@ function option(one, place) {
 
 /** Put a recipe of an answer on the bench; what was there is in the list, and comes back by one tap. */
 function make({ name, lines }) {
-  const own = lines.map(({ material, percent }) => ({ key: material, amount: String(percent), keep: false }));
+  const own = lines.map(({ material, percent }) => ({ key: material, amount: asTyped(percent), keep: false }));
   const open = () => startAgain({ recipe: { name, unit: "percent", lines: own }, materials: state.materials });
   undoable(t("undo.opened"), open, () => (location.hash = "#plan/draft"));
   location.hash = "";

@@ -4,10 +4,10 @@ import { button, folded, h, icon, refill } from "../dom.js";
 import { claim, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
-import { readNumber, toGrams } from "../numbers.js";
+import { fromGrams, readNumber, toGrams } from "../numbers.js";
 import { recipeOf, Unreadable } from "../request.js";
 import { keep, recipes, state } from "../state.js";
-import { has, t } from "../known.js";
+import { has, offers, t } from "../known.js";
 
 /** What a path is called: "batches.1.recipe" is "Batch 2: recipe". */
 function labelOf(at) {
@@ -73,16 +73,20 @@ function drawField({ at, kind, unit, value, options, needed }, values, changed) 
   }
   if (kind === "flags") return flags(label, options, values[at] ?? [], set);
   if (kind === "materials") return shelf(label, values[at] ?? startingShelf(), set, pointer);
-  values[at] ??= value ?? "";
+  values[at] ??= firstOf(kind, value);
   return field({
     label,
     unit: kind === "mass" ? state.mass : unit,
-    inputmode: kind === "text" ? "text" : "decimal",
+    inputmode: WORDS.includes(kind) ? "text" : "decimal",
     pointer,
     value: values[at],
     onchange: (event) => set(event.target.value),
   }).box;
 }
+
+const WORDS = ["text", "currency"];
+const FIRST = { mass: (value) => fromGrams(value, state.mass), currency: () => offers().currency };
+const firstOf = (kind, value) => (value === undefined && kind !== "currency" ? "" : (FIRST[kind]?.(value) ?? value ?? ""));
 
 const optionText = (one) =>
   has(`plan.option.${one}`) ? t(`plan.option.${one}`) : has(`market.${one}`) ? t(`market.${one}`) : `${one} g`;

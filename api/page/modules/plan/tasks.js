@@ -3,10 +3,10 @@
 /**
  * @typedef {object} Asked a field: where its value goes in the body, and what kind of value it is
  * @property {string} at path in the body
- * @property {"recipe"|"mass"|"number"|"text"|"choice"|"flags"|"materials"} kind
+ * @property {"recipe"|"mass"|"number"|"text"|"currency"|"choice"|"flags"|"materials"} kind
  * @property {boolean} [needed]
  * @property {string} [unit]
- * @property {string} [value] what stands there first
+ * @property {number} [value] what stands there first
  * @property {any[]} [options] of a choice or of flags
  * @property {boolean} [more] whether it is folded
  *
@@ -26,13 +26,13 @@
 /** @type {Asked} */
 const RECIPE = { at: "recipe", kind: "recipe", needed: true };
 /** @type {Asked} */
-const BATCH = { at: "batch_grams", kind: "mass", needed: true, value: "500" };
+const BATCH = { at: "batch_grams", kind: "mass", needed: true, value: 500 };
 /** @type {Asked} */
 const MARKET = { at: "wishes.market", kind: "choice", options: ["none", "eu", "uk", "us", "ca", "jp"] };
 /** @type {(number: number, needed: boolean) => Asked[]} */
 const batch = (number, needed) => [
   { at: `batches.${number}.recipe`, kind: "recipe", needed },
-  { at: `batches.${number}.batch_grams`, kind: "mass", value: "500" },
+  { at: `batches.${number}.batch_grams`, kind: "mass", value: 500 },
   { at: `batches.${number}.balance_step`, kind: "choice", options: [0.1, 1, 0.01] },
 ];
 /** @type {(at: string) => Asked} */
@@ -63,8 +63,8 @@ export const TASKS = {
     fields: [
       RECIPE,
       BATCH,
-      { at: "dried_bar_grams", kind: "mass", needed: true, value: "80" },
-      { at: "currency", kind: "text" },
+      { at: "dried_bar_grams", kind: "mass", needed: true, value: 80 },
+      { at: "currency", kind: "currency" },
       ...["per_bar.wrap", "per_bar.label", "per_bar.other", "per_batch.work", "per_batch.other", "factor"].map(sum),
       { at: "loss_percent", kind: "number", unit: "%", more: true },
     ],
@@ -114,8 +114,8 @@ export const TASKS = {
       { at: "dose", kind: "number", needed: true },
       { at: "unit", kind: "choice", options: ["grams", "millilitres", "drops"] },
       { at: "second_ph", kind: "number", needed: true },
-      { at: "target_ph", kind: "number", needed: true, value: "5.5" },
-      { at: "test_percent", kind: "number", unit: "%", needed: true, value: "10" },
+      { at: "target_ph", kind: "number", needed: true, value: 5.5 },
+      { at: "test_percent", kind: "number", unit: "%", needed: true, value: 10 },
       { at: "test_dough_grams", kind: "mass", more: true },
       { at: "batch_grams", kind: "mass", more: true },
       { at: "confirmed", kind: "choice", options: [false, true], more: true },

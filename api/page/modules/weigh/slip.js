@@ -3,7 +3,7 @@
 import { post } from "../api.js";
 import { button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
-import { choice, field, select } from "../fields.js";
+import { choice, faultOf, field, select } from "../fields.js";
 import { nameOf } from "../names.js";
 import { readNumber, show, showMass, toGrams } from "../numbers.js";
 import { surroundings } from "../request.js";
@@ -58,7 +58,7 @@ export function openSlip(sheet, recipe, first = sheet.lines[0].material) {
 
   async function ask() {
     const value = readNumber(grams.input.value);
-    grams.complain(value === null ? t("dough.no_amount") : Number.isNaN(value) ? t("dough.no_number") : "");
+    grams.complain(value === null ? t("dough.no_amount") : faultOf(grams.input.value));
     if (!value) return;
     const ticked = sheet.lines
       .filter((line) => state.weigh.ticks[line.material])

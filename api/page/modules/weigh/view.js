@@ -2,12 +2,13 @@
 
 import { post, Unreachable } from "../api.js";
 import { button, h, icon, refill } from "../dom.js";
-import { choice, clearComplaints, complainAll, field, massChoice } from "../fields.js";
+import { choice, clearComplaints, complainAll, faultOf, field, massChoice } from "../fields.js";
 import { learn } from "../names.js";
 import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { batchGrams, recipeOf, surroundings, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
+import { asTyped } from "../writing.js";
 import { openGloves } from "./gloves.js";
 import { heldBackOf, stepKey } from "./order.js";
 import { openSlip } from "./slip.js";
@@ -112,7 +113,7 @@ function drawAsks(place, sheet) {
         button(
           showMass(grams, state.mass),
           () => {
-            weigh.batch = String(fromGrams(grams, state.mass));
+            weigh.batch = asTyped(fromGrams(grams, state.mass));
             batch.input.value = weigh.batch;
             again();
           },
@@ -166,7 +167,7 @@ async function ask(sheet) {
   clearComplaints();
   const { weigh } = state;
   if (Number.isNaN(readNumber(weigh.batch)))
-    return complainAll([{ where: "/batch_grams", problem: t("dough.no_number") }]);
+    return complainAll([{ where: "/batch_grams", problem: faultOf(weigh.batch) }]);
   const bar = readNumber(weigh.bar);
   const { materials } = surroundings(state);
   const body = {
