@@ -58,9 +58,9 @@ class Sent:
         Makes the value the thing that is asked.
     most_bytes : callable
         Returns the size of a body at most [bytes].
+    raises : tuple
+        What is wrong with the thing itself, for the description.
     """
-
-    raises: tuple[type[AdvisorError], ...] = (InvalidJSON, NotJSON, TooLarge, InvalidRequest)
 
     def __init__(
         self,
@@ -71,7 +71,9 @@ class Sent:
         parse: Mapping[str, Callable[[bytes], Any]] | None = None,
         read: Callable[[Any], Any] | None = None,
         most_bytes: Callable[[Settings], int] = _as_set,
+        raises: tuple[type[AdvisorError], ...] = (),
     ) -> None:
+        self.raises = (InvalidJSON, NotJSON, TooLarge, InvalidRequest, *raises)
         self.examples = examples
         self.takes = takes or {}
         self._parse = {JSON: parse_json, **(parse or {})}

@@ -1,7 +1,8 @@
-"""Keeps what is found by a name of its own: materials, lots, bench tests."""
+"""Keeps what is found by a name of its own: materials, lots, bench tests, versions of recipes."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
@@ -18,7 +19,7 @@ class NamedThings:
     table: sa.Table
     names: tuple[str, ...]
 
-    def find(self, connection: Connection, shop: str, name: Sequence[str]) -> str | None:
+    def find(self, connection: Connection, shop: str, name: Sequence[str | int]) -> str | None:
         """Return what is kept under a name, or None."""
         found: str | None = connection.execute(
             sa.select(self.table.c.body).where(self._is(shop, name))
@@ -58,7 +59,7 @@ class NamedThings:
         """Keep a thing in place of the one there is."""
         connection.execute(sa.update(self.table).where(self._is(shop, name)).values(body=body))
 
-    def add(self, connection: Connection, shop: str, name: Sequence[str], body: str) -> None:
+    def add(self, connection: Connection, shop: str, name: Sequence[str | int], body: str) -> None:
         """Keep a thing that is known to be new."""
         row = dict(zip(self.names, name, strict=True))
         connection.execute(sa.insert(self.table).values(shop=shop, body=body, **row))
@@ -75,14 +76,14 @@ class NamedThings:
 
     def items(
         self, connection: Connection, shop: str, under: Sequence[str] = ()
-    ) -> list[tuple[tuple[str, ...], str]]:
+    ) -> list[tuple[tuple[Any, ...], str]]:
         """Return names and bodies, sorted by name, of all or of those whose name begins with ``under``."""
         columns = [self.table.c[name] for name in self.names]
         where = [self.table.c.shop == shop, *(c == part for c, part in zip(columns, under, strict=False))]
         rows = connection.execute(sa.select(*columns, self.table.c.body).where(*where))
         return sorted((tuple(row[:-1]), row[-1]) for row in rows)
 
-    def _is(self, shop: str, name: Sequence[str]) -> sa.ColumnElement[bool]:
+    def _is(self, shop: str, name: Sequence[str | int]) -> sa.ColumnElement[bool]:
         pairs = zip(self.names, name, strict=True)
         return sa.and_(self.table.c.shop == shop, *(self.table.c[column] == part for column, part in pairs))
 
@@ -90,6 +91,7 @@ class NamedThings:
 MATERIALS = NamedThings(schema.materials, ("key",))
 LOTS = NamedThings(schema.lots, ("material", "lot"))
 UPTAKE_TESTS = NamedThings(schema.uptake_tests, ("material",))
+RECIPES = NamedThings(schema.recipes, ("key", "version"))
 NAMED = (MATERIALS, LOTS, UPTAKE_TESTS)
 
 

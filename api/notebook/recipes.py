@@ -6,8 +6,10 @@ from sqlalchemy.engine import Connection
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.versions import past as read_past
 from advisor.schema.notebook import KeptRecipe, RecipeVersion, StoredDough, VersionOf, VersionTold
+from api.http.answering import text_of
 from api.http.errors import NotFound
 from api.notebook import schema
+from api.notebook.named import RECIPES
 from api.notebook.precondition import Precondition
 
 _recipes, _doughs = schema.recipes, schema.doughs
@@ -35,10 +37,8 @@ def get(connection: Connection, shop: str, key: str) -> RecipeVersion:
 
 def versions(connection: Connection, shop: str, key: str | None = None) -> list[RecipeVersion]:
     """Return the versions of a recipe, or of all, oldest first."""
-    of = _recipes.c.shop == shop if key is None else sa.and_(_recipes.c.shop == shop, _recipes.c.key == key)
-    rows = connection.execute(sa.select(_recipes.c.body).where(of)).scalars()
-    found = [RecipeVersion.model_validate_json(body) for body in rows]
-    return sorted(found, key=lambda one: (one.key, one.version))
+    kept = RECIPES.items(connection, shop, () if key is None else (key,))
+    return [RecipeVersion.model_validate_json(body) for _, body in kept]
 
 
 def put(
@@ -64,14 +64,8 @@ def put(
     used = connection.execute(made).scalar_one() or 0
     number = 1 + max(used, 0 if last is None else last.version)
     version = wanted.model_copy(update={"version": number})
-    add(connection, shop, version)
+    RECIPES.add(connection, shop, (version.key, version.version), text_of(version))
     return version, last is None
-
-
-def add(connection: Connection, shop: str, version: RecipeVersion) -> None:
-    """Keep a version that is known to be new."""
-    values = {"shop": shop, "key": version.key, "version": version.version, "body": text_of(version)}
-    connection.execute(sa.insert(_recipes).values(values))
 
 
 def remove(connection: Connection, shop: str, key: str, condition: Precondition) -> None:
@@ -85,16 +79,6 @@ def remove(connection: Connection, shop: str, key: str, condition: Precondition)
     connection.execute(sa.delete(_recipes).where(_recipes.c.shop == shop, _recipes.c.key == key))
 
 
-def find(connection: Connection, shop: str, of: VersionOf) -> RecipeVersion | None:
-    """Return a version, or None."""
-    body = connection.execute(
-        sa.select(_recipes.c.body).where(
-            _recipes.c.shop == shop, _recipes.c.key == of.recipe_key, _recipes.c.version == of.version
-        )
-    ).scalar_one_or_none()
-    return None if body is None else RecipeVersion.model_validate_json(body)
-
-
 def check(connection: Connection, shop: str, of: VersionOf, where: str) -> None:
     """Refuse to name a version that is not kept.
 
@@ -102,7 +86,7 @@ def check(connection: Connection, shop: str, of: VersionOf, where: str) -> None:
     ------
     InvalidRequest
     """
-    if find(connection, shop, of) is None:
+    if RECIPES.find(connection, shop, (of.recipe_key, of.version)) is None:
         fault = Fault(where, f"the notebook keeps no version {of.version} of {of.recipe_key!r}")
         raise InvalidRequest("There is no such version of a recipe.", [fault])
 
@@ -119,11 +103,6 @@ def past(connection: Connection, shop: str, key: str) -> list[VersionTold]:
     bodies = connection.execute(made.order_by(_doughs.c.place)).scalars()
     doughs = [StoredDough.model_validate_json(body) for body in bodies]
     return read_past(key, versions(connection, shop), doughs)
-
-
-def text_of(version: RecipeVersion) -> str:
-    """Return a version as it is kept and answered: nothing that is absent."""
-    return version.model_dump_json(exclude_none=True)
 
 
 def _said(kept: KeptRecipe) -> tuple[object, ...]:

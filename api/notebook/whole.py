@@ -7,8 +7,9 @@ from sqlalchemy.engine import Connection
 
 from advisor.schema.lot import LotRow
 from advisor.schema.notebook import StoredNotebook
-from api.notebook import doughs, recipes, schema, stock
-from api.notebook.named import LOTS, MATERIALS, NAMED, UPTAKE_TESTS
+from api.http.answering import text_of
+from api.notebook import doughs, schema, stock
+from api.notebook.named import LOTS, MATERIALS, NAMED, RECIPES, UPTAKE_TESTS
 
 _FIRST = (*(kind.table for kind in NAMED), schema.doughs)
 _TABLES = (*_FIRST, schema.recipes)
@@ -24,7 +25,7 @@ def taken_out(connection: Connection, shop: str, rules_version: str) -> str:
         "lots": [_lot(name, body) for name, body in LOTS.items(connection, shop)],
         "uptake_tests": [body for _, body in UPTAKE_TESTS.items(connection, shop)],
         "doughs": list(bodies),
-        "recipes": [recipes.text_of(one) for one in recipes.versions(connection, shop)],
+        "recipes": [body for _, body in RECIPES.items(connection, shop)],
         "taken": [one.model_dump_json() for one in doughs.taken(connection, shop)],
     }
     lists = "".join(f'"{name}":[{",".join(rows)}],' for name, rows in parts.items())
@@ -54,14 +55,14 @@ def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mappi
     """
     _empty(connection, shop, _TABLES if notebook.format > 1 else _FIRST)
     for material in notebook.materials:
-        MATERIALS.add(connection, shop, (material.key,), material.model_dump_json(exclude_none=True))
+        MATERIALS.add(connection, shop, (material.key,), text_of(material))
     for row in notebook.lots:
         body = row.model_dump_json(exclude={"material", "lot"}, exclude_none=True)
         LOTS.add(connection, shop, (row.material, row.lot), body)
     for test in notebook.uptake_tests:
-        UPTAKE_TESTS.add(connection, shop, (test.material,), test.model_dump_json(exclude_none=True))
+        UPTAKE_TESTS.add(connection, shop, (test.material,), text_of(test))
     for version in notebook.recipes:
-        recipes.add(connection, shop, version)
+        RECIPES.add(connection, shop, (version.key, version.version), text_of(version))
     places = {}
     for dough in notebook.doughs:
         kept = doughs.insert(connection, shop, dough, dough.id or doughs.new_id())

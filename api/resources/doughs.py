@@ -81,13 +81,9 @@ def _label_example() -> Any:
 router = routes("Notebook", shop_of)
 
 
-class _SentDough(Sent):
-    """A dough whose materials and lots are known."""
-
-    raises = (*Sent.raises, InvalidRecipe, UnknownMaterial)
-
-    def __init__(self, summary: str, example: Any) -> None:
-        super().__init__(StoredDough, {"example": {"summary": summary, "value": example}})
+def _sent(summary: str, example: Any) -> Any:
+    examples: dict[str, Any] = {"example": {"summary": summary, "value": example}}
+    return Depends(Sent(StoredDough, examples, raises=(InvalidRecipe, UnknownMaterial)))
 
 
 async def _read(dough: StoredDough, here: Server, shop: Shop) -> StoredDough:
@@ -114,7 +110,7 @@ async def _read(dough: StoredDough, here: Server, shop: Shop) -> StoredDough:
 async def add_dough(
     here: Here,
     shop: Shop,
-    sent: Annotated[Any, Depends(_SentDough("A dough that was made", _NEW))],
+    sent: Annotated[Any, _sent("A dough that was made", _NEW)],
     idempotency_key: Annotated[
         str | None,
         Header(description="The name of this request: sent again within 24 hours, it is done once."),
@@ -208,7 +204,7 @@ async def put_dough(
     here: Here,
     shop: Shop,
     dough_id: Id,
-    sent: Annotated[Any, Depends(_SentDough("How it turned out", _CHANGED))],
+    sent: Annotated[Any, _sent("How it turned out", _CHANGED)],
     condition: Condition,
 ) -> Response:
     """Change a dough."""

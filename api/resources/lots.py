@@ -13,7 +13,7 @@ from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.queries import PageQuery, page
-from api.resources.kept import Kept, Name, router_of
+from api.resources.kept import Name, router_of
 
 _EXAMPLE: dict[str, Any] = {
     "active": 31.2,
@@ -46,13 +46,13 @@ def _check(_: Lot, name: Name, known: KnownMaterials) -> None:
 
 def router() -> APIRouter:
     """Return the routes of lots."""
-    kept = Kept(
+    kept = router_of(
         kind="lots",
         word="lot",
         about="a lot of a material",
         putting="Keep a lot of a material: its certificate, price, dates and stock",
         path="/v1/materials/{key}/lots/{lot:path}",
-        name=_name,
+        name_of=_name,
         shape=Lot,
         check=_check,
         example=_EXAMPLE,
@@ -79,5 +79,5 @@ def router() -> APIRouter:
         part = page(lots, lambda lot: lot.lot, query)
         return kept_answer(request, LotsPage(**part, rules_version=here.rulebook.edition))
 
-    router.routes.extend(router_of(kept).routes)
+    router.routes.extend(kept.routes)
     return router

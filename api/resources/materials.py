@@ -18,7 +18,7 @@ from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.queries import MaterialsQuery, page
 from api.resources.catalogue import Catalogue
-from api.resources.kept import Kept, Name, router_of
+from api.resources.kept import Name, router_of
 
 _EXAMPLE = "betaine-30"
 _OWN: dict[str, Any] = {
@@ -45,13 +45,13 @@ def _check(material: Material, name: Name, _: KnownMaterials) -> None:
 def router(rulebook: Rulebook) -> APIRouter:
     """Return the routes of materials."""
     library = Catalogue.of(rulebook.ingredients)
-    kept = Kept(
+    kept = router_of(
         kind="materials",
         word="material",
         about="a material of your own",
         putting="Keep a material of your own; it comes before the library's of the same key",
         path="/v1/materials/{key}",
-        name=_name,
+        name_of=_name,
         shape=Material,
         check=_check,
         example=_OWN,
@@ -102,5 +102,5 @@ def router(rulebook: Rulebook) -> APIRouter:
             raise NotFound("There is no material of this key.", nearest_keys=nearest)
         return kept_answer(request, found.material, without_nulls=True)
 
-    router.routes.extend(router_of(kept).routes)
+    router.routes.extend(kept.routes)
     return router

@@ -41,24 +41,19 @@ class PutIn(Shape):
     rules_version: str
 
 
-class _SentNotebook(Sent):
-    """A whole notebook, as JSON or as tables."""
-
-    raises = (*Sent.raises, InvalidRecipe)
-
-
 def _most_bytes(settings: Settings) -> int:
     return settings.notebook_bytes_at_most
 
 
 _COUNTS = {"materials": 0, "lots": 1, "uptake_tests": 0, "doughs": 0, "recipes": 0, "rules_version": "2031.1"}
-_SENT = _SentNotebook(
+_SENT = Sent(
     StoredNotebook,
     {"example": {"summary": "One lot and nothing else", "value": _EXAMPLE}},
     takes={_ZIP: "The tables as they were taken out."},
     parse={_ZIP: from_zip},
     read=read_notebook,
     most_bytes=_most_bytes,
+    raises=(InvalidRecipe,),
 )
 router = routes("Notebook", shop_of)
 

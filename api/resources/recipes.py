@@ -38,12 +38,7 @@ _TOLD = {**_KEPT, "descends_from": None, "changes": _MOVED, "doughs": _MADE, "ba
 Key = Annotated[str, Path(openapi_examples={"example": {"value": _KEY}})]
 
 
-class _SentRecipe(Sent):
-    """A recipe of known materials."""
-
-    raises = (*Sent.raises, InvalidRecipe, UnknownMaterial)
-
-
+_EXAMPLES: dict[str, Any] = {"example": {"summary": "A next version", "value": _SENT}}
 router = routes("Notebook", shop_of)
 
 
@@ -110,9 +105,7 @@ async def put_recipe(
     here: Here,
     shop: Shop,
     key: Key,
-    sent: Annotated[
-        Any, Depends(_SentRecipe(KeptRecipe, {"example": {"summary": "A next version", "value": _SENT}}))
-    ],
+    sent: Annotated[Any, Depends(Sent(KeptRecipe, _EXAMPLES, raises=(InvalidRecipe, UnknownMaterial)))],
     condition: Condition,
 ) -> Response:
     """Keep a recipe as its next version."""

@@ -8,7 +8,7 @@ from advisor.errors import Fault, InvalidRequest, UnknownMaterial
 from advisor.laboratory.uptake import measured
 from advisor.recipe.request import KnownMaterials
 from advisor.schema.uptake_test import UptakeTest
-from api.resources.kept import Kept, Name, router_of
+from api.resources.kept import Name, router_of
 
 _EXAMPLE: dict[str, Any] = {
     "material": "kaolin",
@@ -39,16 +39,14 @@ def _check(test: UptakeTest, name: Name, known: KnownMaterials) -> None:
 def router() -> APIRouter:
     """Return the routes of the kept test of a material."""
     return router_of(
-        Kept(
-            kind="uptake_tests",
-            word="uptake_test",
-            about="the bench test of a powder",
-            putting="Keep the bench test of a powder as evidence of what it takes up",
-            path="/v1/materials/{key}/uptake-test",
-            name=_name,
-            shape=UptakeTest,
-            check=_check,
-            example=_EXAMPLE,
-            errors=(UnknownMaterial,),
-        )
+        kind="uptake_tests",
+        word="uptake_test",
+        about="the bench test of a powder",
+        putting="Keep the bench test of a powder as evidence of what it takes up",
+        path="/v1/materials/{key}/uptake-test",
+        name_of=_name,
+        shape=UptakeTest,
+        check=_check,
+        example=_EXAMPLE,
+        errors=(UnknownMaterial,),
     )
