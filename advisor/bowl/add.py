@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from advisor.bowl.advice import AdditionAdvice, bowl_text
+from advisor.bowl.advice import AdditionAdvice
 from advisor.bowl.asked import bowl_demands, watery_dose, within_a_step
 from advisor.bowl.options import AdditionOptions, direction_of
 from advisor.bowl.plan import AdditionPlan, AdditionTask, conflicting_law, plan_addition
@@ -139,7 +139,7 @@ class _Bowl:
         if case.wishes.aim == "lowest_cost":
             unpriced = sorted(key for key in offered if ingredients[key].price is None)
             offered -= set(unpriced)
-            notes += tuple(bowl_text(self.rules, "no_price", name=ingredients[key].name) for key in unpriced)
+            notes += tuple(self.rules.said("no_price", name=ingredients[key].name) for key in unpriced)
         return offered, notes
 
     @cached_property
@@ -249,7 +249,7 @@ class _Bowl:
         found = applicable(case.rulebook.bench.process, report, case.traits)
         pointed = {case.rulebook.feels.sign[sign].points_to for sign in report.signs}
         if self.aim.route == "drier" and "sticky" in pointed:
-            return (*found, bowl_text(self.rules, "tack_or_wet"))
+            return (*found, self.rules.said("tack_or_wet"))
         return found
 
     def _grams(self, counts: Mapping[str, int]) -> dict[str, float]:
@@ -325,4 +325,4 @@ class _Bowl:
 
     def _loss(self) -> tuple[TextItem, ...]:
         lost = self.wanted.lost_grams
-        return (bowl_text(self.rules, "loss", grams=f"{lost:g}"),) if lost else ()
+        return (self.rules.said("loss", grams=f"{lost:g}"),) if lost else ()

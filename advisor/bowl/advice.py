@@ -24,11 +24,6 @@ _NEEDED = {
 _SHOWN = 1e-4
 
 
-def bowl_text(rules: BowlRules, kind: str, **filled: str) -> TextItem:
-    """Return one of the sentences about a bowl, with what it names filled in."""
-    return TextItem(id=kind.replace("_", "-"), text=rules.text[kind].format(**filled))
-
-
 @dataclass(frozen=True)
 class AdditionAdvice:
     """What an addition came to.
@@ -55,28 +50,25 @@ class AdditionAdvice:
     def _rules(self) -> BowlRules:
         return self.case.rulebook.bowl
 
-    def _text(self, kind: str, **filled: str) -> TextItem:
-        return bowl_text(self._rules, kind, **filled)
-
     def _named(self, grams: Mapping[str, float]) -> str:
         names = {key: self.case.formula.ingredients[key].name for key in grams}
         return listed(f"{grams[key]:g} g {names[key]}" for key in self.case.order if key in grams)
 
     def out_of_the_bowl(self) -> Iterable[TextItem]:
         """Say that bars which left the bowl get nothing more."""
-        yield self._text("shaped")
+        yield self._rules.said("shaped")
 
     def after_process(self) -> Iterable[TextItem]:
         """Say what would be added if the dough is still so after what stands before any addition."""
         if self.would:
-            yield self._text("process_first", feel=self.feel, grams=self._named(self.would))
+            yield self._rules.said("process_first", feel=self.feel, grams=self._named(self.would))
         else:
-            yield self._text("process_only")
+            yield self._rules.said("process_only")
 
     def now(self) -> Iterable[TextItem]:
         """Say how to feed what is added, what cannot be reached, and what to declare."""
         if self._unlawful:
-            yield self._text("law_first", limits=listed(self._unlawful))
+            yield self._rules.said("law_first", limits=listed(self._unlawful))
         if self.added:
             yield from self._feeding()
         else:
@@ -84,13 +76,13 @@ class AdditionAdvice:
         if self.plan.hopeless:
             yield self._hopeless()
         if self.aim.route == "cohesion":
-            yield self._text("cohesion" if self.case.formula.measures.oils.of(self.after) else "no_oil")
+            yield self._rules.said("cohesion" if self.case.formula.measures.oils.of(self.after) else "no_oil")
         for demand in self._missed():
             if demand.kind == "wish":
                 yield self._declare(demand)
         yield from self._preservatives()
         if self.added and self.aim.direction:
-            yield self._text(self._way())
+            yield self._rules.said(self._way())
 
     def _preservatives(self) -> Iterable[TextItem]:
         """Say what becomes of each preservative."""
@@ -102,13 +94,13 @@ class AdditionAdvice:
                 continue
             level = {"name": one.name, "before": f"{bowl[key]:.3g}", "level": f"{after:.3g}"}
             if key in low:
-                yield self._text("below_working_level", **level, low=f"{low[key]:g}")
+                yield self._rules.said("below_working_level", **level, low=f"{low[key]:g}")
             else:
-                yield self._text("preservative_after", **level)
+                yield self._rules.said("preservative_after", **level)
             lost = bowl[key] / WHOLE * whole - self.after[key]
             if lost >= self.step and any(wets(self.case.formula.ingredients[other]) for other in self.added):
                 grams = of_steps(round(lost / self.step), self.step)
-                yield self._text("top_up", name=one.name, grams=f"{grams:g}", before=level["before"])
+                yield self._rules.said("top_up", name=one.name, grams=f"{grams:g}", before=level["before"])
 
     def _missed(self) -> list[Demand]:
         return [demand for demand in self.demands if demand.gap(self.after) > CERTIFIED]
@@ -123,21 +115,23 @@ class AdditionAdvice:
     def _hopeless(self) -> TextItem:
         most = f"{WHOLE * self._rules.caps.in_all:g}"
         if self._unlawful:
-            return self._text("hopeless_law", share=most)
-        return self._text("hopeless", share=most, rework=f"{WHOLE * self._rules.rework.at_most:g}")
+            return self._rules.said("hopeless_law", share=most)
+        return self._rules.said("hopeless", share=most, rework=f"{WHOLE * self._rules.rework.at_most:g}")
 
     def _feeding(self) -> Iterable[TextItem]:
         stages = self._rules.stages
         times = {"knead": f"{stages.knead_minutes}", "rest": f"{stages.rest_minutes}"}
         if self.parts > 1:
-            yield self._text("staged_whole" if self._unlawful else "staged", parts=f"{self.parts}", **times)
+            yield self._rules.said(
+                "staged_whole" if self._unlawful else "staged", parts=f"{self.parts}", **times
+            )
         else:
-            yield self._text("single", **times)
+            yield self._rules.said("single", **times)
         ingredients = self.case.formula.ingredients
         topped = {key: g for key, g in self.added.items() if ingredients[key].main_role == "preservative"}
         if topped:
             carried = any(wets(ingredients[key]) for key in self.added if key not in topped)
-            yield self._text("premix_liquid" if carried else "premix_powder", what=self._named(topped))
+            yield self._rules.said("premix_liquid" if carried else "premix_powder", what=self._named(topped))
         yield from self._to_feel()
         if self.left:
             yield self._second_go()
@@ -148,12 +142,12 @@ class AdditionAdvice:
             ingredients = self.case.formula.ingredients
             liquid = {key: grams for key, grams in self.added.items() if wets(ingredients[key])}
             by_drops = bool(liquid) and self._is_coarse(liquid)
-            yield self._text("drops" if by_drops else "to_feel", step=f"{self.step:g}")
+            yield self._rules.said("drops" if by_drops else "to_feel", step=f"{self.step:g}")
 
     def _second_go(self) -> TextItem:
         caps, more = self._rules.caps, max(1, self.plan.goes - 1)
         lawful = all(demand.rank != "law" for demand in self._missed())
-        return self._text(
+        return self._rules.said(
             "second_go" if lawful else "law_left",
             liquid=f"{WHOLE * caps.liquid:g}",
             powder=f"{WHOLE * caps.powder:g}",
@@ -177,7 +171,7 @@ class AdditionAdvice:
 
     def _nothing(self) -> Iterable[TextItem]:
         if not self._missed():
-            yield self._text("nothing_needed")
+            yield self._rules.said("nothing_needed")
         elif self.plan.exact:
             exact = {key: float(f"{p * self.mass / WHOLE:.2g}") for key, p in self.plan.exact.items()}
             liquid = any(wets(self.case.formula.ingredients[key]) for key in exact)
@@ -185,13 +179,13 @@ class AdditionAdvice:
             yield TextItem(id="too-fine", text=text.format(step=f"{self.step:g}", exact=self._named(exact)))
         else:
             needed = _NEEDED[direction_of(self.aim.route)]
-            yield self._text("nothing_at_hand", needed=self._rules.text[needed])
+            yield self._rules.said("nothing_at_hand", needed=self._rules.text[needed])
 
     def _declare(self, demand: Demand) -> TextItem:
         value = demand.measure.of(self.after) or 0.0
         under = demand.minimum is not None and value < demand.minimum
         bound = demand.minimum if under else demand.maximum
-        item = self._text(
+        item = self._rules.said(
             "declare",
             name=demand.name,
             value=f"{value:.2f}",

@@ -87,26 +87,23 @@ class Overweighed:
             "percent": f"{self._rules.reading.percent:g}",
         }
         if self.is_fine:
-            yield self._text("fine_as_it_is", ph=f"{self.case.ph:g}", **named)
+            yield self._rules.said("fine_as_it_is", ph=f"{self.case.ph:g}", **named)
             return
         ph, reading = self.case.ph, self.case.reading
         if ph is None and reading.ph is not None:
-            yield self._text("not_alike", given=f"{reading.at_percent:g}", **named)
+            yield self._rules.said("not_alike", given=f"{reading.at_percent:g}", **named)
         if ph is None:
-            yield self._text("measure_first", **named)
+            yield self._rules.said("measure_first", **named)
         if self.remedy is None:
             needed = f"needed_{_OPPOSITE[self.one.main_role]}"
-            yield self._text("nothing_neutralises", needed=self._rules.text[needed])
+            yield self._rules.said("nothing_neutralises", needed=self._rules.text[needed])
             return
         other, grams = self.remedy
         kind = "neutralise" if ph is None else "neutralise_now"
         shown = f"{float(f'{grams:.{_FIGURES}g}'):g}"
-        yield self._text(kind, ph=f"{ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
+        yield self._rules.said(kind, ph=f"{ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
         if self._mover(other).gasses:
-            yield self._text("gasses", mover=other.name)
+            yield self._rules.said("gasses", mover=other.name)
 
     def _mover(self, other: Ingredient) -> Mover:
         return next(mover for mover in self._rules.mover if other.holds(mover.component))
-
-    def _text(self, kind: str, **filled: str) -> TextItem:
-        return TextItem(id=kind.replace("_", "-"), text=self._rules.text[kind].format(**filled))

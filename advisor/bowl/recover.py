@@ -3,7 +3,6 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from advisor.bowl.advice import bowl_text
 from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
 from advisor.bowl.overweighed import Overweighed
 from advisor.bowl.schema import AddedLine, Recovery, RecoveryAnswer, RecoveryRequest
@@ -171,7 +170,7 @@ class _Slip:
                 *case.formula.notes,
                 *self.shelf[1],
                 *law_notes(case, *recipes),
-                *(() if proved else (bowl_text(self.rules, "not_proved"),)),
+                *(() if proved else (self.rules.said("not_proved"),)),
             ),
             rules_version=case.rulebook.edition,
         )
@@ -339,18 +338,18 @@ class _Slip:
         if not self.wanted.mixed:
             if take_out:
                 what = listed(f"{exact_grams(grams):g} g {names[key]}" for key, grams in take_out.items())
-                yield bowl_text(self.rules, "take_out", what=what)
+                yield self.rules.said("take_out", what=what)
             else:
-                yield bowl_text(self.rules, "take_out_nothing")
+                yield self.rules.said("take_out_nothing")
             return
         for one in self.sour:
             yield from one.advice()
         for key in self.foreign:
-            yield bowl_text(self.rules, "foreign", name=names[key])
+            yield self.rules.said("foreign", name=names[key])
         if smallest.shortfalls:
-            yield bowl_text(self.rules, "short_of_bounds")
+            yield self.rules.said("short_of_bounds")
         if set(self.wanted.weighed) != {key for key, t in self.planned.items() if t} | set(self.foreign):
-            yield bowl_text(self.rules, "planned")
+            yield self.rules.said("planned")
         if self.scale > 1 + CERTIFIED:
             yield self._scaled()
 
@@ -358,8 +357,7 @@ class _Slip:
         """Say by how much the exact way grows the batch, and what for."""
         recipe = (key for key, t in self.planned.items() if t)
         most = max(recipe, key=lambda key: self.there[key] / self.planned[key])
-        return bowl_text(
-            self.rules,
+        return self.rules.said(
             "scaled",
             percent=f"{WHOLE * (self.scale - 1):.3g}",
             name=self.case.formula.ingredients[most].name,

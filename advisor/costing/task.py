@@ -194,34 +194,31 @@ class _Costing:
                 yield PriceMoved(material=key, before=before, after=after, per_bar=per_bar)
 
     def _notes(self) -> Iterator[TextItem]:
-        rules, told = self.case.rulebook.costing, self.case.rulebook.costing.text
+        rules = self.case.rulebook.costing
         used = {
             key: one for key, one in self.case.formula.ingredients.items() if self.case.formula.amounts[key]
         }
 
-        def note(sentence: str, **filled: object) -> TextItem:
-            return TextItem(id=sentence.replace("_", "-"), text=told[sentence].format(**filled))
-
         if not self.sold:
-            yield note("no_bar")
+            yield rules.said("no_bar")
         unpriced = [one.name for key, one in used.items() if key not in self.prices]
         if unpriced:
-            yield note("unpriced", names=listed(unpriced))
+            yield rules.said("unpriced", names=listed(unpriced))
         guessed = [one.name for one in used.values() if _is_first_guess(one)]
         if guessed:
-            yield note("first_guess", names=listed(guessed))
+            yield rules.said("first_guess", names=listed(guessed))
         sentence = "lost" if self.wanted.loss_percent is None else "told_loss"
-        yield note(sentence, percent=f"{self.lost.typical:.3g}")
+        yield rules.said(sentence, percent=f"{self.lost.typical:.3g}")
         if self.sold:
             figures = {"bars": self.filled.bars, "kept": rules.kept.bars, "sold": f"{self.sold:.2f}"}
-            yield note("kept", **figures, percent=rules.rejects.percent, tests=rules.tests.grams)
+            yield rules.said("kept", **figures, percent=rules.rejects.percent, tests=rules.tests.grams)
         if self.wanted.factor is None:
-            yield note("no_factor")
+            yield rules.said("no_factor")
         for moved in self._moved():
             if moved.per_bar is not None:
                 word, change = ("dearer" if moved.per_bar > 0 else "cheaper"), f"{abs(moved.per_bar):.2f}"
                 figures = {"before": f"{moved.before:g}", "after": f"{moved.after:g}", "word": word}
-                yield note("moved", name=used[moved.material].name, change=change, **figures)
+                yield rules.said("moved", name=used[moved.material].name, change=change, **figures)
 
 
 def _is_first_guess(one: Ingredient) -> bool:

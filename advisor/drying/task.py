@@ -158,8 +158,8 @@ def _guessed(wanted: DryingRequest, formula: Formula | None, rules: Rulebook) ->
         basis="estimate",
         cautions=(),
         notes=(
-            _text("few", figures, least=str(figures.fit.least_weighings)),
-            _text("leaving", figures),
+            figures.said("few", least=str(figures.fit.least_weighings)),
+            figures.said("leaving"),
             *notes,
             *_general_notes(formula, dry_after, wanted, figures),
         ),
@@ -172,8 +172,8 @@ def _reach_notes(found: Forecast, observed: float, figures: DryingRules) -> list
     if found.own:
         return []
     if found.too_short:
-        return [_text("too_short", figures, observed=f"{observed:g}", least=f"{figures.fit.least_hours:g}")]
-    return [_text("beyond", figures, observed=f"{observed:g}")]
+        return [figures.said("too_short", observed=f"{observed:g}", least=f"{figures.fit.least_hours:g}")]
+    return [figures.said("beyond", observed=f"{observed:g}")]
 
 
 def _check_dry_grams(wanted: DryingRequest) -> None:
@@ -209,9 +209,9 @@ def _dried(
     notes = []
     if wanted.dry_grams is not None and final_grams:
         moisture = 100 * (final_grams - wanted.dry_grams) / final_grams
-        notes.append(_text("moisture", figures, percent=f"{moisture:.1f}"))
+        notes.append(figures.said("moisture", percent=f"{moisture:.1f}"))
     if formula is None:
-        notes.append(_text("no_recipe", figures))
+        notes.append(figures.said("no_recipe"))
         if final_grams is None:
             return None, notes
         bare = Dried(
@@ -226,7 +226,7 @@ def _dried(
     water = formula.measures.water.of(formula.amounts) or 0.0
     lost = 100 - mass_left
     if lost > water + 1e-6:
-        notes.append(_text("over", figures))
+        notes.append(figures.said("over"))
     water_left = max(0.0, water - lost)
     active = formula.measures.active.of(formula.amounts) or 0.0
     totals = made.model_copy(
@@ -287,18 +287,18 @@ def _activity(composition: Mapping[str, float], water: float, figures: DryingRul
 
 def _activity_note(activity: Estimate | None, figures: DryingRules) -> TextItem:
     if activity is None:
-        return _text("no_activity", figures)
+        return figures.said("no_activity")
     limit = figures.low_risk.water_activity_at_most
-    return _text("activity", figures, low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
+    return figures.said("activity", low=f"{activity.low:g}", high=f"{activity.high:g}", limit=f"{limit:g}")
 
 
 def _room(
     composition: Mapping[str, float], water: float, room_rh: float, figures: DryingRules
 ) -> list[TextItem]:
     held = held_water(composition, room_rh / 100, figures)
-    notes = [_text("held", figures, rh=f"{room_rh:g}", percent=f"{held:.1f}")]
+    notes = [figures.said("held", rh=f"{room_rh:g}", percent=f"{held:.1f}")]
     if held > water:
-        notes.append(_text("wetter", figures, rh=f"{room_rh:g}"))
+        notes.append(figures.said("wetter", rh=f"{room_rh:g}"))
     return notes
 
 
@@ -307,17 +307,17 @@ def _fit_notes(
 ) -> list[TextItem]:
     notes = []
     if first_hours > 0:
-        notes.append(_text("start", figures, hours=f"{first_hours:g}"))
+        notes.append(figures.said("start", hours=f"{first_hours:g}"))
     if curve.r2 < figures.fit.poor_below_r2:
-        notes.append(_text("poor", figures))
+        notes.append(figures.said("poor"))
     if curve.scatter_assumed:
-        notes.append(_text("scatter", figures, percent=f"{100 * figures.fit.scatter:g}"))
+        notes.append(figures.said("scatter", percent=f"{100 * figures.fit.scatter:g}"))
     if curve.final_at_bound:
-        notes.append(_text("final_early", figures))
+        notes.append(figures.said("final_early"))
     elif curve.final_fitted and found.own:
-        notes.append(_text("final_fitted", figures, grams=f"{curve.final_grams:.1f}"))
+        notes.append(figures.said("final_fitted", grams=f"{curve.final_grams:.1f}"))
     if curve.model == "page":
-        notes.append(_text("n", figures))
+        notes.append(figures.said("n"))
     return notes
 
 
@@ -326,15 +326,11 @@ def _general_notes(
 ) -> list[TextItem]:
     days, percent = figures.dry.handling_days, f"{figures.dry.loss_percent_per_day:g}"
     if dry_after.high <= 24 * days:
-        wait = _text("already", figures, hours=f"{dry_after.high:.0f}", percent=percent)
+        wait = figures.said("already", hours=f"{dry_after.high:.0f}", percent=percent)
     else:
-        wait = _text("handling", figures, days=f"{days:g}", percent=percent)
-    dated = [_text("dates", figures)] if wanted.made_on is not None else []
+        wait = figures.said("handling", days=f"{days:g}", percent=percent)
+    dated = [figures.said("dates")] if wanted.made_on is not None else []
     return [wait, *dated, *(formula.notes if formula is not None else ())]
-
-
-def _text(kind: str, figures: DryingRules, **filled: str) -> TextItem:
-    return TextItem(id=kind.replace("_", "-"), text=figures.text[kind].format(**filled))
 
 
 def _curve(weight: Callable[[float], float], last: float, points: int) -> tuple[CurvePoint, ...]:

@@ -211,7 +211,7 @@ class _Dosing:
             for keeps in self.rules.keeps:
                 held = self.formula.measures.component(*keeps.components).of(self.formula.amounts)
                 if held and not keeps.ph_min <= self.wanted.target_ph <= keeps.ph_max:
-                    yield self._text(
+                    yield self.rules.said(
                         "keeps",
                         name=keeps.name.capitalize(),
                         low=f"{keeps.ph_min:g}",
@@ -220,13 +220,13 @@ class _Dosing:
                     )
         if self.found[0].dose:
             for kind in ("order", "acid", "bicarbonate") if self.kind == "acid" else ("order", "alkali"):
-                yield self._text(kind)
+                yield self.rules.said(kind)
 
     def _notes(self, capped: str | None) -> Iterable[TextItem]:
         wanted, rules, found = self.wanted, self.rules, self.found[0]
-        yield self._text("two_buffers")
+        yield self.rules.said("two_buffers")
         reading = rules.reading
-        yield self._text(
+        yield self.rules.said(
             "reading",
             percent=f"{wanted.test_percent:g}",
             warm_to_c=f"{reading.warm_to_c:g}",
@@ -234,34 +234,31 @@ class _Dosing:
         )
         if found.state == "add":
             shares = f"{100 * rules.dose.first_share_low:.0f} to {100 * rules.dose.first_share_high:.0f} %"
-            yield self._text("first", first=shares)
-            yield self._text("line")
+            yield self.rules.said("first", first=shares)
+            yield self.rules.said("line")
         else:
-            yield self._text(found.state)
+            yield self.rules.said(found.state)
         yield from self._caps(capped)
         if self.scale is not None:
-            yield self._text("trial", grams=f"{_rounded(wanted.dose * self.scale):g}")
+            yield self.rules.said("trial", grams=f"{_rounded(wanted.dose * self.scale):g}")
         if not rules.skin.ph_min <= wanted.target_ph <= rules.skin.ph_max:
-            yield self._text("low_high", low=f"{rules.skin.ph_min:g}", high=f"{rules.skin.ph_max:g}")
+            yield self.rules.said("low_high", low=f"{rules.skin.ph_min:g}", high=f"{rules.skin.ph_max:g}")
 
     def _caps(self, capped: str | None) -> Iterable[TextItem]:
         """Yield what held the dose back, and what it could not be held against."""
         mover = self.mover
         if capped == "step":
-            yield self._text("capped", step=f"{self.rules.dose.step_at_most:g}")
+            yield self.rules.said("capped", step=f"{self.rules.dose.step_at_most:g}")
         elif capped == "trial":
-            yield self._text("trial_cap", times=f"{self.rules.dose.trials_at_most:g}")
+            yield self.rules.said("trial_cap", times=f"{self.rules.dose.trials_at_most:g}")
         elif capped is not None and mover is not None:
-            yield self._text("step_cap", most=f"{mover.step_at_most:g}", name=mover.component)
+            yield self.rules.said("step_cap", most=f"{mover.step_at_most:g}", name=mover.component)
         if self.found[0].dose and mover is None:
-            yield self._text("no_material")
+            yield self.rules.said("no_material")
         elif self.found[0].dose and self.wanted.test_dough_grams is None:
-            yield self._text("no_dough")
+            yield self.rules.said("no_dough")
         if self.wanted.unit not in (None, "grams"):
-            yield self._text("weigh_it", unit=f"{self.wanted.unit}")
-
-    def _text(self, kind: str, **filled: str) -> TextItem:
-        return TextItem(id=kind.replace("_", "-"), text=self.rules.text[kind].format(**filled))
+            yield self.rules.said("weigh_it", unit=f"{self.wanted.unit}")
 
 
 def _rounded(value: float) -> float:

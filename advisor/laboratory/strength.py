@@ -137,7 +137,4 @@ def _notes(
         told["drawn"] = {"draws": str(rules.strength.draws), "error": f"{100 * error:.1f}"}
     if formula.measures.cationic.of(formula.amounts):
         told["cationic"] = {}
-    return tuple(
-        TextItem(id=kind.replace("_", "-"), text=rules.strength.text[kind].format(**filled))
-        for kind, filled in told.items()
-    )
+    return tuple(rules.strength.said(kind, **filled) for kind, filled in told.items())

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from advisor.rulebook.table import Positive, Share, Sourced, Table
+from advisor.rulebook.table import Positive, Share, Sourced, Worded
 from advisor.schema.base import Percent
 
 MoverKind = Literal["acid", "base"]
@@ -95,7 +95,7 @@ class OverweighedRules(Sourced):
     first_share: Share
 
 
-class AcidityRules(Table):
+class AcidityRules(Worded):
     """rules/acidity.toml."""
 
     dose: DoseRules
@@ -107,12 +107,10 @@ class AcidityRules(Table):
     overweighed: OverweighedRules
     reading: ReadingRules
     skin: SkinRules
-    text: dict[str, str]
 
 
-class PreservationRules(Sourced):
+class PreservationRules(Sourced, Worded):
     """rules/preservation.toml: from which share of free acid a preservative acid is worth counting."""
 
     free_acid_low: Share
     wet_from_percent: Percent
-    text: dict[str, str]

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.rulebook.table import ByDegree, Id, Positive, Share, Sourced, Table
+from advisor.rulebook.table import ByDegree, Id, Positive, Share, Sourced, Table, Worded
 from advisor.schema.material import Form, Role
 
 
@@ -66,7 +66,7 @@ class BowlAdvice(Table):
     not_for_the_bowl: tuple[Id, ...]
 
 
-class BowlRules(Table):
+class BowlRules(Worded):
     """rules/bowl.toml."""
 
     caps: BowlCaps
@@ -76,4 +76,3 @@ class BowlRules(Table):
     rework: ReworkRules
     recovery: RecoveryRules
     advice: BowlAdvice
-    text: dict[str, str]

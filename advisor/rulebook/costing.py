@@ -1,6 +1,6 @@
 """The shapes of rules/costing.toml and rules/rework.toml: what of a batch is not sold."""
 
-from advisor.rulebook.table import Positive, Sourced, Table
+from advisor.rulebook.table import Positive, Sourced, Worded
 from advisor.schema.base import Count, Key, Percent, PercentOrZero
 
 
@@ -22,13 +22,12 @@ class RejectRules(Sourced):
     percent: PercentOrZero
 
 
-class CostingRules(Table):
+class CostingRules(Worded):
     """rules/costing.toml."""
 
     tests: TestRules
     kept: KeptRules
     rejects: RejectRules
-    text: dict[str, str]
 
 
 class MostRules(Sourced):
@@ -43,10 +42,9 @@ class DriedRules(MostRules):
     returned_by: Key
 
 
-class ReworkRules(Table):
+class ReworkRules(Worded):
     """rules/rework.toml."""
 
     fresh: MostRules
     dried: DriedRules
     other: MostRules
-    text: dict[str, str]

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
 from advisor.schema.base import PercentOrZero
 from advisor.schema.material import Charge, Form, Role
 
@@ -71,10 +71,9 @@ class PreservedRules(Sourced):
     prefer: tuple[str, ...]
 
 
-class DraftRules(Table):
+class DraftRules(Worded):
     """rules/drafts.toml."""
 
     all: AllRules
     preserved: PreservedRules
     family: Annotated[tuple[FamilyRules, ...], Field(min_length=1)]
-    text: dict[str, str]

@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.rulebook.label import Names
-from advisor.rulebook.table import Id, Positive, Share, Sourced, Table
+from advisor.rulebook.table import Id, Positive, Share, Sourced, Table, Worded
 from advisor.schema.base import Percent
 
 
@@ -121,7 +121,7 @@ class RackRules(Sourced):
     days_at_most: Annotated[int, Field(ge=1)]
 
 
-class DryingRules(Table):
+class DryingRules(Worded):
     """rules/drying.toml."""
 
     dry: DryRules
@@ -135,4 +135,3 @@ class DryingRules(Table):
     loss: LossRules
     fill: FillRules
     rack: RackRules
-    text: dict[str, str]

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.frozen import cached_property
-from advisor.rulebook.table import Id, Sourced, Table
+from advisor.rulebook.table import Id, Sourced, Table, Worded
 from advisor.schema.base import Market, Percent
 from advisor.schema.material import Material, Role
 from advisor.schema.recipe import Claim
@@ -107,7 +107,7 @@ class MakerRemark(Table):
     text: str
 
 
-class LabelRules(Table):
+class LabelRules(Worded):
     """rules/label.toml."""
 
     free_order: FreeOrder
@@ -115,7 +115,6 @@ class LabelRules(Table):
     carrier: CarrierRules
     names: LabelNames
     heed: Heeded
-    text: dict[str, str]
     allergens: AllergenRules
     formaldehyde: FormaldehydeRules
     also: tuple[AlsoOnLabel, ...]

@@ -12,17 +12,15 @@ from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, l
 from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
 from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
 from advisor.rulebook.substances import Substances
-from advisor.rulebook.table import Table
+from advisor.rulebook.table import Worded
 
 FOLDER = "law/"
 _HEAD = "market.toml"
 _SHAPES: Mapping[str, type[Row]] = {"prohibited": ProhibitedRow}
 
 
-class LawWords(Table):
+class LawWords(Worded):
     """rules/law/verdicts.toml: what is said of a material by the lists of a law."""
-
-    text: dict[str, str]
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self, get_args
 
 from pydantic import Field, model_validator
 
-from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
+from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
 from advisor.schema.base import PH
 from advisor.schema.material import Role
 
@@ -117,7 +117,7 @@ class HardnessRules(Sourced):
     softening: Components
 
 
-class SubstitutionRules(Table):
+class SubstitutionRules(Worded):
     """rules/substitution.toml."""
 
     bounds: SwapBounds
@@ -129,7 +129,6 @@ class SubstitutionRules(Table):
     never: tuple[Never, ...]
     foam: FoamRules
     hardness: HardnessRules
-    text: dict[str, str]
 
     @model_validator(mode="after")
     def _every_role_once(self) -> Self:

@@ -6,6 +6,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from advisor.frozen import cached_property
 from advisor.schema.base import Basis, Degree
+from advisor.schema.findings import TextItem
 
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Share = Annotated[float, Field(strict=True, ge=0, le=1)]
@@ -27,6 +28,16 @@ class Sourced(Table):
 
     basis: Basis
     source: Source
+
+
+class Worded(Table):
+    """A file of rules with the sentences that are said of them, by name."""
+
+    text: dict[str, str]
+
+    def said(self, name: str, /, **filled: object) -> TextItem:
+        """Return a sentence with what it names filled in; it goes by its name."""
+        return TextItem(id=name.replace("_", "-"), text=self.text[name].format(**filled))
 
 
 class Edition(Table):

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from advisor.rulebook.table import Id, Number, Positive, Sentence, Share, Sourced, Table
+from advisor.rulebook.table import Id, Number, Positive, Sentence, Share, Sourced, Table, Worded
 from advisor.schema.material import Form, Role
 from advisor.schema.recipe import Method
 
@@ -166,13 +166,12 @@ class RecordItem(Table):
     each: bool = False
 
 
-class RecordRules(Sourced):
+class RecordRules(Sourced, Worded):
     """rules/record.toml: what a record asks for and does not say, which deviation is remarked on [%]."""
 
     deviation_percent: Positive
     not_said: tuple[Id, ...]
     item: Annotated[tuple[RecordItem, ...], Field(min_length=1)]
-    text: dict[str, str]
 
 
 class CarriedRules(Sourced):
@@ -184,8 +183,7 @@ class CarriedRules(Sourced):
     other: Positive
 
 
-class DayRules(Table):
+class DayRules(Worded):
     """rules/day.toml."""
 
     carried: CarriedRules
-    text: dict[str, str]
