@@ -9,8 +9,9 @@ from page.hand import Hand
 
 TASKS = ("look", "compare", "cost", "day", "draft", "rework", "dose", "strength", "rack", "stock")
 PARTS = ("doughs", "window", "trial", "materials", "whole")
-BENCH = ("samples", "paste", "recipes", "tests", "own", "keep", "line/{line}", "missing/{line}")
+BENCH = ("samples", "paste", "recipes", "versions", "tests", "own", "keep", "line/{line}", "missing/{line}")
 SHEETS = {*(sheet.split("/")[0] for sheet in BENCH), "gloves", "slip", "outcome", "bar", "lot"}
+SHEETS |= {"weighed", "packed"}
 _KEPT = "dough-advisor.bench"
 _LOG = [{"hours": hours, "grams": grams} for hours, grams in (("0", "100"), ("24", "93.6"), ("48", "91"))]
 
@@ -49,6 +50,7 @@ class Places:
         )
         yield from ("#dry/1", "#label")
         yield from (f"#plan/{task}" for task in TASKS)
+        yield from (f"#plan/rack/{sheet}/{self._dough}" for sheet in ("weighed", "packed"))
         yield from (f"#notebook/{part}" for part in PARTS)
         yield from (f"#notebook/doughs/{sheet}/{self._dough}" for sheet in ("outcome", "bar"))
         yield from (f"#notebook/materials/{sheet}" for sheet in ("own", f"lot/{self._line}"))

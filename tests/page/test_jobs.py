@@ -216,6 +216,54 @@ def test_weighings_of_a_bar_become_a_curve(hand: Hand) -> None:
     hand.shot("7-drying")
 
 
+def test_a_batch_beyond_what_was_learned_says_what_to_expect(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.weigh()
+    sheet = hand.page.locator(".weigh-sheet")
+    side_test = sheet.get_by_text("Work 100 g of it by this method beside the batch first")
+    expect(side_test).to_have_count(0)
+    with hand.page.expect_request("**/v1/weighings") as asked:
+        hand.tap("by mixer")
+    assert asked.value.post_data_json["method"] == "mixer"
+    hand.page.get_by_label("Mass of the batch").fill("3000")
+    expect(side_test).to_be_visible()
+    expect(sheet.get_by_text("A mixer warms the dough")).to_be_visible()
+    expect(sheet.locator(".hold-back ~ .weigh-phases")).to_be_visible()
+
+
+def test_the_label_is_filled_from_the_record_and_the_shop(hand: Hand) -> None:
+    hand.page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("Label")
+    label = hand.page.locator(".label-result")
+    expect(label).to_contain_text("To fill in: batch number.")
+    hand.page.get_by_label("Batch number").fill("M-12")
+    expect(label).to_contain_text("Batch M-12")
+    hand.unfold("Fill in what else it needs")
+    hand.page.get_by_label("One bar weighs, when packed").fill("82,5")
+    hand.page.get_by_label("Who answers for it: name and address").fill("Osier Works, Mill Lane 3")
+    expect(label).to_contain_text("82.5 g")
+    expect(label).to_contain_text("Osier Works, Mill Lane 3")
+    hand.tap("Copy")
+    copied = hand.page.evaluate("navigator.clipboard.readText()")
+    assert "Batch M-12" in copied
+    assert "Osier Works, Mill Lane 3" in copied
+    hand.page.get_by_label("Where is the bar sold?").select_option("us")
+    expect(label).to_contain_text("Net wt. 82.5 g")
+    hand.open()
+    hand.change("Your dough")
+    hand.unfold("Name, wishes, shelf, another recipe")
+    hand.open_sample("Too dry")
+    hand.answered()
+    hand.tap("Label")
+    expect(label).to_contain_text("Osier Works, Mill Lane 3")
+    expect(label).not_to_contain_text("M-12")
+
+
 def test_label_and_record_can_be_copied(hand: Hand) -> None:
     hand.page.context.grant_permissions(["clipboard-read", "clipboard-write"])
     hand.open()
@@ -242,7 +290,6 @@ def test_a_dough_is_kept_judged_and_forgotten(hand: Hand) -> None:
     expect(hand.page.locator(".kept-dough")).to_have_count(1)
     hand.page.locator(".kept-dough").get_by_role("button", name="Label").click()
     expect(hand.page.locator(".kept-label .copy-text")).to_contain_text("Sodium Cocoyl Isethionate")
-    hand.unfold("What else the label needs")
     expect(hand.page.locator(".kept-label")).to_contain_text("To fill in:")
     hand.tap("Outcome")
     hand.page.get_by_role("dialog").get_by_role("button", name="It works").click()

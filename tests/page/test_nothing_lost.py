@@ -80,6 +80,7 @@ def test_a_dough_is_kept_once_however_often_it_is_tapped(hand_at: Callable[..., 
     expect(dialog).to_contain_text("Mill Pond bar: Too wet, clearly")
     dialog.get_by_role("button", name="Keep it").dblclick()
     expect(dialog).to_contain_text("Kept.")
+    expect(dialog.get_by_role("button", name="Keep it")).to_be_hidden()
     assert len([url for url in sent if url.endswith("/v1/doughs")]) == 1
 
 
@@ -116,8 +117,6 @@ def test_recipes_are_listed_and_have_an_address(hand_at: Callable[..., Hand]) ->
 def test_a_recipe_has_versions(hand_at: Callable[..., Hand], watch: Watch) -> None:
     watch.refusals_expected = True
     hand = _answered(hand_at)
-    hand.unfold("Name, wishes, shelf, another recipe")
-    hand.tap("Other recipes")
     hand.tap("Versions")
     versions = hand.page.locator(".versions li")
     hand.tap("Keep as the next version")
@@ -125,11 +124,39 @@ def test_a_recipe_has_versions(hand_at: Callable[..., Hand], watch: Watch) -> No
     hand.page.get_by_role("dialog").get_by_role("button", name="Close").click()
     hand.page.locator('[data-amount="3"]').fill("24")
     hand.page.locator('[data-amount="2"]').fill("12")
-    hand.tap("Other recipes")
     hand.tap("Versions")
     hand.tap("Keep as the next version")
     expect(versions).to_have_count(2)
     expect(versions.first).to_contain_text("Cocamidopropyl betaine, 30 % active −1 %")
+
+
+def test_a_next_batch_becomes_the_recipe_and_its_next_version(
+    hand_at: Callable[..., Hand], watch: Watch
+) -> None:
+    watch.refusals_expected = True
+    hand = hand_at("phone")
+    hand.open()
+    hand.open_sample("Too dry")
+    hand.answered()
+    hand.tap("Versions")
+    hand.tap("Keep as the next version")
+    expect(hand.page.locator(".versions li")).to_have_count(1)
+    hand.page.keyboard.press("Escape")
+    moved = hand.page.locator(".moved .line-name").all_inner_texts()
+    hand.tap("Make it my recipe")
+    expect(hand.page.locator("#dough h2")).to_have_text("Granary bar")
+    expect(hand.page.locator("#answer")).to_be_hidden()
+    hand.tap("Versions")
+    hand.page.get_by_label("Why it changed").fill("held together badly")
+    hand.tap("Keep as the next version")
+    newest = hand.page.locator(".versions li").first
+    expect(newest).to_contain_text("Version 2")
+    expect(newest).to_contain_text("held together badly")
+    for material in moved:
+        expect(newest).to_contain_text(material)
+    hand.page.keyboard.press("Escape")
+    hand.tap("Undo")
+    hand.answered()
 
 
 def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested(
@@ -139,7 +166,7 @@ def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested
     hand = _answered(hand_at)
     hand.unfold("Name, wishes, shelf, another recipe")
     hand.page.get_by_label("Name of the bar").fill("Osier bar")
-    hand.tap("Other recipes")
+    expect(hand.page).to_have_title("Osier bar: Too wet, clearly · dough-advisor")
     hand.tap("Versions")
     hand.tap("Keep as the next version")
     expect(hand.page.locator(".versions li")).to_have_count(1)
@@ -161,9 +188,7 @@ def test_a_dough_is_kept_with_the_version_it_was_made_of_and_its_bars_are_tested
     expect(kept).to_contain_text("Mush 4.2, 4, 4.4 g per 100 cm²")
     kept.get_by_role("button", name="Open", exact=True).click()
     hand.answered()
-    hand.unfold("Name, wishes, shelf, another recipe")
-    hand.tap("Other recipes")
-    hand.tap("Versions", first=True)
+    hand.tap("Versions")
     expect(hand.page.locator(".versions li").first).to_contain_text("Mush 4.2 g per 100 cm² over 3 bars")
     hand.page.keyboard.press("Escape")
     hand.page.locator('[data-amount="0"]').fill("46")

@@ -1,5 +1,6 @@
 """Asks what surrounds a recipe: each task has a place with an address, and is answered from its description."""
 
+import datetime
 import json
 import re
 from collections.abc import Callable
@@ -93,3 +94,73 @@ def test_a_costing_says_what_moved_since_that_of_an_earlier_day(hand_at: Callabl
     hand.page.reload()
     hand.tap("Ask")
     expect(hand.page.get_by_role("heading", name="What moved since")).to_be_visible()
+
+
+def test_the_rack_is_read_at_once_and_worked_at(hand: Hand) -> None:
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("Keep this dough")
+    hand.page.get_by_label("Made on").fill(str(datetime.date.today() - datetime.timedelta(days=2)))
+    hand.page.get_by_label("Batch number").fill("M-12")
+    hand.tap("Keep it")
+    hand.tap("To the rack")
+    batch = hand.page.locator(".batch")
+    expect(batch).to_have_count(1)
+    expect(hand.page.get_by_role("button", name="Ask")).to_have_count(0)
+    expect(batch).to_contain_text(re.compile(r"Wrap.*2\d{3}"))
+    expect(hand.page.get_by_role("region", name="Answer")).to_contain_text("Weigh Mill Pond bar")
+    for hours, grams in (("0", "100"), (None, "95,1")):
+        hand.tap("Weigh a bar")
+        if hours:
+            hand.page.get_by_label("Hours since shaping").fill(hours)
+        else:
+            expect(hand.page.get_by_label("Hours since shaping")).to_have_value("48")
+        hand.page.get_by_label("Weight").fill(grams)
+        hand.tap("Keep it")
+        expect(hand.page.get_by_role("dialog")).to_have_count(0)
+    expect(batch).to_contain_text("Weighed 2 times.")
+    hand.tap("Packed")
+    hand.tap("Keep it")
+    expect(hand.page.get_by_role("dialog").locator(".complaint").first).to_have_text("Needs an amount")
+    hand.page.get_by_label("Bars", exact=True).fill("5")
+    hand.page.get_by_label("All of them weigh").fill("400")
+    hand.tap("Keep it")
+    expect(batch).to_have_count(0)
+    hand.open("#notebook/doughs")
+    hand.page.locator(".kept-dough").get_by_role("button", name="Label").click()
+    label = hand.page.locator(".kept-label")
+    expect(label).to_contain_text("Batch M-12")
+    expect(label).to_contain_text("80 g")
+    hand.open("#plan/rack")
+    expect(hand.page.get_by_text("Nothing dries yet.")).to_be_visible()
+
+
+def test_what_is_packed_by_mistake_comes_back_to_the_rack(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.open_sample()
+    hand.answered()
+    hand.tap("Keep this dough")
+    hand.tap("Keep it")
+    hand.tap("To the rack")
+    hand.tap("Packed")
+    hand.page.get_by_label("Bars", exact=True).fill("5")
+    hand.page.get_by_label("All of them weigh").fill("400")
+    hand.tap("Keep it")
+    expect(hand.page.locator(".batch")).to_have_count(0)
+    hand.tap("Undo")
+    expect(hand.page.locator(".batch")).to_have_count(1)
+
+
+def test_the_rack_is_read_again_when_the_server_is_back(hand_at: Callable[..., Hand], watch: Watch) -> None:
+    watch.silence_expected = True
+    hand = hand_at("phone")
+    hand.open("#plan/stock")
+    expect(hand.page.get_by_text("No lot is written down yet.")).to_be_visible()
+    hand.page.context.set_offline(True)
+    hand.page.get_by_role("link", name="Rack", exact=True).click()
+    expect(hand.page.get_by_role("button", name="Try again")).to_be_visible()
+    hand.page.context.set_offline(False)
+    hand.tap("Try again")
+    expect(hand.page.get_by_text("Nothing dries yet.")).to_be_visible()

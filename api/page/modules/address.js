@@ -4,6 +4,7 @@ const SHEETS = new Set([
   "samples",
   "paste",
   "recipes",
+  "versions",
   "tests",
   "line",
   "missing",
@@ -14,6 +15,8 @@ const SHEETS = new Set([
   "outcome",
   "bar",
   "lot",
+  "weighed",
+  "packed",
 ]);
 
 /**

@@ -130,6 +130,20 @@ export function field({
 }
 
 /**
+ * A field whose text an object holds by a name, as it is typed; changed is told after each letter.
+ * @type {(holder: object, name: string, changed: () => void, made: Field) => HTMLElement}
+ */
+export const held = (holder, name, changed, made) =>
+  field({
+    value: holder[name] ?? "",
+    oninput: (event) => {
+      holder[name] = event.target.value;
+      changed();
+    },
+    ...made,
+  }).box;
+
+/**
  * A row of large buttons of which one is chosen.
  * @param {Choice} made
  */

@@ -3,10 +3,12 @@
 import { get, getTagged, Problem, put } from "./api.js";
 import { button, h, list, refill } from "./dom.js";
 import { openSheet } from "./dialog.js";
-import { keep, listRecipe, recipes, state } from "./state.js";
-import { count, feelNamed, offers, t } from "./known.js";
+import { keep, listRecipe, recipes, startAgain, state } from "./state.js";
+import { count, feelNamed, t } from "./known.js";
+import { field } from "./fields.js";
 import { learn, nameOf } from "./names.js";
 import { showChange } from "./numbers.js";
+import { asTyped } from "./writing.js";
 import { amountOf, keptAs, openRequest, recipeOf } from "./request.js";
 import { trouble } from "./trouble.js";
 import { offerUndo, undoable } from "./undo.js";
@@ -38,7 +40,6 @@ function item(one, draw, close) {
       { class: "row" },
       button(t("recipes.double"), () => (double(one, name), draw())),
       button(t("recipes.file"), () => saveFile(one.own, name)),
-      offers().notebook ? button(t("recipes.versions"), (event) => openVersions(one, name, event.currentTarget, close)) : null,
       button(t("recipes.out"), () => (takeOut(one, name), draw()), { class: "quiet" }),
     ),
   ];
@@ -49,8 +50,10 @@ async function open(id, close) {
   location.hash = `#recipe/${id}`;
 }
 
-/** Show the versions the notebook keeps of a recipe, newest first, and offer to keep it as the next. */
-async function openVersions(one, name, opener, close) {
+/** Show the versions the notebook keeps of the recipe on the bench, newest first, and offer to keep it as the next. */
+export async function openVersions() {
+  const name = state.recipe.name || t("dough.yours");
+  const { body, close } = openSheet(t("recipes.versions_of", { name }), { address: ["versions"] });
   const opened = async ({ key, version, recipe }) => {
     const take = () => {
       openRequest(state, { recipe });
@@ -62,30 +65,27 @@ async function openVersions(one, name, opener, close) {
     location.hash = "#bench";
   };
   const place = h("div", { class: "versions", "aria-live": "polite" });
-  opener.closest(".option").querySelector(".versions")?.remove();
-  opener.closest(".option").append(place);
+  const note = field({ label: t("recipes.note"), inputmode: "text", pointer: "/note" });
   const path = `/v1/recipes/${keyOf(name)}`;
   const draw = async () => {
     const { items } = await get(`${path}/versions`).catch(nothingYet);
     await learn(items.flatMap(({ recipe }) => recipe.lines.map((line) => line.material)));
-    refill(place, button(t("recipes.keep"), keepNext), list("plain", [...items].reverse().map((item) => versionSaid(item, opened))));
+    refill(place, list("plain", [...items].reverse().map((item) => versionSaid(item, opened))));
   };
   const keepNext = async () => {
     try {
       const { tag } = await getTagged(path).catch((error) => ({ tag: nothingYet(error).tag }));
-      const kept = await put(
-        path,
-        { recipe: recipeOf(one.own, {}) },
-        tag ? { "If-Match": tag } : { "If-None-Match": "*" },
-      );
-      one.own.kept = keptAs(one.own, kept.key, kept.version);
-      if (one.id === state.id) state.kept = one.own.kept;
-      listRecipe(one.id, one);
+      const next = { recipe: recipeOf(state, {}), note: note.input.value.trim() || null };
+      const kept = await put(path, next, tag ? { "If-Match": tag } : { "If-None-Match": "*" });
+      state.kept = keptAs(state, kept.key, kept.version);
+      keep();
+      note.input.value = "";
       await draw();
     } catch (error) {
       refill(place, trouble(error));
     }
   };
+  body.append(h("p", {}, t("recipes.versions_about")), note.box, button(t("recipes.keep"), keepNext, { class: "primary" }), place);
   await draw().catch((error) => refill(place, trouble(error)));
 }
 
@@ -120,6 +120,15 @@ const keyOf = (name) =>
     .replace(/[^a-z0-9]+/g, "-")
     .replace(/^-|-$/g, "")
     .slice(0, 64) || "recipe";
+
+/** Put a recipe of an answer on the bench; what was there is in the list, and comes back by one tap. */
+export function takeOver({ name, lines }, more = {}) {
+  const own = lines.map(({ material, percent }) => ({ key: material, amount: asTyped(percent), keep: false }));
+  const [before, { materials }] = [location.hash, state];
+  const open = () => startAgain({ recipe: { name, unit: "percent", lines: own }, materials, ...more });
+  undoable(t("undo.opened"), open, () => (location.hash = before));
+  location.hash = "#bench";
+}
 
 function double(one, name) {
   const copy = structuredClone(one);

@@ -94,8 +94,13 @@ const USUAL_BATCH = 500;
 export function batchGrams({ recipe, weigh, mass }) {
   const told = readNumber(weigh.batch);
   if (told > 0) return toGrams(told, mass);
+  return writtenGrams({ recipe }) || USUAL_BATCH;
+}
+
+/** What a recipe that was written by weight weighs [g]; nothing of one in percent. */
+export function writtenGrams({ recipe }) {
   const written = recipe.lines.reduce((sum, line) => sum + (amountOf(line, recipe.unit) || 0), 0);
-  return recipe.unit !== "percent" && written > 0 ? Number(written.toFixed(4)) : USUAL_BATCH;
+  return recipe.unit === "percent" ? 0 : Number(written.toFixed(4));
 }
 
 /** Grams as a balance reads them. */

@@ -89,7 +89,7 @@ export function listRecipe(id, one) {
 
 /** Start again with an empty bench, or with what is given; units and balances stay. */
 export function startAgain(given = {}) {
-  const { bowl, mass, weigh, drying, notebook } = state;
+  const { bowl, mass, weigh, drying, notebook, label } = state;
   Object.assign(
     state,
     fresh(),
@@ -97,6 +97,7 @@ export function startAgain(given = {}) {
       mass,
       drying,
       notebook,
+      label: { ...label, market: undefined },
       bowl: { ...fresh().bowl, step: bowl.step },
       weigh: { ...fresh().weigh, step: weigh.step, fine: weigh.fine },
     },

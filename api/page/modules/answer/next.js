@@ -9,6 +9,7 @@ import { inSteps } from "../request.js";
 import { keep, state } from "../state.js";
 import { offers, t } from "../known.js";
 import { openMissing } from "../missing.js";
+import { takeOver } from "../recipes.js";
 import { openSave } from "../notebook/save.js";
 
 /** Draw the next recipe. */
@@ -29,11 +30,15 @@ export function nextPart({ answer, body }, bench) {
       { class: "row" },
       button([icon("scale"), t("next.weigh")], () => use(answer, "#weigh"), { class: "primary" }),
       button(t("next.label"), () => use(answer, "#label")),
+      answer.changes.length ? button(t("plan.make"), () => takeOver(answer.recipe, sameBar())) : null,
       button(t("next.copy"), (event) => copy(answer, event.currentTarget)),
       offers().notebook ? button(t("next.save"), () => openSave(state.answered)) : null,
     ),
   );
 }
+
+/** What a recipe that takes the place of another has of it: wishes, shelf, and the record of the batch that was weighed. */
+const sameBar = () => ({ wishes: state.wishes, shelf: state.shelf, record: state.record });
 
 function batchField(body, bench) {
   return field({

@@ -6,7 +6,7 @@ import { finder } from "../finder.js";
 import { kindOf, nameOf, remember } from "../names.js";
 import { readNumber, show } from "../numbers.js";
 import { keep, recipes, startAgain, state } from "../state.js";
-import { count, t } from "../known.js";
+import { count, offers, t } from "../known.js";
 import { openMissing } from "../missing.js";
 import { readTable } from "../table.js";
 import { openOwnMaterial } from "../own-material.js";
@@ -16,7 +16,7 @@ import { totalBar } from "./total.js";
 import { drawWishes } from "./wishes.js";
 import { undoable } from "../undo.js";
 import { rename } from "../address.js";
-import { openRecipes } from "../recipes.js";
+import { openRecipes, openVersions } from "../recipes.js";
 
 const PAUSE_MS = 350;
 let waiting = 0;
@@ -27,7 +27,12 @@ export function drawDough(place, bench) {
   if (lines.length && state.open !== "dough" && !isDesk()) return refill(place, summary(bench));
   return refill(
     place,
-    h("h2", { id: "dough-title", tabindex: "-1" }, state.recipe.name || t("dough.title")),
+    h(
+      "div",
+      { class: "said" },
+      h("h2", { id: "dough-title", tabindex: "-1" }, state.recipe.name || t("dough.title")),
+      lines.length ? versionsButton() : null,
+    ),
     ...(lines.length ? [list(bench), adder(bench), ...below(bench)] : starters(bench)),
   );
 }
@@ -43,11 +48,19 @@ function summary(bench) {
       h("h2", { id: "dough-title", tabindex: "-1" }, name || t("dough.yours")),
       h("p", {}, count("dough.lines", lines.length), ", ", sumText()),
     ),
-    button([t("words.change"), h("span", { class: "unseen" }, ` ${t("dough.title")}`)], () => bench.open("dough"), {
-      class: "quiet",
-    }),
+    h(
+      "div",
+      { class: "said-do" },
+      button([t("words.change"), h("span", { class: "unseen" }, ` ${t("dough.title")}`)], () => bench.open("dough"), {
+        class: "quiet",
+      }),
+      versionsButton(),
+    ),
   );
 }
+
+const versionsButton = () =>
+  offers().notebook ? button(t("recipes.versions"), openVersions, { class: "quiet" }) : null;
 
 const starters = (bench) => [
   h("p", {}, t("shell.does")),

@@ -9,7 +9,7 @@ import { openLine } from "../answer/next.js";
 import { onAnswer } from "../answer/view.js";
 import { openMissing } from "../missing.js";
 import { openSave } from "../notebook/save.js";
-import { openRecipes } from "../recipes.js";
+import { openRecipes, openVersions } from "../recipes.js";
 import { ask, askNothing } from "./asking.js";
 import { openBenchTests } from "./bench-tests.js";
 import { drawDough, openOwn } from "./dough.js";
@@ -72,6 +72,7 @@ export async function show(main, [id, step]) {
     own: (name) => openOwn(bench, name),
     tests: openBenchTests,
     recipes: openRecipes,
+    versions: openVersions,
     line: (key) => state.answered && openLine(key, bench),
     missing: (key) => openMissing(key, bench),
     keep: () => state.answered && openSave(state.answered),

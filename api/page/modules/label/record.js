@@ -1,11 +1,11 @@
 // The one place of the batch record: what is written down of one batch, and what is still missing.
 
 import { post } from "../api.js";
-import { button, h, refill } from "../dom.js";
-import { clearComplaints, field } from "../fields.js";
+import { button, folded, h, refill } from "../dom.js";
+import { clearComplaints, held } from "../fields.js";
 import { learn, nameOf } from "../names.js";
 import { fromGrams, readNumber, show, toGrams } from "../numbers.js";
-import { surroundings } from "../request.js";
+import { batchGrams, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
 import { weighingsOf } from "../dry/rows.js";
@@ -17,71 +17,36 @@ const TEXTS = ["product", "batch", "made_by", "checked_by", "equipment"];
 let asking = null;
 let waiting = 0;
 
-/** Draw the record with its fields. */
-export async function drawRecord(place, recipe) {
+/** Draw the record with its fields; changed is told of each besides, as the label takes what the record says. */
+export async function drawRecord(place, recipe, changed) {
   await learn(recipe.lines.map((line) => line.material));
-  const record = state.record;
+  const { record } = state;
   const result = h("div", { class: "record-result" });
   const later = () => {
     keep();
+    changed();
     clearTimeout(waiting);
     waiting = setTimeout(() => ask(result, recipe), PAUSE_MS);
   };
-  const text = (name) =>
-    field({
-      label: t(`record.${name}`),
-      inputmode: "text",
-      pointer: `/${name}`,
-      value: record[name] ?? "",
-      oninput: (event) => {
-        record[name] = event.target.value;
-        later();
-      },
-    }).box;
-  const made = field({
-    label: t("record.made_on"),
-    type: "date",
-    pointer: "/made_on",
-    value: record.made_on ?? "",
-    oninput: (event) => {
-      record.made_on = event.target.value;
-      later();
-    },
-  });
-  const batch = field({
-    label: t("weigh.batch"),
-    unit: state.mass,
-    pointer: "/batch_grams",
-    value: state.weigh.batch,
-    oninput: (event) => {
-      state.weigh.batch = event.target.value;
-      later();
-    },
-  });
-  const ph = field({
-    label: t("record.ph"),
-    hint: t("record.ph_hint"),
-    pointer: "/ph",
-    value: record.ph ?? "",
-    oninput: (event) => {
-      record.ph = event.target.value;
-      later();
-    },
-  });
+  const told = (name, more = {}) => held(record, name, later, { label: t(`record.${name}`), pointer: `/${name}`, ...more });
+  const text = (name) => told(name, { inputmode: "text" });
+  const batch = { label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams" };
   refill(
     place,
     h("h2", { id: "record-title" }, t("record.title")),
     h("p", {}, t("record.about")),
-    batch.box,
-    h("div", { class: "pair" }, text("batch"), made.box),
-    h(
-      "details",
-      { class: "more" },
-      h("summary", {}, t("record.more")),
-      TEXTS.filter((name) => name !== "batch").map(text),
-      ph.box,
-      h("h3", {}, t("record.lines")),
-      recipe.lines.map((line) => weighedRow(line.material, record, later)),
+    held(state.weigh, "batch", later, { ...batch, value: fromGrams(batchGrams(state), state.mass) }),
+    h("div", { class: "pair" }, text("batch"), told("made_on", { type: "date" })),
+    folded(
+      t("record.more"),
+      h(
+        "div",
+        { class: "wishes" },
+        TEXTS.filter((name) => name !== "batch").map(text),
+        told("ph", { hint: t("record.ph_hint") }),
+        h("h3", {}, t("record.lines")),
+        recipe.lines.map((line) => weighedRow(line.material, record, later)),
+      ),
     ),
     result,
   );
@@ -89,35 +54,21 @@ export async function drawRecord(place, recipe) {
 }
 
 function weighedRow(key, record, later) {
-  const lot = field({
-    label: t("record.lot", { name: nameOf(key) }),
-    inputmode: "text",
-    pointer: `/lots/${key}`,
-    value: record.lots?.[key] ?? "",
-    oninput: (event) => {
-      record.lots = { ...record.lots, [key]: event.target.value };
-      later();
-    },
-  });
-  const grams = field({
-    label: t("record.weighed", { name: nameOf(key) }),
-    unit: state.mass,
-    pointer: `/weighed/${key}`,
-    value: record.weighed?.[key] ?? "",
-    oninput: (event) => {
-      record.weighed = { ...record.weighed, [key]: event.target.value };
-      later();
-    },
-  });
-  return h("div", { class: "pair" }, lot.box, grams.box);
+  const [lots, weighed] = [(record.lots ??= {}), (record.weighed ??= {})];
+  const name = nameOf(key);
+  return h(
+    "div",
+    { class: "pair" },
+    held(lots, key, later, { label: t("record.lot", { name }), inputmode: "text", pointer: `/lots/${key}` }),
+    held(weighed, key, later, { label: t("record.weighed", { name }), unit: state.mass, pointer: `/weighed/${key}` }),
+  );
 }
 
 async function ask(result, recipe) {
   asking?.abort();
   clearComplaints();
   const record = state.record;
-  const batch = readNumber(state.weigh.batch);
-  if (!batch) return refill(result);
+  const batch = batchGrams(state);
   const filled = (values, read) =>
     Object.fromEntries(
       Object.entries(values ?? {})
@@ -143,7 +94,7 @@ async function ask(result, recipe) {
       "/v1/batch-records",
       {
         recipe,
-        batch_grams: toGrams(batch, state.mass),
+        batch_grams: batch,
         ...Object.fromEntries([...TEXTS, "made_on"].filter((name) => record[name]).map((name) => [name, record[name]])),
         ...(Object.keys(lots).length ? { lots } : {}),
         ...(Object.keys(weighed).length ? { weighed } : {}),

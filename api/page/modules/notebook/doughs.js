@@ -1,6 +1,6 @@
 // The one place of the doughs that were kept: looked at, judged again, opened, forgotten.
 
-import { get, getTagged, post, put } from "../api.js";
+import { get, post } from "../api.js";
 import { button, h, list, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { keptAs, openRequest } from "../request.js";
@@ -11,6 +11,7 @@ import { drawKeptLabel } from "../label/view.js";
 import { loadWindow } from "../window.js";
 import { feelPicture } from "../pictures/feels.js";
 import { openBarTest, testSaid } from "./bar-test.js";
+import { changeDough } from "./change.js";
 import { forget } from "./forget.js";
 import { trouble } from "../trouble.js";
 
@@ -98,8 +99,7 @@ function judge(id, place) {
   const { body, close } = openSheet(t("notebook.outcome"), { address: ["outcome", id] });
   const answer = async (feel) => {
     try {
-      const { value, tag } = await getTagged(`/v1/doughs/${id}`);
-      await put(`/v1/doughs/${id}`, { ...value, outcome: feel }, { "If-Match": tag });
+      await changeDough(id, () => ({ outcome: feel }));
       await close();
       await loadWindow();
       await drawDoughs(place);

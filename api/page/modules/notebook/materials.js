@@ -2,15 +2,14 @@
 
 import { get, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
-import { openSheet } from "../dialog.js";
-import { faultOf, field } from "../fields.js";
 import { finder } from "../finder.js";
 import { learn, nameOf, remember } from "../names.js";
-import { readNumber, show, showMass, toGrams } from "../numbers.js";
+import { show, showMass, toGrams } from "../numbers.js";
 import { offers, t } from "../known.js";
 import { openOwnMaterial } from "../own-material.js";
 import { state } from "../state.js";
 import { forget } from "./forget.js";
+import { openForm } from "./form.js";
 import { trouble } from "../trouble.js";
 
 /** Draw the own materials, and a way to the lots of any material. */
@@ -129,50 +128,19 @@ const lotWords = (lot) =>
     .join(", ");
 
 function openLot(material, again) {
-  const { body, close } = openSheet(t("notebook.add_lot"), { address: ["lot", material.key] });
-  const name = field({ label: t("lot.name"), inputmode: "text" });
-  const figures = FIGURES.map((key) => ({
-    key,
-    ...field({ label: t(`lot.${key}`), unit: unitOf(key) || undefined, small: true, pointer: `/${key}` }),
-  }));
-  const days = ["received", "expires"].map((key) => ({
-    key,
-    ...field({ label: t(`lot.${key}`), type: "date", pointer: `/${key}` }),
-  }));
-  const save = async () => {
-    name.complain(name.input.value.trim() ? "" : t("own.no_name"));
-    const lot = {};
-    let wrong = !name.input.value.trim();
-    for (const one of figures) {
-      const value = readNumber(one.input.value);
-      one.complain(faultOf(one.input.value));
-      wrong ||= Number.isNaN(value);
-      if (value !== null) lot[one.key] = one.key === "stock_grams" ? toGrams(value, state.mass) : value;
-    }
-    for (const one of days) if (one.input.value) lot[one.key] = one.input.value;
-    if (wrong) return;
-    try {
-      await put(`/v1/materials/${material.key}/lots/${encodeURIComponent(name.input.value.trim())}`, lot, {
-        "If-None-Match": "*",
-      });
-      await close();
-      await again();
-    } catch (error) {
-      body.prepend(trouble(error));
-    }
-  };
-  body.append(
-    name.box,
-    h(
-      "div",
-      { class: "pair" },
-      figures.map((one) => one.box),
-    ),
-    h(
-      "div",
-      { class: "pair" },
-      days.map((one) => one.box),
-    ),
-    button(t("save.keep"), save, { class: "primary" }),
-  );
+  openForm(t("notebook.add_lot"), {
+    address: ["lot", material.key],
+    fields: [
+      { name: "lot", label: t("lot.name"), kind: "text", needed: true },
+      ...FIGURES.map((name) => ({ name, label: t(`lot.${name}`), unit: unitOf(name) || undefined })),
+      ...["received", "expires"].map((name) => ({ name, label: t(`lot.${name}`), kind: /** @type {"date"} */ ("date") })),
+    ],
+    keepIt: ({ lot, stock_grams: stock, ...told }) =>
+      put(
+        `/v1/materials/${material.key}/lots/${encodeURIComponent(lot)}`,
+        { ...told, stock_grams: stock === null ? null : toGrams(stock, state.mass) },
+        { "If-None-Match": "*" },
+      ),
+    again,
+  });
 }

@@ -1,11 +1,11 @@
 // The one place that writes a judged dough into the notebook.
 
 import { post, Problem, put } from "../api.js";
-import { announce, button, h, icon, refill } from "../dom.js";
+import { announce, button, focusOn, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { faultOf, field } from "../fields.js";
 import { readNumber, toGrams } from "../numbers.js";
-import { recipeOf, versionOf } from "../request.js";
+import { recipeOf, versionOf, writtenGrams } from "../request.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
 import { loadWindow } from "../window.js";
@@ -16,16 +16,17 @@ export function openSave({ answer, said }) {
   const { body, close } = openSheet(t("save.title"), { address: ["keep"] });
   const made = versionOf(state);
   const day = field({ label: t("record.made_on"), type: "date", pointer: "/made_on", value: today() });
-  const batch = field({ label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams", value: state.bowl.grams });
+  const batch = field({ label: t("weigh.batch"), unit: state.mass, pointer: "/batch_grams", value: state.bowl.grams || writtenGrams(state) || "" });
+  const number = field({ label: t("record.batch"), inputmode: "text", pointer: "/batch", value: state.record.batch ?? "" });
   const notes = field({ label: t("save.notes"), inputmode: "text", pointer: "/notes" });
   const place = h("div", { "aria-live": "polite" });
   const idempotency = crypto.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
+  const go = button(t("save.keep"), save, { class: "primary" });
   body.append(
     h("p", {}, h("strong", {}, said), " ", t("save.about")),
     made.recipe_key ? h("p", {}, t("notebook.made_of", { key: made.recipe_key, version: made.version })) : "",
-    h("div", { class: "pair" }, day.box, batch.box),
-    notes.box,
-    button(t("save.keep"), save, { class: "primary" }),
+    h("div", { class: "pair" }, day.box, batch.box, number.box, notes.box),
+    go,
     place,
   );
 
@@ -49,6 +50,7 @@ export function openSave({ answer, said }) {
           report: state.report,
           ...(day.input.value ? { made_on: day.input.value } : {}),
           ...(grams ? { batch_grams: toGrams(grams, state.mass) } : {}),
+          ...(number.input.value ? { batch: number.input.value } : {}),
           ...(notes.input.value ? { notes: notes.input.value } : {}),
           ...(answer.changes.length
             ? {
@@ -61,14 +63,22 @@ export function openSave({ answer, said }) {
         { headers: { "Idempotency-Key": idempotency } },
       );
       await loadWindow();
+      const look = async (where) => {
+        await close();
+        location.hash = where;
+      };
+      go.hidden = true;
       refill(
         place,
         h("p", { class: "verdict" }, icon("tick"), t("save.kept")),
-        button(t("save.look"), async () => {
-          await close();
-          location.hash = "#notebook";
-        }),
+        h(
+          "div",
+          { class: "row" },
+          button(t("save.look"), () => look("#notebook")),
+          day.input.value ? button(t("save.rack"), () => look("#plan/rack")) : null,
+        ),
       );
+      focusOn(".sheet .row button");
       announce(t("save.kept"));
     } catch (error) {
       saving = false;

@@ -3,10 +3,8 @@
 import { button, folded, h, icon, list } from "../dom.js";
 import { isKnown, nameOf } from "../names.js";
 import { show, showChange } from "../numbers.js";
-import { startAgain, state } from "../state.js";
-import { undoable } from "../undo.js";
+import { takeOver } from "../recipes.js";
 import { has, t } from "../known.js";
-import { asTyped } from "../writing.js";
 import { checkItem } from "../answer/limits.js";
 
 const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
@@ -126,16 +124,8 @@ function option(one, place) {
     kept,
     more.map(([key, value]) => drawFolded(key, value)),
     drawFolded("checks", checks),
-    button(t("plan.make"), () => make(recipe), { class: "primary" }),
+    button(t("plan.make"), () => takeOver(recipe), { class: "primary" }),
   );
-}
-
-/** Put a recipe of an answer on the bench; what was there is in the list, and comes back by one tap. */
-function make({ name, lines }) {
-  const own = lines.map(({ material, percent }) => ({ key: material, amount: asTyped(percent), keep: false }));
-  const open = () => startAgain({ recipe: { name, unit: "percent", lines: own }, materials: state.materials });
-  undoable(t("undo.opened"), open, () => (location.hash = "#plan/draft"));
-  location.hash = "";
 }
 
 function facts(value, unit) {

@@ -21,6 +21,7 @@
  * @property {string[][]} [scale] what of the answer lies on the scale of wetness, and what it is called there
  * @property {string[]} [folded] parts that are one line until asked for
  * @property {"materials"} [takes] what of the answer can be taken over
+ * @property {string} [batches] the part that is the rack, where something can be done with each batch
  */
 
 /** @type {Asked} */
@@ -133,6 +134,6 @@ export const TASKS = {
     shown: ["mean", "sd", "interval80", "chance_in_band", "band"],
     folded: ["contributions"],
   },
-  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"], nothing: "plan.nothing_dries" },
+  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"], batches: "items", nothing: "plan.nothing_dries" },
   stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"], nothing: "plan.nothing_booked" },
 };

@@ -6,6 +6,8 @@ import { clearComplaints } from "../fields.js";
 import { learn, remember } from "../names.js";
 import { keep, state } from "../state.js";
 import { count, offers, t } from "../known.js";
+import { goTo } from "../bench/view.js";
+import { drawRack, openPacked, openWeighed } from "../notebook/rack.js";
 import { wettingScale } from "../pictures/wetting.js";
 import { trouble } from "../trouble.js";
 import { drawFolded, drawPart } from "./answer.js";
@@ -15,6 +17,8 @@ import { choosable, drawForm, valuesOf } from "./form.js";
 import { TASKS } from "./tasks.js";
 
 let asking = null;
+/** @type {any[]} */
+let held = [];
 
 /** Show the task the address names. */
 export async function show(main, [named]) {
@@ -51,19 +55,23 @@ export async function show(main, [named]) {
       ? [h("p", {}, t("weigh.no_recipe")), h("a", { class: "button", href: "#" }, t("weigh.to_bench"))]
       : [
           ...drawForm(task, values, stale),
-          button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
+          task.reads ? null : button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
         ]),
   );
-  if (task.reads) await ask(task, values, result);
+  if (!task.reads) return {};
+  const again = () => ask(task, values, result);
+  await again();
+  const about = (id) => ({ id, name: "", made_on: "", ...held.find((one) => one.id === id) });
+  return { weighed: (id) => openWeighed(about(id), again), packed: (id) => openPacked(about(id), again) };
 }
 
 async function ask(task, values, result) {
+  const again = () => ask(task, values, result);
   asking?.abort();
   asking = new AbortController();
   const { signal } = asking;
   clearComplaints();
   keep();
-  result.hidden = false;
   result.setAttribute("aria-busy", "true");
   try {
     const answer = task.reads
@@ -72,11 +80,14 @@ async function ask(task, values, result) {
     await learn(keysIn(answer));
     if (signal.aborted) return;
     if (task.priced) paid(answer.lines);
-    refill(result, ...drawn(task, answer));
+    if (task.batches) held = answer[task.batches];
+    refill(result, ...drawn(task, answer, again));
   } catch (error) {
     if (signal.aborted) return;
-    refill(result, trouble(error));
+    refill(result, trouble(error), task.reads ? button(t("words.again"), again) : null);
   }
+  result.hidden = false;
+  if (!task.reads) goTo(result);
   result.classList.remove("is-stale");
   result.inert = false;
   result.setAttribute("aria-busy", "false");
@@ -88,7 +99,7 @@ function bodyWith(task, values) {
   return { ...body, ...materials, ...(task.priced ? { earlier_prices: paidBefore(body.recipe) } : {}) };
 }
 
-function drawn(task, answer) {
+function drawn(task, answer, again) {
   const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...(answer.notes ?? [])];
   const standing = (answer.cautions ?? []).filter((one) => one.standing);
   const texts = (items) =>
@@ -100,9 +111,11 @@ function drawn(task, answer) {
     h("h2", {}, t("plan.answer")),
     ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
-    ...task.shown.map((name) =>
-      task.money?.includes(name) ? drawPart(name, costs(at(answer, name)), answer.currency) : drawPart(name, at(answer, name)),
-    ),
+    ...task.shown.map((name) => {
+      const shown = at(answer, name);
+      if (name === task.batches) return drawRack(shown, again);
+      return task.money?.includes(name) ? drawPart(name, costs(shown), answer.currency) : drawPart(name, shown);
+    }),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
     ...(task.folded ?? []).map((name) => drawFolded(name, at(answer, name))),

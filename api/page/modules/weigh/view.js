@@ -2,7 +2,8 @@
 
 import { post, Unreachable } from "../api.js";
 import { button, h, icon, refill } from "../dom.js";
-import { choice, clearComplaints, complainAll, faultOf, field, massChoice } from "../fields.js";
+import { ANSWERED_BY } from "../bench/circumstances.js";
+import { choice, clearComplaints, complainAll, faultOf, field, held, massChoice } from "../fields.js";
 import { learn } from "../names.js";
 import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
 import { batchGrams, recipeOf, surroundings, Unreadable } from "../request.js";
@@ -17,6 +18,7 @@ import { offerUndo } from "../undo.js";
 
 const STEPS = ["0.01", "0.1", "1"];
 const TAPS = [100, 250, 500, 1000];
+const METHODS = ANSWERED_BY.method.options;
 const PAUSE_MS = 300;
 let asking = null;
 let waiting = 0;
@@ -57,6 +59,9 @@ export async function show(main) {
     : {};
 }
 
+/** How the batch is worked: as chosen here, else as the dough was that was reported. */
+const methodNow = () => state.weigh.method ?? state.report?.method ?? METHODS[0];
+
 function drawAsks(place, sheet) {
   const { weigh } = state;
   const again = () => {
@@ -72,17 +77,6 @@ function drawAsks(place, sheet) {
     value: weigh.batch || fromGrams(batchGrams(state), state.mass),
     oninput: (event) => {
       weigh.batch = event.target.value;
-      again();
-    },
-  });
-  const bar = field({
-    label: t("weigh.bar"),
-    unit: state.mass,
-    small: true,
-    pointer: "/dried_bar_grams",
-    value: weigh.bar,
-    oninput: (event) => {
-      weigh.bar = event.target.value;
       again();
     },
   });
@@ -122,6 +116,15 @@ function drawAsks(place, sheet) {
       ),
     ),
     choice({
+      label: t("weigh.method"),
+      chosen: methodNow(),
+      options: METHODS.map((method) => [method, t(`method.${method}`)]),
+      onchoose: (method) => {
+        weigh.method = method;
+        redraw();
+      },
+    }),
+    choice({
       label: t("weigh.step"),
       chosen: weigh.step,
       options: STEPS.map((step) => [step, `${step} g`]),
@@ -148,7 +151,7 @@ function drawAsks(place, sheet) {
           redraw();
         },
       }),
-      bar.box,
+      held(weigh, "bar", again, { label: t("weigh.bar"), unit: state.mass, small: true, pointer: "/dried_bar_grams" }),
       massChoice(
         state.mass,
         (unit) => {
@@ -174,6 +177,7 @@ async function ask(sheet) {
     recipe: recipeToWeigh(),
     batch_grams: batchGrams(state),
     balance_step: Number(weigh.step),
+    method: methodNow(),
     ...(weigh.fine ? { fine_balance_step: Number(weigh.fine) } : {}),
     ...(bar ? { dried_bar_grams: toGrams(bar, state.mass) } : {}),
     ...(state.wishes.market ? { wishes: { market: state.wishes.market } } : {}),
@@ -197,6 +201,9 @@ async function ask(sheet) {
   }
   return undefined;
 }
+
+/** Whether a note says what to expect of a batch beyond what was learned: it is read before anything is weighed. */
+const isNew = ({ id }) => id === "scale-up" || id === "side-test";
 
 function drawSheet(place, sheet) {
   const { ticks } = state.weigh;
@@ -280,6 +287,7 @@ function drawSheet(place, sheet) {
       h("p", {}, t("weigh.total", { grams: showMass(sheet.total_grams, state.mass) })),
     ),
     h("p", { class: "only-print" }, printHead()),
+    sheet.notes.filter(isNew).map(({ text }) => h("p", { class: "hold-back" }, text)),
     progress,
     button(t("gloves.open"), () => openGloves(sheet, recipeToWeigh()), { class: "primary no-print" }),
     h(
@@ -336,7 +344,7 @@ function drawSheet(place, sheet) {
     h(
       "ul",
       { class: "plain sheet-cautions" },
-      sheet.cautions.map(({ text }) => h("li", {}, text)),
+      [...sheet.notes.filter((note) => !isNew(note)), ...sheet.cautions].map(({ text }) => h("li", {}, text)),
     ),
     h(
       "div",
