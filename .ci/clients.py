@@ -9,13 +9,14 @@ sweep and a draft. Needs what .ci/javascript set up.
 import json
 import os
 import shutil
-import subprocess
 import sys
 import tempfile
 import urllib.request
 import venv
 from collections.abc import Callable
 from pathlib import Path
+
+from running import run
 
 from api.app import create_app
 from tests.helpers.server import Served
@@ -86,17 +87,7 @@ def python(place: Path, document: Path, address: str) -> str:
 
 
 def _run(command: list[Path | str], place: Path) -> str:
-    done = subprocess.run(
-        command,
-        cwd=place,
-        env={**os.environ, **QUIET, "PYTHONPATH": str(place)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if done.returncode:
-        sys.exit(f"{' '.join(map(str, command))}\n{done.stdout}{done.stderr}")
-    return done.stdout
+    return run(command, place, {**os.environ, **QUIET, "PYTHONPATH": str(place)})
 
 
 if __name__ == "__main__":

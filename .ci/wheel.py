@@ -21,6 +21,8 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
+from running import run
+
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("advisor", "api", "rules", "samples")
 MUST_CARRY = ("rules/*.toml", "rules/materials/*.toml", "samples/*.json")
@@ -72,7 +74,7 @@ def check(sample: Path, folder: Path) -> None:
 
 def build(into: Path) -> Path:
     """Build the source archive, and from it the wheel; return the wheel."""
-    run([sys.executable, "-m", "build", "--outdir", str(into), str(ROOT)])
+    _run([sys.executable, "-m", "build", "--outdir", str(into), str(ROOT)])
     (wheel,) = into.glob("*.whl")
     return wheel
 
@@ -85,7 +87,7 @@ def digests(folder: Path) -> dict[str, str]:
 def left_out(wheel: Path) -> list[str]:
     """Name the files of the packages, and the kinds of data file, that the wheel does not carry."""
     carried = zipfile.ZipFile(wheel).namelist()
-    tracked = run(["git", "ls-files", "-z", "--", *PACKAGES]).split("\0")
+    tracked = _run(["git", "ls-files", "-z", "--", *PACKAGES]).split("\0")
     kinds = [kind for kind in MUST_CARRY if not any(Path(name).match(kind) for name in carried)]
     return kinds + sorted(name for name in set(tracked) - set(carried) if name)
 
@@ -95,14 +97,14 @@ def install(wheel: Path, into: Path) -> Path:
     venv.create(into, with_pip=True)
     bin_folder = into / "bin"
     options = ["--quiet", "--no-input", "--disable-pip-version-check"]
-    run([str(bin_folder / "python"), "-m", "pip", "install", *options, str(wheel)])
+    _run([str(bin_folder / "python"), "-m", "pip", "install", *options, str(wheel)])
     return bin_folder
 
 
 def packages_folder(bin_folder: Path) -> Path:
     """Return the folder that the environment installs packages in."""
     ask = "import sysconfig; print(sysconfig.get_path('purelib'))"
-    return Path(run([str(bin_folder / "python"), "-I", "-c", ask]).strip())
+    return Path(_run([str(bin_folder / "python"), "-I", "-c", ask]).strip())
 
 
 def lay_decoys(folder: Path) -> None:
@@ -119,7 +121,7 @@ def lay_decoys(folder: Path) -> None:
 
 def answer(command: list[str], sample: Path, place: Path) -> dict[str, Any]:
     """Run ``correct`` on the sample in a folder and return what it answers."""
-    return dict(json.loads(run([*command, "correct", str(sample), "--json"], place)))
+    return dict(json.loads(_run([*command, "correct", str(sample), "--json"], place)))
 
 
 def serve_one(command: list[str], sample: Path, place: Path) -> dict[str, Any]:
@@ -181,20 +183,8 @@ def environment() -> dict[str, str]:
     }
 
 
-def run(command: list[str], place: Path = ROOT) -> str:
-    """Run a command to its end and return its output; leave with what it said where it fails."""
-    done = subprocess.run(
-        command,
-        cwd=place,
-        env=environment(),
-        stdin=subprocess.DEVNULL,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if done.returncode:
-        sys.exit(f"{' '.join(command)} in {place} ended with {done.returncode}\n{done.stdout}{done.stderr}")
-    return done.stdout
+def _run(command: list[str], place: Path = ROOT) -> str:
+    return run(command, place, environment())
 
 
 if __name__ == "__main__":
