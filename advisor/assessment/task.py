@@ -6,10 +6,9 @@ from typing import Any
 from advisor.assessment.findings import findings
 from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
 from advisor.case.case import Case, Reading
-from advisor.case.safe_doses import safe_doses
+from advisor.case.unmet import safe_doses
 from advisor.case.watch import Watch, cautions_of
-from advisor.labelling.consequences import learning_notes
-from advisor.labelling.legal_notes import assessment_remarks, law_notes
+from advisor.labelling.notes import assessment_remarks, law_notes, learning_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (

@@ -7,7 +7,7 @@ from advisor.case.case import NOT_READ, Case, Reading
 from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes
 from advisor.law.notes import duty_notes
 from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook

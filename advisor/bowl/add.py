@@ -20,8 +20,7 @@ from advisor.demands.aim import Past, Target
 from advisor.demands.target import target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
-from advisor.labelling.consequences import learning_notes
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes, learning_notes
 from advisor.optimise.steps import fewest_steps
 from advisor.recipe.demand import Demand
 from advisor.recipe.grams import exact_grams, of_steps

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.demands.context import DemandContext
-from advisor.demands.dough import dough_bounds
+from advisor.demands.dough import dough_bounds, wetness_kept
 from advisor.frozen import replace
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Measure, Rank, Side
@@ -71,27 +71,8 @@ def _dough(of: DemandContext, *, drier: bool) -> Iterable[Demand]:
 
 def recipe_wetness(of: DemandContext) -> list[Demand]:
     """Return the demand that a batch keeps the wetting index of its recipe; none where it has no dough."""
-    index, steps = of.measures.wetness().of(of.amounts), of.dough.steps
-    if not index:
-        return []
-    return [
-        Demand(
-            id="target:wetness",
-            group="wetness",
-            target=True,
-            in_bowl=True,
-            name="how wet it is for its powders",
-            measure=of.measures.wetness(),
-            unit="1",
-            kind="dough",
-            rank="dough",
-            minimum=index * (1 - steps.keep_band),
-            maximum=index * (1 + steps.keep_band),
-            basis="estimate",
-            source="the recipe as it was to be",
-            binding_room=0.002,
-        )
-    ]
+    kept = wetness_kept(of, "the recipe as it was to be")
+    return [] if kept is None else [replace(kept, id="target:wetness", target=True, in_bowl=True)]
 
 
 def watery_dose(of: DemandContext, liquids: Iterable[str], share: float, source: str) -> Demand:

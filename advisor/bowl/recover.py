@@ -13,7 +13,7 @@ from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
 from advisor.demands.move_prices import hash_share
 from advisor.frozen import cached_property, dataclass, replace
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes
 from advisor.optimise.addition import Addition, Option, least_addition
 from advisor.optimise.problem import CERTIFIED
 from advisor.optimise.row import Row

@@ -1,9 +1,11 @@
-"""What a recipe does not meet, in sentences."""
+"""What of the checks is not met, as findings and as notes, and which dose would be safe."""
 
+import math
 from collections.abc import Iterable, Iterator
 
 from advisor.case.case import Case
 from advisor.case.watch import Watched
+from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
 from advisor.writing import between
@@ -57,3 +59,25 @@ def _about(case: Case, check: Check) -> tuple[str, ...]:
     of = case.formula.ingredients
     named = tuple(key for key in case.order if key in check.about)
     return named or tuple(key for key in case.order if of[key].holds(*check.about))
+
+
+def safe_doses(case: Case, amounts: Amounts) -> Iterator[TextItem]:
+    """Yield, for each limit the dried bar may pass, the percent of the dough that is safe at both ends.
+
+    The dose is the one that meets the limit when most water leaves, the rest of the recipe in proportion;
+    it is rounded down.
+    """
+    for demand in case.demands:
+        dried = demand.measure.of(amounts)
+        if demand.kind != "law" or demand.state != "as_dried" or demand.maximum is None or not dried:
+            continue
+        if dried <= demand.maximum:
+            continue
+        made = Measure(demand.measure.top, None, demand.measure.scale).of(amounts) or 0.0
+        digits = 2 - math.floor(math.log10(made))
+        safe = math.floor(made * demand.maximum / dried * 10**digits) / 10**digits
+        text = (
+            f"{demand.name}: at most {safe:g} % of the dough is within {demand.maximum:g} % of the bar "
+            f"however much water leaves; now it is {made:.3g} %."
+        )
+        yield TextItem(id=f"safe-dose-{demand.id.split(':')[1]}", text=text)

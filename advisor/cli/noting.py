@@ -12,11 +12,10 @@ from advisor.cli.sources import dough_named, keys_of, named
 from advisor.cli.storing import Refused, server_module
 from advisor.printing.document import Document, Facts, Sentences
 from advisor.printing.told import Told
-from advisor.recipe.history import check_dough
+from advisor.recipe.history import check_dough, used_grams
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import lots_of
 from advisor.recipe.request import KnownMaterials, known_materials, read_request
-from advisor.recipe.used import used_grams
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.lot import Lot, LotRow
 from advisor.schema.notebook import StoredDough

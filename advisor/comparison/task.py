@@ -9,7 +9,7 @@ from advisor.case.watch import cautions_of
 from advisor.comparison.beside import Beside, beside, shifts
 from advisor.comparison.schema import Compared, ComparedLine, ComparisonAnswer, ComparisonRequest, LabelBeside
 from advisor.labelling.ingredient_list import label_change
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import check_wished_keys, opened, read_formula
 from advisor.rulebook.load import Rulebook
@@ -85,14 +85,8 @@ def compare(
 
 
 def _compared(case: Case) -> Compared:
-    amounts = case.formula.amounts
-    state = case.state(amounts)
-    return Compared(
-        totals=state.totals,
-        consistency=state.consistency,
-        checks=case.checks_as_written(),
-        price=state.totals.price_per_kg,
-    )
+    state = case.state(case.formula.amounts)
+    return Compared(**dict(state), checks=case.checks_as_written(), price=state.totals.price_per_kg)
 
 
 def _lines(first: Case, second: Case) -> tuple[ComparedLine, ...]:

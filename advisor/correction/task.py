@@ -30,8 +30,7 @@ from advisor.demands.target import target
 from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.frozen import cached_property, dataclass, replace
-from advisor.labelling.consequences import consequence_notes, learning_notes
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import consequence_notes, law_notes, learning_notes
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.batch import Batch
 from advisor.recipe.demand import Demand

@@ -1,8 +1,9 @@
-"""What the demands of a recipe are drawn from."""
+"""What demands are made from, and the demand on a single line."""
 
 from collections.abc import Mapping
 
 from advisor.frozen import dataclass
+from advisor.recipe.demand import Demand, Group, Kind, Measure, Rank, Side
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.compatibility import Pairs
 from advisor.rulebook.dough import DoughRules
@@ -40,3 +41,36 @@ class DemandContext:
     def wished(self, key: str) -> Band:
         """Return what is wished of a line; both ends are open where nothing is."""
         return self.wishes.lines.get(key, _OPEN)
+
+
+def line_demand(
+    key: str,
+    low: float | None,
+    high: float | None,
+    *,
+    group: Group,
+    kind: Kind,
+    rank: Rank,
+    name: str = "",
+    basis: str,
+    source: str = "",
+    where: Mapping[Side, str] | None = None,
+    shown_when_met: bool = True,
+) -> Demand:
+    """Return a demand on the percent of one material."""
+    return Demand(
+        id=f"{group}:{key}",
+        group=group,
+        name=name or key,
+        measure=Measure({key: 1.0}, None, 100.0),
+        unit="%",
+        kind=kind,
+        rank=rank,
+        minimum=low,
+        maximum=high,
+        about=(key,),
+        basis=basis,
+        source=source,
+        where=where,
+        shown_when_met=shown_when_met,
+    )

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 
-from advisor.demands.context import DemandContext
-from advisor.demands.line import line_demand
+from advisor.demands.context import DemandContext, line_demand
 from advisor.recipe.demand import Demand, Measure
 
 
@@ -89,6 +88,27 @@ def kneadable(of: DemandContext) -> Demand | None:
         maximum=max(rules.highest, own),
         basis=rules.basis,
         source=rules.source,
+    )
+
+
+def wetness_kept(of: DemandContext, source: str) -> Demand | None:
+    """Return the demand that a mass stays as wet for its powders; None with no powder or no liquid."""
+    index, band = of.measures.wetness().of(of.amounts), of.dough.steps.keep_band
+    if not index:
+        return None
+    return Demand(
+        id="wetness",
+        group="wetness",
+        name="how wet it is for its powders",
+        measure=of.measures.wetness(),
+        unit="1",
+        kind="dough",
+        rank="dough",
+        minimum=index * (1 - band),
+        maximum=index * (1 + band),
+        basis="estimate",
+        source=source,
+        binding_room=0.002,
     )
 
 

@@ -5,8 +5,9 @@ from collections.abc import Iterator, Mapping
 from advisor.frozen import dataclass
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.in_use import Between, InUseMove, InUseRules, is_mainly
+from advisor.rulebook.in_use import InUseMove, InUseRules, is_mainly
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.table import Ends
 from advisor.schema.base import WHOLE
 from advisor.schema.recipe import Report
 
@@ -71,7 +72,7 @@ def _asked(
 
 
 def _held_beside(
-    move: InUseMove, ratio: Between, ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
+    move: InUseMove, ratio: Ends, ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
 ) -> Iterator[Demand]:
     """Yield the band in which a move holds two kinds of active matter, where the recipe lies outside."""
     over, under = (

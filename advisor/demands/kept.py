@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from advisor.demands.context import DemandContext
-from advisor.demands.line import line_demand
+from advisor.demands.context import DemandContext, line_demand
 from advisor.demands.use import freed
 from advisor.recipe.demand import Demand, Group, Kind, Measure, Rank
 from advisor.schema.base import Basis

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Iterator
 
 from advisor.demands.aim import NO_PAST, Past, Target
+from advisor.demands.context import line_demand
 from advisor.demands.fats import fat_states
 from advisor.demands.in_use import InUse, moves_in_use
-from advisor.demands.line import line_demand
 from advisor.demands.route import route_of
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.demand import Demand, Group, Measure

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from advisor.demands.context import DemandContext
-from advisor.demands.line import line_demand
+from advisor.demands.context import DemandContext, line_demand
 from advisor.frozen import replace
 from advisor.recipe.demand import Demand
 from advisor.rulebook.ingredient import Ingredient

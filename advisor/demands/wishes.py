@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Literal
 
-from advisor.demands.context import DemandContext
-from advisor.demands.line import line_demand
+from advisor.demands.context import DemandContext, line_demand
 from advisor.frozen import replace
 from advisor.recipe.demand import Demand, Measure, Side
 from advisor.recipe.measures import End, Measures

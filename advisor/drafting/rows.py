@@ -2,12 +2,13 @@
 
 from collections.abc import Iterator
 
-from advisor.demands.line import line_demand
+from advisor.demands.context import line_demand
 from advisor.drafting.parts import Chosen, percent_of
 from advisor.frozen import replace
 from advisor.recipe.demand import Demand, Group, Measure, Rank
 from advisor.recipe.measures import Measures
-from advisor.rulebook.drafts import Ends, Part
+from advisor.rulebook.drafts import Part
+from advisor.rulebook.table import Ends
 
 
 def structure(chosen: Chosen, of: Measures, *, strength_wished: bool) -> Iterator[Demand]:

@@ -12,7 +12,7 @@ from advisor.labelling.ingredient_list import (
     ingredient_list,
     label_change,
 )
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes
 from advisor.labelling.particulars import also_needed, filled
 from advisor.labelling.remarks import label_remarks
 from advisor.labelling.schema import LabelAnswer, LabelRequest, OrderChange

@@ -1,10 +1,11 @@
-"""Where doughs a maker wrote down become evidence of the window."""
+"""What doughs a maker wrote down took of each material, and where they become evidence of the window."""
 
 import datetime
 from collections.abc import Mapping, Sequence
 
 from advisor.learning import Dough, faded
 from advisor.recipe.consistency import Judged, evidence
+from advisor.recipe.read import read_recipe
 from advisor.recipe.request import KnownMaterials, read_formula
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Method, PastDough, Report
@@ -114,3 +115,22 @@ def check_dough(dough: StoredDough, known: KnownMaterials) -> None:
 
 def _as_report(outcome: Report | str | None) -> Report | None:
     return Report.model_validate({"feel": outcome}) if isinstance(outcome, str) else outcome
+
+
+def used_grams(dough: StoredDough) -> dict[str, float]:
+    """Return what a dough took of each material [g]: what was weighed, else its share of the batch.
+
+    Examples
+    --------
+    >>> lines = [{"material": "kaolin", "percent": 60}, {"material": "water", "percent": 40}]
+    >>> of = {"recipe": {"lines": lines}, "batch_grams": 200.0, "weighed": {"kaolin": 121.5}}
+    >>> used_grams(StoredDough.model_validate({**of, "added": [{"material": "water", "grams": 2.0}]}))
+    {'kaolin': 121.5, 'water': 82.0}
+    """
+    written = read_recipe(dough.recipe)
+    batch = dough.batch_grams or written.grams or 0.0
+    used = {key: percent * batch / 100 for key, percent in written.percents.items()}
+    used |= dough.weighed or {}
+    for one in dough.added:
+        used[one.material] = used.get(one.material, 0.0) + one.grams
+    return used

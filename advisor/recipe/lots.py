@@ -156,7 +156,4 @@ def lot_cautions(
     lots: Mapping[str, NamedLot], today: datetime.date | None, grams: Mapping[str, float]
 ) -> tuple[Caution, ...]:
     """Return what speaks against the lots of a recipe, ``grams`` being what is wanted by material [g]."""
-    found: Iterable[Caution] = (
-        item for key, one in lots.items() for item in one.cautions(today, grams.get(key, 0.0))
-    )
-    return tuple(found)
+    return tuple(item for key, one in lots.items() for item in one.cautions(today, grams.get(key, 0.0)))

@@ -1,21 +1,12 @@
 """The shape of rules/drafts.toml: how a new bar of each family is built."""
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
-from advisor.schema.base import PercentOrZero
+from advisor.rulebook.table import Ends, Id, Positive, Sentence, Share, Sourced, Table, Worded
+from advisor.schema.base import PercentOrZero, UsedOn
 from advisor.schema.material import Charge, Form, Role
-
-UsedOn = Literal["hand_and_body", "face", "hair"]
-
-
-class Ends(Table):
-    """A band of a measure."""
-
-    min: Positive
-    max: Positive
 
 
 class Part(Table):

@@ -5,16 +5,9 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
-from advisor.rulebook.table import ByDegree, Id, Positive, Share, Sourced, Table
+from advisor.rulebook.table import ByDegree, Ends, Id, Positive, Share, Sourced, Table
 from advisor.schema.base import Degree, Feel
 from advisor.schema.material import Charge, Role
-
-
-class Between(Table):
-    """The ends of a band."""
-
-    min: Positive
-    max: Positive
 
 
 class InUseMove(Sourced):
@@ -39,7 +32,7 @@ class InUseMove(Sourced):
     at_most: Positive = 100.0
     instead: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
-    ratio: Between | None = None
+    ratio: Ends | None = None
 
     def speaks_of(self, one: Ingredient) -> bool:
         """Tell whether a material is one of those that move."""

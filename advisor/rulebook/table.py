@@ -40,6 +40,13 @@ class Worded(Table):
         return TextItem(id=name.replace("_", "-"), text=self.text[name].format(**filled))
 
 
+class Ends(Table):
+    """A band of a measure."""
+
+    min: Positive
+    max: Positive
+
+
 class Edition(Table):
     """The edition of the rules."""
 

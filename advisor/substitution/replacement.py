@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from advisor.demands.context import DemandContext
-from advisor.demands.dough import dough_bounds
+from advisor.demands.dough import dough_bounds, wetness_kept
 from advisor.demands.gather import all_demands
 from advisor.demands.kept import balance_kept, washing_kept
 from advisor.demands.law import apart_demands
@@ -218,21 +218,7 @@ def balance_demand(of: DemandContext, rules: SubstitutionRules) -> Demand | None
 
 
 def _dough_kept(of: DemandContext) -> Iterator[Demand]:
-    index, band = of.measures.wetness().of(of.amounts), of.dough.steps.keep_band
-    if not index:
-        return
-    yield Demand(
-        id="wetness",
-        group="wetness",
-        name="how wet it is for its powders",
-        measure=of.measures.wetness(),
-        unit="1",
-        kind="dough",
-        rank="dough",
-        minimum=index * (1 - band),
-        maximum=index * (1 + band),
-        basis="estimate",
-        source="as before",
-        binding_room=0.002,
-    )
-    yield from (bound for bound in dough_bounds(of, drier=False) if bound.group != "coarse")
+    wetness = wetness_kept(of, "as before")
+    if wetness is not None:
+        yield wetness
+        yield from (bound for bound in dough_bounds(of, drier=False) if bound.group != "coarse")

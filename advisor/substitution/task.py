@@ -11,8 +11,7 @@ from advisor.case.solve import Program
 from advisor.case.watch import cautions_of
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass
-from advisor.labelling.consequences import learning_notes
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes, learning_notes
 from advisor.optimise.problem import MOVED, Problem
 from advisor.optimise.session import Session
 from advisor.recipe.batch import Batch

@@ -1,13 +1,13 @@
-"""Where a chunk of recipes is answered, one by one, each failure in its place."""
+"""A sweep's jobs and settings, and where a chunk of them is answered, each failure in its place."""
 
 import json
 import pickle
 import traceback
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast, get_args
 
-from advisor.errors import AdvisorError, SolverError
+from advisor.errors import AdvisorError, Fault, InvalidRequest, SolverError
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
@@ -167,3 +167,39 @@ def refused(error: AdvisorError, place: str = _RECIPE) -> Outcome:
 def _moved(where: str, place: str) -> str:
     rest = where.removeprefix(_RECIPE)
     return place + rest if rest != where and rest[:1] in ("", "/") else where
+
+
+_TASKS = get_args(Swept)
+
+
+def job_of(body: Any, task: Swept | None = None) -> Job:
+    """Return the job a line asks for.
+
+    Parameters
+    ----------
+    body : any
+        A task's body; its field ``task`` may name the task.
+    task : str, optional
+        The task of lines that do not name theirs. Without it, what names a missing material is a substitution
+        and the rest are corrections.
+
+    Raises
+    ------
+    InvalidRequest
+        The line is no object, or its task is none.
+
+    Examples
+    --------
+    >>> job_of({"recipe": {"lines": []}, "missing": "kaolin"}).task
+    'substitution'
+    """
+    if not isinstance(body, Mapping):
+        raise InvalidRequest("A line must be an object.", [Fault("", "is no object")])
+    named = body.get("task")
+    if named is None:
+        named = task or ("substitution" if "missing" in body else "correction")
+    elif named not in _TASKS:
+        raise InvalidRequest(
+            "There is no such task.", [Fault("/task", "is no task", f"one of {', '.join(_TASKS)}")]
+        )
+    return Job(cast(Swept, named), {name: value for name, value in body.items() if name != "task"})

@@ -1,18 +1,21 @@
-"""Who answers the chunks of a sweep on this machine: this process, or one a core."""
+"""Who answers the chunks of a sweep on this machine, and how their answers keep the order asked."""
 
 import multiprocessing
 import os
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections import deque
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
+from itertools import islice
 from types import ModuleType
 from typing import Protocol
 
 from advisor.errors import SolverError
 from advisor.rulebook.load import load_rulebook
-from advisor.sweeps.chunk import Chunk, Outcome, Setting, answer_chunk, answer_packed, refused
+from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, answer_chunk, answer_packed, refused
+from advisor.sweeps.schema import Swept
 
 Outcomes = list[Outcome]
 _AHEAD = 2
@@ -133,3 +136,37 @@ def _tried_alone(promised: "Future[Outcomes]", setting: Setting, chunk: Chunk) -
             promised.set_result([lost] * len(chunk))
         except Exception as fault:
             promised.set_exception(fault)
+
+
+PER_CHUNK: dict[Swept, int] = {"correction": 16, "substitution": 4, "assessment": 32}
+
+
+def chunks(jobs: Iterable[Job | Outcome], task: Swept) -> Iterator[Chunk]:
+    """Cut the jobs of a task into chunks that take about as long, whatever the task.
+
+    Examples
+    --------
+    >>> [len(chunk) for chunk in chunks((Job("substitution", {}) for _ in range(9)), "substitution")]
+    [4, 4, 1]
+    """
+    coming = iter(jobs)
+    while chunk := list(islice(coming, PER_CHUNK[task])):
+        yield chunk
+
+
+def in_order(setting: Setting, cut: Iterable[Chunk], executor: Executor) -> Generator[Outcome, None, None]:
+    """Yield the outcomes of chunks in their order; chunks are drawn only as the executor takes them on.
+
+    Closing the iterator leaves what has not begun.
+    """
+    waiting: deque[Future[list[Outcome]]] = deque()
+    try:
+        for chunk in cut:
+            waiting.append(executor.submit(setting, chunk))
+            while len(waiting) >= executor.depth:
+                yield from waiting.popleft().result()
+        while waiting:
+            yield from waiting.popleft().result()
+    finally:
+        for left in waiting:
+            left.cancel()

@@ -19,9 +19,8 @@ from advisor.printing.plain import on_screen
 from advisor.printing.sweep import sweep_summary
 from advisor.recipe.request import with_keys
 from advisor.rulebook.load import load_rulebook
-from advisor.sweeps.chunk import Job, Outcome, Setting, refused
-from advisor.sweeps.line import job_of
-from advisor.sweeps.order import chunks, in_order
+from advisor.sweeps.chunk import Job, Outcome, Setting, job_of, refused
+from advisor.sweeps.executor import chunks, in_order
 from advisor.sweeps.schema import Swept
 from advisor.sweeps.summary import COLUMNS, RECIPE_COLUMNS, recipe_rows, summary_row
 from advisor.sweeps.task import executor_for

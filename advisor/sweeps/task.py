@@ -10,8 +10,7 @@ from advisor.recipe.request import read_request
 from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.sweeps.chunk import SWEPT, Job, Outcome, Setting
 from advisor.sweeps.cluster import Cluster
-from advisor.sweeps.executor import Executor, InProcess, Processes, cores
-from advisor.sweeps.order import chunks, in_order
+from advisor.sweeps.executor import Executor, InProcess, Processes, chunks, cores, in_order
 from advisor.sweeps.schema import (
     Answered,
     AssessmentSweep,

@@ -5,13 +5,13 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
 from advisor.case.case import Case, Reading
-from advisor.case.safe_doses import safe_doses
 from advisor.case.scale_up import hold_back, not_yet_learned
+from advisor.case.unmet import safe_doses
 from advisor.case.watch import cautions_of
 from advisor.drying.filling import filling, loss_percent, mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass
-from advisor.labelling.legal_notes import law_notes
+from advisor.labelling.notes import law_notes
 from advisor.optimise.balances import in_units
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
@@ -24,12 +24,11 @@ from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
 from advisor.schema.recipe import GramLine
 from advisor.weighing.balances import Batch, Weighed, on_balances
-from advisor.weighing.phases import phases
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising
 from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, WeighingAnswer, WeighingRequest
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.tolerance import at_limit, tolerance
-from advisor.weighing.work_steps import Work, last_powder_phase, work_steps
+from advisor.weighing.work_steps import Work, last_powder_phase, phases, work_steps
 from advisor.writing import between, figure
 
 _MET = 1e-7

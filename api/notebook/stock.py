@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
+from advisor.recipe.history import used_grams
 from advisor.recipe.notebook import Notebook
-from advisor.recipe.used import used_grams
 from advisor.schema.lot import Lot, Stocked
 from advisor.schema.notebook import StoredDough
 from api.http.answering import text_of

@@ -13,9 +13,8 @@ from starlette.responses import Response, StreamingResponse
 from advisor.errors import AdvisorError, Fault, InvalidRequest, NotInstalled
 from advisor.recipe.notebook import Notebook
 from advisor.registry import task
-from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, refused
-from advisor.sweeps.line import job_of
-from advisor.sweeps.order import chunks
+from advisor.sweeps.chunk import Chunk, Job, Outcome, Setting, job_of, refused
+from advisor.sweeps.executor import chunks
 from advisor.sweeps.schema import SweepAnswer, SweepRequest, Swept
 from advisor.sweeps.tally import Tally
 from advisor.sweeps.task import shared_fields, sweep_jobs

@@ -22,8 +22,7 @@ import advisor
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps.chunk import Job, Setting
 from advisor.sweeps.cluster import Cluster
-from advisor.sweeps.executor import Executor, Processes, cores
-from advisor.sweeps.order import chunks, in_order
+from advisor.sweeps.executor import Executor, Processes, chunks, cores, in_order
 from tests.bench.correction import body, interleaved, problem, same_program, side_by_side, varied
 from tests.bench.file_solver import by_files
 from tests.bench.lines import BUSY_CORES, Line, at_least, at_most, busy_with_others

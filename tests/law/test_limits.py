@@ -13,7 +13,7 @@ import pytest
 
 from advisor import assess, correct, label, substitute, weigh
 from advisor.errors import NoRecipeFits
-from advisor.labelling.legal_notes import legal_notes
+from advisor.labelling.notes import legal_notes
 from advisor.rulebook.law import conditions_met
 from advisor.rulebook.load import load_rulebook
 from advisor.rulebook.substances import as_acid

@@ -18,10 +18,8 @@ from advisor.cli.main import main
 from advisor.errors import AdvisorError, InvalidRequest
 from advisor.rulebook.load import load_rulebook
 from advisor.sweeps import executor
-from advisor.sweeps.chunk import Job, Outcome, Setting, refused
-from advisor.sweeps.executor import InProcess, Processes
-from advisor.sweeps.line import job_of
-from advisor.sweeps.order import chunks, in_order
+from advisor.sweeps.chunk import Job, Outcome, Setting, job_of, refused
+from advisor.sweeps.executor import InProcess, Processes, chunks, in_order
 from helpers import makers
 from helpers.server import PATIENCE
 
