@@ -1,8 +1,7 @@
 """The assessment call: request and answer."""
 
-from advisor.schema.batch import OfRecipe
 from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
-from advisor.schema.recipe import History, Report
+from advisor.schema.recipe import History, OfRecipe, Report
 
 
 class AssessmentRequest(OfRecipe):

@@ -5,9 +5,16 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from advisor.schema.base import BalanceStep, Flag, Grams, GramsOrZero, Key, Shape
-from advisor.schema.batch import OfRecipe, OfRecipeAndShelf
 from advisor.schema.findings import Answer, Check, State, TextItem
-from advisor.schema.recipe import GramLine, GramRecipe, PercentRecipe, Report, Shelf
+from advisor.schema.recipe import (
+    GramLine,
+    GramRecipe,
+    OfRecipe,
+    OfRecipeAndShelf,
+    PercentRecipe,
+    Report,
+    Shelf,
+)
 
 
 class AdditionRequest(OfRecipeAndShelf):

@@ -24,9 +24,8 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.verdicts import not_offered
-from advisor.schema.batch import WithPH
 from advisor.schema.findings import Check, State, TextItem
-from advisor.schema.recipe import PastDough, PercentLine, PercentRecipe, Report, Wishes
+from advisor.schema.recipe import PastDough, PercentLine, PercentRecipe, Report, Wishes, WithPH
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,8 +98,7 @@ def _version() -> str:
 
 
 def _task(options: argparse.Namespace) -> int:
-    from advisor.cli.shop import notebook_of
-    from advisor.cli.sources import body_of
+    from advisor.cli.shop import body_of, notebook_of
 
     asked = options.asked
     notebook = notebook_of(options) if asked.knows_shop else None

@@ -8,7 +8,6 @@ from typing import Any
 from advisor.cli import shop
 from advisor.cli.past import short, write
 from advisor.cli.reading import Body, Kept, put_in, put_keys, recipe_of, without_others
-from advisor.cli.sources import dough_named, keys_of, named
 from advisor.cli.storing import Refused, server_module
 from advisor.printing.document import Document, Facts, Sentences
 from advisor.printing.told import Told
@@ -35,7 +34,7 @@ def book(options: argparse.Namespace) -> Document | None:
 
     def work(notes: Any) -> tuple[LotRow, str]:
         known = _known(notes)
-        key = keys_of(known.notebook)(options.material)
+        key = shop.keys_of(known.notebook)(options.material)
         found = known.all([(key, "/material")])
         before = dict(notes.items("lots", (key,))).get((key, options.lot))
         told = {} if before is None else json.loads(before)
@@ -63,17 +62,17 @@ def note(options: argparse.Namespace) -> Document | None:
     ------
     Refused, InvalidRequest, InvalidRecipe, UnknownMaterial
     """
-    source = named(options, options.file)
+    source = shop.named(options, options.file)
     if not isinstance(source, Kept):
         source = without_others(recipe_of(source), StoredDough, options.verb)
 
     def work(notes: Any) -> tuple[str, Body, Notebook, list[str]]:
         known, before = _known(notes), _held(notes)
-        told = put_in({}, options, StoredDough, keys_of(known.notebook))
+        told = put_in({}, options, StoredDough, shop.keys_of(known.notebook))
         if "id" not in source:
             told = {"made_on": source.get("made_on") or shop.today(), **told}
         fields = {field: value for field, value in source.items() if field in StoredDough.model_fields}
-        put_keys(fields, keys_of(known.notebook))
+        put_keys(fields, shop.keys_of(known.notebook))
         dough = read_request(StoredDough, _with(fields, told))
         check_dough(dough, known)
         if dough.id is None:
@@ -143,7 +142,7 @@ def forget(options: argparse.Namespace) -> Document:
 
 
 def _forget_dough(notes: Any, names: list[str]) -> tuple[str, tuple[str, ...]]:
-    found = dough_named(notes, names[0])
+    found = shop.dough_named(notes, names[0])
     if found is None:
         raise Refused(f"The notebook keeps no dough {names[0]!r}: dough-advisor doughs")
     dough, before, known = StoredDough.model_validate_json(found.body), _held(notes), _known(notes)
@@ -155,7 +154,7 @@ def _forget_dough(notes: Any, names: list[str]) -> tuple[str, tuple[str, ...]]:
 
 
 def _forget_lot(notes: Any, names: list[str]) -> tuple[str, tuple[str, ...]]:
-    key = keys_of(notes.known())(names[0])
+    key = shop.keys_of(notes.known())(names[0])
     notes.remove("lots", (key, names[1]), shop.seen(there=True))
     return f"{names[0]}, lot {names[1]}", ()
 

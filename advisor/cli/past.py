@@ -12,7 +12,6 @@ from pydantic import BaseModel
 
 from advisor.cli import shop
 from advisor.cli.reading import put_keys, recipe_of
-from advisor.cli.sources import keys_of, named
 from advisor.cli.storing import Refused, server_module
 from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
@@ -100,7 +99,7 @@ def keep(options: argparse.Namespace) -> Document:
     ------
     Refused, InvalidRequest, InvalidRecipe, UnknownMaterial
     """
-    source = named(options, options.file)
+    source = shop.named(options, options.file)
     if isinstance(source.get("material"), dict):
         return _keep_material(options, source["material"])
     recipe = recipe_of(source).get("recipe")
@@ -110,7 +109,7 @@ def keep(options: argparse.Namespace) -> Document:
     body = {"key": key, "version": 1, "kept_on": shop.today(), "note": options.note}
 
     def work(notes: Any) -> RecipeVersion:
-        put_keys(recipe, keys_of(notes.known()))
+        put_keys(recipe, shop.keys_of(notes.known()))
         wanted = read_request(RecipeVersion, {**body, "recipe": recipe})
         read_formula(wanted.recipe, known_materials(None, load_rulebook(), notes.known()))
         there = any(one.key == wanted.key for one in notes.recipes())

@@ -9,10 +9,9 @@ from advisor.drying.schema import RackAnswer
 from advisor.registry import TASKS, Task, task
 from advisor.schema.batch_record import BatchRecordAnswer
 from advisor.schema.lot import Lot, LotRow, Stocked
-from advisor.schema.material import Material
+from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
 from advisor.schema.server import Health, Readiness
-from advisor.schema.uptake_test import UptakeTest
 
 _PAGE = ("limit",)
 

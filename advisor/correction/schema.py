@@ -2,9 +2,8 @@
 
 from typing import Literal
 
-from advisor.schema.batch import OfRecipeAndShelf, WithBatch
 from advisor.schema.findings import Answer, Change, Check, HoldBack, Sensitivity, State, TextItem
-from advisor.schema.recipe import PercentRecipe, Report
+from advisor.schema.recipe import OfRecipeAndShelf, PercentRecipe, Report, WithBatch
 
 
 class CorrectionRequest(WithBatch, OfRecipeAndShelf):

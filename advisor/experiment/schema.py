@@ -6,9 +6,8 @@ from pydantic import Field
 
 from advisor.schema.base import Asked, Grams, Shape
 from advisor.schema.findings import Answer
-from advisor.schema.material import Materials
+from advisor.schema.material import Materials, TakenUp
 from advisor.schema.recipe import History, Method, PercentRecipe, Recipe
-from advisor.schema.uptake_test import TakenUp
 from advisor.weighing.schema import WeighingAnswer
 
 HalfLife = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100_000)]

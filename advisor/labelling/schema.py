@@ -5,10 +5,9 @@ from typing import Annotated
 from pydantic import Field
 
 from advisor.schema.base import Asked, Date, Grams, Market, Name, Shape, Text, UsedOn
-from advisor.schema.batch import WithPH
 from advisor.schema.findings import Answer, TextItem
 from advisor.schema.material import Materials
-from advisor.schema.recipe import Recipe
+from advisor.schema.recipe import Recipe, WithPH
 
 PreviousNames = Annotated[tuple[Name, ...], Field(max_length=500)]
 

@@ -12,7 +12,7 @@ from advisor.rulebook.dough import UptakeTestRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
-from advisor.schema.uptake_test import FormField, TakenUp, UptakeTest, UptakeTestAnswer, UptakeTestRequest
+from advisor.schema.material import FormField, TakenUp, UptakeTest, UptakeTestAnswer, UptakeTestRequest
 
 LEVEL = 0.8
 _FORM = (

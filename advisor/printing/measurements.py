@@ -6,7 +6,7 @@ from advisor.printing import parts
 from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
 from advisor.printing.told import Told
 from advisor.schema.drying import DryingAnswer, Estimate
-from advisor.schema.uptake_test import TakenUp, UptakeTestAnswer
+from advisor.schema.material import TakenUp, UptakeTestAnswer
 from advisor.writing import figure
 
 

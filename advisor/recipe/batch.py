@@ -3,7 +3,7 @@
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import dataclass
 from advisor.recipe.grams import of_steps
-from advisor.schema.batch import WithBatch
+from advisor.schema.recipe import WithBatch
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""A material as supplied: the shape a request, the notebook and rules/ all carry."""
+"""A material as supplied, with what its figures rest on, and the bench test of what a powder takes up."""
 
 from typing import Annotated, Generic, Literal, Self, TypeVar
 
@@ -10,14 +10,17 @@ from advisor.schema.base import (
     Basis,
     Degrees,
     Flag,
+    Grams,
     Key,
     Market,
     Name,
     Percent,
     PercentOrZero,
     Price,
+    Shape,
     Text,
 )
+from advisor.schema.findings import Answer, TextItem
 
 Form = Literal["powder", "granule", "flake", "liquid", "paste", "soft_solid", "hard_solid"]
 Role = Literal[
@@ -196,3 +199,72 @@ class Material(Asked):
 
 
 Materials = Annotated[tuple[Material, ...], Field(max_length=1000)]
+
+
+Step = Annotated[float, Field(strict=True, allow_inf_nan=False, gt=0, le=100)]
+
+
+class Repeat(Asked):
+    """One run of the test: liquid used [g] at the first ball, when smooth, and when it begins to stick."""
+
+    first_ball: Grams | None = None
+    smooth: Grams
+    sticks: Grams | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        seen = [grams for grams in (self.first_ball, self.smooth, self.sticks) if grams is not None]
+        if seen != sorted(seen):
+            raise ValueError("needs first_ball <= smooth <= sticks")
+        return self
+
+
+class UptakeTest(Asked):
+    """A bench test of one powder; without repeats the answer is the form to fill in."""
+
+    material: Key
+    liquid: Key = "water"
+    powder_grams: Grams | None = None
+    step_grams: Step | None = None
+    repeats: Annotated[tuple[Repeat, ...], Field(max_length=20)] = ()
+
+
+class UptakeTestRequest(UptakeTest):
+    """A bench test with the materials it names."""
+
+    materials: Materials | None = None
+
+
+class TakenUp(Shape):
+    """Grams of reference liquid one gram of a powder takes up, with its 80 % interval."""
+
+    typical: float
+    low: float
+    high: float
+    basis: str
+
+
+class FormField(Shape):
+    """One figure to write down."""
+
+    name: str
+    text: str
+    unit: str
+
+
+class UptakeTestAnswer(Answer):
+    """What the test says, beside the library and weighed against it.
+
+    ``measured`` is the test alone, ``prior`` the library's figure, ``combined`` what doughs are judged by
+    from now on; null without repeats. ``relative_sd`` is the standard deviation of ln(measured).
+    """
+
+    material: str
+    measured: TakenUp | None
+    relative_sd: float | None
+    repeat_sd: float | None
+    prior: TakenUp
+    combined: TakenUp | None
+    window: float | None
+    steps: tuple[TextItem, ...]
+    form: tuple[FormField, ...]

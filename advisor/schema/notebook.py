@@ -21,10 +21,9 @@ from advisor.schema.batch_record import BarTest, BarTests, BatchRecordRequest, L
 from advisor.schema.drying import BarWeighing
 from advisor.schema.findings import MovedLine
 from advisor.schema.lot import LotName, LotRow
-from advisor.schema.material import Material
+from advisor.schema.material import Material, UptakeTest
 from advisor.schema.recipe import Recipe, Report
 from advisor.schema.server import Page
-from advisor.schema.uptake_test import UptakeTest
 
 VersionNumber = Annotated[int, Field(strict=True, ge=1, le=1_000_000)]
 

@@ -1,12 +1,14 @@
-"""A recipe as the contract carries it, what a maker reports of its dough, and what is asked of it."""
+"""A recipe, what a maker reports of its dough and asks of it, and what requests about one have in common."""
 
 from collections.abc import Mapping
 from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from advisor.schema.base import (
+    PH,
     Asked,
+    BalanceStep,
     Count,
     Date,
     Days,
@@ -26,6 +28,7 @@ from advisor.schema.base import (
     UsedOn,
 )
 from advisor.schema.lot import LotName
+from advisor.schema.material import Materials
 
 MOST_LINES = 200
 _ABSENT = Field(exclude_if=lambda lot: lot is None)
@@ -150,3 +153,44 @@ class Wishes(DraftWishes):
     fixed: Annotated[tuple[Key, ...], Field(max_length=200)] = ()
     new_materials_at_most: Count | None = None
     confidence: Confidence | None = None
+
+
+class WithPH(Asked):
+    """A request that may say which pH was read, and in a dispersion of how many percent (default: 10)."""
+
+    ph: PH | None = None
+    ph_at_percent: Percent | None = None
+
+    @model_validator(mode="after")
+    def _of_a_reading(self) -> Self:
+        if self.ph_at_percent is not None and self.ph is None:
+            raise ValueError("ph_at_percent says how ph was read, and no ph is told")
+        return self
+
+
+class OfRecipe(WithPH):
+    """A request about one recipe, what is wished of it, and materials that the rules do not know."""
+
+    recipe: Recipe
+    wishes: Wishes | None = None
+    materials: Materials | None = None
+
+
+class OfRecipeAndShelf(OfRecipe):
+    """A request that may also name what is at hand, and earlier doughs."""
+
+    shelf: Shelf | None = None
+    history: History | None = None
+
+
+class WithBatch(WithPH):
+    """A request that may say how much is made [g], and what the balance reads to [g]."""
+
+    batch_grams: Grams | None = None
+    balance_step: BalanceStep | None = None
+
+    @model_validator(mode="after")
+    def _step_fits(self) -> Self:
+        if self.batch_grams and self.balance_step and self.balance_step > self.batch_grams:
+            raise ValueError("balance_step is coarser than the whole batch")
+        return self

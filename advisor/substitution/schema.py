@@ -5,9 +5,8 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from advisor.schema.base import GramsOrZero, Key, PercentOrZero, Shape
-from advisor.schema.batch import OfRecipeAndShelf, WithBatch
 from advisor.schema.findings import Answer, Change, Check, Shift, State, Totals
-from advisor.schema.recipe import PercentRecipe
+from advisor.schema.recipe import OfRecipeAndShelf, PercentRecipe, WithBatch
 
 Replacement = str | tuple[str, str]
 OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=100)]

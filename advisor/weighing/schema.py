@@ -5,10 +5,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.schema.base import Grams, Key, Shape
-from advisor.schema.batch import OfRecipe
 from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
-from advisor.schema.recipe import GramLine, LotUsed, Method
+from advisor.schema.recipe import GramLine, LotUsed, Method, OfRecipe
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]
 Phases = Annotated[dict[Key, Letter], Field(max_length=200)]

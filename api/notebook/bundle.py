@@ -12,9 +12,8 @@ from pydantic import BaseModel
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.schema.lot import LotRow
-from advisor.schema.material import Material
+from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import RecipeVersion, StoredDough, Taken
-from advisor.schema.uptake_test import UptakeTest
 from advisor.tables import read_table, write_table
 
 _TABLES: dict[str, type[BaseModel]] = {

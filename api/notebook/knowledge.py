@@ -17,10 +17,9 @@ from advisor.recipe.request import KnownMaterials, known_materials
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
-from advisor.schema.material import Material
+from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Recipe
-from advisor.schema.uptake_test import UptakeTest
 from api.notebook.callers import LOCAL
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS, changes
 from api.notebook.schema import doughs

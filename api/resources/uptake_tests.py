@@ -7,7 +7,7 @@ from fastapi import APIRouter, Path
 from advisor.errors import Fault, InvalidRequest, UnknownMaterial
 from advisor.laboratory.uptake import measured
 from advisor.recipe.request import KnownMaterials
-from advisor.schema.uptake_test import UptakeTest
+from advisor.schema.material import UptakeTest
 from api.resources.kept import Name, router_of
 
 _EXAMPLE: dict[str, Any] = {

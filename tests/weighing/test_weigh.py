@@ -19,7 +19,7 @@ from advisor.printing.weigh_sheet import weigh_sheet
 from advisor.recipe.consistency import method_key
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.batch import WithPH
+from advisor.schema.recipe import WithPH
 from advisor.weighing.schema import WeighingAnswer
 from helpers.makers import recipe as made_recipe
 
