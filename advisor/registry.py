@@ -30,7 +30,7 @@ class Task:
         Of the function, of the client's method and, if ``verb`` says nothing else, of the verb.
     module : str
         Where the function is.
-    route : str
+    address : str
         Its address below /v1/.
     summary : str
         What it does, for the command line, the client and the description of the API.
@@ -65,7 +65,7 @@ class Task:
 
     name: str
     module: str
-    route: str
+    address: str
     summary: str
     shapes: str
     sample: str = ""
@@ -123,7 +123,7 @@ TASKS = (
     Task(
         name="assess",
         module="advisor.assessment.task",
-        route="assessments",
+        address="assessments",
         summary="Look at a recipe as it stands, against every demand",
         typed="my-bar.csv --market eu",
         shapes="advisor.assessment.schema:Assessment",
@@ -134,7 +134,7 @@ TASKS = (
     Task(
         name="compare",
         module="advisor.comparison.task",
-        route="comparisons",
+        address="comparisons",
         summary="Put two recipes side by side",
         typed="my-bar.csv next-bar.csv",
         shapes="advisor.comparison.schema:Comparison",
@@ -144,7 +144,7 @@ TASKS = (
     Task(
         name="draft",
         module="advisor.drafting.task",
-        route="drafts",
+        address="drafts",
         summary="Draw up new bars from a wish and what is on the shelf",
         typed="--shelf 'isethionate-powder, kaolin, betaine-30, glycerin' --claim vegan",
         shapes="advisor.drafting.schema:Draft",
@@ -156,7 +156,7 @@ TASKS = (
     Task(
         name="correct",
         module="advisor.correction.task",
-        route="corrections",
+        address="corrections",
         summary="Turn a failed dough into the next recipe",
         typed="my-bar.csv --feel too_wet --degree clearly",
         shapes="advisor.correction.schema:Correction",
@@ -168,7 +168,7 @@ TASKS = (
     Task(
         name="add",
         module="advisor.bowl.add",
-        route="additions",
+        address="additions",
         summary="Save the dough in the bowl by adding to it",
         typed="my-bowl.csv --feel too_wet --balance 0.1",
         shapes="advisor.bowl.schema:Addition",
@@ -179,7 +179,7 @@ TASKS = (
     Task(
         name="substitute",
         module="advisor.substitution.task",
-        route="substitutions",
+        address="substitutions",
         summary="Replace a material that cannot be had",
         typed="my-bar.csv --missing betaine-30",
         shapes="advisor.substitution.schema:Substitution",
@@ -192,7 +192,7 @@ TASKS = (
     Task(
         name="recover",
         module="advisor.bowl.recover",
-        route="recoveries",
+        address="recoveries",
         summary="Mend a batch in which something was over-weighed",
         typed="my-bar.csv --batch 1000 --balance 0.1 --weighed kaolin=140 --mixed",
         shapes="advisor.bowl.schema:Recovery",
@@ -203,7 +203,7 @@ TASKS = (
     Task(
         name="weigh",
         module="advisor.weighing.task",
-        route="weighings",
+        address="weighings",
         summary="Write the weigh sheet of a batch",
         typed="my-bar.csv --batch 1000 --balance 0.1",
         shapes="advisor.weighing.schema:Weighing",
@@ -215,7 +215,7 @@ TASKS = (
     Task(
         name="label",
         module="advisor.labelling.task",
-        route="labels",
+        address="labels",
         summary="Write the ingredient list for a market",
         typed="my-bar.csv --market eu",
         shapes="advisor.labelling.schema:Label",
@@ -226,7 +226,7 @@ TASKS = (
     Task(
         name="cost",
         module="advisor.costing.task",
-        route="costings",
+        address="costings",
         summary="Reckon what a batch and a sold bar cost",
         typed="my-bar.csv --batch 1000 --bar 80 --work 12 --factor 2.5",
         shapes="advisor.costing.schema:Costing",
@@ -236,7 +236,7 @@ TASKS = (
     Task(
         name="rework",
         module="advisor.reworking.task",
-        route="reworks",
+        address="reworks",
         summary="Make trimmings or cracked bars a material for a later batch",
         typed="my-bar.csv --dried --grams 300",
         shapes="advisor.reworking.schema:Rework",
@@ -247,7 +247,7 @@ TASKS = (
         name="plan_day",
         verb="plan-day",
         module="advisor.day_planning.task",
-        route="day-plans",
+        address="day-plans",
         summary="Plan a day of several batches: one list to weigh, one melt, an order that dirties least",
         typed="my-bar.csv=1000 next-bar.csv=500 --balance 0.1",
         shapes="advisor.day_planning.schema:DayPlan",
@@ -258,7 +258,7 @@ TASKS = (
     Task(
         name="dry",
         module="advisor.drying.task",
-        route="drying",
+        address="drying",
         summary="Fit the drying of a bar and say when it is dry",
         typed="--weighing 0=112 --weighing 24=104 --weighing 48=101 --made-on 2026-05-31",
         shapes="advisor.schema.drying:Drying",
@@ -270,7 +270,7 @@ TASKS = (
     Task(
         name="dose",
         module="advisor.laboratory.dose",
-        route="ph-doses",
+        address="ph-doses",
         summary="Say how much acid or alkali is still to add",
         typed="--first-ph 8.4 --dose 0.5 --second-ph 7.6 --target-ph 6 --test-percent 10",
         shapes="advisor.laboratory.schema:Dose",
@@ -281,7 +281,7 @@ TASKS = (
     Task(
         name="strength",
         module="advisor.laboratory.strength",
-        route="strengths",
+        address="strengths",
         summary="Reckon the active matter and how sure it is",
         shapes="advisor.laboratory.schema:Strength",
         sample="strength-to-declare",
@@ -291,7 +291,7 @@ TASKS = (
     Task(
         name="titrate",
         module="advisor.laboratory.titrate",
-        route="titrations",
+        address="titrations",
         summary="Reckon the active matter of a lot from a titration",
         typed="--example",
         shapes="advisor.laboratory.schema:Titration",
@@ -302,7 +302,7 @@ TASKS = (
     Task(
         name="uptake",
         module="advisor.laboratory.uptake",
-        route="uptake-tests",
+        address="uptake-tests",
         summary="Reckon what a powder takes up from its bench test, or get the form of the test",
         typed="--example",
         shapes="advisor.schema.material:UptakeTest",
@@ -313,7 +313,7 @@ TASKS = (
     Task(
         name="trial",
         module="advisor.experiment.trial",
-        route="trials",
+        address="trials",
         summary="Propose the small test dough that would teach most",
         typed="--example",
         shapes="advisor.experiment.schema:Trial",
@@ -323,7 +323,7 @@ TASKS = (
     Task(
         name="record",
         module="advisor.batch_record.task",
-        route="batch-records",
+        address="batch-records",
         summary="Lay out the record of a batch and what it lacks",
         typed="my-bar.csv --batch 1000 --number 41 --lot kaolin=K-1",
         shapes="advisor.schema.batch_record:BatchRecord",
@@ -335,7 +335,7 @@ TASKS = (
     Task(
         name="sweep",
         module="advisor.sweeps.task",
-        route="sweeps",
+        address="sweeps",
         summary="Ask one task of many recipes",
         shapes="advisor.sweeps.schema:Sweep",
         sample="betaine-gone-from-the-range",
@@ -344,7 +344,7 @@ TASKS = (
     Task(
         name="window_of",
         module="advisor.experiment.window",
-        route="window",
+        address="window",
         summary="Say what the shop's own doughs have taught",
         shapes="advisor.experiment.schema:Window",
         method="GET",

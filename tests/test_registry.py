@@ -35,7 +35,7 @@ def test_an_entry_holds_together(entry: Task) -> None:
 def test_every_task_that_is_posted_has_its_sample() -> None:
     index = tomllib.loads((ROOT / "samples" / "samples.toml").read_text(encoding="utf-8"))
     assert {one.name: index[one.sample]["call"] for one in TASKS if one.method == "POST"} == {
-        one.name: one.route for one in TASKS if one.method == "POST"
+        one.name: one.address for one in TASKS if one.method == "POST"
     }
 
 

@@ -18,7 +18,7 @@ _REMEMBERED = 8192
 
 
 @dataclass(frozen=True)
-class Told:
+class RuleCaution:
     """A caution with the rule it comes from and the materials that call for it."""
 
     rule: CautionRules
@@ -35,7 +35,7 @@ def cautions(
     estimates: bool,
     advice: Iterable[str] = (),
     handled: Collection[str] = (),
-) -> tuple[Told, ...]:
+) -> tuple[RuleCaution, ...]:
     """Return the cautions that the materials in use, the law and the advice call for.
 
     Parameters
@@ -56,7 +56,7 @@ def cautions(
     for one in ingredients.values():
         for called in _met(by, one):
             met.setdefault(called, []).append(one)
-    told: dict[str, Told] = {}
+    told: dict[str, RuleCaution] = {}
     for rule in rules:
         fitting = [one for one in met.get(rule.id, ()) if _enough(rule, one, amounts.get(one.key, 0.0))]
         called_for = (
@@ -79,7 +79,7 @@ def cautions(
                 text = text.replace("{review_by}", f"{law.head.review_by}")
             next_up = rule.when_handled and any(one.key in handled for one in fitting)
             caution = Caution(id=rule.id, text=text, standing=rule.standing and not next_up)
-            told[rule.id] = Told(rule, tuple(one.key for one in fitting), caution)
+            told[rule.id] = RuleCaution(rule, tuple(one.key for one in fitting), caution)
     return tuple(told.values())
 
 

@@ -1,4 +1,4 @@
-"""From demands to a proved recipe: build the problem, solve, round, prove."""
+"""From demands to a proved recipe: build the program, solve it, round, prove."""
 
 from collections.abc import Mapping, Sequence
 

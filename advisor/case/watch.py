@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from advisor.case.case import Case
-from advisor.case.cautions import Told, cautions, special_first
+from advisor.case.cautions import RuleCaution, cautions, special_first
 from advisor.frozen import cached_property, dataclass
 from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
@@ -243,7 +243,7 @@ def rule_cautions(
     *,
     advice: Iterable[str] = (),
     handled: Collection[str] = (),
-) -> tuple[Told, ...]:
+) -> tuple[RuleCaution, ...]:
     """Return the cautions of the rules for all that is used; one recipe tells whether estimates count."""
     used = {key: one for key, one in case.formula.ingredients.items() if percents.get(key)}
     wet = bool(case.formula.measures.wetness().of(recipe))

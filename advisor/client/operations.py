@@ -69,7 +69,7 @@ def _kept(word: str, path: str, shape: type[BaseModel]) -> Iterator[Operation]:
 
 OPERATIONS = (
     *(
-        Operation(one.name, "POST", f"/v1/{one.route}", one, sends="request")
+        Operation(one.name, "POST", f"/v1/{one.address}", one, sends="request")
         for one in TASKS
         if one.method == "POST"
     ),

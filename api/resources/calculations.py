@@ -1,4 +1,4 @@
-"""The address of every task: what is asked there is answered by the task of the registry."""
+"""The endpoints of the tasks, POST /v1/corrections and the others: one for each entry of the registry."""
 
 from collections.abc import Mapping
 from inspect import signature
@@ -37,7 +37,7 @@ def router() -> APIRouter:
 
 def described(task: Task, forms: Mapping[str, str]) -> dict[str, Any]:
     """Return how the route of a task is described, besides its body."""
-    answers = answers_of(task.route)
+    answers = answers_of(task.address)
     if forms:
         answers.setdefault(200, {}).setdefault("content", {JSON: {}}).update(in_forms(forms))
     return {
@@ -59,7 +59,7 @@ def _add(router: APIRouter, task: Task) -> None:
         here: Here,
         form: Form,
         known: Known,
-        body: Annotated[Any, Depends(Sent(task.request, requests_of(task.route), read=_by_the_task))],
+        body: Annotated[Any, Depends(Sent(task.request, requests_of(task.address), read=_by_the_task))],
         options: Annotated[dict[str, Any], Depends(printed_as)],
     ) -> Response:
         shop = {"notebook": known} if task.knows_shop else {}
@@ -70,7 +70,7 @@ def _add(router: APIRouter, task: Task) -> None:
             caller=request.state.counted.caller,
         )
 
-    router.post(f"/v1/{task.route}", **described(task, forms))(calculate)
+    router.post(f"/v1/{task.address}", **described(task, forms))(calculate)
 
 
 def _by_the_task(value: Any) -> Any:

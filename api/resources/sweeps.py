@@ -32,7 +32,7 @@ from api.sweeping import Sweeping
 
 _SENT = Sent(
     SweepRequest,
-    requests_of(task("sweep").route),
+    requests_of(task("sweep").address),
     takes={NDJSON: "One body of a task a line, at most 64 KiB each; the field task may name the task."},
 )
 _FORMS = {NDJSON: "One entry of answers a line, in the order asked, sent as they are ready."}

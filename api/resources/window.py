@@ -29,7 +29,7 @@ def router(rulebook: Rulebook) -> APIRouter:
     router, told = routes("Notebook", known_by), task("window_of")
 
     @router.get(
-        f"/v1/{told.route}",
+        f"/v1/{told.address}",
         operation_id="get_window",
         summary="Read where your doughs are workable, what powders take up, and what to measure next",
         response_model=told.answer,

@@ -11,7 +11,7 @@ from advisor.registry import TASKS
 
 DAY = "2026-11-28"
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
-CALLS = {one.route: one for one in TASKS}
+CALLS = {one.address: one for one in TASKS}
 
 
 def index() -> dict[str, dict[str, str]]:

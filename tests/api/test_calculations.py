@@ -15,7 +15,7 @@ from api.samples import Sample, samples
 from api.work import Work
 
 CALLS = [one for one in TASKS if one.method == "POST" and one.name != "sweep"]
-FUNCTIONS = {f"/v1/{call.route}": call.function for call in CALLS}
+FUNCTIONS = {f"/v1/{call.address}": call.function for call in CALLS}
 
 
 SAMPLES = [sample for sample in samples() if sample.path in FUNCTIONS]
@@ -40,7 +40,7 @@ def test_the_answer_is_that_of_the_function(client: TestClient, good: dict[str, 
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: call.name)
 def test_every_call_says_what_it_misses(client: TestClient, call: Task) -> None:
-    answer = client.post(f"/v1/{call.route}", json={"colour": "red"})
+    answer = client.post(f"/v1/{call.address}", json={"colour": "red"})
     assert answer.status_code == 422
     assert "/colour" in [error["where"] for error in answer.json()["errors"]]
 

@@ -14,7 +14,7 @@ from advisor.errors import AdvisorError
 from advisor.registry import TASKS
 from tests.answers.__main__ import SAMPLES, index
 api.app.create_app().openapi()
-short = {task.route: task for task in TASKS if not task.long and task.method == "POST" and task.route != "sweeps"}
+short = {task.address: task for task in TASKS if not task.long and task.method == "POST" and task.address != "sweeps"}
 took = {}
 for name, entry in index().items():
     if entry["call"] in short:

@@ -103,7 +103,7 @@ def all_largest() -> Iterator[tuple[str, dict[str, Any]]]:
     """Yield path and body for every task that answers one request."""
     for task in TASKS:
         if task.method == "POST" and task.name != "sweep":
-            yield f"/v1/{task.route}", largest(task)
+            yield f"/v1/{task.address}", largest(task)
 
 
 def small_but_long() -> Iterator[tuple[str, dict[str, Any]]]:
@@ -128,7 +128,7 @@ def small_but_long() -> Iterator[tuple[str, dict[str, Any]]]:
                 }
             if "missing" in body:
                 small["missing"] = keys[0]
-            yield f"/v1/{task.route}", small
+            yield f"/v1/{task.address}", small
 
 
 def refused() -> Iterator[tuple[str, bytes]]:
