@@ -122,7 +122,7 @@ def test_a_new_task_touches_its_folder_and_its_entry(tmp_path: Path) -> None:
     )
     registry = tmp_path / "advisor" / "registry.py"
     entry = (
-        'Task(name="greet", module="advisor.greeting.task", route="greetings", summary="Say good day", '
+        'Task(name="greet", module="advisor.greeting.task", address="greetings", summary="Say good day", '
         'shapes="advisor.greeting.schema:Greeting"),\n'
     )
     text = registry.read_text()
