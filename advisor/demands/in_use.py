@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from advisor.frozen import dataclass
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.in_use import InUseMove, InUseRules, is_mainly
+from advisor.rulebook.feels import InUseMove, InUseRules, is_mainly
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.table import Ends
 from advisor.schema.base import WHOLE

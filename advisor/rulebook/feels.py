@@ -1,9 +1,13 @@
-"""The shape of rules/feels.toml: feels, degrees and signs."""
+"""The shapes of rules/feels.toml and rules/in_use.toml: what is reported, and what a finished bar asks."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from advisor.rulebook.table import Sentence, Sourced, Table
+from pydantic import Field
+
+from advisor.rulebook.ingredient import Ingredient, folded_name, main_component
+from advisor.rulebook.table import ByDegree, Ends, Id, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.base import Degree, Feel, Sign
+from advisor.schema.material import Charge, Role
 
 Route = Literal["wetter", "drier", "cohesion", "coarse", "cracks", "soft", "sticky", "in_use", "keep"]
 
@@ -62,3 +66,49 @@ class FeelsFile(Table):
         for word, one in self.degree.items():
             called |= dict.fromkeys((one.name, *one.also), word)
         return called.get(" ".join(told.casefold().replace("_", " ").split()), told)
+
+
+class InUseMove(Sourced):
+    """One move: of which materials, which way and how far [points, or a share of itself], and why.
+
+    ``ratio`` holds the active matter of ``components`` to that ``beside`` it [-].
+    """
+
+    feel: Feel
+    id: Id
+    name: str = ""
+    why: str = ""
+    roles: tuple[Role, ...] = ()
+    charges: tuple[Charge, ...] = ()
+    components: tuple[str, ...] = ()
+    down: ByDegree | None = None
+    up: ByDegree | None = None
+    share: dict[Degree, Share] | None = None
+    drier: dict[Degree, Share] | None = None
+    least: Annotated[float, Field(ge=0, alias="from")] = 0.0
+    kept: Annotated[float, Field(ge=0)] = 0.0
+    at_most: Positive = 100.0
+    instead: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    ratio: Ends | None = None
+
+    def speaks_of(self, one: Ingredient) -> bool:
+        """Tell whether a material is one of those that move."""
+        if self.components:
+            return is_mainly(one, self.components)
+        if self.charges and one.material.charge not in self.charges:
+            return False
+        return not self.roles or one.main_role in self.roles
+
+
+class InUseRules(Table):
+    """rules/in_use.toml."""
+
+    moves_at_most: Annotated[int, Field(ge=1)]
+    instead_share: Share
+    move: tuple[InUseMove, ...]
+
+
+def is_mainly(one: Ingredient, components: tuple[str, ...]) -> bool:
+    """Tell whether what a material holds most of, water apart, is among some components."""
+    return main_component(one) in {folded_name(name) for name in components}

@@ -18,8 +18,7 @@ from advisor.rulebook.costing import CostingRules, ReworkRules
 from advisor.rulebook.dough import DoughRules, PooledFile
 from advisor.rulebook.drafts import DraftRules
 from advisor.rulebook.drying import DryingRules
-from advisor.rulebook.feels import FeelsFile
-from advisor.rulebook.in_use import InUseRules
+from advisor.rulebook.feels import FeelsFile, InUseRules
 from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
 from advisor.rulebook.label import ClaimsFile, LabelRules
 from advisor.rulebook.law import LawBook

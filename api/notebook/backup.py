@@ -12,10 +12,9 @@ import sqlalchemy as sa
 
 from api.http.errors import Busy
 from api.notebook import schema
-from api.notebook.copying import copy_file, copy_rows, is_sound, rows_of
 from api.notebook.errors import FileRefused
 from api.notebook.failures import storage_errors
-from api.notebook.file import LEFTOVERS, check_file, name_too
+from api.notebook.file import LEFTOVERS, check_file, copy_file, copy_rows, is_sound, name_too, rows_of
 from api.notebook.store import NotebookServer, Store, opened
 from api.settings import Settings
 

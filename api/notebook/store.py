@@ -15,10 +15,9 @@ from sqlalchemy.engine import URL, Connection, Engine, make_url
 from sqlalchemy.pool import StaticPool
 
 from api.notebook import schema
-from api.notebook.copying import copy_tables
 from api.notebook.errors import Storage
 from api.notebook.failures import storage_errors
-from api.notebook.file import BUSY_SECONDS, WRITES, NotebookFile, check_version
+from api.notebook.file import BUSY_SECONDS, WRITES, NotebookFile, check_version, copy_tables
 from api.notebook.place import place_of
 from api.settings import Settings
 
