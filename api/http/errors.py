@@ -1,9 +1,11 @@
 """What can go wrong over HTTP and nowhere else, as branches of the tree of errors."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from advisor.errors import AdvisorError, Fault
+
+Thing = TypeVar("Thing")
 
 
 class HTTPError(AdvisorError):
@@ -46,6 +48,19 @@ class NotFound(HTTPError):
     title = "Nothing is here"
     remedy = "Check the address; /docs lists all that there are."
     status = 404
+
+
+def existing(found: Thing | None, detail: str) -> Thing:
+    """Return what was looked for.
+
+    Raises
+    ------
+    NotFound
+        It is None.
+    """
+    if found is None:
+        raise NotFound(detail)
+    return found
 
 
 class MethodNotAllowed(HTTPError):

@@ -8,7 +8,7 @@ import logging
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -135,14 +135,7 @@ class ShopAccess:
         ------
         KeyNeeded, Storage, Busy
         """
-        try:
-            store, _ = self.open()
-        except NotInstalled:
-            return
-        if store.exists:
-            await self.read(request, lambda shop: shop.caller)
-        else:
-            on_this_machine(request)
+        await self._asked(request, lambda shop: shop.caller)
 
     async def ready(self, request: Request) -> None:
         """Make sure that what is stored can be read now; where it lies and why not, only the log says.
@@ -151,13 +144,9 @@ class ShopAccess:
         ------
         Storage, Busy
         """
-
-        def check() -> None:
-            with self._watched(request):
-                self.check()
-
         try:
-            await to_thread.run_sync(check)
+            with self._watched(request):
+                await to_thread.run_sync(self.check)
         except Storage:
             raise Storage("What is stored cannot be read; the server's log says why.") from None
 
@@ -169,12 +158,9 @@ class ShopAccess:
         NotInstalled, KeyNeeded, RoleNeeded, NotFound, Storage, Busy
         """
         caller = await self.read(request, lambda shop: shop.first(), least="owner")
-        await to_thread.run_sync(self._back_up, request, caller, target)
-
-    def _back_up(self, request: Request, caller: Caller, target: Path) -> None:
         store, _ = self.open()
         with self._watched(request):
-            store.copy_to(target)
+            await to_thread.run_sync(store.copy_to, target)
         log(request, "backup", caller.name, level=logging.INFO)
 
     async def of(self, request: Request) -> Notebook | None:
@@ -184,15 +170,19 @@ class ShopAccess:
         ------
         KeyNeeded, Storage, Busy
         """
-        unwritten = unwritten_notebook(self.rulebook, self._facts)
+        known = await self._asked(request, lambda shop: shop.known())
+        return known or unwritten_notebook(self.rulebook, self._facts)
+
+    async def _asked(self, request: Request, work: "Callable[[Shop], Result]") -> Result | None:
+        """Return what ``work`` reads, None where nothing is stored; a caller from afar then is refused."""
         try:
             store, _ = self.open()
         except NotInstalled:
-            return unwritten
-        if not store.exists:
-            on_this_machine(request)
-            return unwritten
-        return await self.read(request, lambda shop: shop.known())
+            return None
+        if store.exists:
+            return await self.read(request, work)
+        on_this_machine(request)
+        return None
 
     async def read(
         self, request: Request, work: "Callable[[Shop], Result]", *, least: Role = "read"
@@ -239,8 +229,8 @@ class ShopAccess:
             return self._read(request, work, least)
         from api.notebook.named import changed
 
-        with self._watched(request), store.writing() as connection:
-            shop = self._shop(connection, caller)
+        with ExitStack() as ending, self._watched(request), store.writing() as connection:
+            shop = self._shop(connection, caller, ending)
             changed(connection, shop.id)
             result = work(shop)
         for event, facts in shop.noted:
@@ -282,21 +272,24 @@ class ShopAccess:
         return found
 
     def _note_use(self, request: Request, store: "Store", caller: Caller) -> None:
-        """Write down that a key is in use, at most once an hour; a notebook that is full still is read."""
+        """Write down that a key is in use, at most once an hour.
+
+        A notebook that is full still is read; where another writes just now, it is noted the next time.
+        """
         from api.notebook import keys
 
         request.state.caller = replace(caller, used_at=self.now)
         try:
-            with store.writing() as connection:
+            with suppress(Busy), store.writing(patience=0.0) as connection:
                 keys.used(connection, caller.name, self.now)
-        except (Storage, Busy) as error:
+        except Storage as error:
             log(request, "use of a key not noted", caller.name, cause=cause_of(error))
 
-    def _shop(self, connection: "Connection", caller: Caller) -> "Shop":
+    def _shop(self, connection: "Connection", caller: Caller, ending: ExitStack | None = None) -> "Shop":
         from api.notebook.shop import Shop
 
         _, knowledge = self.open()
-        return Shop(connection, caller, knowledge)
+        return Shop(connection, caller, knowledge, ending)
 
     @contextmanager
     def _watched(self, request: Request) -> Iterator[None]:

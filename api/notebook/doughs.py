@@ -9,7 +9,7 @@ from sqlalchemy.engine import Connection
 from advisor.recipe.read import lots_of
 from advisor.schema.notebook import StoredDough, Taken
 from api.http.answering import strong_tag
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.notebook import schema, stock
 from api.notebook.errors import Conflict
 from api.notebook.precondition import Precondition, Repeatable
@@ -109,10 +109,7 @@ def get(connection: Connection, shop: str, name: str) -> Kept:
     ------
     NotFound
     """
-    found = find(connection, shop, name)
-    if found is None:
-        raise NotFound("The notebook keeps no dough under this id.")
-    return found
+    return existing(find(connection, shop, name), "The notebook keeps no dough under this id.")
 
 
 def put(

@@ -249,8 +249,10 @@ class NotebookFile:
 
 
 def _begin(connection: Connection) -> None:
-    writes = connection.get_execution_options().get(WRITES, False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    patience = connection.get_execution_options().get(WRITES)
+    waits = BUSY_SECONDS if patience is None else patience
+    connection.exec_driver_sql(f"PRAGMA busy_timeout={waits * 1000:.0f}")
+    connection.exec_driver_sql("BEGIN" if patience is None else "BEGIN IMMEDIATE")
 
 
 def name_too(old: Path, name: Path) -> None:

@@ -9,7 +9,7 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection, RowMapping
 
 from advisor.errors import Fault, InvalidRequest
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.notebook import schema
 from api.notebook.callers import NewKey, Role
 from api.notebook.errors import Conflict
@@ -122,9 +122,7 @@ def _end(connection: Connection, shop: str, name: str, now: int) -> None:
 def _valid(connection: Connection, shop: str, name: str) -> RowMapping:
     mine = sa.and_(_keys.c.shop == shop, _keys.c.id == name, _keys.c.revoked_at.is_(None))
     row = connection.execute(sa.select(*_SHOWN).where(mine)).mappings().one_or_none()
-    if row is None:
-        raise NotFound("There is no valid key of this id.")
-    return row
+    return existing(row, "There is no valid key of this id.")
 
 
 def _owners(connection: Connection, shop: str, now: int) -> list[str]:

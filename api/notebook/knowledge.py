@@ -2,7 +2,9 @@
 
 import datetime
 import threading
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 import sqlalchemy as sa
@@ -19,7 +21,6 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import StoredDough
-from advisor.schema.recipe import Recipe
 from api.notebook.callers import LOCAL
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS, changes
 from api.notebook.schema import doughs
@@ -30,11 +31,10 @@ _Row = tuple[tuple[str, ...], str]
 
 @dataclass(frozen=True)
 class _Judged:
-    """One dough as evidence: what it was read from, its recipe, when it was made, and what it says."""
+    """One dough as evidence: what it was read from, and what it says."""
 
     tag: str
-    recipe: Recipe
-    made_on: datetime.date | None
+    dough: StoredDough
     evidence: tuple[Dough, ...]
     unknown: bool
 
@@ -44,9 +44,18 @@ class _Shop:
     """What is known of one shop, as of which change, and the materials and lots its doughs were read with."""
 
     changes: int
-    own: list[_Row]
+    own: set[_Row]
     notebook: Notebook
     judged: dict[str, _Judged] = field(default_factory=dict)
+
+    def still(self, own: set[_Row]) -> dict[str, _Judged]:
+        """Return the doughs none of whose materials and lots have changed since."""
+        changed = {name[0] for name, _ in own ^ self.own}
+        return {
+            name: one
+            for name, one in self.judged.items()
+            if not any(used.material in changed for used in (*one.dough.recipe.lines, *one.dough.added))
+        }
 
 
 class Knowledge:
@@ -75,26 +84,44 @@ class Knowledge:
         self._today, self._facts = today, facts
         self._shops: dict[str, _Shop] = {}
         self._lock = threading.Lock()
+        self._learning: defaultdict[str, threading.RLock] = defaultdict(threading.RLock)
 
     def of(self, connection: Connection, shop: str) -> Notebook:
-        """Return what a shop knows at this moment."""
-        now, today = changes(connection, shop), self._today()
-        with self._lock:
-            known = self._shops.get(shop)
-            if known is None or known.changes != now or known.notebook.today != today:
-                known = self._read(connection, shop, now, known)
-                self._shops.pop(shop, None)
-                while len(self._shops) >= _MOST_SHOPS:
-                    del self._shops[next(iter(self._shops))]
-                self._shops[shop] = known
-            return known.notebook
+        """Return what a shop knows at this moment; nobody waits for what another shop has to learn."""
+        now = changes(connection, shop)
+        known = self._kept(shop, now)
+        if known is None:
+            with self._learning[shop]:
+                known = self._kept(shop, now) or self._keep(shop, self._read(connection, shop))
+        return known.notebook
 
-    def _read(self, connection: Connection, shop: str, now: int, before: _Shop | None) -> _Shop:
+    @contextmanager
+    def ahead(self, connection: Connection, shop: str) -> Iterator[None]:
+        """Learn what a shop will know once the transaction, which ends within, is kept."""
+        learned = self._read(connection, shop)
+        with self._learning[shop]:
+            yield
+            self._keep(shop, learned)
+
+    def _kept(self, shop: str, now: int) -> _Shop | None:
+        known = self._shops.get(shop)
+        return known if known and known.changes >= now and known.notebook.today == self._today() else None
+
+    def _keep(self, shop: str, known: _Shop) -> _Shop:
+        with self._lock:
+            self._shops.pop(shop, None)
+            while len(self._shops) >= _MOST_SHOPS:
+                del self._shops[next(iter(self._shops))]
+            self._shops[shop] = known
+        return known
+
+    def _read(self, connection: Connection, shop: str) -> _Shop:
+        now, before = changes(connection, shop), self._shops.get(shop)
         materials, lots = MATERIALS.items(connection, shop), LOTS.items(connection, shop)
-        own, known = [*materials, *lots], self._known(materials, lots)
-        earlier = before.judged if before is not None and before.own == own else {}
+        own, known = {*materials, *lots}, self._known(materials, lots)
+        earlier = {} if before is None else before.still(own)
         judged = self._judged(connection, shop, known, earlier)
-        days = [one.made_on for one in judged.values()]
+        days = [one.dough.made_on for one in judged.values()]
         weights = dough_weights(days, self.half_life_days, known.notebook.today)
         evidence = [
             (name, dough if weight == 1.0 else replace(dough, weight=weight))
@@ -106,7 +133,7 @@ class Knowledge:
             doughs=tuple(dough for _, dough in evidence),
             names=tuple(name for name, _ in evidence),
             measured=_tested(connection, shop, known),
-            recipes=newest_recipes([one.recipe for one in judged.values() if not one.unknown]),
+            recipes=newest_recipes([one.dough.recipe for one in judged.values() if not one.unknown]),
             unread=tuple(name for name, one in judged.items() if one.unknown),
             facts=self._facts if shop == LOCAL else NO_FACTS,
         )
@@ -145,9 +172,9 @@ class Knowledge:
 def _reckoned(tag: str, body: str, known: KnownMaterials) -> _Judged:
     dough = StoredDough.model_validate_json(body)
     try:
-        return _Judged(tag, dough.recipe, dough.made_on, tuple(stored_evidence(dough, known)), unknown=False)
+        return _Judged(tag, dough, tuple(stored_evidence(dough, known)), unknown=False)
     except (UnknownMaterial, InvalidRecipe):
-        return _Judged(tag, dough.recipe, dough.made_on, (), unknown=True)
+        return _Judged(tag, dough, (), unknown=True)
 
 
 def _tested(connection: Connection, shop: str, known: KnownMaterials) -> dict[str, Measured]:

@@ -7,7 +7,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.notebook import schema
 from api.notebook.precondition import Precondition
 
@@ -33,10 +33,7 @@ class NamedThings:
         ------
         NotFound
         """
-        found = self.find(connection, shop, name)
-        if found is None:
-            raise NotFound("The notebook keeps nothing under this name.")
-        return found
+        return existing(self.find(connection, shop, name), "The notebook keeps nothing under this name.")
 
     def put(
         self, connection: Connection, shop: str, name: Sequence[str], body: str, condition: Precondition
@@ -49,11 +46,8 @@ class NamedThings:
         """
         current = self.find(connection, shop, name)
         condition.hold(current)
-        if current is None:
-            self.add(connection, shop, name, body)
-            return True
-        self.change(connection, shop, name, body)
-        return False
+        (self.add if current is None else self.change)(connection, shop, name, body)
+        return current is None
 
     def change(self, connection: Connection, shop: str, name: Sequence[str], body: str) -> None:
         """Keep a thing in place of the one there is."""

@@ -7,7 +7,7 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.versions import past as read_past
 from advisor.schema.notebook import KeptRecipe, RecipeVersion, StoredDough, VersionOf, VersionTold
 from api.http.answering import text_of
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.notebook import schema
 from api.notebook.named import RECIPES
 from api.notebook.precondition import Precondition
@@ -29,10 +29,7 @@ def get(connection: Connection, shop: str, key: str) -> RecipeVersion:
     ------
     NotFound
     """
-    found = newest(connection, shop, key)
-    if found is None:
-        raise NotFound("The notebook keeps no recipe under this key.")
-    return found
+    return existing(newest(connection, shop, key), "The notebook keeps no recipe under this key.")
 
 
 def versions(connection: Connection, shop: str, key: str | None = None) -> list[RecipeVersion]:
@@ -58,11 +55,12 @@ def put(
         return last, False
     if wanted.descends_from is not None:
         check(connection, shop, wanted.descends_from, "/descends_from")
-    made = sa.select(sa.func.max(_doughs.c.version)).where(
-        _doughs.c.shop == shop, _doughs.c.recipe_key == wanted.key
-    )
-    used = connection.execute(made).scalar_one() or 0
-    number = 1 + max(used, 0 if last is None else last.version)
+    used = connection.execute(
+        sa.select(sa.func.max(_doughs.c.version)).where(
+            _doughs.c.shop == shop, _doughs.c.recipe_key == wanted.key
+        )
+    ).scalar_one()
+    number = 1 + max(used or 0, 0 if last is None else last.version)
     version = wanted.model_copy(update={"version": number})
     RECIPES.add(connection, shop, (version.key, version.version), text_of(version))
     return version, last is None

@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -11,7 +12,7 @@ from advisor.recipe.notebook import Notebook
 from advisor.recipe.versions import version_of
 from advisor.schema.lot import Stocked
 from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
-from api.http.errors import NotFound
+from api.http.errors import NotFound, existing
 from api.notebook import doughs, keys, recipes, stock, whole
 from api.notebook.callers import LOCAL, Caller, NewKey, Role
 from api.notebook.doughs import Kept
@@ -34,6 +35,8 @@ class Shop:
     caller : Caller
         Who asks, and whose notebook it is.
     knowledge : Knowledge
+    ending : ExitStack, optional
+        Is closed once the transaction has ended; without, nobody asks afterwards.
     noted : list
         What the log is to say once all of it is kept: events with their facts, never contents.
     """
@@ -41,6 +44,7 @@ class Shop:
     connection: Connection
     caller: Caller
     knowledge: Knowledge
+    ending: ExitStack | None = None
     noted: list[tuple[str, dict[str, object]]] = field(default_factory=list)
 
     @property
@@ -74,7 +78,9 @@ class Shop:
         """
         if kind == "lots":
             stock.counted(self.connection, self.id, name, body)
-        return _NAMED[kind].put(self.connection, self.id, name, body, condition)
+        new = _NAMED[kind].put(self.connection, self.id, name, body, condition)
+        self._learn_ahead()
+        return new
 
     def remove(self, kind: Kind, name: Sequence[str], condition: Precondition) -> None:
         """Forget a thing.
@@ -86,6 +92,7 @@ class Shop:
         if kind == "lots":
             stock.counted(self.connection, self.id, name, None)
         _NAMED[kind].remove(self.connection, self.id, name, condition)
+        self._learn_ahead()
 
     def items(self, kind: Kind, under: Sequence[str] = ()) -> list[tuple[tuple[str, ...], str]]:
         """Return names and bodies, sorted by name."""
@@ -203,7 +210,7 @@ class Shop:
         if before is not None:
             whole.keep_replaced(self.connection, self.id, before, now)
         self.note("notebook replaced")
-        return whole.put_in(self.connection, self.id, notebook), before is None
+        return self._put_in(notebook), before is None
 
     def take_back(self, now: int) -> Mapping[str, int]:
         """Put the notebook that was replaced back in; the one there is now takes its place.
@@ -213,12 +220,20 @@ class Shop:
         NotFound
             Nothing was replaced.
         """
-        replaced, present = whole.replaced(self.connection, self.id), self.taken_out()
-        if replaced is None:
-            raise NotFound("No notebook was replaced here.")
-        whole.keep_replaced(self.connection, self.id, present, now)
+        replaced = existing(whole.replaced(self.connection, self.id), "No notebook was replaced here.")
+        whole.keep_replaced(self.connection, self.id, self.taken_out(), now)
         self.note("notebook taken back")
-        return whole.put_in(self.connection, self.id, replaced)
+        return self._put_in(replaced)
+
+    def _put_in(self, notebook: StoredNotebook) -> Mapping[str, int]:
+        counts = whole.put_in(self.connection, self.id, notebook)
+        self._learn_ahead()
+        return counts
+
+    def _learn_ahead(self) -> None:
+        """Let the writer learn what many doughs come to anew, before anybody else asks."""
+        if self.ending is not None:
+            self.ending.enter_context(self.knowledge.ahead(self.connection, self.id))
 
     def erase(self, condition: Precondition) -> None:
         """Forget everything but the keys, what was replaced too.

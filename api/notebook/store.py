@@ -115,8 +115,13 @@ class Store:
                 yield connection
 
     @contextmanager
-    def writing(self) -> Iterator[Connection]:
+    def writing(self, patience: float = BUSY_SECONDS) -> Iterator[Connection]:
         """Give a connection whose changes are all kept at the end, or none; makes the notebook if need be.
+
+        Parameters
+        ----------
+        patience : float, optional
+            For how long to wait in a file for whoever writes in it [s].
 
         Raises
         ------
@@ -124,7 +129,7 @@ class Store:
         """
         with storage_errors(self.place):
             self._begun()
-            connected = self._opened().connect().execution_options(**{WRITES: True})
+            connected = self._opened().connect().execution_options(**{WRITES: patience})
             with connected as connection, connection.begin():
                 yield connection
             if self.file is not None:
@@ -224,7 +229,7 @@ def _nothing() -> Engine:
 
 
 def _migrate(engine: Engine) -> None:
-    with engine.connect().execution_options(**{WRITES: True}) as connection, connection.begin():
+    with engine.connect().execution_options(**{WRITES: BUSY_SECONDS}) as connection, connection.begin():
         if engine.dialect.name == "postgresql":
             connection.execute(sa.text("SELECT pg_advisory_xact_lock(:n)"), {"n": _LOCK_NUMBER})
         versions = _versions(connection)

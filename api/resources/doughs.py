@@ -20,7 +20,7 @@ from advisor.schema.notebook import StoredDough
 from advisor.schema.server import Page
 from api.dependencies import Condition, Here, Shop, routes, shop_of
 from api.http.answering import STILL, gone, kept_answer, kept_text, shown, stored
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.http.queries import LabelQuery, PageQuery
 from api.http.route import Sent, raises
 from api.notebook.errors import Conflict
@@ -168,9 +168,10 @@ async def get_dough(request: Request, shop: Shop, dough_id: Id) -> Response:
 async def get_record(request: Request, shop: Shop, dough_id: Id) -> Response:
     """Read a dough as the record of its batch."""
     kept, known = await shop.read(lambda notebook: (notebook.dough(dough_id), notebook.known()))
-    wanted = StoredDough.model_validate_json(kept.body).as_record()
-    if wanted is None:
-        raise NotFound("The dough has no batch_grams, so there is no record of a batch.")
+    wanted = existing(
+        StoredDough.model_validate_json(kept.body).as_record(),
+        "The dough has no batch_grams, so there is no record of a batch.",
+    )
     return kept_answer(request, record(wanted, notebook=known))
 
 

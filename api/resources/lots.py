@@ -11,7 +11,7 @@ from advisor.schema.lot import Lot, LotRow
 from advisor.schema.server import Page
 from api.dependencies import Here, Shop, routes, shop_of
 from api.http.answering import STILL, kept_answer, shown
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.http.queries import PageQuery, page
 from api.resources.kept import Name, router_of
 
@@ -39,8 +39,7 @@ async def _name(
 
 
 def _check(_: Lot, name: Name, known: KnownMaterials) -> None:
-    if known.get(name[0]) is None:
-        raise NotFound("There is no material of this key.")
+    existing(known.get(name[0]), "There is no material of this key.")
     read_request(LotRow, {"material": name[0], "lot": name[1]})
 
 

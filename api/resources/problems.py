@@ -10,7 +10,7 @@ from starlette.responses import HTMLResponse, Response
 
 from api.dependencies import Form, routes
 from api.http.answering import STILL, kept_answer, shown
-from api.http.errors import NotFound
+from api.http.errors import existing
 from api.http.problem_shapes import ProblemPage
 from api.http.problems import catalogue
 
@@ -39,9 +39,7 @@ def router() -> APIRouter:
         code: Annotated[str, Path(openapi_examples={"example": {"value": _EXAMPLE}})],
     ) -> Response:
         """Read where a problem comes from and what mends it; every problem has this address as its type."""
-        page = pages.get(code)
-        if page is None:
-            raise NotFound("There is no problem of this code.")
+        page = existing(pages.get(code), "There is no problem of this code.")
         vary = {"Vary": "Accept"}
         if form == _HTML:
             return HTMLResponse(_html(page), headers=vary)
