@@ -54,7 +54,8 @@ class _Shop:
         return {
             name: one
             for name, one in self.judged.items()
-            if not any(used.material in changed for used in (*one.dough.recipe.lines, *one.dough.added))
+            if changed.isdisjoint(line.material for line in one.dough.recipe.lines)
+            and changed.isdisjoint(later.material for later in one.dough.added)
         }
 
 

@@ -25,9 +25,10 @@ from advisor.sweeps.cluster import Cluster
 from advisor.sweeps.executor import Executor, Processes, chunks, cores, in_order
 from tests.bench.correction import body, interleaved, problem, same_program, side_by_side, varied
 from tests.bench.file_solver import by_files
-from tests.bench.lines import BUSY_CORES, Line, at_least, at_most, busy_with_others
+from tests.bench.lines import Line, at_least, at_most, busy_with_others
 from tests.bench.load import asked_in_process, loaded, server, streamed
 from tests.helpers import long_recipes, makers
+from tests.helpers.others import BUSY_CORES
 
 DOCS = Path(__file__).resolve().parents[2] / "docs" / "benchmarks.md"
 LEAN = ("name", "form", "roles", "composition", "charge", "use")

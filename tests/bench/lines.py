@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 WATCHED_SECONDS = 2.0
-BUSY_CORES = 0.15
 
 
 @dataclass(frozen=True)

@@ -215,8 +215,8 @@ def _nightly() -> float:
     with _shop(DOUGH_NIGHTLY_COPIES="2") as shop:
         shop.write()
         shop.server.stop()
-        began = time.monotonic()
         shop.server.start()
+        began = time.monotonic()
         while not (copies := list((shop.file.parent / "backups").glob("*.sqlite3"))):
             if time.monotonic() - began > 60:
                 raise AssertionError("no copy was made")
