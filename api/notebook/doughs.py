@@ -191,12 +191,18 @@ def taken(connection: Connection, shop: str) -> list[Taken]:
 
 
 def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
-    lots = lots_of(dough.recipe, dough.lots)
-    rows = [{"dough": place, "material": key, "lot": lot} for key, lot in lots.items()]
+    rows = [
+        {"dough": place, "material": key, "lot": lot}
+        for key, lot in lots_of(dough.recipe, dough.lots).items()
+    ]
     if rows:
         connection.execute(sa.insert(schema.dough_lots), rows)
 
 
 def _columns(dough: StoredDough, body: str) -> dict[str, object]:
-    tag = strong_tag(body.encode()).strip('"')
-    return {"tag": tag, "body": body, "recipe_key": dough.recipe_key, "version": dough.version}
+    return {
+        "tag": strong_tag(body.encode()).strip('"'),
+        "body": body,
+        "recipe_key": dough.recipe_key,
+        "version": dough.version,
+    }

@@ -16,7 +16,7 @@ from advisor.learning import Dough
 from advisor.recipe.history import dough_weights, stored_evidence
 from advisor.recipe.notebook import NO_FACTS, Measured, Notebook, ShopFacts, newest_recipes
 from advisor.recipe.request import KnownMaterials, known_materials
-from advisor.rulebook.ingredient import Ingredient, compile_material
+from advisor.rulebook.ingredient import compile_material
 from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.material import Material, UptakeTest
@@ -122,8 +122,9 @@ class Knowledge:
         own, known = {*materials, *lots}, self._known(materials, lots)
         earlier = {} if before is None else before.still(own)
         judged = self._judged(connection, shop, known, earlier)
-        days = [one.dough.made_on for one in judged.values()]
-        weights = dough_weights(days, self.half_life_days, known.notebook.today)
+        weights = dough_weights(
+            [one.dough.made_on for one in judged.values()], self.half_life_days, known.notebook.today
+        )
         evidence = [
             (name, dough if weight == 1.0 else replace(dough, weight=weight))
             for (name, one), weight in zip(judged.items(), weights, strict=True)
@@ -143,10 +144,8 @@ class Knowledge:
 
     def _known(self, own: list[_Row], delivered: list[_Row]) -> KnownMaterials:
         rules = self.rulebook
-        materials: dict[str, Ingredient] = {}
-        for _, body in own:
-            material = Material.model_validate_json(body)
-            materials[material.key] = compile_material(material, rules.dough)
+        read = [Material.model_validate_json(body) for _, body in own]
+        materials = {material.key: compile_material(material, rules.dough) for material in read}
         lots = {(key, lot): Lot.model_validate_json(body) for (key, lot), body in delivered}
         notebook = Notebook(rules.dough, rules.ingredients, materials, lots=lots, today=self._today())
         return known_materials(None, rules, notebook)
@@ -161,8 +160,11 @@ class Knowledge:
         new = [name for name, tag in tags if name not in earlier or earlier[name].tag != tag]
         bodies: dict[str, str] = {}
         for start in range(0, len(new), 500):
-            some = sa.and_(doughs.c.shop == shop, doughs.c.id.in_(new[start : start + 500]))
-            rows = connection.execute(sa.select(doughs.c.id, doughs.c.body).where(some))
+            rows = connection.execute(
+                sa.select(doughs.c.id, doughs.c.body).where(
+                    doughs.c.shop == shop, doughs.c.id.in_(new[start : start + 500])
+                )
+            )
             bodies.update((name, body) for name, body in rows)
         return {
             name: _reckoned(tag, bodies[name], known) if name in bodies else earlier[name]

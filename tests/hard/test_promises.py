@@ -6,7 +6,6 @@ Times are four times as long as promised, since other work shares the machine of
 import os
 import subprocess
 import sys
-import time
 
 import pytest
 
