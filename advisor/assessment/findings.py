@@ -27,6 +27,7 @@ def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
         *watch.special,
         *_hazards(case),
         *_dough(case),
+        *_beside_own(case),
         *unmet(case, checks),
     ]
     found = tuple(
@@ -62,6 +63,17 @@ def _dough(case: Case) -> Iterator[Watched]:
                 bound=f"{(bound or 0.0) * scale:g}",
             )
             yield Watched(rule.id, "dough", text, about)
+
+
+def _beside_own(case: Case) -> Iterator[Watched]:
+    """Yield that the recipe lies beside where the maker's own doughs work."""
+    found = case.state(case.formula.amounts).consistency
+    side = found.word.rpartition("_")[2]
+    if found.basis == "own" and side in ("dry", "wet"):
+        text = case.rulebook.findings.text["beside_own"].format(
+            side=side, chance=WHOLE * (found.chance_workable or 0.0)
+        )
+        yield Watched("beside-own-doughs", "dough", text, ())
 
 
 def _measured(rule: DoughFinding, measures: Measures, own: Amounts) -> tuple[float | None, dict[str, float]]:

@@ -8,16 +8,13 @@ from advisor.assessment.schema import AssessmentAnswer, AssessmentRequest
 from advisor.case.case import Case, Reading
 from advisor.case.unmet import safe_doses
 from advisor.case.watch import Watch, cautions_of
-from advisor.labelling.notes import assessment_remarks, law_notes, learning_notes
-from advisor.law.preservation import preservation_texts, preservatives
+from advisor.labelling.notes import assessment_remarks, law_notes, learning_notes, preserving
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (
-    Formula,
     opened,
     read_formula,
 )
 from advisor.rulebook.load import Rulebook
-from advisor.schema.findings import TextItem
 
 
 def assess(
@@ -65,6 +62,8 @@ def assess(
     state = case.state(formula.amounts)
     checks = case.checks_as_written()
     watch = Watch(case, formula.amounts)
+    lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
+    wet = formula.measures.water.of(formula.amounts) or any("preservative" in one.roles for _, one in lines)
     return AssessmentAnswer(
         totals=state.totals,
         consistency=state.consistency,
@@ -74,21 +73,10 @@ def assess(
         notes=(
             *formula.notes,
             *safe_doses(case, formula.amounts),
-            *_said_of(formula, case),
+            *law_notes(case, formula.amounts),
+            *assessment_remarks(lines, case.rulebook.assessed),
+            *(preserving(case, formula.amounts) if wet and case.ph is None else ()),
             *learning_notes(case),
         ),
         rules_version=case.rulebook.edition,
-    )
-
-
-def _said_of(formula: Formula, case: Case) -> tuple[TextItem, ...]:
-    """Return what the law asks beside limits, and what is known of the preservation."""
-    rules, ph = case.rulebook, case.ph
-    lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
-    found = preservatives(lines, ph, rules.substances, rules.laws["eu"])
-    wet = found or formula.measures.water.of(formula.amounts)
-    return (
-        *law_notes(case, formula.amounts),
-        *assessment_remarks(lines, rules.assessed),
-        *(preservation_texts(found, lines, ph, rules.preservation) if wet else ()),
     )

@@ -7,9 +7,8 @@ from advisor.case.case import NOT_READ, Case, Reading
 from advisor.case.watch import cautions_of
 from advisor.drying.task import dry
 from advisor.errors import InvalidRequest
-from advisor.labelling.notes import law_notes
+from advisor.labelling.notes import law_notes, preserving
 from advisor.law.notes import duty_notes
-from advisor.law.preservation import preservation_texts, preservatives
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.age import today
@@ -69,13 +68,13 @@ def record(
         weighed_grams=None if weighed is None else round(weighed, 4),
         yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
         remarks=(*_remarks(wanted, lines, rules.record), *doubts),
-        preservation=_preservation(case),
+        preservation=preserving(case, case.formula.amounts),
         dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
         notes=(
             *formula.notes,
-            *law_notes(case, formula.amounts),
+            *(one for one in law_notes(case, formula.amounts) if not one.id.startswith("preservation")),
             *duty_notes(case.law, rules.law_words, today()),
             TextItem(id="sale", text=rules.record.text["sale"]),
         ),
@@ -144,13 +143,6 @@ def _missing(
         elif not value:
             said.append(TextItem(id=item.id, text=item.text))
     return tuple(said)
-
-
-def _preservation(case: Case) -> tuple[TextItem, ...]:
-    formula, rules = case.formula, case.rulebook
-    lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
-    found = preservatives(lines, case.ph, rules.substances, rules.laws["eu"])
-    return preservation_texts(found, lines, case.ph, rules.preservation)
 
 
 def _dried(

@@ -25,19 +25,18 @@ class Learned:
 
     @cached_property
     def doughs(self) -> tuple[Dough, ...]:
-        """All evidence of the window: the past and this report."""
+        """All evidence of the window: the past and this report, unless it is the one that was noted last."""
+        noted = self.known.notebook.doughs
+        is_noted = self._now == noted[-1:] and len(noted) == len(self.past_doughs)
+        return self.past_doughs if is_noted else (*self.past_doughs, *self._now)
+
+    @cached_property
+    def _now(self) -> tuple[Dough, ...]:
         if self.report is None:
-            return self.past_doughs
-        report = self.report
-        now = Judged(
-            self.formula.measures,
-            self.formula.amounts,
-            report.feel,
-            report.degree,
-            report.method,
-            self.formula.lot_names,
-        )
-        return (*self.past_doughs, *evidence([now], self.known.rulebook.dough))
+            return ()
+        said, formula = self.report, self.formula
+        what = (formula.measures, formula.amounts, said.feel, said.degree, said.method, formula.lot_names)
+        return tuple(evidence([Judged(*what)], self.known.rulebook.dough))
 
     @property
     def method(self) -> Method | None:
@@ -79,7 +78,7 @@ class Learned:
     @property
     def run(self) -> int:
         """How many doughs in a row, this one the last, were reported on the same side; 0 where none is."""
-        if not self.report or len(self.doughs) == len(self.past_doughs):
+        if not self._now:
             return 0
         usual = self.known.rulebook.dough.classes.names.index("workable") + 1
         off = [dough.outcome - usual for dough in reversed(self.doughs)]

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from advisor.cli.storing import Refused, part, settings
+from advisor.cli.storing import agree, part, settings
 
 
 def backup_options(made: argparse.ArgumentParser) -> None:
@@ -38,33 +38,15 @@ def _restore(options: argparse.Namespace) -> int:
     if options.dry_run:
         sys.stdout.write("Nothing was changed.\n")
         return 0
-    if not options.yes:
-        _ask()
+    agree(options, "Restore it?", "Nothing was restored")
     done = backup.restore(chosen, source)
     sys.stdout.write(f"Restored {done.place}. Start the server again.\n")
     return 0
 
 
-def _ask() -> None:
-    """Wait for a yes.
-
-    Raises
-    ------
-    Refused
-        There is nobody to ask, or the answer is another.
-    """
-    if not sys.stdin.isatty():
-        raise Refused("Nothing was restored: say --yes, for there is nobody to ask.")
-    sys.stdout.write("Restore it? [y/N] ")
-    sys.stdout.flush()
-    if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
-        raise Refused("Nothing was restored.")
-
-
 def _counted(made: Any) -> str:
     rows: Mapping[str, int] = made.rows
-    named = {name.replace("_", " "): rows.get(name, 0) for name in _TABLES}
-    counts = ", ".join(f"{count} {name}" for name, count in named.items())
+    counts = ", ".join(f"{rows.get(name, 0)} {name.replace('_', ' ')}" for name in _TABLES)
     return f"{counts}; {made.size} bytes"
 
 

@@ -13,19 +13,13 @@ Value = TypeVar("Value")
 
 _ANSWER = "what the verb cost wrote with --json"
 _WEIGHING = "HOURS=GRAMS"
+_RUN = "liquid of one run in grams, when smooth or with the first ball and the sticking; may be repeated"
 LINES = "recipe.lines"
 
 
 def names(text: str) -> list[str]:
     """Return the parts of names that are separated by commas; a name may hold commas itself."""
     return [part for one in text.split(",") if (part := one.strip())]
-
-
-def _two(text: str, sign: str, meant: str) -> tuple[str, str]:
-    first, parted, second = text.rpartition(sign)
-    if not parted or not first.strip() or not second.strip():
-        raise argparse.ArgumentTypeError(f"{text!r} is not written as {meant}")
-    return first.strip(), second.strip()
 
 
 def _as_written(read: Callable[[Writing, str], Value]) -> Callable[[str], Value]:
@@ -45,33 +39,33 @@ in_grams = _as_written(Writing.grams)
 _date = _as_written(Writing.date)
 
 
-def _lot(text: str) -> tuple[str, str]:
-    return _two(text, "=", "NAME=LOT")
+def _pair(sign: str, meant: str, made: Callable[[str, str], Value]) -> Callable[[str], Value]:
+    """Return how an option of two parts is read: what is made of them."""
+
+    def told(text: str) -> Value:
+        first, parted, second = text.rpartition(sign)
+        if not parted or not first.strip() or not second.strip():
+            raise argparse.ArgumentTypeError(f"{text!r} is not written as {meant}")
+        return made(first.strip(), second.strip())
+
+    return told
 
 
-def _grams(text: str) -> tuple[str, float]:
-    name, grams = _two(text, "=", "NAME=GRAMS")
-    return name, in_grams(grams)
+_lot = _pair("=", "NAME=LOT", lambda name, lot: (name, lot))
+_grams = _pair("=", "NAME=GRAMS", lambda name, grams: (name, in_grams(grams)))
+_percent = _pair("=", "NAME=PERCENT", lambda name, percent: (name, _number(percent)))
+_weighing = _pair("=", _WEIGHING, lambda hours, grams: [{"hours": _number(hours), "grams": in_grams(grams)}])
+_reading = _pair("@", "PH@PERCENT", lambda ph, at: [{"ph": _number(ph), "at_percent": _number(at)}])
+_tested = _pair(
+    "=", "TEST=A,B,C", lambda test, each: [{"test": test, "values": [*map(_number, each.split(","))]}]
+)
 
 
-def _percent(text: str) -> tuple[str, float]:
-    name, percent = _two(text, "=", "NAME=PERCENT")
-    return name, _number(percent)
-
-
-def _weighing(text: str) -> list[dict[str, float]]:
-    hours, grams = _two(text, "=", "HOURS=GRAMS")
-    return [{"hours": _number(hours), "grams": in_grams(grams)}]
-
-
-def _reading(text: str) -> list[dict[str, float]]:
-    ph, percent = _two(text, "@", "PH@PERCENT")
-    return [{"ph": _number(ph), "at_percent": _number(percent)}]
-
-
-def _tested(text: str) -> list[dict[str, Any]]:
-    test, values = _two(text, "=", "TEST=VALUE,VALUE,VALUE")
-    return [{"test": test, "values": [_number(one) for one in values.split(",")]}]
+def run(text: str) -> list[dict[str, float]]:
+    """Return a run of the test of a powder: when it is smooth, or first ball, smooth and sticking."""
+    grams = [in_grams(one) for one in text.split(",")]
+    seen = ("first_ball", "smooth", "sticks")[len(grams) == 1 :]
+    return [dict(zip(seen, grams, strict=len(grams) > 3))]
 
 
 def _prices(name: str) -> dict[str, float]:
@@ -197,6 +191,19 @@ _MEASURED = (
     ),
     Option("--test-dough", "test_dough_grams", "dough in the tested solution", in_grams, metavar="GRAMS"),
     Option("--humidity", "room_rh", "humidity of the room in percent", _number, metavar="PERCENT"),
+    Option("--material", "material", "what it is of", metavar="NAME"),
+    Option("--unit", "unit", "what the dose is counted in: grams, millilitres or drops"),
+    Option("--confirmed", "confirmed", "an unusual pH is meant", const=True),
+    Option("--liquid", "liquid", "what the powder took up, if not water", metavar="NAME"),
+    Option("--powder", "powder_grams", "powder in each cup", in_grams, metavar="GRAMS"),
+    Option("--step", "step_grams", "liquid added at a time", in_grams, metavar="GRAMS"),
+    Option("--repeat", "repeats", _RUN, run, True, "SMOOTH|BALL,SMOOTH,STICKS"),
+    Option("--volume", "volume_ml", "titrant that was used", _number, metavar="ML"),
+    Option("--concentration", "concentration_mol_per_l", "of the titrant", _number, metavar="MOL/L"),
+    Option("--sample", "sample_grams", "how much of the lot was weighed", in_grams, metavar="GRAMS"),
+    Option("--made-to", "made_to_ml", "what it was made up to, if not 1000 ml", _number, metavar="ML"),
+    Option("--aliquot", "aliquot_ml", "how much of that was titrated, if not 25 ml", _number, metavar="ML"),
+    Option("--molar-mass", "molar_mass", "of the active matter", _number, metavar="G/MOL"),
     Option("--weighing", "weighings", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
     Option("--weighing", "drying", "a bar on the balance; may be repeated", _weighing, True, _WEIGHING),
 )

@@ -8,7 +8,7 @@ from typing import Any
 from advisor.cli import shop
 from advisor.cli.past import short, write
 from advisor.cli.reading import Body, Kept, put_in, put_keys, recipe_of, without_others
-from advisor.cli.storing import Refused, server_module
+from advisor.cli.storing import Refused, agree, server_module
 from advisor.printing.document import Document, Facts, Sentences
 from advisor.printing.told import Told
 from advisor.recipe.history import check_dough, used_grams
@@ -129,15 +129,13 @@ def forget(options: argparse.Namespace) -> Document:
     Refused, NotFound, UnknownMaterial
     """
     wanted = {"dough": _forget_dough, "lot": _forget_lot, "recipe": _forget_recipe}[options.kind]
-
-    def work(notes: Any) -> tuple[str, tuple[str, ...]]:
-        return wanted(notes, options.names)
-
     if len(options.names) != (2 if options.kind == "lot" else 1):
         raise Refused("Write: forget dough ID, forget lot MATERIAL LOT, or forget recipe KEY.")
     if shop.read(options, lambda notes: notes.id) is None:
         raise Refused("There is no notebook yet: nothing can be forgotten.")
-    title, lines = shop.write(options, work)
+    question = f"Forget {options.kind} {' '.join(options.names)}? It does not come back."
+    agree(options, question, "Nothing was forgotten")
+    title, lines = shop.write(options, lambda notes: wanted(notes, options.names))
     return Document(f"{title}: forgotten", (Sentences("", lines),) if lines else ())
 
 
@@ -154,8 +152,7 @@ def _forget_dough(notes: Any, names: list[str]) -> tuple[str, tuple[str, ...]]:
 
 
 def _forget_lot(notes: Any, names: list[str]) -> tuple[str, tuple[str, ...]]:
-    key = shop.keys_of(notes.known())(names[0])
-    notes.remove("lots", (key, names[1]), shop.seen(there=True))
+    notes.remove("lots", (shop.keys_of(notes.known())(names[0]), names[1]), shop.seen(there=True))
     return f"{names[0]}, lot {names[1]}", ()
 
 

@@ -114,7 +114,11 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
         made.add_argument("other", nargs="?", help="the recipe to hold beside it")
     else:
         needed = recipe is not None and recipe.is_required()
-        made.add_argument("file", nargs=None if needed else "?", help=_SOURCE if needed else _REQUEST)
+        made.add_argument(
+            "file",
+            nargs=None if needed else "?",
+            help=_SOURCE if needed or asked.name == "trial" else _REQUEST,
+        )
     made.add_argument(
         "--example", action=_Example, nargs=0, const=asked.sample, help="print a request to begin from"
     )
@@ -244,6 +248,7 @@ def _note(made: argparse.ArgumentParser) -> None:
 def _forget(made: argparse.ArgumentParser) -> None:
     made.add_argument("kind", choices=("dough", "lot", "recipe"), help="what is forgotten")
     made.add_argument("names", nargs="+", metavar="NAME", help="a dough's id, MATERIAL LOT, a recipe's key")
+    made.add_argument("--yes", action="store_true", help="do not ask")
     _notebook(made)
 
 

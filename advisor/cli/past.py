@@ -195,11 +195,10 @@ def rack(options: argparse.Namespace) -> Document | None:
         (short(one.id), one.name, str(one.dates.weigh_next), str(one.dates.handle), _between(one.dates.sell))
         for one in found.items
     )
-    header = ("Id", "batch", "weigh next", "handle from", "for sale")
     todo = tuple(one.text for one in found.today) or ("Nothing is due.",)
     blocks: tuple[Block, ...] = (Sentences(f"Today, {found.on}", todo),)
     if rows:
-        blocks += (Table("", header, rows),)
+        blocks += (Table("", ("Id", "batch", "weigh next", "handle from", "for sale"), rows),)
     return Document("The rack", (*blocks, Sentences("", tuple(n.text for n in found.notes))), _NOTE)
 
 
@@ -217,8 +216,7 @@ def doughs(options: argparse.Namespace) -> Document | None:
     for one in kept:
         body = json.loads(one.body)
         rows.append((short(one.id), body.get("made_on", ""), Told(body, notebook=notebook).head))
-    header = ("Id", "made on", "dough")
-    return Document(counted(rows, "dough"), (Table("", header, tuple(rows)),), _NOTE)
+    return Document(counted(rows, "dough"), (Table("", ("Id", "made on", "dough"), tuple(rows)),), _NOTE)
 
 
 def counted(found: Sized, word: str) -> str:

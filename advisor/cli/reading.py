@@ -148,7 +148,7 @@ def _meant(option: Option, given: Any, key: Callable[[str], str]) -> Any:
     """Return what was given: one list or table of what may be repeated, keys for names, words for words."""
     if option.place in ("report.feel", "report.degree", "outcome"):
         return load_rulebook().feels.word(given)
-    if option.place == "missing":
+    if option.place in ("missing", "material", "liquid"):
         return key(given)
     if not option.many:
         return given

@@ -138,6 +138,8 @@ def body_of(options: argparse.Namespace, asked: Task, notebook: Notebook | None)
         body = {}
     else:
         body = recipe_of(named(options, sources))
+    if asked.name == "trial" and "recipe" in body:
+        body["recipes"] = [body.pop("recipe")]
     if getattr(options, "other", None):
         other = recipe_of(named(options, options.other))
         body = side_by_side((sources, body), (options.other, other), options.market)

@@ -1,5 +1,6 @@
 """Reaches what the command line shares with the server: its folder, its settings, its notebook."""
 
+import argparse
 import os
 import sys
 from importlib import import_module
@@ -55,3 +56,21 @@ def settings() -> Any:
         return server_module("settings").Settings.read(os.environ)
     except ValueError as error:
         raise Refused(f"{error}.") from None
+
+
+def agree(options: argparse.Namespace, question: str, else_: str) -> None:
+    """Wait for a yes, unless --yes was said.
+
+    Raises
+    ------
+    Refused
+        There is nobody to ask, or the answer is another: what is said of it is ``else_``.
+    """
+    if options.yes:
+        return
+    if not sys.stdin.isatty():
+        raise Refused(f"{else_}: say --yes, for there is nobody to ask.")
+    sys.stdout.write(f"{question} [y/N] ")
+    sys.stdout.flush()
+    if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
+        raise Refused(f"{else_}.")

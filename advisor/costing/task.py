@@ -202,23 +202,31 @@ class _Costing:
         if not self.sold:
             yield rules.said("no_bar")
         unpriced = [one.name for key, one in used.items() if key not in self.prices]
-        if unpriced:
-            yield rules.said("unpriced", names=listed(unpriced))
         guessed = [one.name for one in used.values() if _is_first_guess(one)]
-        if guessed:
-            yield rules.said("first_guess", names=listed(guessed))
-        sentence = "lost" if self.wanted.loss_percent is None else "told_loss"
-        yield rules.said(sentence, percent=f"{self.lost.typical:.3g}")
+        for sentence, names in (("unpriced", unpriced), ("first_guess", guessed)):
+            if names:
+                yield rules.said(sentence, names=listed(names))
+        lost = "lost" if self.wanted.loss_percent is None else "told_loss"
+        yield rules.said(lost, percent=f"{self.lost.typical:.3g}")
         if self.sold:
-            figures = {"bars": self.filled.bars, "kept": rules.kept.bars, "sold": f"{self.sold:.2f}"}
-            yield rules.said("kept", **figures, percent=rules.rejects.percent, tests=rules.tests.grams)
-        if self.wanted.factor is None:
-            yield rules.said("no_factor")
+            yield rules.said(
+                "kept",
+                bars=self.filled.bars,
+                kept=rules.kept.bars,
+                sold=f"{self.sold:.2f}",
+                percent=rules.rejects.percent,
+                tests=rules.tests.grams,
+            )
         for moved in self._moved():
             if moved.per_bar is not None:
-                word, change = ("dearer" if moved.per_bar > 0 else "cheaper"), f"{abs(moved.per_bar):.2f}"
-                figures = {"before": f"{moved.before:g}", "after": f"{moved.after:g}", "word": word}
-                yield rules.said("moved", name=used[moved.material].name, change=change, **figures)
+                yield rules.said(
+                    "moved",
+                    name=used[moved.material].name,
+                    before=f"{moved.before:g}",
+                    after=f"{moved.after:g}",
+                    word="dearer" if moved.per_bar > 0 else "cheaper",
+                    change=f"{abs(moved.per_bar):.2f}",
+                )
 
 
 def _is_first_guess(one: Ingredient) -> bool:

@@ -8,7 +8,7 @@ from advisor.case.unmet import limits_passed
 from advisor.labelling.declared import declaration
 from advisor.labelling.ingredient_list import ingredient_list, label_change
 from advisor.law.notes import list_notes
-from advisor.law.preservation import preservation_change, preservatives
+from advisor.law.preservation import preservation_change, preservation_texts, preservatives
 from advisor.learning import Window
 from advisor.recipe.consistency import window_width
 from advisor.recipe.grams import listed
@@ -30,10 +30,12 @@ _REMEMBERED = 8192
 def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextItem, ...]:
     """Return what the law of the market says of the recipes of an answer besides its limits, each thing once.
 
+    A pH that was read comes first: what it means for the skin and for what preserves the first of them.
+
     Parameters
     ----------
     case : Case
-        The recipe they come from, with the market that was wished; without one nothing is said.
+        The recipe they come from, with the market that was wished; without one the law says nothing.
     *recipes : mapping
         One or more recipes [%, or grams].
     whole : bool
@@ -41,19 +43,44 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
         tell them.
     """
     law, of, book = case.law, case.formula.ingredients, case.rulebook
-    if law is None:
-        return ()
-    told: dict[str, TextItem] = {}
+    told: dict[str, TextItem] = {one.id: one for amounts in recipes[:1] for one in _at_ph(case, amounts)}
     besides = frozenset() if whole else STANDS_OUT
+    if law is None:
+        return tuple(told.values())
     for amounts in recipes:
         used = {key: of[key] for key, amount in amounts.items() if amount > 0}
-        total = sum(amounts.values())
-        lines = [(WHOLE * amounts[key] / total, one.material) for key, one in used.items()]
+        lines = _lines(case, amounts)
         lists = list_notes(used, law, case.wishes.used_on, book.law_words, today(), besides=besides)
-        passed = limits_passed(case, amounts) if whole else ()
-        for item in (*passed, *legal_notes(lines, law, book.label, case.ph), *lists):
+        for item in (
+            *(limits_passed(case, amounts) if whole else ()),
+            *legal_notes(lines, law, book.label, case.ph),
+            *lists,
+        ):
             told.setdefault(item.id, item)
     return tuple(told.values())
+
+
+def _lines(case: Case, amounts: Amounts) -> list[tuple[float, Material]]:
+    total, of = sum(amounts.values()), case.formula.ingredients
+    return [(WHOLE * amount / total, of[key].material) for key, amount in amounts.items() if amount > 0]
+
+
+def _at_ph(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
+    """Return what a pH that was read means for skin and preservatives; nothing where none was read.
+
+    That it proves nothing always stands among the cautions.
+    """
+    if case.ph is None:
+        return ()
+    read = case.rulebook.acidity.said("ph_read", ph=case.ph, skin=case.rulebook.acidity.skin)
+    return (read, *preserving(case, amounts)[:-1])
+
+
+def preserving(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
+    """Return what is known of the preservation of a recipe, at the pH that was read."""
+    lines, rules = _lines(case, amounts), case.rulebook
+    found = preservatives(lines, case.ph, rules.substances, rules.laws["eu"])
+    return preservation_texts(found, lines, case.ph, rules.preservation)
 
 
 def legal_notes(

@@ -23,6 +23,21 @@ def test_an_ordinary_recipe_hears_so() -> None:
     assert [one.text for one in of({}, history=past).values()] == ["Nothing stands out."]
 
 
+@pytest.mark.parametrize("past", [3, 8, 15])
+@pytest.mark.parametrize(("feel", "betaine", "side"), [("too_wet", 26.0, "wet"), ("too_dry", 14.0, "dry")])
+def test_a_recipe_beside_where_ones_doughs_work_is_no_ordinary_one(
+    past: int, feel: str, betaine: float, side: str
+) -> None:
+    judged = {"recipe": filled({"betaine-30": betaine}), "report": {"feel": feel, "degree": "severe"}}
+    works = {"recipe": filled({"betaine-30": 20.0}), "report": {"feel": "workable"}}
+    history = [works] * past + [judged] * past
+    found = of({"betaine-30": betaine}, history=history)
+    assert f"lies on the {side} side for its powders" in found["beside-own-doughs"].text
+    assert found["beside-own-doughs"].severity == "dough"
+    assert "nothing-stands-out" not in found
+    assert "beside-own-doughs" not in of({"betaine-30": 20.0}, history=history)
+
+
 @pytest.mark.parametrize(
     ("parts", "found", "severity", "about"),
     [

@@ -196,3 +196,44 @@ def test_a_table_may_name_lots(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert main(["assess", str(path), "--json"]) == 0
     told = [note["text"] for note in json.loads(capsys.readouterr().out)["notes"]]
     assert any("lot K-7" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("verb", "sample", "options"),
+    [
+        (
+            "titrate",
+            "lot-from-the-laboratory",
+            "--material lauryl-sulfate-powder --volume 22.6 --concentration 0.004 --sample 1.105",
+        ),
+        (
+            "uptake",
+            "clay-in-a-cup",
+            "--material kaolin --liquid betaine-30 --powder 20 --step 0.2"
+            " --repeat 7,8.4,9.6 --repeat 7.2,8.8,10 --repeat 6.8,8.2,9.4",
+        ),
+    ],
+)
+def test_what_is_measured_is_told_by_options_alone(
+    verb: str, sample: str, options: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = []
+    for words in ([str(SAMPLES / f"{sample}.json")], options.split()):
+        assert main([verb, *words, "--json"]) == 0
+        told.append(json.loads(capsys.readouterr().out))
+    assert told[0] == told[1]
+
+
+@pytest.mark.parametrize("run", ["7,8,9,10", "soon", "7,,9"])
+def test_a_run_that_is_none_is_asked_about(run: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["uptake", "--material", "kaolin", "--powder", "20", "--repeat", run]) == 2
+    assert "--repeat" in capsys.readouterr().err
+
+
+def test_a_test_dough_is_proposed_for_a_recipe(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = tmp_path / "bar.csv"
+    table.write_text("material,percent\nisethionate-powder,60\nkaolin,10\nbetaine-30,30\n", encoding="utf-8")
+    assert main(["trial", str(table), "--grams", "80", "--json"]) == 0
+    alone = capsys.readouterr()
+    assert alone.err.count("left away") == 0
+    assert json.loads(alone.out)["weighing"]["total_grams"] == 80

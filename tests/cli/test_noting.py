@@ -19,12 +19,14 @@ TODAY = datetime.datetime.now(datetime.UTC).date()
 class Terminal:
     """Types a command in a folder of its own and returns what it writes."""
 
+    stdin: type[io.TextIOWrapper] = io.TextIOWrapper
+
     def __init__(self, folder: Path, capsys: pytest.CaptureFixture[str], given: pytest.MonkeyPatch) -> None:
         self.notebook = folder / "notebook.sqlite3"
         self.capsys, self.given = capsys, given
 
     def __call__(self, *words: str, sent: str = "", code: int = 0) -> str:
-        self.given.setattr("sys.stdin", type("In", (), {"buffer": io.BytesIO(sent.encode())}))
+        self.given.setattr("sys.stdin", self.stdin(io.BytesIO(sent.encode())))
         assert main(words) == code, self.capsys.readouterr().err
         told = self.capsys.readouterr()
         return told.err if code else told.out
@@ -56,7 +58,7 @@ def test_a_lot_is_booked_by_name_and_told_more_of_later(typed: Terminal) -> None
     with TestClient(create_app(Settings(notebook=str(typed.notebook)))) as client:
         [kept] = client.get("/v1/materials/kaolin/lots").json()["items"]
     assert {name: value for name, value in kept.items() if value is not None} == row
-    assert "forgotten" in typed("forget", "lot", "Kaolin, white", "K-1") and typed.stock == {}
+    assert "forgotten" in typed("forget", "lot", "Kaolin, white", "K-1", "--yes") and typed.stock == {}
 
 
 def test_a_dough_takes_from_its_lots_and_gives_back_when_forgotten(typed: Terminal) -> None:
@@ -76,7 +78,7 @@ def test_a_dough_takes_from_its_lots_and_gives_back_when_forgotten(typed: Termin
     assert f"dough-advisor forget dough {kept['id'][:8]}" in told
     typed("note", "last", "--weighed", "Kaolin, white=120.5")
     assert typed.stock["K-1"] == 379.5
-    given = typed("forget", "dough", kept["id"][:8])
+    given = typed("forget", "dough", kept["id"][:8], "--yes")
     assert "lot K-1: 500 g again." in given and "lot B-1: 200 g again." in given
     assert typed.stock == {"K-1": 500.0, "B-1": 200.0, "I-1": None}
 
@@ -111,7 +113,7 @@ def test_what_is_kept_stands_for_a_file_in_every_verb(typed: Terminal) -> None:
     assert [step["grams"] for step in day["order"]] == [1000.0, 500.0]
     assert "no version 9" in typed("assess", "weir-bar@9", code=2)
     assert "There is no file weir" in typed("assess", "weir", code=2)
-    typed("forget", "recipe", "weir-bar")
+    typed("forget", "recipe", "weir-bar", "--yes")
     assert typed.read("recipes")["items"] == []
 
 
@@ -136,10 +138,32 @@ def test_what_cannot_be_done_is_two_and_writes_nothing(
     assert typed.read("doughs")["items"] == [] and typed.stock == {}
 
 
+class Watched(io.TextIOWrapper):
+    """An input with somebody before it."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_what_is_forgotten_does_not_come_back_so_it_is_asked(typed: Terminal) -> None:
+    typed("keep", "weir-bar.csv", "--as", "weir-bar")
+    typed("book", "kaolin", "K-1", "--stock", "500")
+    typed("note", "weir-bar")
+    kept = [("recipe", "weir-bar"), ("lot", "kaolin", "K-1"), ("dough", "last")]
+    for words in kept:
+        assert "say --yes, for there is nobody to ask" in typed("forget", *words, code=2)
+    typed.stdin = Watched
+    assert "Nothing was forgotten." in typed("forget", "recipe", "weir-bar", sent="n\n", code=2)
+    assert [one["key"] for one in typed.read("recipes")["items"]] == ["weir-bar"]
+    for words in kept:
+        typed("forget", *words, "--yes")
+    assert typed.read("recipes")["items"] == typed.read("doughs")["items"] == [] and typed.stock == {}
+
+
 def test_nothing_that_is_not_there_can_be_forgotten(typed: Terminal) -> None:
     typed("book", "kaolin", "K-1", "--stock", "500")
     for words in (("dough", "d-1"), ("lot", "kaolin", "K-9"), ("recipe", "heron")):
-        typed("forget", *words, code=2)
+        typed("forget", *words, "--yes", code=2)
     assert typed.stock == {"K-1": 500.0}
 
 
@@ -203,3 +227,20 @@ def test_a_label_of_a_noted_dough_says_what_its_record_and_the_shop_say(
     ]
     says = {one["id"]: one["says"] for one in filled}
     assert (says["content"], says["batch"]) == ("79 g", "Batch 41")
+
+
+@pytest.mark.parametrize("feel", ["too_wet", "too_dry", "workable"])
+def test_a_dough_that_is_noted_and_then_corrected_counts_once(feel: str, typed: Terminal) -> None:
+    before = typed.read("correct", "weir-bar.csv", "--feel", feel)["before"]["consistency"]
+    for _ in range(3):
+        typed("note", "weir-bar.csv", "--feel", feel)
+    thrice = typed.read("correct", "weir-bar.csv", "--feel", feel)["before"]["consistency"]
+    typed("forget", "dough", "last", "--yes")
+    twice_and_now = typed.read("correct", "weir-bar.csv", "--feel", feel)["before"]["consistency"]
+    typed("forget", "dough", "last", "--yes")
+    typed("forget", "dough", "last", "--yes")
+    typed("note", "weir-bar.csv", "--feel", feel)
+    once = typed.read("correct", "weir-bar.csv", "--feel", feel)["before"]["consistency"]
+    assert once["chance_workable"] == before["chance_workable"]
+    assert thrice["chance_workable"] != once["chance_workable"]
+    assert twice_and_now["chance_workable"] != thrice["chance_workable"]

@@ -23,8 +23,7 @@ class Hand:
         self.taps = 0
 
     def open(self, view: str = "") -> None:
-        while self.page.evaluate("Boolean(history.state?.sheets)"):
-            self.page.wait_for_timeout(50)
+        self.page.wait_for_function("!history.state?.sheets")
         self.page.goto(self.url + view)
         expect(self.page.locator("main h1").first).to_be_attached()
 

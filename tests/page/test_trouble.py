@@ -149,7 +149,7 @@ def test_an_old_answer_is_marked_until_the_new_one_comes_and_late_ones_are_dropp
     expect(answer).to_have_attribute("aria-busy", "false")
     expect(answer.locator(".answers-to")).to_contain_text("Too wet")
     late.fulfill(status=503, body="late")
-    hand.page.wait_for_timeout(200)
+    hand.page.evaluate("fetch('/ready').then((answer) => answer.text())")
     expect(answer).to_have_attribute("aria-busy", "false")
     expect(answer.locator(".answers-to")).to_contain_text("Too wet")
     hand.answered()

@@ -121,7 +121,7 @@ export const TASKS = {
       { at: "batch_grams", kind: "mass", more: true },
       { at: "confirmed", kind: "choice", options: [false, true], more: true },
     ],
-    shown: ["state", "pour_first", "next_dose", "reaches_ph", "capped", "batch_dose", "batch_trial_dose"],
+    shown: ["state", "pour_first", "next_dose", "reaches_ph", "batch_dose", "batch_trial_dose"],
   },
   strength: {
     path: "/v1/strengths",
