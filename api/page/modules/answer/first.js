@@ -37,7 +37,7 @@ const chip = (question, bench) =>
   h(
     "details",
     { class: "chip", name: "question" },
-    h("summary", {}, has(`question.${question.id}`) ? t(`question.${question.id}`) : question.text.split(/[?.:]/)[0]),
+    h("summary", {}, has(`question.${question.id}`) ? t(`question.${question.id}`) : `${question.text.split(/[?.:]/)[0]}?`),
     asked(question, bench),
   );
 

@@ -30,6 +30,7 @@ export async function show(main, [id, step]) {
   const elsewhere = id && id !== state.id ? stopBox(t("recipes.elsewhere"), t("recipes.elsewhere_help")) : null;
   refill(main, title, elsewhere, h("div", { class: "talk" }, h("div", { class: "told" }, dough, happened), answer));
 
+  let asked = Promise.resolve();
   const bench = {
     redraw() {
       drawDough(dough, bench);
@@ -40,7 +41,8 @@ export async function show(main, [id, step]) {
       state.open = part;
       bench.redraw();
       nameAddress(true);
-      bench.goTo(part);
+      if (part === "answer") asked.then(() => bench.goTo(part));
+      else bench.goTo(part);
     },
     goTo: (part) => goTo(part === "dough" ? dough : part === "happened" ? happened : answer),
     changed() {
@@ -50,7 +52,7 @@ export async function show(main, [id, step]) {
       if (state.report) bench.ask();
       else askNothing(answer);
     },
-    ask: () => ask(answer),
+    ask: () => (asked = ask(answer)),
     async show() {
       await bench.load();
       bench.redraw();

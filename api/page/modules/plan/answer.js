@@ -144,7 +144,7 @@ function worded(name, value, unit = UNITS[name]) {
   if (name === "batch") return t("plan.batches", { number: value + 1 });
   if (name === "change") return value ? showChange(value) : "";
   if (name.startsWith("chance")) return `${show(100 * value, 0)} %`;
-  if (typeof value === "number") return `${show(value, 3)} ${unit ?? ""}`.trim();
+  if (typeof value === "number") return `${show(value, unit === "%" ? 2 : 3)} ${unit ?? ""}`.trim();
   if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
   if (isFacts(value)) {
     const bare = (key) => key === "material" || key === "text" || key === "batch" || GRAMS.includes(key);

@@ -17,6 +17,7 @@
  * @property {string} [nothing] what is said where it keeps nothing
  * @property {boolean} [priced] whether the prices of an earlier day go with it
  * @property {string[]} [money] parts that are sums of the currency
+ * @property {Record<string, string>} [units] where the answer says in which unit a part is
  * @property {string[]} shown parts of the answer, in their order
  * @property {string[][]} [scale] what of the answer lies on the scale of wetness, and what it is called there
  * @property {string[]} [folded] parts that are one line until asked for
@@ -122,6 +123,7 @@ export const TASKS = {
       { at: "confirmed", kind: "choice", options: [false, true], more: true },
     ],
     shown: ["state", "pour_first", "next_dose", "reaches_ph", "batch_dose", "batch_trial_dose"],
+    units: Object.fromEntries(["next_dose", "batch_dose", "batch_trial_dose"].map((name) => [name, "pour_first.unit"])),
   },
   strength: {
     path: "/v1/strengths",

@@ -114,7 +114,8 @@ function drawn(task, answer, again) {
     ...task.shown.map((name) => {
       const shown = at(answer, name);
       if (name === task.batches) return drawRack(shown, again);
-      return task.money?.includes(name) ? drawPart(name, costs(shown), answer.currency) : drawPart(name, shown);
+      if (task.money?.includes(name)) return drawPart(name, costs(shown), answer.currency);
+      return drawPart(name, shown, at(answer, task.units?.[name] ?? ""));
     }),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
