@@ -46,7 +46,9 @@ def test_every_task_is_asked_and_answered(hand_at: Callable[..., Hand], size: st
         for figure in _figures(answer) if name in ("strength", "rework") else ():
             assert figure.endswith("%"), figure
         for part in ("Pour first", "Still to add in all") if name == "dose" else ():
-            expect(answer.locator(".part", has=hand.page.get_by_role("heading", name=part))).to_contain_text("grams")
+            expect(answer.locator(".part", has=hand.page.get_by_role("heading", name=part))).to_contain_text(
+                "grams"
+            )
         said = answer.inner_text()
         assert not re.search(r"batch (\d), batch \1", said, re.IGNORECASE)
         hand.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
