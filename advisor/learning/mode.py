@@ -13,7 +13,7 @@ from advisor.learning.evidence import Evidence
 ENOUGH = 1e-5
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
-_STEPS_AT_MOST = 200
+_STEPS_AT_MOST, _SHORT_FROM = 200, 12
 MANY = 100
 _TINY = 1e-300
 
@@ -64,7 +64,7 @@ class _Verdicts:
             mean=evidence.mean,
             precision=evidence.precision,
             sincere=math.log1p(-prior.slips),
-            slip=_log(prior.slips / (len(edges) - 1)),
+            slip=math.log(prior.slips / (len(edges) - 1)) if prior.slips else -math.inf,
         )
 
     def kept(self, rows: NDArray[np.bool_]) -> "_Verdicts":
@@ -91,8 +91,9 @@ def descend(
     depend on the unknowns: nothing underflows however far off a verdict lies, and the second derivative is
     -(f(u) + f(v)), so that the problem is strictly convex. Where a verdict may be a slip of the tongue it
     counts by the chance that it is none, at the point reached; where it bends the objective the wrong way it
-    is left out of the curvature, so that every step leads down. All habits are gone through at once, each
-    until it has arrived.
+    is left out of the curvature, so that every step leads down; once such steps are many they are too short,
+    and those with the whole curvature are taken where they lead down further. All habits are gone through at
+    once, each until it has arrived.
     """
     habits = len(prior.habits)
     if start is None and habits == 1 and len(evidence.outcomes) == 1:
@@ -105,15 +106,18 @@ def descend(
     points, objectives, hessians = np.empty((habits, size)), np.empty(habits), np.empty((habits, size, size))
     under_way = np.arange(habits)
     above, below, counts, objective = verdicts.at(point)
-    for _ in range(_STEPS_AT_MOST):
+    for taken in range(_STEPS_AT_MOST):
         design, precision, spread = verdicts.design, verdicts.precision, verdicts.spread
         beyond, under = logistic(-above), logistic(below)
         pulls = counts * (beyond - under) / spread
         gradient = precision * (point - verdicts.mean) - (pulls[:, None, :] @ design)[:, 0]
         doubted = (1.0 - counts / np.maximum(verdicts.weights, _TINY)) * (beyond - under) ** 2
         bends = beyond * (1.0 - beyond) + under * (1.0 - under)
-        curvature = counts * np.maximum(bends - doubted, 0.0) / spread**2
+        bent = counts * (bends - doubted) / spread**2
+        curvature = np.maximum(bent, 0.0)
         step = slope.downhill(curvature, -gradient)
+        if taken >= _SHORT_FROM:
+            step = _longer(step, design, bent, precision, gradient)
         fall = -(gradient * step).sum(axis=1)
         there = fall < enough * (1.0 + np.abs(objective))
         if there.any():
@@ -133,6 +137,13 @@ def descend(
             above, below, counts, reached = verdicts.at(point + length[:, None] * step)
         point, objective = point + length[:, None] * step, reached
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
+
+
+def _longer(step: Vector, design: Vector, bent: Vector, precision: Vector, gradient: Vector) -> Vector:
+    """Return the steps with the whole curvature where these lead down further, else those given."""
+    hessian = (design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision)
+    whole = np.linalg.solve(hessian, -gradient[..., None])[..., 0]
+    return np.where((gradient * (whole - step)).sum(axis=1)[:, None] < 0.0, whole, step)
 
 
 def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
@@ -180,20 +191,14 @@ def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
     raise ArithmeticError("the dough and the prior have no mode that can be found")
 
 
-def _log(x: float) -> float:
-    """Return ln x, minus infinity at 0."""
-    return math.log(x) if x > 0 else -math.inf
+def _sigmoid(x: float) -> float:
+    """Return 1 / (1 + exp(-x))."""
+    return 0.5 + 0.5 * math.tanh(0.5 * x)
 
 
 def _softplus(x: float) -> float:
     """Return ln(1 + exp(x))."""
     return max(x, 0.0) + math.log1p(math.exp(-abs(x)))
-
-
-def _sigmoid(x: float) -> float:
-    """Return 1 / (1 + exp(-x))."""
-    small = math.exp(-abs(x))
-    return 1.0 / (1.0 + small) if x >= 0 else small / (1.0 + small)
 
 
 def _first_guess(evidence: Evidence, slope: "Slope", verdicts: _Verdicts) -> Vector:

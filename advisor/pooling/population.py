@@ -67,7 +67,9 @@ class Tally:
     def population(self, first: Population) -> Population:
         """Return what follows, with the first guess as far as the shops leave it open."""
         hold = first.spread**-2.0
-        covariance = np.linalg.inv(self.weight + np.diag(hold))
+        told = np.ix_(*[np.flatnonzero(self.shops)] * 2)
+        covariance = np.diag(first.spread**2)
+        covariance[told] = np.linalg.inv((self.weight + np.diag(hold))[told])
         spread = np.sqrt(
             np.where(self.shops > 0, self.squares / np.maximum(self.shops, 1.0), first.spread**2)
         )

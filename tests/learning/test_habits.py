@@ -94,6 +94,20 @@ def test_every_run_of_doughs_has_a_mode():
         assert 0 < sd <= BELIEF.centre_sd
 
 
+def test_a_mode_is_found_where_doubt_bends_the_objective_the_wrong_way():
+    shares = {"isethionate-powder": 0.57, "kaolin": 0.09, "rice-flour": 0.22, "corn-starch": 0.12}
+    book = load_rulebook()
+    belief = prior({key: book.ingredients[key].uptake_sd for key in shares}, {}, DOUGH)
+    judged_so = [1, 1, 4, 6, 6, 6, 4, 1, 2]
+    made_at = [0.0, 0.1823, 0.3845, 0.3845, 0.331, 0.2713, 0.1872, 0.1872, 0.2188]
+    doughs = [Dough(index, shares, outcome) for index, outcome in zip(made_at, judged_so, strict=True)]
+    window = learn(
+        doughs, replace(belief, slips=0.03, habits=(Habit(words=1.6, drift=0.02, memory=20.0),)), RULES
+    )
+    centre, sd = window.centre(shares)
+    assert abs(centre) < 2 * sd < 0.2
+
+
 @pytest.mark.parametrize("count", [10, 30, 60])
 def test_a_contradiction_is_said_however_many_doughs_there_are(count):
     quarrel = [Dough(0.0, {}, outcome) for outcome in (2, 6)] * (count // 2)

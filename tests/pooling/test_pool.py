@@ -93,6 +93,15 @@ def test_means_and_spreads_of_known_shops_come_back():
     assert surprise(strange, found) > 5
 
 
+def test_what_no_shop_tells_of_stays_as_first_guessed():
+    first = Population(np.zeros(4), np.full(4, 0.3), np.diag(np.full(4, 0.09)), np.zeros(4))
+    told = Shop((1, 3), np.array([[90.0, 20.0], [20.0, 40.0]]), np.array([9.0, 2.0]))
+    found = tally([told], first).population(first)
+    whole = np.linalg.inv(tally([told], first).weight + np.diag(first.spread**-2.0))
+    assert found.covariance == pytest.approx(whole, abs=1e-12)
+    assert found.mean[[0, 2]] == pytest.approx(0.0)
+
+
 def test_pooled_shops_tell_where_a_new_shop_is_workable(shared):
     pooled = pool(shared, BOOK)
     among = pooled.population
