@@ -13,7 +13,7 @@ from advisor.learning.evidence import Evidence
 ENOUGH = 1e-5
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
-_STEPS_AT_MOST, _SHORT_FROM = 200, 12
+_STEPS_AT_MOST, _SHORT_FROM, _FLAT = 200, 12, 1e-3
 MANY = 100
 _TINY = 1e-300
 
@@ -92,8 +92,8 @@ def descend(
     -(f(u) + f(v)), so that the problem is strictly convex. Where a verdict may be a slip of the tongue it
     counts by the chance that it is none, at the point reached; where it bends the objective the wrong way it
     is left out of the curvature, so that every step leads down; once such steps are many they are too short,
-    and those with the whole curvature are taken where they lead down further. All habits are gone through at
-    once, each until it has arrived.
+    and those with the whole curvature are taken, saddles passed on the side that leads down. All habits are
+    gone through at once, each until it has arrived.
     """
     habits = len(prior.habits)
     if start is None and habits == 1 and len(evidence.outcomes) == 1:
@@ -117,7 +117,7 @@ def descend(
         curvature = np.maximum(bent, 0.0)
         step = slope.downhill(curvature, -gradient)
         if taken >= _SHORT_FROM:
-            step = _longer(step, design, bent, precision, gradient)
+            step = _past_saddles(design, bent, precision, gradient)
         fall = -(gradient * step).sum(axis=1)
         there = fall < enough * (1.0 + np.abs(objective))
         if there.any():
@@ -139,11 +139,11 @@ def descend(
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
 
 
-def _longer(step: Vector, design: Vector, bent: Vector, precision: Vector, gradient: Vector) -> Vector:
-    """Return the steps with the whole curvature where these lead down further, else those given."""
-    hessian = (design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision)
-    whole = np.linalg.solve(hessian, -gradient[..., None])[..., 0]
-    return np.where((gradient * (whole - step)).sum(axis=1)[:, None] < 0.0, whole, step)
+def _past_saddles(design: Vector, bent: Vector, precision: Vector, gradient: Vector) -> Vector:
+    """Return the steps with the whole curvature, down also where it bends the wrong way."""
+    values, axes = np.linalg.eigh((design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision))
+    pulls = (gradient[:, None, :] @ axes)[:, 0] / np.maximum(np.abs(values), _FLAT)
+    return np.asarray(-(axes @ pulls[..., None])[..., 0])
 
 
 def _descend_along(evidence: Evidence, prior: Prior) -> Mode:

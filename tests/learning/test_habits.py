@@ -94,18 +94,34 @@ def test_every_run_of_doughs_has_a_mode():
         assert 0 < sd <= BELIEF.centre_sd
 
 
-def test_a_mode_is_found_where_doubt_bends_the_objective_the_wrong_way():
-    shares = {"isethionate-powder": 0.57, "kaolin": 0.09, "rice-flour": 0.22, "corn-starch": 0.12}
-    book = load_rulebook()
-    belief = prior({key: book.ingredients[key].uptake_sd for key in shares}, {}, DOUGH)
-    judged_so = [1, 1, 4, 6, 6, 6, 4, 1, 2]
-    made_at = [0.0, 0.1823, 0.3845, 0.3845, 0.331, 0.2713, 0.1872, 0.1872, 0.2188]
-    doughs = [Dough(index, shares, outcome) for index, outcome in zip(made_at, judged_so, strict=True)]
-    window = learn(
-        doughs, replace(belief, slips=0.03, habits=(Habit(words=1.6, drift=0.02, memory=20.0),)), RULES
+@pytest.mark.parametrize(
+    ("habit", "shares", "told"),
+    [
+        (
+            Habit(words=1.6, drift=0.02, memory=20.0),
+            (0.57, 0.09, 0.22, 0.12),
+            ((0.0, 1), (0.1823, 1), (0.3845, 4), (0.3845, 6), (0.331, 6), (0.2713, 6), (0.1872, 4), (0.1872, 1),
+             (0.2188, 2)),
+        ),
+        (
+            Habit(words=1.9, drift=0.015, memory=20.0),
+            (0.79, 0.12, 0.03, 0.06),
+            ((0.0, 4), (0.0, 1), (0.0741, 1), (0.284, 5), (0.2446, 1), (0.3262, 4)),
+        ),
+    ],
+)  # fmt: skip
+def test_a_mode_is_found_where_doubt_bends_the_objective_the_wrong_way(habit, shares, told):
+    powders = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
+    of = load_rulebook().ingredients
+    belief = replace(
+        prior({key: of[key].uptake_sd for key in powders}, {}, DOUGH), slips=0.03, habits=(habit,)
     )
-    centre, sd = window.centre(shares)
-    assert abs(centre) < 2 * sd < 0.2
+    blend = dict(zip(powders, shares, strict=True))
+    window = learn([Dough(index, blend, outcome) for index, outcome in told], belief)
+    before = math.hypot(0.2, *(belief.demand_sds[key] * share for key, share in blend.items()))
+    centre, sd = window.centre(blend)
+    assert 0 < sd < before
+    assert abs(centre) < 3 * before
 
 
 @pytest.mark.parametrize("count", [10, 30, 60])

@@ -7,7 +7,7 @@ import pytest
 
 from advisor.assessment.task import assess
 from advisor.correction.task import correct
-from tests.soak.makers.course import calibration_error, course
+from tests.soak.makers.course import calibration_error, course, walks
 from tests.soak.makers.worlds import NOISELESS, WORLDS, Maker
 
 LINES = {
@@ -25,14 +25,14 @@ def reported(feel, degree="slight"):
 
 
 def test_without_noise_every_maker_gets_there():
-    found = course(NOISELESS, "this tool", 12)
+    found = course(*walks(NOISELESS, "this tool", 12))
     assert found.never == 0
     assert found.workable[-1] == 1.0
 
 
 def test_a_rule_of_thumb_is_no_better():
     mine, theirs = (
-        course(WORLDS[0], name, 12).workable for name in ("this tool", "steps halved at each turn")
+        course(*walks(WORLDS[0], name, 12)).workable for name in ("this tool", "steps halved at each turn")
     )
     assert np.mean(mine) > np.mean(theirs) - 0.02
 
@@ -41,6 +41,21 @@ def test_a_maker_is_drawn_alike_in_every_world():
     one, other = Maker.of(WORLDS[0], 5), Maker.of(WORLDS[4], 5)
     assert np.array_equal(one.centres, other.centres)
     assert one.chance(0, float(one.centres[0])) < other.chance(0, float(other.centres[0]))
+
+
+def test_an_optimiser_for_any_purpose_begins_where_all_begin_and_stays_within_its_range():
+    [walk] = walks(WORLDS[0], "an optimiser for any purpose", 1, 6)[1]
+    assert walk[0].log_index == 0.0
+    assert all(abs(one.log_index) <= 0.8 for one in walk)
+    assert len({one.log_index for one in walk}) == 6
+
+
+def test_what_others_handed_on_tells_where_a_shifted_world_lies():
+    first = []
+    for name in ("this tool", "this tool, pooled"):
+        pairs = zip(*walks(WORLDS[-1], name, 400, 1), strict=True)
+        first.append(np.mean([maker.chance(0, walk[0].log_index) for maker, walk in pairs]))
+    assert first[1] > 1.3 * first[0]
 
 
 def test_calibration_by_hand():

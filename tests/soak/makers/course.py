@@ -7,13 +7,14 @@ import numpy as np
 
 from advisor.learning import Dough
 
-from .strategies import STRATEGIES, oracle, window
+from .strategies import STRATEGIES, optimiser, window
 from .worlds import CLASSES, LAST_DOUGH, WORKABLE, Maker, World, makers
 
 TOLD = (1, 2, 3, 5, 10, 15)
 COVERED = (10, LAST_DOUGH)
 LEVEL = 0.8
 _CORRECTED = 15
+_FOR_THE_OPTIMISER = 250
 
 
 @dataclass(frozen=True)
@@ -21,12 +22,13 @@ class Course:
     """What became of the makers of one world under one strategy.
 
     ``workable`` is the mean chance of a workable dough, by dough; ``until`` the mean number of doughs up to
-    the first that was called workable; ``never`` how many makers had none.
+    the first that was called workable; ``never`` how many of ``makers`` had none.
     """
 
     workable: tuple[float, ...]
     until: float
     never: int
+    makers: int
 
 
 @dataclass(frozen=True)
@@ -37,11 +39,28 @@ class Trust:
     calibration_error: float
 
 
-def course(world: World, strategy: str, count: int) -> Course:
-    """Let makers correct one recipe by one strategy."""
+def courses(world: World, count: int) -> tuple[dict[str, Course], Trust]:
+    """Let makers correct one recipe by every strategy, and hold what this tool believes against what is true."""
+    everyone, long = walks(world, "this tool", count, LAST_DOUGH)
+    found = {"this tool": course(everyone, [walk[:_CORRECTED] for walk in long])}
+    for name in list(STRATEGIES)[1:]:
+        few = min(count, _FOR_THE_OPTIMISER) if STRATEGIES[name] is optimiser else count
+        found[name] = course(*walks(world, name, few))
+    return found, trust(everyone, long)
+
+
+def walks(
+    world: World, strategy: str, count: int, doughs: int = _CORRECTED
+) -> tuple[list[Maker], list[list[Dough]]]:
+    """Return makers of a world with the doughs they make by a strategy."""
+    everyone = makers(world, count)
+    return everyone, [walked(maker, strategy, doughs) for maker in everyone]
+
+
+def course(everyone: Sequence[Maker], walks: Sequence[Sequence[Dough]]) -> Course:
+    """Return what became of makers by their doughs."""
     chances, first = [], []
-    for maker in makers(world, count):
-        walk = walked(maker, strategy, _CORRECTED)
+    for maker, walk in zip(everyone, walks, strict=True):
         chances.append([maker.chance(place, one.log_index) for place, one in enumerate(walk)])
         good = [place for place, one in enumerate(walk, 1) if one.outcome == WORKABLE + 1]
         first.append(good[0] if good else 0)
@@ -51,28 +70,29 @@ def course(world: World, strategy: str, count: int) -> Course:
         workable=tuple(float(found[:, dough - 1].mean()) for dough in TOLD),
         until=float(np.mean(reached)) if reached else float("nan"),
         never=first.count(0),
+        makers=len(first),
     )
 
 
-def trust(world: World, count: int) -> Trust:
+def trust(everyone: Sequence[Maker], walks: Sequence[Sequence[Dough]]) -> Trust:
     """Hold what this tool believes along its own course against what is true."""
     inside = dict.fromkeys(COVERED, 0)
     said: list[float] = []
     true: list[float] = []
-    for maker in makers(world, count):
-        walk = walked(maker, "this tool", LAST_DOUGH)
+    for maker, walk in zip(everyone, walks, strict=True):
         for doughs in range(2, LAST_DOUGH + 1):
             if doughs not in COVERED and doughs % 3:
                 continue
             learned = window(maker, walk[:doughs])
-            low, high = learned.interval(maker.shares, LEVEL)
             if doughs in COVERED:
+                low, high = learned.interval(maker.shares, LEVEL)
                 inside[doughs] += low <= maker.centres[doughs] <= high
             if doughs < LAST_DOUGH:
                 index = walk[doughs].log_index
                 said.append(learned.chances(index, maker.shares)[WORKABLE])
                 true.append(maker.chance(doughs, index))
-    return Trust({doughs: held / count for doughs, held in inside.items()}, calibration_error(said, true))
+    held = {doughs: held / len(walks) for doughs, held in inside.items()}
+    return Trust(held, calibration_error(said, true))
 
 
 def calibration_error(said: Sequence[float], true: Sequence[float]) -> float:
@@ -92,10 +112,9 @@ def walked(maker: Maker, strategy: str, doughs: int) -> list[Dough]:
     """Return the doughs of a maker who goes by a strategy."""
     choose = STRATEGIES[strategy]
     walk: list[Dough] = []
-    index = float(maker.centres[0]) if choose is oracle else 0.0
     for place in range(doughs):
-        walk.append(Dough(index, maker.shares, maker.report(place, index)))
         index = choose(maker, walk)
+        walk.append(Dough(index, maker.shares, maker.report(place, index)))
     return walk
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import logistic, t
 
+from advisor.learning import Dough
 from advisor.rulebook.load import load_rulebook
 
 BOOK = load_rulebook()
@@ -15,7 +16,7 @@ WORKABLE = CLASSES.names.index("workable")
 LAST_DOUGH = 30
 FIRST_SEED = 100_000
 _DOUGHS_A_YEAR = 40
-_POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
+POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
 _HEAVY = t(3)
 _ALIKE = float(logistic.ppf(0.75) / _HEAVY.ppf(0.75))
 
@@ -61,7 +62,9 @@ class Maker:
     """One maker of a world; everything that chance decides is drawn before the first dough."""
 
     world: World
+    seed: int
     shares: Mapping[str, float]
+    unknowns: NDArray[np.float64]
     centres: NDArray[np.float64]
     errors: NDArray[np.float64]
     slips: NDArray[np.intp]
@@ -72,8 +75,9 @@ class Maker:
         rng = np.random.default_rng([43, seed])
         blend = rng.dirichlet((9, 2, 1.5, 1.5))
         drawn = _HEAVY.rvs(5, random_state=rng) if world.heavy else rng.normal(size=5)
-        sds = np.array([BOOK.dough.prior.centre_sd, *(BOOK.ingredients[key].uptake_sd for key in _POWDERS)])
-        start = world.shift + float(np.array([1.0, *blend]) @ (drawn * sds))
+        sds = np.array([BOOK.dough.prior.centre_sd, *(BOOK.ingredients[key].uptake_sd for key in POWDERS)])
+        unknowns = drawn * sds + world.shift * np.eye(5)[0]
+        start = float(np.array([1.0, *blend]) @ unknowns)
         count = LAST_DOUGH + 1
         days = np.arange(count)
         path = np.cumsum(rng.normal(size=count) * world.drift)
@@ -82,8 +86,19 @@ class Maker:
         errors = _ALIKE * _HEAVY.rvs(count, random_state=rng) if world.heavy else rng.logistic(size=count)
         any_word = rng.integers(1, len(CLASSES.thresholds) + 2, count)
         slips = np.where(rng.random(count) < world.slips, any_word, 0)
-        shares = dict(zip(_POWDERS, blend.tolist(), strict=True))
-        return cls(world, shares, start + path, errors * CLASSES.spread * world.noise, slips)
+        shares = dict(zip(POWDERS, blend.tolist(), strict=True))
+        errors *= CLASSES.spread * world.noise
+        return cls(world, seed, shares, unknowns, start + path, errors, slips)
+
+    def dough(self, place: int) -> Dough:
+        """Return a dough of another blend near the usual one, made about where it is workable, with its report."""
+        rng = np.random.default_rng([47, self.seed, place])
+        usual = np.array(list(self.shares.values()))
+        blend, off = rng.dirichlet(30 * usual + 0.2), float(rng.normal(0.0, 0.08))
+        apart = float((blend - usual) @ self.unknowns[1:])
+        index = float(self.centres[place]) + apart + off
+        shares = dict(zip(POWDERS, blend.tolist(), strict=True))
+        return Dough(index, shares, self.report(place, index - apart))
 
     def report(self, place: int, log_index: float) -> int:
         """Return the class this maker calls a dough of this wetness."""
@@ -102,5 +117,10 @@ class Maker:
 
 
 def makers(world: World, count: int) -> list[Maker]:
-    """Return makers of a world; the figures in ``rules/dough.toml`` were chosen with others, of lower seeds."""
+    """Return makers of a world; the figures in ``rules/dough.toml`` were chosen with others, of other seeds."""
     return [Maker.of(world, seed) for seed in range(FIRST_SEED, FIRST_SEED + count)]
+
+
+def other_makers(world: World, count: int) -> list[Maker]:
+    """Return makers of a world who are none of those whose doughs are counted."""
+    return [Maker.of(world, seed) for seed in range(count)]
