@@ -15,7 +15,7 @@ from typing import Any
 import psycopg
 import pytest
 
-from helpers.server import PATIENCE, ends_with_us
+from tests.helpers.server import PATIENCE, ends_with_us
 
 INSTALL = "There is no PostgreSQL on this machine. Install it once with:  sudo .ci/postgres"
 SETTINGS = (
