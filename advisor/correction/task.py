@@ -285,7 +285,7 @@ class _Correction:
         case, report = self.case.with_materials(used), self.report
         own, amounts = case.formula.amounts, {key: found[key] for key in used}
         demands = (*task.hard, *task.soft)
-        always = {demand.id for demand in (*self.case.demands, *self.case.advised)}
+        always = {demand.id for demand in self.case.demands}
         asked = {demand.id: demand for demand in task.hard if demand.group == "use"}
         moves = [
             Move(used[key], own[key], amounts[key])
@@ -311,7 +311,7 @@ class _Correction:
             after=case.state(amounts),
             checks=case.checks(
                 amounts,
-                [demand for demand in demands if demand.id not in always],
+                [d for d in demands if d.id not in always and d.group not in ("frame", "level")],
                 instead=[asked.get(demand.id, demand) for demand in case.demands],
             ),
             advice=tuple(advice),

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,7 +54,8 @@ def class_chances(
         deviates = (borders[:, None] - spread * _LOGISTIC_NODES) / (sd * math.sqrt(2))
         errors = np.array(list(map(math.erf, deviates.ravel().tolist()))).reshape(deviates.shape)
         below = 0.5 + 0.5 * errors @ _LOGISTIC_MASSES
-    return tuple(np.diff(np.concatenate(((0.0,), np.clip(below, 0.0, 1.0), (1.0,)))).tolist())
+    ends = [0.0, *(min(max(one, 0.0), 1.0) for one in below.tolist()), 1.0]
+    return tuple(high - low for low, high in pairwise(ends))
 
 
 def logistic(x: Vector) -> Vector:

@@ -53,14 +53,15 @@ class Evidence:
         doughs, drawn with a standard deviation of 1. Spans grow with their age, so that five hundred doughs
         need some fifteen of them.
         """
-        count, moving = len(self.outcomes), any(one.drift for one in habits)
-        begins = _spans(count) if moving else _spans(0)[:0]
+        if not any(one.drift for one in habits):
+            return replace(self, design=np.repeat(self.design[None], len(habits), axis=0))
+        count, known = self.design.shape
+        begins = _spans(count)
         steps = np.where(np.arange(count, 0, -1)[:, None] >= begins, -1.0, 0.0)
-        known = self.design.shape[1]
         design = np.empty((len(habits), count, known + len(begins)))
         design[:, :, :known] = self.design
         for place, one in enumerate(habits):
-            design[place, :, known:] = steps @ (one.drift * _together(count, one.memory)) if moving else 0.0
+            design[place, :, known:] = steps @ (one.drift * _together(count, one.memory))
         return replace(
             self,
             design=design,

@@ -95,7 +95,7 @@ def _as_pulp(program: LinearProgram) -> tuple[Any, list[Any]]:
         )
         for index, (lower, upper) in enumerate(zip(program.lower, program.upper, strict=True))
     ]
-    problem.setObjective(pulp.LpAffineExpression(dict(zip(columns, program.costs, strict=True))))
+    problem.setObjective(pulp.LpAffineExpression(zip(columns, program.costs, strict=True)))
     for index, (coefficients, lower, upper) in enumerate(program.rows):
         if lower == upper:
             sense, bound = pulp.LpConstraintEQ, lower
@@ -103,7 +103,7 @@ def _as_pulp(program: LinearProgram) -> tuple[Any, list[Any]]:
             sense, bound = pulp.LpConstraintGE, lower
         else:
             sense, bound = pulp.LpConstraintLE, upper
-        left = pulp.LpAffineExpression({columns[i]: c for i, c in coefficients.items() if c})
+        left = pulp.LpAffineExpression([(columns[i], c) for i, c in coefficients.items() if c])
         problem.addConstraint(pulp.LpConstraint(left, sense, None, bound), f"r{index:05d}")
     return problem, columns
 
@@ -115,7 +115,7 @@ def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     whole = any(column.cat == pulp.LpInteger for column in columns)
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(columns), len(rows)
-    lp.col_cost_ = [problem.objective.get(column, 0.0) for column in columns]
+    lp.col_cost_ = list(problem.objective.values())
     lp.col_lower_ = [-INFINITY if column.lowBound is None else column.lowBound for column in columns]
     lp.col_upper_ = [INFINITY if column.upBound is None else column.upBound for column in columns]
     lp.row_lower_ = [-INFINITY if (low := row.getLb()) is None else low for row in rows]

@@ -1,5 +1,6 @@
 """Which materials must not meet, and whether a recipe holds such a pair."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
@@ -269,12 +270,12 @@ class Standing:
 
     def __init__(self, pairs: Pairs) -> None:
         self._pairs = pairs
-        self.sides: dict[int, tuple[dict[str, float], dict[str, float]]] = {}
+        self.sides: dict[int, tuple[dict[str, float], dict[str, float]]] = defaultdict(lambda: ({}, {}))
 
     def add(self, one: Ingredient, percent: float) -> None:
         """Put so much of a material in."""
         for place, *shares in places(one, self._pairs):
-            for side, share in zip(self.sides.setdefault(place, ({}, {})), shares, strict=True):
+            for side, share in zip(self.sides[place], shares, strict=True):
                 if share:
                     side[one.key] = share * percent
 
