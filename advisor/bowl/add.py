@@ -119,7 +119,7 @@ class _Bowl:
             case.formula.measures,
             case.formula.amounts,
             case.rulebook,
-            Past(case.learned.centre, case.learned.own, run=case.run),
+            Past(case.learned.centre, case.learned.own, run=case.learned.run),
             share=case.rulebook.dough.steps.bowl_share,
         )
 

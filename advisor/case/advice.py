@@ -23,9 +23,8 @@ def traits(
     least = by.at_least_percent * sum(amounts.values())
 
     def holding(components: tuple[str, ...]) -> list[Ingredient]:
-        shares = measures.component(*components).top
-        held = {key: 100 * amounts[key] * share for key, share in shares.items() if amounts.get(key)}
-        return [measures.ingredients[key] for key in held] if sum(held.values()) >= least else []
+        held = [one for one in in_use if one.holds(*components)]
+        return held if sum(100 * amounts[one.key] * one.holds(*components) for one in held) >= least else []
 
     found: dict[Trait, list[Ingredient]] = {
         "coarse": [one for one in in_use if one.coarse] if coarse else [],

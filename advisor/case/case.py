@@ -150,11 +150,6 @@ class Case:
             self.rulebook.claims,
         )
 
-    @property
-    def run(self) -> int:
-        """How many doughs in a row, this one the last, were reported on the same side."""
-        return self.learned.run
-
     @cached_property
     def demands(self) -> list[Demand]:
         """Every demand that holds whatever was reported."""

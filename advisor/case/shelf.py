@@ -30,14 +30,14 @@ def sifted(
     shelf: Iterable[str], there: Mapping[str, Ingredient], case: Case
 ) -> tuple[frozenset[str], dict[str, TextItem]]:
     """Return what ``admitted`` does, the reason of each that is turned away by its key."""
-    known, compatibility = case.formula.ingredients, company(there, case)
-    joined, turned_away = set(), {}
-    for key in sorted(set(shelf)):
+    asked, known = sorted(set(shelf)), case.formula.ingredients
+    compatibility, joined, turned_away = company(there if asked else {}, case), set(), {}
+    for key in asked:
         one = known[key]
         reason = None if key in there else case.ban(one) or compatibility.refusal(one)
         if reason is None:
             joined.add(key)
-            compatibility.include(known[key])
+            compatibility.include(one)
         else:
             turned_away[key] = reason
     return frozenset(joined), turned_away

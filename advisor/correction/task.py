@@ -239,7 +239,7 @@ class _Correction:
             case.formula.measures,
             case.formula.amounts,
             case.rulebook,
-            replace(self.past, centre=case.learned.centre, own=case.learned.own, run=case.run),
+            replace(self.past, centre=case.learned.centre, own=case.learned.own, run=case.learned.run),
             grams=case.batch.grams,
         )
 

@@ -11,6 +11,7 @@ from advisor.frozen import dataclass, field
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, class_chances
 from advisor.learning.evidence import Evidence
+from advisor.threads import cached_property
 
 _NARROW = 1e-12
 
@@ -203,8 +204,12 @@ class Window:
 
     def _before(self, direction: Vector) -> float:
         """Return the variance before any dough in a direction of the unknowns."""
-        sds = np.array([self.prior.centre_sd, *(self.prior.demand_sds[powder] for powder in self.powders)])
-        return float(((direction * sds) ** 2).sum())
+        return float(((direction * self._sds) ** 2).sum())
+
+    @cached_property
+    def _sds(self) -> Vector:
+        """The standard deviations of the unknowns before any dough."""
+        return np.array([self.prior.centre_sd, *(self.prior.demand_sds[powder] for powder in self.powders)])
 
     def _not_carried(self, shares: Mapping[str, float]) -> tuple[float, float]:
         """Return what powders that no dough carried add to the mean and to the variance of the centre."""

@@ -1,8 +1,8 @@
 """What is optimised, and what comes of it: a problem over amounts, and a plan that solves it."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
-from advisor.frozen import dataclass, field, replace
+from advisor.frozen import dataclass, field
 from advisor.optimise.row import Row
 
 CERTIFIED = 1e-7
@@ -67,10 +67,6 @@ class Problem:
         """Put materials and rows into canonical order."""
         object.__setattr__(self, "starts", dict(sorted(self.starts.items())))
         object.__setattr__(self, "rows", tuple(sorted(self.rows, key=lambda row: row.name)))
-
-    def having(self, rows: Iterable[Row]) -> "Problem":
-        """Return the same problem under these rows."""
-        return replace(self, rows=tuple(rows))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,6 @@ import threading
 import weakref
 from collections.abc import Mapping, Sequence
 from enum import Enum
-from functools import lru_cache
 from itertools import accumulate
 from typing import Any
 
@@ -133,9 +132,8 @@ def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     return lp
 
 
-@lru_cache(maxsize=2)
 def _configured(*, whole: bool) -> Any:
-    """Return the options of every run as PuLP sets them, for programs with whole columns or without."""
+    """Return a solver with the options PuLP sets, for programs with whole columns or without."""
     problem: Any = pulp.LpProblem("dough", pulp.LpMinimize)
     configured = pulp.HiGHS(
         msg=False,
@@ -146,24 +144,27 @@ def _configured(*, whole: bool) -> Any:
         **_OPTIONS,
     )
     configured.createAndConfigureSolver(problem)
-    return problem.solverModel.getOptions()
+    return problem.solverModel
 
 
 class _Idle(threading.local):
-    """The solvers of a thread whose models are gone: to make one takes as long as to solve a recipe."""
+    """The solvers of a thread whose models are gone: to make one takes as long as to solve a recipe.
+
+    They keep their options: those for programs with whole columns stand apart.
+    """
 
     def __init__(self) -> None:
-        self.solvers: list[Any] = []
+        self.solvers: dict[bool, list[Any]] = {False: [], True: []}
 
-    def take(self) -> Any:
+    def take(self, *, whole: bool) -> Any:
         """Return a solver that nobody uses."""
-        return self.solvers.pop() if self.solvers else highspy.Highs()
+        return self.solvers[whole].pop() if self.solvers[whole] else _configured(whole=whole)
 
-    def give(self, solver: Any) -> None:
-        """Keep a solver for the next model, a few at most."""
-        if len(self.solvers) < _IDLE_AT_MOST:
-            solver.clear()
-            self.solvers.append(solver)
+    def give(self, solver: Any, *, whole: bool) -> None:
+        """Keep a solver without its model for the next one, a few at most."""
+        if len(self.solvers[whole]) < _IDLE_AT_MOST:
+            solver.clearModel()
+            self.solvers[whole].append(solver)
 
 
 _IDLE = _Idle()
@@ -192,9 +193,9 @@ class Model:
 
     def __init__(self, program: LinearProgram) -> None:
         problem, columns = _as_pulp(program)
-        self._solver: Any = _IDLE.take()
-        weakref.finalize(self, _IDLE.give, self._solver)
-        self._solver.passOptions(_configured(whole=bool(program.integers)))
+        whole = bool(program.integers)
+        self._solver: Any = _IDLE.take(whole=whole)
+        weakref.finalize(self, _IDLE.give, self._solver, whole=whole)
         self._solver.passModel(_loaded(problem, columns))
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:

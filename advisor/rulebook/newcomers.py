@@ -61,7 +61,7 @@ class Compatibility:
 
     def __init__(self, pairs: Pairs, never: NeverNew | None = None) -> None:
         self._pairs = pairs
-        self._never = never
+        self._never = None if never is None else ByIdentity(never)
         self._standing = Standing(pairs)
         self._speaking = _Speaking(pairs)
         self._members: dict[str, tuple[int, Ingredient]] = {}
@@ -75,18 +75,16 @@ class Compatibility:
 
     def refusal(self, one: Ingredient) -> TextItem | None:
         """Return why a material may not be brought in among the others; None where it may."""
-        never = None if self._never is None else _never_new(one, ByIdentity(self._never))
+        never = None if self._never is None else _never_new(one, self._never)
         return never or self._paired(one) or self._stated(one)
 
     def _paired(self, one: Ingredient) -> TextItem | None:
         for place, first, second in places(one, self._pairs):
             pair = self._pairs.pairs[place]
-            if pair.rules.refuse == "never":
+            if place not in self._standing.sides or pair.rules.refuse == "never":
                 continue
             amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
-            there_first, there_second = (
-                _others(side, one.key) for side in self._standing.sides.get(place, ({}, {}))
-            )
+            there_first, there_second = (_others(side, one.key) for side in self._standing.sides[place])
             if there_second and pair.met_at(first * amount, sum(there_second.values()), None):
                 return _told(pair.rules, one.name, self._name(next(iter(there_second))))
             if there_first and pair.met_at(sum(there_first.values()), second * amount, None):

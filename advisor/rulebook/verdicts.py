@@ -71,6 +71,7 @@ def judged(one: Ingredient, law: LawBook, used_on: UsedOn) -> Judged:
     return Judged(counted, {key: tuple(names) for key, names in touched.items()}, tuple(verdicts))
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def bans(one: Ingredient, law: LawBook | None, used_on: UsedOn) -> tuple[Verdict, ...]:
     """Return why no product for a use may hold a material."""
     if law is None:
@@ -78,6 +79,7 @@ def bans(one: Ingredient, law: LawBook | None, used_on: UsedOn) -> tuple[Verdict
     return tuple(verdict for verdict in judged(one, law, used_on).verdicts if verdict.kind in BANS)
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def not_offered(one: Ingredient, law: LawBook, used_on: UsedOn) -> tuple[Verdict, ...]:
     """Return why a material is never fetched or proposed: what bans it, or that it is in no list."""
     found = judged(one, law, used_on).verdicts

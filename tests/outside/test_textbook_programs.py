@@ -130,7 +130,7 @@ def test_shadow_prices_by_solving_again() -> None:
         {"lumber": 0.0, "finishing": 10.0, "carpentry": 10.0, "demand": 0.0}, abs=1e-9
     )
     problem = furniture()
-    forced = optimise(problem.having([*problem.rows, Row("forced", {"x2": 1.0}, ">=", 1.0)]))
+    forced = optimise(replace(problem, rows=[*problem.rows, Row("forced", {"x2": 1.0}, ">=", 1.0)]))
     assert forced is not None
     assert forced.price - plan.price == pytest.approx(5.0)
 
