@@ -7,11 +7,10 @@ from statistics import NormalDist
 
 import numpy as np
 
-from advisor.frozen import dataclass, field
+from advisor.frozen import cached_property, dataclass, field
 from advisor.learning.belief import Prior
 from advisor.learning.chances import Vector, class_chances
 from advisor.learning.evidence import Evidence
-from advisor.threads import cached_property
 
 _NARROW = 1e-12
 
