@@ -65,7 +65,7 @@ def _holds(kept: _Kept, move: Move) -> tuple[str, bool]:
 
     Of the cheapest answer a line that also moves without the price is judged in the answer of least change.
     """
-    program, cause, key = kept.task, kept.reasons.cause(move), move.one.key
+    program, cause, key = kept.program, kept.reasons.cause(move), move.one.key
     called = str(getattr(cause, "group", cause))
     amounts = kept.reasons.shown_by(move)
     back = {**amounts, key: move.before}
