@@ -15,7 +15,7 @@ _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is f
 _OF_THE_LAW = ("law-", "assessed-", "duty-")
 _UNCHECKED = "no-law-checked"
 _STILL_SO = "if-it-is-still-so"
-_ASKED_AT_ONCE = 3
+_ASKED_AT_ONCE = 2
 _FIGURES = (
     ("Active matter", "totals", "active", " %"),
     ("Water", "totals", "water", " %"),
