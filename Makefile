@@ -14,7 +14,7 @@ PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --n
 .NOTPARALLEL:
 .DELETE_ON_ERROR:
 .PHONY: help demo test quick coverage check serve docs bench samples screenshots learning soak mutate law-age format wheel \
-	release-notes sbom lock clean check-format check-lint check-types check-imports check-audit check-page check-clients check-size check-tests
+	release-notes sbom lock clean check-format check-lint check-types check-imports check-audit check-page check-clients check-container check-size check-tests
 
 help: ## list these commands
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-13s %s\n", $$1, $$2 }' Makefile
@@ -117,6 +117,9 @@ check-page: $(VENV)/created
 
 check-clients: $(VENV)/installed-check check-page
 	@PYTHONPATH=. $(BIN)/python .ci/clients.py
+
+check-container: $(VENV)/installed-check
+	@PYTHONPATH=. $(BIN)/python .ci/container.py
 
 check-tests: $(VENV)/installed-check
 	@$(PYTEST)

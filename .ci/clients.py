@@ -3,7 +3,7 @@
 Two linters go by their recommended rules, warnings counted; what is off stands in spectral.yaml with its
 reason. The clients are in TypeScript and in Python, and neither generator gets a flag that changes what it
 makes. The programs are those of samples/clients; each asks for a correction, a swap, a dough to be kept, a
-sweep and a draft. Needs what .ci/javascript set up.
+sweep and a draft, and holds strictly to the types that were generated. Needs what .ci/javascript set up.
 """
 
 import json
@@ -83,6 +83,8 @@ def python(place: Path, document: Path, address: str) -> str:
     venv.create(own, with_pip=True)
     _run([own / "bin" / "pip", "install", "--quiet", "--disable-pip-version-check", GENERATOR], place)
     _run([own / "bin" / "openapi-python-client", "generate", "--path", document], place)
+    types = [sys.executable, "-m", "mypy", "--strict", "--python-executable", own / "bin" / "python"]
+    _run([*types, PROGRAMS / "week.py"], place / GENERATED)
     return _run([own / "bin" / "python", PROGRAMS / "week.py", address], place / GENERATED)
 
 
