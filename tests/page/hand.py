@@ -23,9 +23,17 @@ class Hand:
         self.taps = 0
 
     def open(self, view: str = "") -> None:
-        self.page.wait_for_function("!history.state?.sheets")
+        self._sheets_gone()
         self.page.goto(self.url + view)
         expect(self.page.locator("main h1").first).to_be_attached()
+
+    def _sheets_gone(self) -> None:
+        """Wait for the address of a sheet that closes: the page allows no script to wait inside it."""
+        for _ in range(500):
+            if not self.page.evaluate("Boolean(history.state?.sheets)"):
+                return
+            self.page.wait_for_timeout(10)
+        raise AssertionError("a sheet does not leave the address")
 
     def tap(self, name: str, *, exact: bool = True, first: bool = False) -> None:
         button = self.page.get_by_role("button", name=name, exact=exact)

@@ -67,5 +67,11 @@ export function showMass(grams, unit) {
 /** Turn what was typed in the maker's unit into grams. */
 export const toGrams = (number, unit) => (unit === "oz" ? Number((number * GRAMS_PER_OUNCE).toFixed(4)) : number);
 
+/** Read a mass typed in the maker's unit, or with a g behind it, in grams; null and NaN as readNumber has them. */
+export function readMass(text, unit) {
+  const number = readNumber(text);
+  return number && toGrams(number, /g\s*$/i.test(String(text)) ? "g" : unit);
+}
+
 /** Turn grams into the number a field of the maker's unit shows. */
 export const fromGrams = (grams, unit) => (unit === "oz" ? Number((grams / GRAMS_PER_OUNCE).toFixed(3)) : grams);

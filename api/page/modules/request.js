@@ -1,6 +1,6 @@
 // The one place where what the maker entered becomes the body of a call.
 
-import { readNumber, toGrams } from "./numbers.js";
+import { readMass, readNumber } from "./numbers.js";
 import { asTyped } from "./writing.js";
 
 /** A field that cannot be sent as it is typed; where is a JSON pointer as the server would name it. */
@@ -13,8 +13,7 @@ export class Unreadable extends Error {
 
 /** The amount of a line in percent or grams; null where none is typed, NaN for what is no number. */
 export function amountOf({ amount }, unit) {
-  const number = readNumber(amount);
-  return number && unit === "ounces" ? toGrams(number, "oz") : number;
+  return unit === "ounces" ? readMass(amount, "oz") : readNumber(amount);
 }
 
 /** The recipe as the calls take it. */
@@ -92,8 +91,8 @@ const USUAL_BATCH = 500;
 
 /** What the next batch weighs [g]: as it was told, else as the recipe in grams is, else a usual one. */
 export function batchGrams({ recipe, weigh, mass }) {
-  const told = readNumber(weigh.batch);
-  if (told > 0) return toGrams(told, mass);
+  const told = readMass(weigh.batch, mass);
+  if (told > 0) return told;
   return writtenGrams({ recipe }) || USUAL_BATCH;
 }
 

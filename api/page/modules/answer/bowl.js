@@ -4,7 +4,8 @@ import { post } from "../api.js";
 import { announce, button, folded, h, icon, list, refill } from "../dom.js";
 import { field, massChoice } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
+import { takeMass } from "../mass.js";
+import { fromGrams, readMass, showMass } from "../numbers.js";
 import { bowlOf, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { feelNamed, t } from "../known.js";
@@ -60,7 +61,7 @@ function asks(result) {
         massChoice(
           state.mass,
           (unit) => {
-            state.mass = unit;
+            takeMass(state, unit);
             again();
             draw();
           },
@@ -99,14 +100,14 @@ function gramsField(again) {
 
 function gramsInBowl() {
   if (state.recipe.unit !== "percent") return 0;
-  const value = readNumber(state.bowl.grams);
-  return value && value > 0 ? toGrams(value, state.mass) : null;
+  const grams = readMass(state.bowl.grams, state.mass);
+  return grams && grams > 0 ? grams : null;
 }
 
 async function save(result) {
   const grams = gramsInBowl();
-  const step = readNumber(state.bowl.step);
-  const lost = readNumber(state.bowl.lost);
+  const step = readMass(state.bowl.step, state.mass);
+  const lost = readMass(state.bowl.lost, state.mass);
   if (grams === null || !step) return refill(result);
   asking?.abort();
   asking = new AbortController();
@@ -121,8 +122,8 @@ async function save(result) {
         report: state.report,
         ...rest,
         ...(shelf ? { shelf: [...new Set([...recipe.lines.map((line) => line.material), ...shelf])] } : {}),
-        balance_step: toGrams(step, state.mass),
-        ...(lost ? { lost_grams: toGrams(lost, state.mass) } : {}),
+        balance_step: step,
+        ...(lost ? { lost_grams: lost } : {}),
       },
       { signal },
     );

@@ -1,6 +1,6 @@
 // The weighings of a bar: written by date or by hours, read as hours since the first.
 
-import { readNumber } from "../numbers.js";
+import { readMass, readNumber } from "../numbers.js";
 
 const HOUR_MS = 3_600_000;
 const LEAST_ROWS = 4;
@@ -22,11 +22,11 @@ export const localNow = (now = new Date()) =>
 export const madeOn = (rows, by) => (by === "date" ? rows.find((row) => row.when)?.when.slice(0, 10) : undefined);
 
 /** The rows that hold a time and a weight: their place, hours since the first, weight as typed. */
-export function weighingsOf(rows, by) {
+export function weighingsOf(rows, by, mass = "g") {
   const first = Date.parse(rows.find((row) => row.when)?.when ?? "");
   return rows.flatMap((row, place) => {
     const hours = by === "date" ? (Date.parse(row.when) - first) / HOUR_MS : readNumber(row.hours);
-    const grams = readNumber(row.grams);
+    const grams = readMass(row.grams, mass);
     const whole = hours !== null && grams !== null && !Number.isNaN(hours) && !Number.isNaN(grams);
     return whole ? [{ place, hours: Number(hours.toFixed(3)), grams }] : [];
   });

@@ -4,7 +4,7 @@ import { rename, write } from "../address.js";
 import { post } from "../api.js";
 import { button, folded, h, list, refill } from "../dom.js";
 import { choice, claim, clearComplaints, complain, faultOf, field, slot } from "../fields.js";
-import { readNumber, show as figure, showMass, toGrams } from "../numbers.js";
+import { readMass, show as figure, showMass } from "../numbers.js";
 import { recipeOf, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
@@ -165,15 +165,15 @@ async function ask(result) {
   asking?.abort();
   clearComplaints();
   const { rows, final } = bar();
-  const written = weighingsOf(rows, state.drying.by);
+  const written = weighingsOf(rows, state.drying.by, state.mass);
   result.hidden = written.length < 3;
   if (result.hidden) return;
-  const weighings = written.map(({ hours, grams }) => ({ hours, grams: toGrams(grams, state.mass) }));
-  const ended = readNumber(final);
+  const weighings = written.map(({ hours, grams }) => ({ hours, grams }));
+  const ended = readMass(final, state.mass);
   const made = madeOn(rows, state.drying.by);
   const body = {
     weighings,
-    ...(ended ? { final_grams: toGrams(ended, state.mass) } : {}),
+    ...(ended ? { final_grams: ended } : {}),
     ...(made ? { made_on: made } : {}),
     ...(state.report?.room_rh ? { room_rh: state.report.room_rh } : {}),
     ...recipeHere(),

@@ -4,7 +4,7 @@ import { post } from "../api.js";
 import { button, folded, h, refill } from "../dom.js";
 import { clearComplaints, held } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { fromGrams, readNumber, show, toGrams } from "../numbers.js";
+import { fromGrams, readMass, readNumber, show } from "../numbers.js";
 import { batchGrams, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
@@ -77,17 +77,11 @@ async function ask(result, recipe) {
     );
   const [lots, weighed] = [
     filled(record.lots, (value) => value.trim()),
-    filled(record.weighed, (value) => {
-      const number = readNumber(value);
-      return number === null ? null : toGrams(number, state.mass);
-    }),
+    filled(record.weighed, (value) => readMass(value, state.mass)),
   ];
   const ph = readNumber(record.ph);
   const { bar, bars, by } = state.drying;
-  const drying = weighingsOf(bars[bar].rows, by).map(({ hours, grams }) => ({
-    hours,
-    grams: toGrams(grams, state.mass),
-  }));
+  const drying = weighingsOf(bars[bar].rows, by, state.mass).map(({ hours, grams }) => ({ hours, grams }));
   asking = new AbortController();
   try {
     const answer = await post(

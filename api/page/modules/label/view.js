@@ -4,7 +4,7 @@ import { get, post } from "../api.js";
 import { button, folded, h, list, refill } from "../dom.js";
 import { cautionList } from "../answer/words-part.js";
 import { held, select } from "../fields.js";
-import { readNumber, toGrams } from "../numbers.js";
+import { readMass } from "../numbers.js";
 import { surroundings } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
@@ -47,10 +47,9 @@ const OF_SHOP = ["responsible", "contact", "purpose", "precautions"];
 
 /** What was told of the label; what is empty or no number yet is not sent. */
 function particulars() {
-  const net = readNumber(state.record.net_grams);
   const told = {
     batch: state.record.batch,
-    net_grams: net ? toGrams(net, state.mass) : null,
+    net_grams: readMass(state.record.net_grams, state.mass),
     best_before: state.record.best_before,
     ...Object.fromEntries(OF_SHOP.map((name) => [name, state.label?.[name]?.trim()])),
   };

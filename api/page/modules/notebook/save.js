@@ -4,7 +4,7 @@ import { post, Problem, put } from "../api.js";
 import { announce, button, focusOn, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { faultOf, field } from "../fields.js";
-import { readNumber, toGrams } from "../numbers.js";
+import { readMass } from "../numbers.js";
 import { recipeOf, versionOf, writtenGrams } from "../request.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
@@ -35,7 +35,7 @@ export function openSave({ answer, said }) {
     if (saving) return;
     saving = true;
     try {
-      const grams = readNumber(batch.input.value);
+      const grams = readMass(batch.input.value, state.mass);
       batch.complain(faultOf(batch.input.value));
       if (Number.isNaN(grams)) {
         saving = false;
@@ -49,7 +49,7 @@ export function openSave({ answer, said }) {
           ...made,
           report: state.report,
           ...(day.input.value ? { made_on: day.input.value } : {}),
-          ...(grams ? { batch_grams: toGrams(grams, state.mass) } : {}),
+          ...(grams ? { batch_grams: grams } : {}),
           ...(number.input.value ? { batch: number.input.value } : {}),
           ...(notes.input.value ? { notes: notes.input.value } : {}),
           ...(answer.changes.length

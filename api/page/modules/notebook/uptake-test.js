@@ -4,7 +4,7 @@ import { getTagged, post, Problem, put } from "../api.js";
 import { button, h, refill } from "../dom.js";
 import { field, slot, claim, complain } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { fromGrams, readNumber, show, toGrams } from "../numbers.js";
+import { fromGrams, readMass, show } from "../numbers.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
 import { trouble } from "../trouble.js";
@@ -59,17 +59,16 @@ function bodyOf(key, powder, rows, whole, asks) {
   const repeats = [];
   for (const { name, input } of rows) {
     const [, place, what] = name.split("/");
-    const value = readNumber(input.value);
+    const value = readMass(input.value, state.mass);
     if (value === null || Number.isNaN(value)) continue;
-    repeats[place] = { ...repeats[place], [what]: toGrams(value, state.mass) };
+    repeats[place] = { ...repeats[place], [what]: value };
   }
   const filled = repeats.filter(Boolean);
   complain(asks, whole, filled.length ? "" : t("uptake.empty"));
   if (!filled.length) return null;
-  const grams = readNumber(powder.input.value);
   return {
     material: key,
-    powder_grams: grams ? toGrams(grams, state.mass) : undefined,
+    powder_grams: readMass(powder.input.value, state.mass) || undefined,
     step_grams: STEP_GRAMS,
     repeats: filled,
   };

@@ -4,7 +4,7 @@ import { button, folded, h, icon, refill } from "../dom.js";
 import { claim, field, select } from "../fields.js";
 import { finder } from "../finder.js";
 import { nameOf } from "../names.js";
-import { fromGrams, readNumber, toGrams } from "../numbers.js";
+import { fromGrams, readMass, readNumber } from "../numbers.js";
 import { recipeOf, Unreadable } from "../request.js";
 import { keep, recipes, state } from "../state.js";
 import { has, offers, t } from "../known.js";
@@ -138,8 +138,8 @@ function shelf(label, chosen, set, pointer) {
 export function valuesOf({ fields }, values) {
   const read = {
     recipe: chosenRecipe,
-    mass: (text) => numberOf(text, (number) => toGrams(number, state.mass)),
-    number: (text) => numberOf(text, (number) => number),
+    mass: (text) => numberOr(text, readMass(text, state.mass)),
+    number: (text) => numberOr(text, readNumber(text)),
     choice: (text) =>
       ["true", "false"].includes(text) ? text === "true" : Number.isNaN(Number(text)) ? text : Number(text),
     materials: (keys) => keys ?? startingShelf(),
@@ -149,7 +149,4 @@ export function valuesOf({ fields }, values) {
   );
 }
 
-function numberOf(text, turned) {
-  const number = readNumber(text);
-  return number === null ? null : Number.isNaN(number) ? text : turned(number);
-}
+const numberOr = (text, number) => (Number.isNaN(number) ? text : number);

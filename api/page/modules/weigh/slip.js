@@ -5,7 +5,7 @@ import { button, h, icon, refill } from "../dom.js";
 import { openSheet } from "../dialog.js";
 import { choice, faultOf, field, select } from "../fields.js";
 import { nameOf } from "../names.js";
-import { readNumber, show, showMass, toGrams } from "../numbers.js";
+import { readMass, show, showMass } from "../numbers.js";
 import { surroundings } from "../request.js";
 import { state } from "../state.js";
 import { t } from "../known.js";
@@ -57,7 +57,7 @@ export function openSlip(sheet, recipe, first = sheet.lines[0].material) {
   );
 
   async function ask() {
-    const value = readNumber(grams.input.value);
+    const value = readMass(grams.input.value, state.mass);
     grams.complain(value === null ? t("dough.no_amount") : faultOf(grams.input.value));
     if (!value) return;
     const ticked = sheet.lines
@@ -68,7 +68,7 @@ export function openSlip(sheet, recipe, first = sheet.lines[0].material) {
       const answer = await post("/v1/recoveries", {
         recipe,
         batch_grams: sheet.batch_grams,
-        weighed: { ...Object.fromEntries(ticked), [slip.material]: toGrams(value, state.mass) },
+        weighed: { ...Object.fromEntries(ticked), [slip.material]: value },
         mixed: slip.mixed,
         balance_step: Number(state.weigh.step),
         wishes: state.wishes,

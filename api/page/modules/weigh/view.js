@@ -5,7 +5,8 @@ import { button, h, icon, refill } from "../dom.js";
 import { ANSWERED_BY } from "../bench/circumstances.js";
 import { choice, clearComplaints, complainAll, faultOf, field, held, massChoice } from "../fields.js";
 import { learn } from "../names.js";
-import { fromGrams, readNumber, showMass, toGrams } from "../numbers.js";
+import { takeMass } from "../mass.js";
+import { fromGrams, readMass, readNumber, showMass } from "../numbers.js";
 import { batchGrams, recipeOf, surroundings, Unreadable } from "../request.js";
 import { keep, state } from "../state.js";
 import { t } from "../known.js";
@@ -155,7 +156,7 @@ function drawAsks(place, sheet) {
       massChoice(
         state.mass,
         (unit) => {
-          state.mass = unit;
+          takeMass(state, unit);
           redraw();
           if (weigh.sheet) drawSheet(sheet, weigh.sheet);
         },
@@ -171,7 +172,7 @@ async function ask(sheet) {
   const { weigh } = state;
   if (Number.isNaN(readNumber(weigh.batch)))
     return complainAll([{ where: "/batch_grams", problem: faultOf(weigh.batch) }]);
-  const bar = readNumber(weigh.bar);
+  const bar = readMass(weigh.bar, state.mass);
   const { materials } = surroundings(state);
   const body = {
     recipe: recipeToWeigh(),
@@ -179,7 +180,7 @@ async function ask(sheet) {
     balance_step: Number(weigh.step),
     method: methodNow(),
     ...(weigh.fine ? { fine_balance_step: Number(weigh.fine) } : {}),
-    ...(bar ? { dried_bar_grams: toGrams(bar, state.mass) } : {}),
+    ...(bar ? { dried_bar_grams: bar } : {}),
     ...(state.wishes.market ? { wishes: { market: state.wishes.market } } : {}),
     materials,
   };
