@@ -164,7 +164,10 @@ def _visit(attacker: Attacker, number: int) -> None:
     if kind == 0:
         dough = {"recipe": makers.recipe(number % 50), "report": makers.report(number % 50)}
         made = attacker.answered("POST", "/v1/doughs", json.dumps(dough).encode())
-        attacker.answered("DELETE", made.headers["Location"], **{"If-Match": made.headers["ETag"]})
+        if made.status_code == 201:
+            attacker.answered("DELETE", made.headers["Location"], **{"If-Match": made.headers["ETag"]})
+        elif made.status_code != 503 or "Retry-After" not in made.headers:
+            raise AssertionError(made.text[:300])
     elif kind == 1:
         line = json.dumps({"recipe": makers.recipe(number % 50), "report": makers.report(number % 50)})
         attacker.answered("POST", "/v1/sweeps?task=correction", line.encode() * 1, **LINES)

@@ -1,11 +1,13 @@
 """What came of an attack, and how another caller fared beside it."""
 
+import multiprocessing
 import os
 import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
 from typing import Any, NamedTuple
 
 import httpx
@@ -90,25 +92,45 @@ def tried(row: Row, beside: AbstractContextManager[Beside] | None = None) -> Kep
 
 @contextmanager
 def another_caller(server: Served, key: str) -> Iterator[Beside]:
-    """Ask for health and, by itself, for a correction again and again until the attack is over."""
-    beside, over = Beside(), threading.Event()
+    """Ask for health and, by itself, for a correction again and again until the attack is over.
+
+    It is a process of its own: in this one it would wait for what the attack makes and reads itself.
+    """
+    beside, processes = Beside(), multiprocessing.get_context("spawn")
+    here, there = processes.Pipe()
+    asking = processes.Process(target=_ask_all, args=(server.url, key, there), daemon=True)
+    asking.start()
+    there.close()
+    here.recv()
+    try:
+        yield beside
+    finally:
+        here.send("over")
+        beside.slowest, beside.failed = here.recv()
+        asking.join()
+
+
+def _ask_all(url: str, key: str, told: Connection) -> None:
+    """Ask in two threads from when a first word was sent until one comes, and send what came of it."""
+    slowest: dict[str, float] = {}
+    failed: list[str] = []
+    over = threading.Event()
     body = {"recipe": makers.recipe(1), "report": makers.report(1)}
 
     def ask(kind: str, method: str, path: str, **options: Any) -> None:
         headers = {"Authorization": f"Bearer {key}"}
-        with httpx.Client(base_url=server.url, timeout=60, headers=headers, trust_env=False) as client:
+        with httpx.Client(base_url=url, timeout=60, headers=headers, trust_env=False) as client:
             while not over.is_set():
                 began = time.monotonic()
                 try:
                     status = client.request(method, path, **options).status_code
                 except httpx.HTTPError as error:
                     if not over.is_set():
-                        beside.failed.append(f"{kind} {type(error).__name__}")
+                        failed.append(f"{kind} {type(error).__name__}")
                     continue
                 if status != 200:
-                    beside.failed.append(f"{kind} {status}")
-                took = time.monotonic() - began
-                beside.slowest[kind] = max(beside.slowest.get(kind, 0.0), took)
+                    failed.append(f"{kind} {status}")
+                slowest[kind] = max(slowest.get(kind, 0.0), time.monotonic() - began)
                 time.sleep(0.02)
 
     asking = [
@@ -118,9 +140,9 @@ def another_caller(server: Served, key: str) -> Iterator[Beside]:
     for one in asking:
         one.start()
     time.sleep(0.2)
-    try:
-        yield beside
-    finally:
-        over.set()
-        for one in asking:
-            one.join()
+    told.send("begun")
+    told.recv()
+    over.set()
+    for one in asking:
+        one.join()
+    told.send((slowest, failed))
