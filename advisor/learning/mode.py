@@ -13,7 +13,7 @@ from advisor.learning.evidence import Evidence
 ENOUGH = 1e-5
 _CONVERGED = 1e-12
 _ROUNDING = 1e-13
-_STEPS_AT_MOST, _SHORT_FROM, _FLAT = 200, 12, 1e-3
+_STEPS_AT_MOST, _SHORT_FROM, _FLAT = 200, 80, 1e-3
 MANY = 100
 _TINY = 1e-300
 
