@@ -88,8 +88,7 @@ class Told:
     def asked(self, question: TextItem) -> str:
         """Return a question in a few words, with the option that answers it."""
         [known] = [one for one in self.rulebook.bench.question if one.id == question.id]
-        option = f" (--{known.unless[0].replace('_', '-')})" if known.unless else ""
-        return f"{known.short}{option}"
+        return known.short + (f" (--{known.unless[0].replace('_', '-')})" if known.unless else "")
 
     @cached_property
     def _cited(self) -> re.Pattern[str]:

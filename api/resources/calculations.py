@@ -23,6 +23,7 @@ from api.samples import answers_of, requests_of
 
 _PAGE_POLICY = "default-src 'none'; style-src 'self'; base-uri 'none'; frame-ancestors 'none'"
 _ELSEWHERE = ("sweep",)
+_SOON_LEARNED = 500  # as many doughs of a shop as a request may bring: learning from more takes long
 _PRINTED = dict.fromkeys(FORMS.values(), "The same as a form to print.") | AS_CSV
 
 
@@ -66,7 +67,7 @@ def _add(router: APIRouter, task: Task) -> None:
         told = {} if task.form else {"told": Told(body, here.rulebook, known)}
         return await here.work.run(
             lambda: _answered(task, task.function(body, **shop), form, options | told, here.settings.writing),
-            long=task.long or request.state.large,
+            long=task.long or request.state.large or len(known.doughs if known else ()) > _SOON_LEARNED,
             caller=request.state.counted.caller,
         )
 

@@ -14,6 +14,7 @@ from api.app import create_app
 from api.notebook import knowledge
 from api.notebook.file import BUSY_SECONDS
 from api.settings import Settings
+from api.work import Work
 
 from .conftest import NETTLE, dough, recipe
 from .test_keys import bearer
@@ -140,3 +141,21 @@ def test_no_shop_waits_for_what_another_learns(place: str, monkeypatch: pytest.M
             may_end.set()
             slow.join()
             quick.join()
+
+
+@pytest.mark.parametrize(("doughs", "apart"), [(1, False), (500, False), (501, True), (900, True)])
+def test_what_many_doughs_teach_is_worked_out_apart(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch, doughs: int, apart: bool
+) -> None:
+    put = {"format": 1, "doughs": [dough() for _ in range(doughs)]}
+    assert client.put("/v1/notebook", json=put).status_code == 201
+    ran: list[bool] = []
+    run = Work.run
+
+    async def noted(self: Work, task: Any, *, long: bool, caller: str = "") -> Any:
+        ran.append(long)
+        return await run(self, task, long=long, caller=caller)
+
+    monkeypatch.setattr(Work, "run", noted)
+    assert client.post("/v1/corrections", json=ASKED).status_code == 200
+    assert ran == [apart]
