@@ -1,7 +1,8 @@
 """How figures, masses and days are written and read where a maker lives: by settings, never by a guess."""
 
+import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Self
@@ -17,6 +18,7 @@ _GRAMS = {
     "ounces": GRAMS_PER_OUNCE,
     "ounce": GRAMS_PER_OUNCE,
 }
+_DECIMALS_AT_MOST = 6
 _DECIMALS = {"": None, "point": ".", "comma": ","}
 _DATES = {"": None, "iso": "%Y-%m-%d", "day-first": "%d %b %Y", "month-first": "%b %d, %Y"}
 _PLAIN = re.compile(r"[+-]?\d+(\.\d+)?([eE][+-]?\d+)?")
@@ -44,6 +46,35 @@ def figure(value: float, decimals: int = 4) -> str:
     told = f"{value:.{decimals}f}"
     shown = told.rstrip("0").rstrip(".") if "." in told else told
     return "0" if shown == "-0" else shown
+
+
+def decimals(value: float, bounds: Sequence[float], unit: str) -> int:
+    """Return how many decimals tell a value from its bounds and show three figures of each.
+
+    Examples
+    --------
+    >>> decimals(46.558, [47.5], "%"), decimals(0.00171, [0.0015], "%"), decimals(1.0004, [1.0], "%")
+    (2, 5, 4)
+    """
+    digits = 2 if unit == "%" else 3
+    small = min((abs(one) for one in (value, *bounds) if one), default=1.0)
+    digits = max(digits, math.ceil(-math.log10(small)) + 2 if small < 0.1 else 0)
+    while digits < _DECIMALS_AT_MOST and any(
+        value != bound and round(value, digits) == round(bound, digits) for bound in bounds
+    ):
+        digits += 1
+    return digits
+
+
+def behind(unit: str) -> str:
+    """Return a unit as it stands behind a figure; that of a plain ratio, "1", is not written.
+
+    Examples
+    --------
+    >>> behind("%"), behind("1")
+    (' %', '')
+    """
+    return "" if unit == "1" else f" {unit}"
 
 
 def between(low: float | None, high: float | None, decimals: int = 4) -> str:

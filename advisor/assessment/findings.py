@@ -9,10 +9,10 @@ from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.levels import DoughFinding
 from advisor.schema.base import WHOLE
-from advisor.schema.findings import Check, Finding
+from advisor.schema.findings import Check, Consistency, Finding
 
 
-def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
+def findings(watch: Watch, checks: Sequence[Check], found: Consistency) -> tuple[Finding, ...]:
     """Return what stands out in the recipe of a case, danger before law before dough before advice.
 
     Parameters
@@ -21,20 +21,22 @@ def findings(watch: Watch, checks: Sequence[Check]) -> tuple[Finding, ...]:
         The recipe of a case as it came.
     checks : sequence of Check
         Every demand held against the recipe as it stands, usual ranges as they are written.
+    found : Consistency
+        How the recipe lies to the window.
     """
     case = watch.case
     said = [
         *watch.special,
         *_hazards(case),
         *_dough(case),
-        *_beside_own(case),
+        *_beside_own(case, found),
         *unmet(case, checks),
     ]
-    found = tuple(
+    worst = tuple(
         Finding(id=one.id, severity=one.severity, text=one.text, about=one.about) for one in worst_first(said)
     )
-    if found:
-        return found
+    if worst:
+        return worst
     kind = "none" if case.learned.past_doughs else "none_unknown"
     text = case.rulebook.findings.text[kind]
     return (Finding(id="nothing-stands-out", severity="advice", text=text, about=()),)
@@ -65,9 +67,8 @@ def _dough(case: Case) -> Iterator[Watched]:
             yield Watched(rule.id, "dough", text, about)
 
 
-def _beside_own(case: Case) -> Iterator[Watched]:
+def _beside_own(case: Case, found: Consistency) -> Iterator[Watched]:
     """Yield that the recipe lies beside where the maker's own doughs work."""
-    found = case.state(case.formula.amounts).consistency
     side = found.word.rpartition("_")[2]
     if found.basis == "own" and side in ("dry", "wet"):
         text = case.rulebook.findings.text["beside_own"].format(

@@ -69,7 +69,7 @@ def assess(
         consistency=state.consistency,
         checks=checks,
         cautions=cautions_of(case, watch),
-        findings=findings(watch, checks),
+        findings=findings(watch, checks, state.consistency),
         notes=(
             *formula.notes,
             *safe_doses(case, formula.amounts),

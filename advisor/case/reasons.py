@@ -1,6 +1,5 @@
 """The sentences that say why a line moved; each follows from the demands it serves."""
 
-import math
 from collections.abc import Sequence
 from typing import Literal
 
@@ -13,11 +12,11 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change
+from advisor.writing import behind, decimals
 
 _REASONS_AT_MOST = 3
 _NOTICED = 1e-6
 _MOST = 0.5
-_DECIMALS_AT_MOST = 6
 _KEPT = {
     "law": "the law",
     "active": "the strength",
@@ -253,27 +252,9 @@ def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:
     value = demand.measure.of(left, whole) or 0.0
     low, high = demand.minimum, demand.maximum
     digits = decimals(value, [bound for bound in (low, high) if bound is not None], demand.unit)
-    unit = " %" if demand.unit == "%" else ""
+    unit = behind(demand.unit)
     where = " in the dried bar" if demand.state == "as_dried" else ""
     return f"{demand.name}{where} would be {value:.{digits}f}{unit} ({_band(low, high, digits)}{unit})"
-
-
-def decimals(value: float, bounds: Sequence[float], unit: str) -> int:
-    """Return how many decimals tell a value from its bounds and show three figures of each.
-
-    Examples
-    --------
-    >>> decimals(46.558, [47.5], "%"), decimals(0.00171, [0.0015], "%"), decimals(1.0004, [1.0], "%")
-    (2, 5, 4)
-    """
-    digits = 2 if unit == "%" else 3
-    small = min((abs(one) for one in (value, *bounds) if one), default=1.0)
-    digits = max(digits, math.ceil(-math.log10(small)) + 2 if small < 0.1 else 0)
-    while digits < _DECIMALS_AT_MOST and any(
-        value != bound and round(value, digits) == round(bound, digits) for bound in bounds
-    ):
-        digits += 1
-    return digits
 
 
 def _band(low: float | None, high: float | None, digits: int) -> str:

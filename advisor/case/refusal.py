@@ -6,7 +6,6 @@ from typing import Any
 
 from advisor.case.advice import applicable
 from advisor.case.case import Case
-from advisor.case.reasons import decimals
 from advisor.case.solve import Program, rounded
 from advisor.demands.dough import kneadable
 from advisor.errors import Fault, NoRecipeFits
@@ -18,7 +17,7 @@ from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.schema.base import WHOLE
-from advisor.writing import figure
+from advisor.writing import behind, decimals, figure
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -166,7 +165,7 @@ def _described(demand: Demand, side: Side, case: Case) -> dict[str, Any]:
 
 
 def _figure(demand: Demand, value: float) -> str:
-    return figure(value, decimals(value, [], demand.unit)) + (" %" if demand.unit == "%" else "")
+    return figure(value, decimals(value, [], demand.unit)) + behind(demand.unit)
 
 
 def _detail(sides: Sequence[tuple[Demand, Side]], reach: dict[str, str]) -> str:

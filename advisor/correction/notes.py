@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 from advisor.case.case import Case
-from advisor.case.reasons import decimals
 from advisor.case.refusal import demand_phrase
 from advisor.case.solve import TINY, Program, Solved
 from advisor.demands.aim import Target
@@ -11,6 +10,7 @@ from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
+from advisor.writing import behind, decimals
 
 _ASKED = ("wish", "law", "dough", "use", "advice")
 _STOPPED = "the search among steps of a hundredth of a percent stopped before it found one that does"
@@ -41,7 +41,7 @@ def _what_would_help(case: Case) -> str:
 
 
 def short_of_target(
-    aim: Target, task: Program, amounts: Amounts, solved: Solved | None, *, proved: bool
+    aim: Target, program: Program, amounts: Amounts, solved: Solved | None, *, proved: bool
 ) -> tuple[TextItem, ...]:
     """Return a note on each part of the target the limits, or the steps, do not let the recipe reach.
 
@@ -50,9 +50,9 @@ def short_of_target(
     missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
     if solved is None or not missed:
         return ()
-    named = [name for name in solved.plan.pressing if name in task.demand_of]
-    named.sort(key=lambda name: (_ASKED.index(task.demand_of[name][0].kind), name))
-    pressing = ", ".join(list(dict.fromkeys(demand_phrase(task, name) for name in named))[:3])
+    named = [name for name in solved.plan.pressing if name in program.demand_of]
+    named.sort(key=lambda name: (_ASKED.index(program.demand_of[name][0].kind), name))
+    pressing = ", ".join(list(dict.fromkeys(demand_phrase(program, name) for name in named))[:3])
     return tuple(
         TextItem(
             id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified, proved)
@@ -66,11 +66,13 @@ def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, pro
     value = demand.measure.of(amounts) or 0.0
     over = demand.maximum is not None and value > demand.maximum
     wanted = (demand.maximum if over else demand.minimum) or 0.0
-    digits, unit = decimals(value, [wanted], demand.unit), " %" if demand.unit == "%" else ""
+    digits, unit = decimals(value, [wanted], demand.unit), behind(demand.unit)
     got, asked = (f"{one:.{digits}f}{unit}" for one in (value, wanted))
     if in_reach and not proved:
-        short = f"{_started(demand.name)} comes to {got}, not to {asked}"
-        return f"{short}: {_STOPPED}, and a finer step would meet it."
+        return (
+            f"{_started(demand.name)} comes to {got}, not to {asked}: {_STOPPED}, "
+            "and a finer step would meet it."
+        )
     if in_reach:
         return (
             f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
@@ -86,7 +88,7 @@ def _started(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
-def missed_wishes(task: Program, amounts: Amounts, *, proved: bool) -> tuple[TextItem, ...]:
+def missed_wishes(program: Program, amounts: Amounts, *, proved: bool) -> tuple[TextItem, ...]:
     """Return by how much a wish narrower than a step of the recipe is missed by rounding.
 
     ``proved`` where it is proved that no steps near meet it.
@@ -101,20 +103,20 @@ def missed_wishes(task: Program, amounts: Amounts, *, proved: bool) -> tuple[Tex
                 "A finer balance, or a premix, would."
             ),
         )
-        for demand in task.hard
+        for demand in program.hard
         if demand.kind == "wish" and (gap := demand.gap(amounts)) > TINY
     )
 
 
-def beyond_ranges(task: Program, amounts: Amounts) -> tuple[TextItem, ...]:
+def beyond_ranges(program: Program, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return which lines go beyond their usual range because the report asks for it."""
     notes = []
-    for demand in task.hard:
-        use = task.ingredients[demand.about[0]].material.use if demand.group == "use" else None
+    for demand in program.hard:
+        use = program.ingredients[demand.about[0]].material.use if demand.group == "use" else None
         if use is None:
             continue
         key = demand.about[0]
-        now, own, name = amounts.get(key, 0.0), task.starts.get(key, 0.0), task.ingredients[key].name
+        now, own, name = amounts.get(key, 0.0), program.starts.get(key, 0.0), program.ingredients[key].name
         over = use.max is not None and now > max(use.max, own) + TINY
         under = use.min is not None and 0 < now < min(use.min, own or use.min) - TINY
         if over or under:

@@ -21,18 +21,18 @@ class Sensitivities:
 
     Parameters
     ----------
-    task : Program
+    program : Program
     solved : Solved
-        What the task came to.
+        What the program came to.
     amounts : mapping
         The rounded answer [%].
     decimals : int
         Of the recipe as it was written.
     again : callable
-        Asks a task from the beginning and returns its rounded answer; None where nothing fits.
+        Asks a program from the beginning and returns its rounded answer; None where nothing fits.
     """
 
-    task: Program
+    program: Program
     solved: Solved
     amounts: Amounts
     decimals: int
@@ -48,10 +48,10 @@ class Sensitivities:
             if len(found) == _TRIED_AT_MOST:
                 break
         found.sort(key=lambda one: (-abs(one.effect), one.name))
-        return tuple(found[: self.task.rules.sensitivity.at_most])
+        return tuple(found[: self.program.rules.sensitivity.at_most])
 
     def _pressing(self) -> Iterator[tuple[Demand, Side]]:
-        named = (self.task.demand_of.get(name) for name in self.solved.plan.pressing[: 2 * _TRIED_AT_MOST])
+        named = (self.program.demand_of.get(name) for name in self.solved.plan.pressing[: 2 * _TRIED_AT_MOST])
         for demand, side in (one for one in named if one is not None):
             eased = demand.kind in _EXPLAINED and not demand.held and demand.minimum != demand.maximum
             if eased and demand.unit == "%" and not self._widened(demand, side):
@@ -61,11 +61,11 @@ class Sensitivities:
         """Tell whether a usual range stands wider than the library has it: nobody can ask it eased."""
         if demand.group != "use":
             return False
-        use = self.task.ingredients[demand.about[0]].material.use
+        use = self.program.ingredients[demand.about[0]].material.use
         return use is None or demand.bound(side) != getattr(use, side)
 
     def _effect(self, demand: Demand, side: Side) -> Sensitivity | None:
-        step = self.task.rules.sensitivity.natural_step
+        step = self.program.rules.sensitivity.natural_step
         bound = demand.bound(side)
         eased = (bound or 0.0) + (step if side == "max" else -step)
         if not bound or not 0 <= eased <= WHOLE:
@@ -77,7 +77,7 @@ class Sensitivities:
         where = " in the dried bar" if demand.state == "as_dried" else ""
         room = f"With {step:g} point {'more' if side == 'max' else 'less'} allowed at the "
         room += f"{'upper' if side == 'max' else 'lower'} bound of {demand.name}{where}"
-        told = self._of_price(reached) if self.task.cheapest else self._of_lines(reached)
+        told = self._of_price(reached) if self.program.cheapest else self._of_lines(reached)
         if told is None:
             return None
         effect, of, says = told
@@ -93,21 +93,21 @@ class Sensitivities:
 
     def _reached(self, demand: Demand, wider: Demand, side: Side) -> Amounts | None:
         """Return the answer with a bound eased: on the loaded program where that is the same walk."""
-        task, session = self.task, self.solved.session
-        hard = [wider if one is demand else one for one in task.hard]
+        program, session = self.program, self.solved.session
+        hard = [wider if one is demand else one for one in program.hard]
         name = f"{demand.id}:{side}"
-        if not task.cheapest and self.solved.plan.certified and task.newcomers_at_most is None:
-            row = next(one for one in wider.rows(task.keys, WHOLE) if one.name == name)
+        if not program.cheapest and self.solved.plan.certified and program.newcomers_at_most is None:
+            row = next(one for one in wider.rows(program.keys, WHOLE) if one.name == name)
             before = next(one for one in session.problem.rows if one.name == name)
             session.hold(frozenset())
             session.restate(row)
             plan = session.settle(explained=False)
             session.restate(before)
             if plan is not None and plan.certified:
-                rows = [row if one.name == name else one for one in task.hard_rows]
-                found = rounded(task, plan, self.decimals, rows)
+                rows = [row if one.name == name else one for one in program.hard_rows]
+                found = rounded(program, plan, self.decimals, rows)
                 return None if found is None else found.amounts
-        return self.again(replace(task, hard=hard))
+        return self.again(replace(program, hard=hard))
 
     def _of_lines(self, reached: Amounts) -> tuple[float, str, str] | None:
         moves = {key: reached[key] - amount for key, amount in self.amounts.items()}
@@ -115,11 +115,11 @@ class Sensitivities:
         if abs(moves[key]) < _NOTICED:
             return None
         effect, end = round(moves[key], 4), self.amounts[key]
-        name = self.task.ingredients[key].name
+        name = self.program.ingredients[key].name
         return effect, key, f"{name} would come to {round(end + effect, 4):g} % instead of {end:g} %"
 
     def _of_price(self, reached: Amounts) -> tuple[float, str, str] | None:
-        price = Measures(self.task.ingredients).price
+        price = Measures(self.program.ingredients).price
         before, after = price(self.amounts) or 0.0, price(reached) or 0.0
         if abs(after - before) < _PRICE_NOTICED:
             return None

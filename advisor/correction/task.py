@@ -105,27 +105,27 @@ class _Correction:
 
     def answer(self) -> CorrectionAnswer:
         aim = self._target()
-        task = self._task(aim)
+        program = self._program(aim)
         own = self.case.formula.amounts
-        demands = (*task.hard, *task.soft)
+        demands = (*program.hard, *program.soft)
         content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
-        if aim.direction == 0 and not task.cheapest and content:
-            return self._answer_at(aim, task, own, None)
-        task, solved = self._walked(task, aim)
+        if aim.direction == 0 and not program.cheapest and content:
+            return self._answer_at(aim, program, own, None)
+        program, solved = self._walked(program, aim)
         if solved is None or not _progress(aim, own, solved):
-            raise no_recipe_fits(task, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
-        found = rounded(task, solved.plan, self.case.formula.written.decimals)
+            raise no_recipe_fits(program, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
+        found = rounded(program, solved.plan, self.case.formula.written.decimals)
         if found is None:
-            raise no_recipe_fits(task, self.case, target_is_hard=True, way_out=way_out(aim))
+            raise no_recipe_fits(program, self.case, target_is_hard=True, way_out=way_out(aim))
         amounts = found.amounts
-        if task.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
+        if program.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
-        return self._answer_at(aim, task, amounts, solved, proved=found.proved)
+        return self._answer_at(aim, program, amounts, solved, proved=found.proved)
 
-    def _walked(self, task: Program, aim: Target) -> tuple[Program, Solved | None]:
+    def _walked(self, program: Program, aim: Target) -> tuple[Program, Solved | None]:
         """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
-        best: tuple[Program, Solved | None] = (task, None)
-        for tried in self._attempts(task, aim):
+        best: tuple[Program, Solved | None] = (program, None)
+        for tried in self._attempts(program, aim):
             walked, solved = self._of_this_bar(tried)
             if solved is not None and (best[1] is None or _nearer(solved, best[1])):
                 best = walked, solved
@@ -133,61 +133,63 @@ class _Correction:
                 break
         return best
 
-    def _attempts(self, task: Program, aim: Target) -> Iterator[Program]:
-        """Return the task as it is, then as it gives way where the report asks for it."""
-        of = task.ingredients
-        rising = frozenset(key for key in task.no_more_of if of[key].is_surfactant)
+    def _attempts(self, program: Program, aim: Target) -> Iterator[Program]:
+        """Return the program as it is, then as it gives way where the report asks for it."""
+        of = program.ingredients
+        rising = frozenset(key for key in program.no_more_of if of[key].is_surfactant)
         for allowed in (frozenset[str](), rising) if rising else (rising,):
-            tried = replace(task, no_more_of=task.no_more_of - allowed) if allowed else task
+            tried = replace(program, no_more_of=program.no_more_of - allowed) if allowed else program
             yield tried
             if aim.route in ("wetter", "drier"):
                 yield self._beyond_ranges(tried)
-        if task.cheapest and aim.route == "wetter":
-            yield replace(task, hard=[one for one in task.hard if one.id != "oil" and one.group != "water"])
-        if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in task.hard):
-            yield _by_a_step(task)
+        if program.cheapest and aim.route == "wetter":
+            yield replace(
+                program, hard=[one for one in program.hard if one.id != "oil" and one.group != "water"]
+            )
+        if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in program.hard):
+            yield _by_a_step(program)
 
-    def _of_this_bar(self, task: Program) -> tuple[Program, Solved | None]:
+    def _of_this_bar(self, program: Program) -> tuple[Program, Solved | None]:
         """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
-        walked, solved = self._solved(task)
+        walked, solved = self._solved(program)
         while solved is None and (dropped := _same_bar_in_conflict(walked)):
             walked, solved = self._solved(
                 replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
             )
         return walked, solved
 
-    def _reached(self, task: Program, aim: Target) -> Amounts | None:
-        """Return the rounded answer to a task; None where nothing fits."""
-        walked, solved = self._walked(task, aim)
+    def _reached(self, program: Program, aim: Target) -> Amounts | None:
+        """Return the rounded answer to a program; None where nothing fits."""
+        walked, solved = self._walked(program, aim)
         if solved is None:
             return None
         found = rounded(walked, solved.plan, self.case.formula.written.decimals)
         return None if found is None else found.amounts
 
     def _sensitivities(
-        self, aim: Target, task: Program, amounts: Amounts, solved: Solved | None
+        self, aim: Target, program: Program, amounts: Amounts, solved: Solved | None
     ) -> tuple[Sensitivity, ...]:
         if solved is None:
             return ()
         decimals = self.case.formula.written.decimals
-        eased = Sensitivities(task, solved, amounts, decimals, lambda wider: self._reached(wider, aim))
+        eased = Sensitivities(program, solved, amounts, decimals, lambda wider: self._reached(wider, aim))
         return eased.told()
 
-    def _beyond_ranges(self, task: Program) -> Program:
-        """Return the task with usual ranges that give way, within frames and assessed levels."""
+    def _beyond_ranges(self, program: Program) -> Program:
+        """Return the program with usual ranges that give way, within frames and assessed levels."""
         context, own = self.case.context, self.case.formula.amounts
         caps = [
             replace(demand, maximum=max(demand.maximum or 0.0, demand.measure.of(own, WHOLE) or 0.0))
             for demand in self.case.advised
         ]
-        given = [given_way(demand, context) if demand.group == "use" else demand for demand in task.hard]
-        return replace(task, hard=[*given, *caps])
+        given = [given_way(demand, context) if demand.group == "use" else demand for demand in program.hard]
+        return replace(program, hard=[*given, *caps])
 
-    def _solved(self, task: Program) -> tuple[Program, Solved | None]:
+    def _solved(self, program: Program) -> tuple[Program, Solved | None]:
         confidence = self.case.wishes.confidence
         if confidence is None:
-            return task, solve(task)
-        found = solve_with_confidence(task, confidence, self.case.rulebook)
+            return program, solve(program)
+        found = solve_with_confidence(program, confidence, self.case.rulebook)
         return found.program, found.solved
 
     def _sure_enough(self, amounts: Amounts) -> bool:
@@ -243,7 +245,7 @@ class _Correction:
             grams=case.batch.grams,
         )
 
-    def _task(self, aim: Target) -> Program:
+    def _program(self, aim: Target) -> Program:
         case, context = self.case, self.case.context
         cheapest = case.wishes.aim == "lowest_cost"
         bounds = [*dough_bounds(context, drier=aim.direction < 0), *aim.limits] if aim.index else []
@@ -265,11 +267,11 @@ class _Correction:
             no_more_of=aim.no_more_of - case.wishes.lines.keys(),
         )
 
-    def _let_go(self, task: Program) -> list[Demand]:
-        if not task.cheapest:
+    def _let_go(self, program: Program) -> list[Demand]:
+        if not program.cheapest:
             return []
-        kept = {demand.id for demand in task.hard}
-        return [d for d in self._task(self._target()).hard if is_same_bar(d) and d.id not in kept]
+        kept = {demand.id for demand in program.hard}
+        return [d for d in self._program(self._target()).hard if is_same_bar(d) and d.id not in kept]
 
     def _cheaper(self, amounts: Amounts, own: Amounts, demands: Sequence[Demand]) -> bool:
         if any(demand.gap(own) > CERTIFIED for demand in demands):
@@ -278,21 +280,21 @@ class _Correction:
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
     def _answer_at(
-        self, aim: Target, task: Program, found: Amounts, solved: Solved | None, *, proved: bool = True
+        self, aim: Target, program: Program, found: Amounts, solved: Solved | None, *, proved: bool = True
     ) -> CorrectionAnswer:
         """Return the answer; it is not about what stayed on the shelf."""
-        used = {key: one for key, one in task.ingredients.items() if task.starts[key] or found[key]}
+        used = {key: one for key, one in program.ingredients.items() if program.starts[key] or found[key]}
         case, report = self.case.with_materials(used), self.report
         own, amounts = case.formula.amounts, {key: found[key] for key in used}
-        demands = (*task.hard, *task.soft)
+        demands = (*program.hard, *program.soft)
         always = {demand.id for demand in self.case.demands}
-        asked = {demand.id: demand for demand in task.hard if demand.group == "use"}
+        asked = {demand.id: demand for demand in program.hard if demand.group == "use"}
         moves = [
             Move(used[key], own[key], amounts[key])
             for key in case.order
             if key in used and abs(amounts[key] - own[key]) > CERTIFIED
         ]
-        reasons = Reasons(moves, amounts, demands, aim.route, task.rules, unpriced(task), case.batch)
+        reasons = Reasons(moves, amounts, demands, aim.route, program.rules, unpriced(program), case.batch)
         changes = tuple(reasons.change(move) for move in moves)
         traits = self.case.traits
         book = case.rulebook.bench
@@ -316,7 +318,7 @@ class _Correction:
             ),
             advice=tuple(advice),
             questions=questions,
-            sensitivities=self._sensitivities(aim, task, found, solved) if changes else (),
+            sensitivities=self._sensitivities(aim, program, found, solved) if changes else (),
             hold_back=_hold_back(case, amounts, unknown),
             cautions=cautions_of(case, amounts, advice=[item.id for item in advice]),
             notes=(
@@ -324,10 +326,10 @@ class _Correction:
                 *self.kept_out,
                 *unknown,
                 *nothing_to_move(aim, case),
-                *short_of_target(aim, task, amounts, solved, proved=proved),
-                *missed_wishes(task, amounts, proved=proved),
-                *beyond_ranges(task, amounts),
-                *let_go(self._let_go(task)),
+                *short_of_target(aim, program, amounts, solved, proved=proved),
+                *missed_wishes(program, amounts, proved=proved),
+                *beyond_ranges(program, amounts),
+                *let_go(self._let_go(program)),
                 *self._confidence(amounts),
                 *consequence_notes(case, amounts),
                 *law_notes(case, amounts),
@@ -337,23 +339,23 @@ class _Correction:
         )
 
 
-def _same_bar_in_conflict(task: Program) -> set[str]:
+def _same_bar_in_conflict(program: Program) -> set[str]:
     """Return what the cheapest bar was to keep that excludes the other demands; all where none is blamed."""
-    kept = {demand.id for demand in task.hard if is_same_bar(demand)}
+    kept = {demand.id for demand in program.hard if is_same_bar(demand)}
     if not kept:
         return set()
-    blamed = {demand.id for demand, _ in conflict_of(task)}
+    blamed = {demand.id for demand, _ in conflict_of(program)}
     return kept & blamed if blamed else kept
 
 
-def _by_a_step(task: Program) -> Program:
-    """Return the task with usual ranges a rounding step wider: no ground to refuse an exact wish."""
-    step = 1.0 / task.rules.rounding.per_percent
+def _by_a_step(program: Program) -> Program:
+    """Return the program with usual ranges a rounding step wider: no ground to refuse an exact wish."""
+    step = 1.0 / program.rules.rounding.per_percent
     wider = [
         replace(demand, maximum=demand.maximum + step) if demand.group == "use" and demand.maximum else demand
-        for demand in task.hard
+        for demand in program.hard
     ]
-    return replace(task, hard=wider)
+    return replace(program, hard=wider)
 
 
 def _nearer(one: Solved, other: Solved) -> bool:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from advisor.demands.context import DemandContext, line_demand
 from advisor.recipe.demand import Demand, Measure
+from advisor.schema.base import Basis
 
 
 def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
@@ -71,45 +72,41 @@ def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
                 )
 
 
-def kneadable(of: DemandContext) -> Demand | None:
-    """Return the demand that a mass is neither dust nor soup; None with no powder or no liquid."""
-    rules, own = of.dough.kneadable, of.measures.wetness().of(of.amounts)
-    if not own:
-        return None
+def wetness_within(
+    measure: Measure, low: float, high: float, called: str, basis: Basis, source: str
+) -> Demand:
+    """Return the demand that a mass is so wet for its powders; ``called`` is its id."""
     return Demand(
-        id="kneadable",
+        id=called,
         group="wetness",
         name="how wet it is for its powders",
-        measure=of.measures.wetness(),
+        measure=measure,
         unit="1",
         kind="dough",
         rank="dough",
-        minimum=min(rules.lowest, own),
-        maximum=max(rules.highest, own),
-        basis=rules.basis,
-        source=rules.source,
+        minimum=low,
+        maximum=high,
+        basis=basis,
+        source=source,
+        binding_room=0.002,
     )
+
+
+def kneadable(of: DemandContext) -> Demand | None:
+    """Return the demand that a mass is neither dust nor soup; None with no powder or no liquid."""
+    rules, index = of.dough.kneadable, of.measures.wetness()
+    if not (own := index.of(of.amounts)):
+        return None
+    low, high = min(rules.lowest, own), max(rules.highest, own)
+    return wetness_within(index, low, high, "kneadable", rules.basis, rules.source)
 
 
 def wetness_kept(of: DemandContext, source: str) -> Demand | None:
     """Return the demand that a mass stays as wet for its powders; None with no powder or no liquid."""
-    index, band = of.measures.wetness().of(of.amounts), of.dough.steps.keep_band
-    if not index:
+    index, band = of.measures.wetness(), of.dough.steps.keep_band
+    if not (own := index.of(of.amounts)):
         return None
-    return Demand(
-        id="wetness",
-        group="wetness",
-        name="how wet it is for its powders",
-        measure=of.measures.wetness(),
-        unit="1",
-        kind="dough",
-        rank="dough",
-        minimum=index * (1 - band),
-        maximum=index * (1 + band),
-        basis="estimate",
-        source=source,
-        binding_room=0.002,
-    )
+    return wetness_within(index, own * (1 - band), own * (1 + band), "wetness", "estimate", source)
 
 
 def powder_kept(of: DemandContext) -> Demand:

@@ -178,7 +178,7 @@ class _Drafting:
         name = f"New {chosen.family.name[0].lower()}{chosen.family.name[1:]}"
         formula = read_formula(Recipe.model_validate({"name": name, "lines": lines}), self.known)
         case = Case.at(formula, self.known, wishes=self._wishes(starts), report=None, history=None)
-        program = self._task(chosen, case)
+        program = self._program(chosen, case)
         solved = solve(program)
         found = None if solved is None else rounded(program, solved.plan, _DECIMALS)
         if found is None:
@@ -193,7 +193,7 @@ class _Drafting:
         }
         return Wishes(**{**wished, "lines": lines})
 
-    def _task(self, chosen: Chosen, case: Case) -> Program:
+    def _program(self, chosen: Chosen, case: Case) -> Program:
         wished = self.wanted.wishes.active is not None
         kept = [
             as_usual(demand, chosen)

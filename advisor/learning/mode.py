@@ -115,9 +115,11 @@ def descend(
         bends = beyond * (1.0 - beyond) + under * (1.0 - under)
         bent = counts * (bends - doubted) / spread**2
         curvature = np.maximum(bent, 0.0)
-        step = slope.downhill(curvature, -gradient)
-        if taken >= _SHORT_FROM:
-            step = _past_saddles(design, bent, precision, gradient)
+        step = (
+            slope.downhill(curvature, -gradient)
+            if taken < _SHORT_FROM
+            else _past_saddles(design, bent, precision, gradient)
+        )
         fall = -(gradient * step).sum(axis=1)
         there = fall < enough * (1.0 + np.abs(objective))
         if there.any():

@@ -2,13 +2,12 @@
 
 from collections.abc import Container, Iterator, Mapping, Sequence
 
-from advisor.case.reasons import decimals
 from advisor.printing.document import SCREEN, TWO_SCREENS, Block, Facts, Folded, Rank, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import Answer, Change, Check, Finding, HoldBack, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
-from advisor.writing import between, figure
+from advisor.writing import behind, between, decimals, figure
 
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
@@ -201,17 +200,16 @@ def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
     digits = decimals(check.value, [one for one in (check.min, check.max) if one is not None], check.unit)
     dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
-    unit = "" if check.unit == "1" else f" {check.unit}"
+    unit = behind(check.unit)
     asked = between(check.min, check.max, digits) + unit + (" (advice)" if check.kind == "advice" else "")
     return f"{check.name}{dried}: {figure(check.value, digits)}{unit}, asked {asked}."
 
 
 def _checked(check: Check) -> tuple[str, ...]:
-    unit = "" if check.unit == "1" else f" {check.unit}"
     dried = " (dried)" if check.state == "as_dried" else ""
     verdict = check.verdict or ("holds" if check.ok else "advice" if check.kind == "advice" else "not met")
     bounds = ("" if one is None else figure(one) for one in (check.min, check.max))
-    return f"{check.name}{dried}", f"{figure(check.value)}{unit}", *bounds, verdict
+    return f"{check.name}{dried}", f"{figure(check.value)}{behind(check.unit)}", *bounds, verdict
 
 
 def findings(items: Sequence[Finding], told: Told) -> Parts:

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from advisor.case.case import Case
+from advisor.demands.dough import wetness_within
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
@@ -109,25 +110,11 @@ class Weighed:
         """What is asked of the weighed batch: all that holds of the recipe, and its wetness."""
         asked_of = [self._loosened(demand) for demand in self.case.demands]
         index = self.case.formula.measures.wetness()
-        own = index.of(self.case.formula.amounts)
-        if not own:
+        if not (own := index.of(self.case.formula.amounts)):
             return asked_of
         rules = self.case.rulebook.weighing.wetness
-        kept = Demand(
-            id="wetness-kept",
-            group="wetness",
-            name="how wet it is for its powders",
-            measure=index,
-            unit="1",
-            kind="dough",
-            rank="dough",
-            minimum=own * (1 - rules.band),
-            maximum=own * (1 + rules.band),
-            basis=rules.basis,
-            source=rules.source,
-            binding_room=0.002,
-        )
-        return [*asked_of, kept]
+        low, high = own * (1 - rules.band), own * (1 + rules.band)
+        return [*asked_of, wetness_within(index, low, high, "wetness-kept", rules.basis, rules.source)]
 
     def _loosened(self, demand: Demand) -> Demand:
         """Return the demand; a bound at the line's own percent gives half a step of its balance."""

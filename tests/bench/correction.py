@@ -59,7 +59,7 @@ def problem(asked: dict[str, Any]) -> Problem:
     report = Report.model_validate(asked["report"])
     case = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
     correction = _Correction(case, report, NO_PAST)
-    return correction._task(correction._target()).problem()
+    return correction._program(correction._target()).problem()
 
 
 def same_program(of: Problem) -> Callable[[], Any]:

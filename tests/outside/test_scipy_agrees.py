@@ -113,7 +113,7 @@ def corrections(seed: int) -> Problem:
         history=None,
     )
     correction = _Correction(case, report, NO_PAST)
-    return correction._task(correction._target()).problem()
+    return correction._program(correction._target()).problem()
 
 
 def test_corrections_have_scipys_optimum_and_verdict() -> None:
