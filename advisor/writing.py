@@ -77,6 +77,19 @@ def behind(unit: str) -> str:
     return "" if unit == "1" else f" {unit}"
 
 
+def in_state(name: str, state: str) -> str:
+    """Return a demand by name, with the dried bar behind it where it is looked at there and the name is silent.
+
+    Examples
+    --------
+    >>> in_state("zinc ricinoleate", "as_dried"), in_state("zinc ricinoleate", "as_made")
+    ('zinc ricinoleate in the dried bar', 'zinc ricinoleate')
+    >>> in_state("active matter of the dried bar", "as_dried")
+    'active matter of the dried bar'
+    """
+    return f"{name} in the dried bar" if state == "as_dried" and "dried" not in name else name
+
+
 def between(low: float | None, high: float | None, decimals: int = 4) -> str:
     """Return one bound or two, at least one of them given.
 

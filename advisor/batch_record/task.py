@@ -60,21 +60,25 @@ def record(
     lines = _lines(wanted, formula)
     dried, doubts = _dried(wanted, rules, notebook)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
-    packed = wanted.packed_grams
+    preserved = preserving(case, formula.amounts)
     return BatchRecordAnswer(
         record=wanted,
         lines=lines,
         planned_grams=wanted.batch_grams,
         weighed_grams=None if weighed is None else round(weighed, 4),
-        yield_percent=None if packed is None or not weighed else round(100 * packed / weighed, 1),
+        yield_percent=(
+            None
+            if wanted.packed_grams is None or not weighed
+            else round(100 * wanted.packed_grams / weighed, 1)
+        ),
         remarks=(*_remarks(wanted, lines, rules.record), *doubts),
-        preservation=preserving(case, case.formula.amounts),
+        preservation=preserved,
         dried=dried,
         missing=_missing(wanted, lines, rules.record.item, rules.record),
         cautions=tuple(item for item in said if item.id not in rules.record.not_said),
         notes=(
             *formula.notes,
-            *(one for one in law_notes(case, formula.amounts) if not one.id.startswith("preservation")),
+            *(one for one in law_notes(case, formula.amounts) if one not in preserved),
             *duty_notes(case.law, rules.law_words, today()),
             TextItem(id="sale", text=rules.record.text["sale"]),
         ),

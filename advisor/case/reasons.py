@@ -12,7 +12,7 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.program import ProgramRules
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Change
-from advisor.writing import behind, decimals
+from advisor.writing import behind, decimals, in_state
 
 _REASONS_AT_MOST = 3
 _NOTICED = 1e-6
@@ -253,8 +253,8 @@ def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:
     low, high = demand.minimum, demand.maximum
     digits = decimals(value, [bound for bound in (low, high) if bound is not None], demand.unit)
     unit = behind(demand.unit)
-    where = " in the dried bar" if demand.state == "as_dried" else ""
-    return f"{demand.name}{where} would be {value:.{digits}f}{unit} ({_band(low, high, digits)}{unit})"
+    name = in_state(demand.name, demand.state)
+    return f"{name} would be {value:.{digits}f}{unit} ({_band(low, high, digits)}{unit})"
 
 
 def _band(low: float | None, high: float | None, digits: int) -> str:

@@ -17,7 +17,7 @@ from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts
 from advisor.schema.base import WHOLE
-from advisor.writing import behind, decimals, figure
+from advisor.writing import behind, decimals, figure, in_state
 
 _ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
@@ -132,8 +132,7 @@ def _unmet(others: int) -> str:
 def _phrase(demand: Demand, side: Side) -> str:
     if demand.minimum is not None and demand.minimum == demand.maximum:
         return f"{demand.name} held at"
-    where = " in the dried bar" if demand.state == "as_dried" else ""
-    return f"{demand.name}{where} at {'least' if side == 'min' else 'most'}"
+    return f"{in_state(demand.name, demand.state)} at {'least' if side == 'min' else 'most'}"
 
 
 def demand_phrase(program: Program, row_name: str) -> str:

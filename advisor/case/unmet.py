@@ -8,7 +8,7 @@ from advisor.case.watch import Watched
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
-from advisor.writing import between
+from advisor.writing import between, in_state
 
 _USUAL = ", usual range"
 
@@ -21,8 +21,7 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
             continue
         about = _about(case, check)
         figures = {
-            "name": check.name.removesuffix(_USUAL),
-            "where": " in the dried bar" if check.state == "as_dried" else "",
+            "name": in_state(check.name.removesuffix(_USUAL), check.state),
             "value": f"{check.value:.4g}",
             "unit": "" if check.unit == "1" else check.unit,
             "bound": f"{check.max:g}" if check.max is not None else "",

@@ -10,6 +10,7 @@ from advisor.rulebook.ingredient import Ingredient, names_of
 from advisor.schema.findings import Check, Shift
 from advisor.shifts import between
 from advisor.shifts.between import Between, Figured, shift
+from advisor.writing import in_state
 
 
 @dataclass(frozen=True)
@@ -134,9 +135,7 @@ def _limits(of: Beside, before: Sequence[Check], after: Sequence[Check]) -> Iter
         ("limits_better", missed[0] - missed[1]),
     ):
         if names:
-            told = listed(
-                f"{name} in the dried bar" if state == "as_dried" else name for name, state in sorted(names)
-            )
+            told = listed(in_state(name, state) for name, state in sorted(names))
             yield shift(
                 "limits", "worse" if sentence == "limits_worse" else "better", of.text(sentence, names=told)
             )

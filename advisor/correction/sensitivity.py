@@ -8,6 +8,7 @@ from advisor.recipe.demand import Demand, Side
 from advisor.recipe.measures import Amounts, Measures
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Sensitivity
+from advisor.writing import in_state
 
 _EXPLAINED = ("wish", "use")
 _TRIED_AT_MOST = 6
@@ -74,9 +75,8 @@ class Sensitivities:
         reached = self._reached(demand, wider, side)
         if reached is None:
             return None
-        where = " in the dried bar" if demand.state == "as_dried" else ""
         room = f"With {step:g} point {'more' if side == 'max' else 'less'} allowed at the "
-        room += f"{'upper' if side == 'max' else 'lower'} bound of {demand.name}{where}"
+        room += f"{'upper' if side == 'max' else 'lower'} bound of {in_state(demand.name, demand.state)}"
         told = self._of_price(reached) if self.program.cheapest else self._of_lines(reached)
         if told is None:
             return None

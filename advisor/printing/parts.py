@@ -7,7 +7,7 @@ from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import Answer, Change, Check, Finding, HoldBack, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
-from advisor.writing import behind, between, decimals, figure
+from advisor.writing import behind, between, decimals, figure, in_state
 
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
@@ -199,10 +199,9 @@ def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[
 def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
     digits = decimals(check.value, [one for one in (check.min, check.max) if one is not None], check.unit)
-    dried = " in the dried bar" if check.state == "as_dried" and "dried" not in check.name else ""
     unit = behind(check.unit)
     asked = between(check.min, check.max, digits) + unit + (" (advice)" if check.kind == "advice" else "")
-    return f"{check.name}{dried}: {figure(check.value, digits)}{unit}, asked {asked}."
+    return f"{in_state(check.name, check.state)}: {figure(check.value, digits)}{unit}, asked {asked}."
 
 
 def _checked(check: Check) -> tuple[str, ...]:
