@@ -78,7 +78,7 @@ def behind(unit: str) -> str:
 
 
 def in_state(name: str, state: str) -> str:
-    """Return a demand by name, with the dried bar behind it where it is looked at there and the name is silent.
+    """Return a demand by name, with the dried bar behind it where it is looked at there and no name says so.
 
     Examples
     --------
