@@ -8,7 +8,7 @@ import advisor
 from case_book.told import Told
 from helpers import ordinary
 
-PLACE = Path(__file__).parent.parent / "cases" / "bench"
+PLACE = Path(__file__).parent / "situations"
 OPEN = "open.toml"
 
 

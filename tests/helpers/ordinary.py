@@ -78,7 +78,7 @@ def is_held(material: Request) -> bool:
     return material["roles"][0] in HELD_ROLES or bool(mainly & HELD_NAMES)
 
 
-CASES = Path(__file__).parent.parent / "cases" / "ordinary.toml"
+CASES = Path(__file__).parent / "ordinary.toml"
 RECIPES = tuple(
     Ordinary(block["name"], block["family"], {key: float(percent) for key, percent in block["lines"].items()})
     for block in tomllib.loads(CASES.read_text(encoding="utf-8"))["recipe"]

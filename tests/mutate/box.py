@@ -67,7 +67,7 @@ TESTS = {
     "weighing": ("tests/weighing",),
 }
 OTHERS = (
-    "tests/correction/test_cases.py",
+    "tests/correction/test_reckoned_by_hand.py",
     "tests/case_book",
     "tests/recipe",
     "tests/demands",

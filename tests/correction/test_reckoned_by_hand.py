@@ -1,4 +1,4 @@
-"""Golden corrections: the sum by hand stands beside each in cases/corrections.toml."""
+"""Golden corrections: the sum by hand stands beside each in reckoned_by_hand.toml."""
 
 import tomllib
 from pathlib import Path
@@ -8,9 +8,7 @@ import pytest
 
 import advisor
 
-CASES = tomllib.loads(
-    (Path(__file__).resolve().parents[1] / "cases" / "corrections.toml").read_text(encoding="utf-8")
-)
+CASES = tomllib.loads(Path(__file__).with_name("reckoned_by_hand.toml").read_text(encoding="utf-8"))
 
 
 def materials(use: dict[str, Any]) -> list[dict[str, Any]]:
