@@ -32,7 +32,7 @@ def serve(options: argparse.Namespace) -> None:
         _share(scheme, options.port)
     else:
         sys.stdout.write(f"Open {scheme}://{host}:{options.port}/\n")
-    sys.stdout.write(f"Notebook: {os.environ['DOUGH_NOTEBOOK']}\n")
+    sys.stdout.write(f"Notebook: {server_module('notebook.place').place_of(os.environ['DOUGH_NOTEBOOK'])}\n")
     sys.stdout.flush()
     with server_module("http.guards.metrics").counted_together(options.workers or 1):
         uvicorn.run(

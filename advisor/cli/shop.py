@@ -46,8 +46,8 @@ def notebook_of(options: argparse.Namespace) -> Notebook | None:
     notebook: Notebook | None = read(options, lambda shop: shop.known())
     if notebook is None:
         return unwritten_notebook(load_rulebook(), settings().facts)
-    judged = len(notebook.names)
-    say(f"Notebook: {place_of(options)} ({judged} judged dough{'' if judged == 1 else 's'}).")
+    judged = f"{len(notebook.names)} judged dough{'' if len(notebook.names) == 1 else 's'}"
+    say(f"Notebook: {part('place').place_of(place_of(options))} ({judged}).")
     return notebook
 
 
@@ -91,7 +91,7 @@ def write(options: argparse.Namespace, work: Callable[[Any], Result]) -> Result:
         shop = _shop(connection)
         part("named").changed(connection, shop.id)
         done = work(shop)
-    say(f"Notebook: {place}.")
+    say(f"Notebook: {part('place').place_of(place)}.")
     return done
 
 

@@ -15,4 +15,4 @@ def place_of(notebook: str) -> str:
     if "://" not in notebook:
         return str(Path(notebook).absolute())
     parts = urlsplit(notebook)
-    return f"{parts.scheme}://{parts.netloc.rpartition('@')[2]}{parts.path}"
+    return f"{parts.scheme.partition('+')[0]}://{parts.netloc.rpartition('@')[2]}{parts.path}"

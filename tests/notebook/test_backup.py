@@ -311,35 +311,6 @@ def test_what_is_no_backup_is_not_restored(at_file: TestClient, file: Path, tmp_
     assert len(ids(at_file)) == 1
 
 
-def test_a_notebook_of_the_first_form_is_copied_before_it_is_brought_up(file: Path) -> None:
-    from alembic import command
-    from alembic.config import Config
-
-    import api.notebook
-    from api.notebook.file import NotebookFile
-
-    engine = NotebookFile(file, None)._engine(file)
-    with engine.connect() as connection, connection.begin():
-        config = Config(attributes={"connection": connection})
-        folder = Path(api.notebook.__file__).parent / "migrations"
-        config.set_main_option("script_location", str(folder))
-        command.upgrade(config, "0001")
-        connection.exec_driver_sql("INSERT INTO keys VALUES ('a', 'local', 'b', 'old', 5, NULL)")
-    engine.dispose()
-    with served(file) as client:
-        assert client.get("/v1/doughs").status_code == 401
-    copy = file.with_name("notebook.sqlite3.before-0003")
-    with sqlite3.connect(copy) as opened:
-        assert opened.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
-    opened.close()
-    with sqlite3.connect(file) as opened:
-        assert opened.execute("SELECT label, role FROM keys").fetchall() == [("old", "owner")]
-    opened.close()
-    backup = file.with_name("backup")
-    shutil.copyfile(copy, backup)
-    assert restore(Settings(notebook=str(file)), backup).backup.rows["keys"] == 1
-
-
 def test_a_copy_is_kept_for_each_day_and_the_newest_few(place: str, tmp_path: Path) -> None:
     import datetime
 

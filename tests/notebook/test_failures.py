@@ -11,10 +11,12 @@ from pathlib import Path
 import pytest
 from fastapi.testclient import TestClient
 
+from advisor.cli.main import main
 from api.app import create_app
 from api.settings import Settings
-from helpers.server import free_port
+from helpers.server import Served, free_port
 
+from .cluster import emptied_database
 from .conftest import dough
 from .test_keys import bearer
 
@@ -89,3 +91,18 @@ def test_what_stops_a_start_is_one_sentence(tmp_path: Path) -> None:
         taken.listen()
         code, said = started("--port", str(taken.getsockname()[1]), DOUGH_NOTEBOOK=str(tmp_path / "new"))
     assert code == 2 and "--port" in said and said.count("\n") == 1
+
+
+def test_the_password_of_a_database_is_shown_by_no_verb_and_no_server(
+    cluster: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with_password = emptied_database(cluster, "hidden").replace("notebook@", "notebook:s3cret@")
+    monkeypatch.setenv("DOUGH_NOTEBOOK", with_password)
+    (tmp_path / "dough.json").write_text(json.dumps(dough()), encoding="utf-8")
+    verbs = (["note", str(tmp_path / "dough.json")], ["window"], ["backup", str(tmp_path / "kept")])
+    assert [main(verb) for verb in verbs] == [0, 0, 0]
+    told = capsys.readouterr()
+    with Served(tmp_path / "unused", DOUGH_NOTEBOOK=with_password) as server:
+        said = server.said()
+    assert "Notebook: postgresql:///hidden" in told.err and "Notebook: postgresql:///hidden" in said
+    assert "s3cret" not in told.out + told.err + said
