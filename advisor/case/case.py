@@ -121,7 +121,7 @@ class Case:
         """The law of each market as it is today."""
         return self.rulebook.laws
 
-    @property
+    @cached_property
     def law(self) -> LawBook | None:
         """The law of the market that was wished."""
         return self.laws.get(self.wishes.market)
@@ -201,14 +201,12 @@ class Case:
             maximum=100.0,
             basis="exact",
         )
-        found = []
-        for demand in (total, *always, *besides, *self.advised):
-            if demand.kind == "use" and not any(amounts.get(key) for key in demand.about):
-                continue
-            check = demand.check(amounts, digits, whole)
-            if check is not None:
-                found.append(check)
-        return tuple(found)
+        found = (
+            demand.check(amounts, digits, whole)
+            for demand in (total, *always, *besides, *self.advised)
+            if demand.kind != "use" or any(amounts.get(key) for key in demand.about)
+        )
+        return tuple(check for check in found if check is not None)
 
     def checks_as_written(self) -> tuple[Check, ...]:
         """Hold every demand against the recipe as it came, with the usual ranges as the library has them."""

@@ -185,7 +185,7 @@ def unpriced(program: Program) -> Amounts | None:
 def _within(problem: Problem, most: int | None) -> Solved | None:
     """Solve, with at most so many new materials: the plain answer first, then each alone, then a search."""
     plain = _settled(problem)
-    if plain is None or most is None or len(_new(plain.plan, problem)) <= most:
+    if plain is None or most is None or len(plain.plan.moves.keys() & problem.newcomers) <= most:
         return plain
     if most >= 2:
         return _settled(replace(problem, newcomers_at_most=most))
@@ -211,10 +211,6 @@ def _once(problem: Problem) -> Solved | None:
     session = Session(problem)
     plan = session.settle()
     return None if plan is None else Solved(plan, session)
-
-
-def _new(plan: Plan, problem: Problem) -> list[str]:
-    return [key for key in plan.moves if key in problem.newcomers]
 
 
 def _without(problem: Problem, keys: frozenset[str]) -> Problem:

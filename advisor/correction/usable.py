@@ -1,11 +1,10 @@
 """Which materials a correction may use: the recipe's own, and what of the shelf may join them."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from advisor.case.case import Case
 from advisor.case.shelf import admitted, refuse_unpriced
 from advisor.demands.use import may_join
-from advisor.frozen import dataclass
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
@@ -13,33 +12,25 @@ from advisor.schema.findings import TextItem
 _GOOD = (("sulfate_free", True), ("vegan", True), ("ethoxylated", False), ("palm", False))
 
 
-@dataclass(frozen=True)
-class _Claims:
-    """What every material of a recipe is or is not, so that a cheaper one keeps it."""
-
-    recipe: tuple[Ingredient, ...]
-
-    def kept_by(self, one: Ingredient) -> bool:
-        """Tell whether a new material keeps every claim the recipe could make."""
-        return all(
-            getattr(one.material.flags, flag, None) is good
-            for flag, good in _GOOD
-            if self.recipe and all(getattr(other.material.flags, flag, None) is good for other in self.recipe)
-        )
-
-
 def usable_materials(case: Case) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
     """Return the recipe's materials and what may join them, with a note on each that is turned away."""
     ingredients, own = case.formula.ingredients, case.formula.amounts
     there = {key: one for key, one in ingredients.items() if own[key]}
-    claims = _Claims(tuple(there.values()) if case.wishes.aim == "lowest_cost" else ())
+    claims = _claims(there.values()) if case.wishes.aim == "lowest_cost" else set[tuple[str, bool]]()
     joined, notes = admitted(ingredients.keys() - there.keys(), there, case)
     usable = {
         key: one
         for key, one in ingredients.items()
-        if key in there or (key in joined and may_join(one, case.context) and claims.kept_by(one))
+        if key in there
+        or (key in joined and may_join(one, case.context) and (not claims or claims <= _claims([one])))
     }
     return _priced(usable, own, notes) if case.wishes.aim == "lowest_cost" else (usable, notes)
+
+
+def _claims(some: Iterable[Ingredient]) -> set[tuple[str, bool]]:
+    """Return what all of some materials are or are not, so that a cheaper one keeps it."""
+    flags = [one.material.flags for one in some]
+    return {(flag, good) for flag, good in _GOOD if all(getattr(of, flag, None) is good for of in flags)}
 
 
 def _priced(

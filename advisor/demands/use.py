@@ -1,12 +1,17 @@
 """What a material is used at: its working level, its usual range, and whether it may be moved at all."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from advisor.demands.context import DemandContext, line_demand
 from advisor.frozen import replace
 from advisor.recipe.demand import Demand
+from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.program import ProgramRules
 from advisor.schema.material import Range
+
+_REMEMBERED = 8192
 
 
 def preserved(of: DemandContext) -> Iterator[Demand]:
@@ -55,11 +60,23 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
             high = None
         if low is None and high is None:
             continue
-        basis, source = _evidence(one)
-        name = f"{one.name}, usual range" + ("" if not own or _inside(own, use) else _yours(own, use))
-        yield line_demand(
-            key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
-        )
+        new = not own and key not in of.wishes.lines
+        beside = "" if not own or _inside(own, use) else _yours(own, use)
+        yield _range_of_new(one, high) if new else _usual_range(one, low, high, beside)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _range_of_new(one: Ingredient, most: float | None) -> Demand:
+    """Return the usual range of a material that is not in the recipe and that no wish speaks of."""
+    return _usual_range(one, None, most)
+
+
+def _usual_range(one: Ingredient, low: float | None, high: float | None, beside: str = "") -> Demand:
+    basis, source = _evidence(one)
+    name = f"{one.name}, usual range{beside}"
+    return line_demand(
+        one.key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
+    )
 
 
 def _inside(own: float, use: Range) -> bool:
@@ -122,7 +139,7 @@ def no_levers(of: DemandContext, law: Iterable[Demand]) -> Iterator[Demand]:
     """
     held, broken = of.program.held, [demand for demand in law if demand.gap(of.amounts, 100.0)]
     for key, one in of.ingredients.items():
-        if key in of.wishes.fixed or is_lever(one, of):
+        if key in of.wishes.fixed or freed(key, of) or _moves(one, ByIdentity(of.program)):
             continue
         low, high = _held_between(one, of, broken)
         yield line_demand(
@@ -159,11 +176,10 @@ def _held_between(one: Ingredient, of: DemandContext, broken: Sequence[Demand]) 
     return low, high
 
 
-def is_lever(one: Ingredient, of: DemandContext) -> bool:
-    """Tell whether a material may be moved: its kind allows it, or a wish gives its line both ends."""
-    held = of.program.held
-    if freed(one.key, of):
-        return True
+@lru_cache(maxsize=_REMEMBERED)
+def _moves(one: Ingredient, rules: ByIdentity[ProgramRules]) -> bool:
+    """Tell whether a material is of a kind that is moved."""
+    held = rules.thing.held
     return one.main_role not in held.roles and one.holds(*held.components) * 100 < held.at_least_percent
 
 
@@ -178,12 +194,16 @@ def may_join(one: Ingredient, of: DemandContext) -> bool:
 
     No salt, sugar, gum or silica comes in as a powder.
     """
-    if freed(one.key, of) or of.wished(one.key).min:
-        return True
-    never = of.program.never_new
+    return freed(one.key, of) or bool(of.wished(one.key).min) or _joins(one, ByIdentity(of.program))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _joins(one: Ingredient, rules: ByIdentity[ProgramRules]) -> bool:
+    """Tell whether a material is of a kind that is reached for unasked."""
+    of = rules.thing
     dissolves = bool(one.material.soluble) and not one.is_surfactant
-    sugar = 100 * one.holds(*never.powders) >= of.program.held.at_least_percent
-    return is_lever(one, of) and not (one.powder() and (dissolves or sugar))
+    sugar = 100 * one.holds(*of.never_new.powders) >= of.held.at_least_percent
+    return _moves(one, rules) and not (one.powder() and (dissolves or sugar))
 
 
 def _evidence(one: Ingredient) -> tuple[str, str]:

@@ -1,7 +1,7 @@
 """The ingredient list of a recipe in its order, and how it differs from an earlier one."""
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from advisor.frozen import cached_property, dataclass
@@ -19,20 +19,41 @@ _REMEMBERED = 1024
 
 @dataclass(frozen=True)
 class IngredientList:
-    """The ingredients in order.
+    """The ingredients in order, by the keys of their names.
 
-    ``allergens`` are the fragrance allergens above their threshold, by the names of the list;
-    ``free_order_from`` the position of the first ingredient that may stand in any order.
+    ``free`` are those that may stand in any order, ``allergens`` the fragrance allergens above their
+    threshold, by the names of the list.
     """
 
-    ingredients: tuple[ListedIngredient, ...]
+    keys: tuple[str, ...]
+    shown: Mapping[str, str]
+    amounts: Mapping[str, float]
+    colourants: Mapping[str, bool]
+    free: frozenset[str]
     allergens: tuple[str, ...]
-    free_order_from: int | None
 
     @cached_property
     def names(self) -> tuple[str, ...]:
         """The names in order."""
-        return tuple(ingredient.name for ingredient in self.ingredients)
+        return tuple(self.shown[key] for key in self.keys)
+
+    @cached_property
+    def free_order_from(self) -> int | None:
+        """The place of the first ingredient that may stand in any order."""
+        return next((place for place, key in enumerate(self.keys) if key in self.free), None)
+
+    @cached_property
+    def ingredients(self) -> tuple[ListedIngredient, ...]:
+        """The ingredients with their percents."""
+        return tuple(
+            ListedIngredient(
+                name=self.shown[key],
+                percent=round(self.amounts[key], 4),
+                free=key in self.free,
+                colourant=self.colourants[key],
+            )
+            for key in self.keys
+        )
 
 
 def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> IngredientList:
@@ -107,13 +128,11 @@ def label_change(previous: Sequence[str], current: IngredientList, rules: LabelR
     A name has moved where it leaves its place among those that kept theirs; names that may stand in any
     order do not move among themselves.
     """
-    places = {rules.key(name): place for place, name in enumerate(current.names)}
-    free_from = current.free_order_from
-    last = len(current.names)
+    places = {key: place for place, key in enumerate(current.keys)}
+    free_from, last = current.free_order_from, len(places)
 
     def rank(key: str) -> int:
-        ingredient = current.ingredients[places[key]]
-        if ingredient.colourant:
+        if current.colourants[key]:
             return last + 1
         return last if free_from is not None and places[key] >= free_from else places[key]
 
@@ -167,23 +186,10 @@ def _ordered(
     way: LabelMarket,
     rules: LabelRules,
 ) -> IngredientList:
-    limit = rules.free_order.percent
-
-    def free(key: str) -> bool:
-        if colourants[key]:
-            return True
-        amount = amounts[key]
-        return amount <= limit + _SAME if way.one_percent_is_free else amount < limit - _SAME
-
+    most = rules.free_order.percent + (_SAME if way.one_percent_is_free else -_SAME)
+    free = frozenset(key for key, amount in amounts.items() if colourants[key] or amount <= most)
     keys = sorted(amounts, key=lambda key: (colourants[key], -round(amounts[key], 9), key))
-    ingredients = tuple(
-        ListedIngredient(
-            name=shown[key], percent=round(amounts[key], 4), free=free(key), colourant=colourants[key]
-        )
-        for key in keys
-    )
-    first = next((place for place, ingredient in enumerate(ingredients) if ingredient.free), None)
-    return IngredientList(ingredients, allergens, first)
+    return IngredientList(tuple(keys), shown, amounts, colourants, free, allergens)
 
 
 def _longest_rising(ranks: Sequence[int]) -> set[int]:

@@ -1,7 +1,6 @@
 """Knows PuLP and its in-process solver: a plain linear program in, plain solutions out."""
 
 import threading
-import weakref
 from collections.abc import Mapping, Sequence
 from enum import Enum
 from itertools import accumulate
@@ -192,11 +191,13 @@ class Model:
     """
 
     def __init__(self, program: LinearProgram) -> None:
-        problem, columns = _as_pulp(program)
-        whole = bool(program.integers)
-        self._solver: Any = _IDLE.take(whole=whole)
-        weakref.finalize(self, _IDLE.give, self._solver, whole=whole)
-        self._solver.passModel(_loaded(problem, columns))
+        self._whole = bool(program.integers)
+        self._solver: Any = _IDLE.take(whole=self._whole)
+        self._solver.passModel(_loaded(*_as_pulp(program)))
+
+    def __del__(self) -> None:
+        """Leave the solver to the next model."""
+        _IDLE.give(self._solver, whole=self._whole)
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:
         """Replace the bounds of a column."""

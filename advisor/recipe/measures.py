@@ -85,15 +85,21 @@ class Measures:
     @cached_property
     def powders(self) -> Measure:
         """What is powder at kneading [%]."""
-        return Measure(self._powder("warm"), None, 100.0)
+        return Measure(self._powders, None, 100.0)
 
-    def _powder(self, state: Literal["warm", "cold"]) -> dict[str, float]:
-        return {key: share for key, one in self.ingredients.items() if (share := one.powder(state))}
+    @cached_property
+    def _powders(self) -> dict[str, float]:
+        return {key: share for key, one in self.ingredients.items() if (share := one.powder())}
+
+    @cached_property
+    def _taken_up(self) -> dict[str, float]:
+        """What the powders take up [g of reference liquid per g]."""
+        return {key: self.ingredients[key].uptake * share for key, share in self._powders.items()}
 
     @cached_property
     def liquid_to_powder(self) -> Measure:
         """Liquid over powder by mass [-]."""
-        return Measure(self.liquids.top, self._powder("warm"))
+        return Measure(self.liquids.top, self._powders)
 
     def wetness(self, state: Literal["warm", "cold"] = "warm") -> Measure:
         """Return the wetting index: liquid there is over liquid the powders take up [-]."""
@@ -118,7 +124,7 @@ class Measures:
         liquid = {key: one.liquid_cold if key in fats else one.liquid_warm for key, one in of.items()}
         return Measure(
             {key: of[key].wetting * share for key, share in liquid.items() if share},
-            {key: of[key].uptake * share for key, share in self._powder("warm").items()},
+            self._taken_up,
         )
 
     @cached_property
@@ -130,12 +136,12 @@ class Measures:
     @cached_property
     def oil_per_powder(self) -> Measure:
         """Liquid oil over powder by mass [-]."""
-        return Measure(self.oils.top, self._powder("warm"))
+        return Measure(self.oils.top, self._powders)
 
     @cached_property
     def coarse_share(self) -> Measure:
         """Unmilled needles, noodles and granules over powder by mass [-]."""
-        return Measure(self._percent("coarse").top, self._powder("warm"))
+        return Measure(self._percent("coarse").top, self._powders)
 
     @cached_property
     def humectants(self) -> Measure:

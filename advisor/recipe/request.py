@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
-from advisor.frozen import dataclass, field
+from advisor.frozen import cached_property, dataclass, field
 from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
 from advisor.recipe.measures import Measures
 from advisor.recipe.notebook import Notebook
@@ -203,7 +203,7 @@ class Formula:
     notes: tuple[TextItem, ...]
     lots: Mapping[str, NamedLot] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def ingredients(self) -> Mapping[str, Ingredient]:
         """Every material that may be used."""
         return self.measures.ingredients

@@ -40,13 +40,13 @@ class _Speaking:
             for called in named_sides(one, self._pairs):
                 self._speaking.setdefault(called, {})[one.key] = one
 
-    def named_by(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
-        """Return those that the data of a material speak against, in the order they came, name by name."""
-        return (self._answering[name] for name in named_sides(one, self._pairs) if name in self._answering)
+    def named_by(self, one: Ingredient) -> list[Mapping[str, Ingredient]]:
+        """Return those that the data of a material speak against: for each name, in the order they came."""
+        return [self._answering[name] for name in self._answering.keys() & named_sides(one, self._pairs)]
 
-    def naming(self, one: Ingredient) -> Iterator[Mapping[str, Ingredient]]:
+    def naming(self, one: Ingredient) -> list[Mapping[str, Ingredient]]:
         """Return those whose data speak against a material."""
-        return (self._speaking[name] for name in answers_to(one, self._pairs) if name in self._speaking)
+        return [self._speaking[name] for name in self._speaking.keys() & answers_to(one, self._pairs)]
 
 
 class Compatibility:
@@ -97,11 +97,12 @@ class Compatibility:
     def _stated(self, one: Ingredient) -> TextItem | None:
         """Return what the data of the newcomer say of what is there, or those say of it."""
         stated, speaking = self._pairs.stated, self._speaking
-        named = _firsts(speaking.named_by(one), one.key)
-        naming = _firsts(speaking.naming(one), one.key)
-        found = [(self._members[key][0], 0, one.name, self._name(key)) for key in named]
-        found += [(self._members[key][0], 1, self._name(key), one.name) for key in naming]
-        if stated is None or not found:
+        named, naming = speaking.named_by(one), speaking.naming(one)
+        if stated is None or not (named or naming):
+            return None
+        found = [(self._members[key][0], 0, one.name, self._name(key)) for key in _firsts(named, one.key)]
+        found += [(self._members[key][0], 1, self._name(key), one.name) for key in _firsts(naming, one.key)]
+        if not found:
             return None
         _, _, first, second = min(found)
         return TextItem(id="stated", text=stated.text.replace("{first}", first).replace("{second}", second))
