@@ -52,7 +52,7 @@ def short_of_target(
         return ()
     named = [name for name in solved.plan.pressing if name in program.demand_of]
     named.sort(key=lambda name: (_ASKED.index(program.demand_of[name][0].kind), name))
-    pressing = ", ".join(list(dict.fromkeys(demand_phrase(program, name) for name in named))[:3])
+    pressing = "; ".join(list(dict.fromkeys(demand_phrase(program, name) for name in named))[:3])
     return tuple(
         TextItem(
             id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified, proved)
@@ -69,18 +69,15 @@ def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, pro
     digits, unit = decimals(value, [wanted], demand.unit), behind(demand.unit)
     got, asked = (f"{one:.{digits}f}{unit}" for one in (value, wanted))
     if in_reach and not proved:
-        return (
-            f"{_started(demand.name)} comes to {got}, not to {asked}: {_STOPPED}, "
-            "and a finer step would meet it."
-        )
+        return f"{_started(demand.name)}: {got}, not {asked}: {_STOPPED}, and a finer step would meet it."
     if in_reach:
         return (
             f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
             f"{asked}; {got} is the nearest, and a finer step would meet it."
         )
     return (
-        f"{_started(demand.name)} comes to {got} within the limits, not to the wanted "
-        f"{asked} ({demand.source}). What presses: {pressing or 'the total'}."
+        f"{_started(demand.name)}: {got} within the limits, where {asked} was wanted "
+        f"({demand.source}). What presses: {pressing or 'the total'}."
     )
 
 

@@ -131,12 +131,18 @@ class _Correction:
                 best = walked, solved
             if best[1] is not None and best[1].plan.certified:
                 break
-        return best
+        if best[1] is not None:
+            return best
+        setting = (key for key in program.no_more_of if program.ingredients[key].main_role == "structurant")
+        return self._of_this_bar(replace(program, no_more_of=program.no_more_of - frozenset(setting)))
 
     def _attempts(self, program: Program, aim: Target) -> Iterator[Program]:
         """Return the program as it is, then as it gives way where the report asks for it."""
         of = program.ingredients
-        rising = frozenset(key for key in program.no_more_of if of[key].is_surfactant)
+        greasing = aim.route == "wetter" and self.report.feel != "crumbling"
+        rising = frozenset(
+            key for key in program.no_more_of if of[key].is_surfactant or (greasing and of[key].oil)
+        )
         for allowed in (frozenset[str](), rising) if rising else (rising,):
             tried = replace(program, no_more_of=program.no_more_of - allowed) if allowed else program
             yield tried

@@ -55,21 +55,21 @@ def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
             basis=coarse.basis,
             source=coarse.source,
         )
-    if drier:
-        for key, one in of.ingredients.items():
-            if one.material.soluble and one.powder() and key not in of.wishes.lines:
-                yield line_demand(
-                    key,
-                    None,
-                    of.amounts[key],
-                    group="soluble",
-                    kind="dough",
-                    rank="dough",
-                    name=f"{one.name}, no drying powder",
-                    basis="practice",
-                    source="soluble crystals make a dough wetter within an hour",
-                    shown_when_met=False,
-                )
+    for key, one in of.ingredients.items():
+        meant = one.is_surfactant or one.main_role == "humectant"
+        if one.material.soluble and one.powder() and (drier or not meant) and key not in of.wishes.lines:
+            yield line_demand(
+                key,
+                None,
+                of.amounts[key],
+                group="soluble",
+                kind="dough",
+                rank="dough",
+                name=f"{one.name}, no drying powder",
+                basis="practice",
+                source="soluble crystals make a dough wetter within an hour",
+                shown_when_met=False,
+            )
 
 
 def wetness_within(

@@ -1,8 +1,8 @@
 """What a report of the finished bar asks of the next recipe, by the moves in the rules."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.feels import InUseMove, InUseRules, is_mainly
@@ -14,10 +14,14 @@ from advisor.schema.recipe import Report
 
 @dataclass(frozen=True)
 class InUse:
-    """The moves a recipe has room for: demands, and how much drier it becomes [share of a step]."""
+    """The moves a recipe has room for: demands, and how much drier it becomes [share of a step].
+
+    ``limits`` say that nothing else moves against the report.
+    """
 
     demands: tuple[Demand, ...]
     drier: float
+    limits: tuple[Demand, ...]
 
 
 def moves_in_use(
@@ -26,14 +30,33 @@ def moves_in_use(
     """Return the first moves of a report that a recipe has room for."""
     demands: list[Demand] = []
     drier, taken = 0.0, 0
-    for move in rules.move:
-        if move.feel != report.feel or taken == rules.moves_at_most:
-            continue
+    moves = [move for move in rules.move if move.feel == report.feel]
+    for move in moves:
+        if taken == rules.moves_at_most:
+            break
         asked = list(_asked(move, report, ingredients, amounts, rules, source))
         drier = move.drier[report.degree] if move.drier else drier
         taken += bool(asked or move.drier)
         demands += asked
-    return InUse(tuple(demands), drier)
+    return InUse(tuple(demands), drier, tuple(_not_undone(moves, ingredients, amounts, source)))
+
+
+def _not_undone(
+    moves: Iterable[InUseMove], ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
+) -> Iterator[Demand]:
+    """Yield that what the moves speak of does not go the other way, whether a move is asked or not."""
+    for move in moves:
+        of = _lines_of(move, ingredients)
+        if not of.top or move.drier or move.ratio:
+            continue
+        now = of.of(amounts) or 0.0
+        low, high = (now, min(move.at_most, now + move.up["severe"])) if move.up else (None, move.kept)
+        asked = _demand(move, f"{move.name}, as before", of, source, minimum=low, maximum=max(now, high))
+        yield replace(asked, id=f"wrong-way:{move.id}", group="wrong-way", target=False, shown_when_met=False)
+
+
+def _lines_of(move: InUseMove, ingredients: Mapping[str, Ingredient]) -> Measure:
+    return Measure({key: 1.0 for key, one in ingredients.items() if move.speaks_of(one)}, None, WHOLE)
 
 
 def _asked(
@@ -46,17 +69,17 @@ def _asked(
 ) -> Iterator[Demand]:
     """Yield what a move asks; nothing where the recipe has no room for it."""
     if move.ratio is not None:
-        yield from _held_beside(move, move.ratio, ingredients, amounts, source)
+        yield from _held_beside(move, move.ratio, report, ingredients, amounts, source)
         return
     degree = report.degree
-    of = Measure({key: 1.0 for key, one in ingredients.items() if move.speaks_of(one)}, None, WHOLE)
+    of = _lines_of(move, ingredients)
     now = of.of(amounts) or 0.0
     if move.drier or not of.top or now < move.least:
         return
     if move.up is not None:
-        wanted = min(move.at_most, now + move.up[degree])
+        wanted, most = (min(move.at_most, now + move.up[step]) for step in (degree, "severe"))
         if wanted > now:
-            yield _demand(move, move.name, of, source, minimum=wanted, maximum=max(move.at_most, wanted))
+            yield _demand(move, move.name, of, source, minimum=wanted, maximum=most)
         return
     fall = move.down[degree] if move.down else now * move.share[degree] if move.share else 0.0
     fall = min(fall, now - move.kept)
@@ -72,9 +95,14 @@ def _asked(
 
 
 def _held_beside(
-    move: InUseMove, ratio: Ends, ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
+    move: InUseMove,
+    ratio: Ends,
+    report: Report,
+    ingredients: Mapping[str, Ingredient],
+    amounts: Amounts,
+    source: str,
 ) -> Iterator[Demand]:
-    """Yield the band in which a move holds two kinds of active matter, where the recipe lies outside."""
+    """Yield how near a move brings two kinds of active matter to their band, where they lie outside."""
     over, under = (
         {key: one.active for key, one in ingredients.items() if is_mainly(one, names)}
         for names in (move.components, move.beside)
@@ -82,7 +110,9 @@ def _held_beside(
     of = Measure(over, under)
     now = of.of(amounts)
     if now and not ratio.min <= now <= ratio.max:
-        yield _demand(move, move.name, of, source, minimum=ratio.min, maximum=ratio.max)
+        way = move.share[report.degree] if move.share else 1.0
+        low, high = (now + way * (end - now) for end in (ratio.min, ratio.max))
+        yield _demand(move, move.name, of, source, minimum=min(ratio.min, low), maximum=max(ratio.max, high))
 
 
 def _demand(

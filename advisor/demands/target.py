@@ -128,11 +128,15 @@ class _Asked:
         )
 
     def _no_more_of(self) -> frozenset[str]:
-        """Return what makes a wet dough wetter or a dry one drier."""
+        """Return what makes a wet dough wetter or a dry one drier, and fats, which are no lever of either."""
         of = self.measures.ingredients
         if self.route == "drier":
-            return frozenset(key for key, one in of.items() if one.liquid_warm)
-        return frozenset(key for key, one in of.items() if self.route == "wetter" and one.powder())
+            return frozenset(
+                key for key, one in of.items() if one.liquid_warm or one.main_role == "structurant"
+            )
+        return frozenset(
+            key for key, one in of.items() if self.route == "wetter" and (one.powder() or one.oil)
+        )
 
     def _wetness(self, judged: Measure, index: float, wanted: float) -> Demand:
         band, keep = self.rules.steps.band, self.rules.steps.keep_band
@@ -272,7 +276,11 @@ class _Asked:
         hygroscopic = self.measures.component(*self.traits.hygroscopic)
         now = hygroscopic.of(self.amounts) or 0.0
         told = any(self.rulebook.feels.sign[sign].points_to in _TACKY for sign in self.report.signs)
-        if self.route in ("keep", "soft", "coarse") or not told or now < self.traits.at_least_percent:
+        if (
+            self.route in ("keep", "soft", "coarse", "cracks", "in_use")
+            or not told
+            or now < self.traits.at_least_percent
+        ):
             return
         faults = self.rules.drying_faults
         yield self._target(
@@ -287,7 +295,9 @@ class _Asked:
 
     def _not_the_wrong_way(self) -> Iterator[Demand]:
         """Return that nothing that softens goes up in a soft bar, and no powder in a tacky dough."""
-        if self.route == "soft":
+        if self.route == "in_use":
+            yield from self._in_use.limits
+        elif self.route == "soft":
             for one in self.measures.ingredients.values():
                 fatty = one.main_role == "emollient" or (one.main_role == "structurant" and one.oil)
                 if fatty or one.main_role == "humectant" or one.holds(*self.traits.softening):

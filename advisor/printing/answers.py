@@ -26,7 +26,7 @@ from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import State
 from advisor.substitution.schema import Option, SubstitutionAnswer
-from advisor.writing import figure
+from advisor.writing import behind, figure
 
 
 def correction(answer: CorrectionAnswer, told: Told) -> Document:
@@ -50,7 +50,8 @@ def _correction(answer: CorrectionAnswer, told: Told) -> parts.Parts:
     yield from parts.reasons(answer.changes, told)
     yield Rank.REASONS, Sentences("", parts.kept_back(answer.hold_back, told))
     yield from parts.outcome(answer.before, answer.after)
-    yield from parts.bench(answer.advice, answer.questions, told)
+    idle = answer.status == "unchanged" and told.body["report"]["feel"] != "workable"
+    yield from parts.bench(answer.advice, answer.questions, told, first=idle)
     yield from parts.checks(answer.checks, told)
     if answer.sensitivities:
         more = Sentences("What more room would change", told.texts(answer.sensitivities))
@@ -128,7 +129,7 @@ def _whys(title: str, additions: Sequence[AddedLine], told: Told) -> Folded:
 
 def _shortfalls(missed: Sequence[Shortfall]) -> tuple[str, ...]:
     return tuple(
-        f"{one.demand}: {figure(one.value)}, {figure(one.by)} {one.unit}"
+        f"{one.demand}: {figure(one.value)}{behind(one.unit)}, {figure(one.by)}{behind(one.unit)}"
         f" {'short of' if one.value < one.bound else 'over'} {figure(one.bound)}."
         for one in missed
     )

@@ -71,7 +71,8 @@ class FeelsFile(Table):
 class InUseMove(Sourced):
     """One move: of which materials, which way and how far [points, or a share of itself], and why.
 
-    ``ratio`` holds the active matter of ``components`` to that ``beside`` it [-].
+    ``ratio`` holds the active matter of ``components`` to that ``beside`` it [-]; ``share`` is then how much
+    of the way there is gone. Without any step it only says what must not go up.
     """
 
     feel: Feel

@@ -221,4 +221,6 @@ def _dough_kept(of: DemandContext) -> Iterator[Demand]:
     wetness = wetness_kept(of, "as before")
     if wetness is not None:
         yield wetness
-        yield from (bound for bound in dough_bounds(of, drier=False) if bound.group != "coarse")
+        yield from (
+            bound for bound in dough_bounds(of, drier=False) if bound.group not in ("coarse", "soluble")
+        )

@@ -29,7 +29,7 @@ from advisor.weighing.schema import BalanceUse, Fill, Premix, WeighedLine, Weigh
 from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.tolerance import at_limit, tolerance
 from advisor.weighing.work_steps import Work, last_powder_phase, phases, work_steps
-from advisor.writing import behind, between, figure, in_state
+from advisor.writing import behind, between, decimals, figure, in_state
 
 _MET = 1e-7
 
@@ -379,9 +379,11 @@ class _Sheet:
                 yield TextItem(id="acid-after-powders", text=text["after_powder"].replace("{name}", one.name))
 
     def _outside(self, text: str, demand: Demand, amounts: Mapping[str, float]) -> str:
+        value, unit = demand.measure.of(amounts) or 0.0, behind(demand.unit)
+        bounds = [bound for bound in (demand.minimum, demand.maximum) if bound is not None]
         return text.format(
             name=in_state(demand.name, demand.state),
-            value=figure(demand.measure.of(amounts) or 0.0) + behind(demand.unit),
-            bounds=between(demand.minimum, demand.maximum),
+            value=figure(value, decimals(value, bounds, demand.unit)) + unit,
+            bounds=between(demand.minimum, demand.maximum) + unit,
             step=figure(self.batch.grams(self.batch.balances.coarse)),
         )

@@ -83,7 +83,9 @@ def test_isethionate_and_betaine_are_brought_within_their_band(
     parts["kaolin"] = 100.0 - sum(parts.values())
     lines = [{"material": key, "percent": share} for key, share in parts.items() if share > 0]
     wide = {"lines": {"betaine-30": {"max": 60.0}}, "active": {"min": 20.0, "max": 70.0}}
-    answer = advisor.correct({"recipe": {"lines": lines}, "report": {"feel": "poor_lather"}, "wishes": wide})
+    answer = advisor.correct(
+        {"recipe": {"lines": lines}, "report": {"feel": "poor_lather", "degree": "severe"}, "wishes": wide}
+    )
     [check] = [one for one in answer.checks if one.name == "isethionate to betaine, by active matter"]
     now = {line.material: line.percent for line in answer.recipe.lines}
     after = 0.84 * now["isethionate-powder"] / (0.3 * now["betaine-30"])
