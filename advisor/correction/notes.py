@@ -109,13 +109,14 @@ def beyond_ranges(program: Program, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return which lines go beyond their usual range because the report asks for it."""
     notes = []
     for demand in program.hard:
-        use = program.ingredients[demand.about[0]].material.use if demand.group == "use" else None
+        key = demand.about[0] if demand.group == "use" else ""
+        now = amounts.get(key, 0.0)
+        use = program.ingredients[key].material.use if now else None
         if use is None:
             continue
-        key = demand.about[0]
-        now, own, name = amounts.get(key, 0.0), program.starts.get(key, 0.0), program.ingredients[key].name
+        own, name = program.starts.get(key, 0.0), program.ingredients[key].name
         over = use.max is not None and now > max(use.max, own) + TINY
-        under = use.min is not None and 0 < now < min(use.min, own or use.min) - TINY
+        under = use.min is not None and now < min(use.min, own or use.min) - TINY
         if over or under:
             usual = f"up to {use.max:g}" if over else f"from {use.min:g}"
             text = (

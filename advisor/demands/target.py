@@ -145,12 +145,15 @@ class _Asked:
             low, high = wanted * (1 - band), wanted
         elif wanted > index:
             low, high = wanted, wanted * (1 + band)
-        wetness = self._target("wetness", "how wet it is for its powders", judged, low, high, in_bowl=True)
-        return replace(
-            wetness,
+        return self._target(
+            "wetness",
+            "how wet it is for its powders",
+            judged,
+            low,
+            high,
             basis="own" if self.past.own else "estimate",
-            source=self.source if self.past.centre is None else f"{self.source}; your earlier doughs",
-            binding_room=0.002,
+            source="" if self.past.centre is None else f"{self.source}; your earlier doughs",
+            in_bowl=True,
         )
 
     def _target(
@@ -162,6 +165,7 @@ class _Asked:
         high: float | None,
         *,
         basis: Basis = "estimate",
+        source: str = "",
         in_bowl: bool = False,
         about: Iterable[str] = (),
     ) -> Demand:
@@ -179,7 +183,7 @@ class _Asked:
             maximum=high,
             about=tuple(sorted(about)),
             basis=basis,
-            source=self.source,
+            source=source or self.source,
             binding_room=0.01 if measure.bottom is None else 0.002,
         )
 

@@ -75,8 +75,10 @@ def preservatives(
             free_acids=() if ph is None else _free_acids(percent, material, ph, substances),
             standing=_standing(tuple(material.composition), law),
         )
-        for percent, material in sorted(lines, key=lambda line: line[1].key)
-        if "preservative" in material.roles and percent > 0
+        for percent, material in sorted(
+            (line for line in lines if line[0] > 0 and "preservative" in line[1].roles),
+            key=lambda line: line[1].key,
+        )
     )
 
 

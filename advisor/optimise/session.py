@@ -266,8 +266,8 @@ def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, flo
     line_of: dict[str, str] = {}
     bounds = dict.fromkeys(problem.starts, (0.0, INFINITY))
     for row in problem.rows:
-        key = _only_line(row, bounds)
-        if row.penalty is not None or key is None:
+        key = _only_line(row, bounds) if row.penalty is None else None
+        if key is None:
             continue
         low, high = _intersection(bounds[key], row, key)
         if low <= high:
