@@ -2,9 +2,9 @@
 
 import dataclasses
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import field, fields, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
     from dataclasses import dataclass
@@ -33,4 +33,36 @@ else:
             return kept
 
 
-__all__ = ["cached_property", "dataclass", "field", "fields", "replace"]
+Value = TypeVar("Value")
+
+
+class Lazily(Mapping[str, Value]):
+    """A table of which each value is worked out when it is first asked for, and kept.
+
+    Examples
+    --------
+    >>> table = Lazily(("eu", "uk"), str.upper)
+    >>> table["eu"], list(table), table.get("us")
+    ('EU', ['eu', 'uk'], None)
+    """
+
+    def __init__(self, names: Collection[str], work: Callable[[str], Value]) -> None:
+        self._names, self._work = names, work
+        self._kept: dict[str, Value] = {}
+
+    def __getitem__(self, name: str) -> Value:
+        """Return a value, worked out now if it is the first time."""
+        if name not in self._kept and name in self._names:
+            return self._kept.setdefault(name, self._work(name))
+        return self._kept[name]
+
+    def __iter__(self) -> Iterator[str]:
+        """Yield the names; nothing is worked out."""
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self._names)
+
+
+__all__ = ["Lazily", "cached_property", "dataclass", "field", "fields", "replace"]

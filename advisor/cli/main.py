@@ -1,6 +1,7 @@
 """The command line: one verb asked, answered on the terminal, and its exit code."""
 
 import argparse
+import atexit
 import difflib
 import gc
 import json
@@ -32,7 +33,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     asked = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in asked
     use_one_thread()
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     gc.set_threshold(_LOOKED_AT_EVERY)
+    atexit.register(gc.freeze)
     for stream in (sys.stdout, sys.stderr):
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

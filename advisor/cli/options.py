@@ -58,8 +58,7 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     verbs = top.add_subparsers(dest="verb", metavar="VERB", title="verbs")
     for one in TASKS:
         if one.name not in ("sweep", "window_of"):
-            about = _RECIPE if _RECIPES & one.request.model_fields.keys() else ""
-            made = _verb(verbs, one.asked_as, one.summary, f"{one.example}{about}")
+            made = _verb(verbs, one.asked_as, one.summary, one.example)
             made.set_defaults(asked=one)
             if verb in (None, one.asked_as):
                 _task(made, one)
@@ -132,6 +131,8 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
         made.add_argument(f"--{name}", action="append_const", dest="unfolded", const=name, help=FOLDS[name])
     if not asked.form:
         made.add_argument("--keys", action="store_true", help="call materials by their keys")
+    if _RECIPES & asked.request.model_fields.keys():
+        made.epilog = f"{made.epilog}{_RECIPE}"
     _fields(made, asked.request)
     _notebook(made)
 

@@ -14,7 +14,6 @@ from advisor.cli.storing import Refused, part, settings
 from advisor.recipe.notebook import Notebook, unwritten_notebook
 from advisor.registry import Task
 from advisor.rulebook.load import load_rulebook
-from advisor.schema.notebook import StoredDough
 from advisor.writing import Writing
 
 Result = TypeVar("Result")
@@ -204,6 +203,8 @@ def _dough(notes: Any, source: str) -> Body | None:
     found = dough_named(notes, source)
     if found is None:
         return None
+    from advisor.schema.notebook import StoredDough
+
     body = json.loads(found.body)
     told = StoredDough.model_validate(body).particulars()
     return Kept({**body, "weighings": body.get("drying") or [], "particulars": told})

@@ -1,14 +1,11 @@
 """Lays out the answers about recipes and bowls: what to do, figures, reasons, what to watch, what is open."""
 
+from __future__ import annotations
+
 import math
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
-from advisor.assessment.schema import AssessmentAnswer
-from advisor.bowl.schema import AddedLine, AdditionAnswer, RecoveryAnswer, Shortfall
-from advisor.comparison.schema import ComparisonAnswer
-from advisor.correction.schema import CorrectionAnswer
-from advisor.costing.schema import CostingAnswer, CostParts
-from advisor.drafting.schema import DraftAnswer, DraftOption
 from advisor.frozen import replace
 from advisor.printing import parts
 from advisor.printing.document import (
@@ -25,8 +22,16 @@ from advisor.printing.document import (
 from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import State
-from advisor.substitution.schema import Option, SubstitutionAnswer
 from advisor.writing import behind, figure
+
+if TYPE_CHECKING:
+    from advisor.assessment.schema import AssessmentAnswer
+    from advisor.bowl.schema import AddedLine, AdditionAnswer, RecoveryAnswer, Shortfall
+    from advisor.comparison.schema import ComparisonAnswer
+    from advisor.correction.schema import CorrectionAnswer
+    from advisor.costing.schema import CostingAnswer, CostParts
+    from advisor.drafting.schema import DraftAnswer, DraftOption
+    from advisor.substitution.schema import Option, SubstitutionAnswer
 
 
 def correction(answer: CorrectionAnswer, told: Told) -> Document:

@@ -93,7 +93,7 @@ class Told:
     @cached_property
     def _cited(self) -> re.Pattern[str]:
         """Matches a bracket that begins with a source of a law or an assessment; it may hold brackets."""
-        heads = [book.head for book in self.rulebook.laws.values()]
+        heads = [*self.rulebook.law_texts.files.values()]
         law = {head.source for head in heads}
         law |= {act.source for head in heads for act in (*head.duty, *head.announced)}
         assessed = {one.source for one in self.rulebook.assessed.remark}

@@ -2,12 +2,13 @@
 
 import datetime
 from bisect import bisect_right
-from collections.abc import Mapping
-from typing import get_args
+from collections.abc import Mapping, Sequence
+from typing import Any, get_args
 
 from advisor.errors import RulesError
-from advisor.frozen import cached_property, dataclass, field
+from advisor.frozen import Lazily, cached_property, dataclass, fields
 from advisor.rulebook.age import today
+from advisor.rulebook.kept import packed, unpacked
 from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, law_book
 from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
 from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
@@ -29,29 +30,35 @@ class Laws:
 
     files: Mapping[str, LawFile]
     rows: Mapping[str, Rows]
+    changes: Sequence[datetime.date]
     substances: Substances
     innocent: frozenset[str]
-    _kept: dict[int, Mapping[str, LawBook]] = field(default_factory=dict, compare=False)
 
     @cached_property
-    def _changes(self) -> list[datetime.date]:
-        """The days on which an entry begins or ends to apply."""
-        rows = (row for lists in self.rows.values() for some in lists.values() for row in some)
-        days = {day for row in rows for day in (row.applies_from, row.applies_until) if day is not None}
-        return sorted(days)
+    def _periods(self) -> dict[int, Mapping[str, LawBook]]:
+        return {}
 
     def on(self, day: datetime.date) -> Mapping[str, LawBook]:
         """Return the law of each market as it is on a day; the same books between two changes."""
-        period = bisect_right(self._changes, day)
-        if period not in self._kept:
-            self._kept[period] = {market: self._book(market, day) for market in self.files}
-        return self._kept[period]
+        books = Lazily(self.files, lambda market: self._book(market, day))
+        return self._periods.setdefault(bisect_right(self.changes, day), books)
 
     def _book(self, market: str, day: datetime.date) -> LawBook:
         try:
             return law_book(self.files[market], self.rows[market], self.substances, day, self.innocent)
         except RulesError as error:
             raise RulesError(f"rules/{FOLDER}{market}: {error.detail}") from error
+
+    def __getstate__(self) -> Mapping[str, Any]:
+        """Return what is kept: each market's rows by themselves, and nothing that follows from them."""
+        rows = {market: packed(rows) for market, rows in self.rows.items()}
+        return {one.name: getattr(self, one.name) for one in fields(self)} | {"rows": rows}
+
+    def __setstate__(self, state: Mapping[str, Any]) -> None:
+        """Take what was kept; rows are unpacked when a market is first asked for."""
+        held = state["rows"]
+        rows = Lazily(held, lambda market: unpacked(held[market]))
+        self.__dict__.update(state, rows=rows)
 
 
 def read_laws(
@@ -78,9 +85,16 @@ def read_laws(
         followed = carried_over(own[file.follows.market], file.follows) if file.follows else {}
         rows[market] = joined(own[market], followed)
         _checked(market, rows[market])
-    laws = Laws(files, rows, substances, innocent)
-    laws.on(today())
+    laws = Laws(files, rows, _changes(rows), substances, innocent)
+    tuple(laws.on(today()).values())
     return laws
+
+
+def _changes(laws: Mapping[str, Rows]) -> list[datetime.date]:
+    """Return the days on which an entry begins or ends to apply."""
+    rows = (row for lists in laws.values() for some in lists.values() for row in some)
+    days = {day for row in rows for day in (row.applies_from, row.applies_until) if day is not None}
+    return sorted(days)
 
 
 def _lists(market: str, texts: Mapping[str, str]) -> Rows:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from advisor.errors import RulesError
 from advisor.frozen import cached_property, dataclass, replace
+from advisor.rulebook import kept
 from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
 from advisor.rulebook.bench import BenchFile, CautionsFile
@@ -157,7 +158,7 @@ def load_rulebook(folder: Path | None = None) -> Rulebook:
     >>> load_rulebook().ingredients["water"].water
     1.0
     """
-    return _packaged() if folder is None else _load(folder)
+    return _packaged() if folder is None else _read(texts_of(folder))
 
 
 def with_pooled(book: Rulebook, path: Path) -> Rulebook:
@@ -182,15 +183,18 @@ def with_pooled(book: Rulebook, path: Path) -> Rulebook:
 
 @lru_cache(maxsize=1)
 def _packaged() -> Rulebook:
-    book, pooled = _load(_PACKAGED), os.environ.get("DOUGH_POOLED", "").strip()
+    texts, pooled = texts_of(_PACKAGED), os.environ.get("DOUGH_POOLED", "").strip()
+    key = kept.key_of(texts)
+    book: Rulebook | None = kept.found(key)
+    if book is None:
+        book = _read(texts)
+        kept.keep(key, book)
     return with_pooled(book, Path(pooled)) if pooled else book
 
 
-def _load(folder: Path) -> Rulebook:
-    texts = texts_of(folder)
+def _read(texts: Mapping[str, str]) -> Rulebook:
     tables = {name: parsed(name, text) for name, text in texts.items() if name.endswith(".toml")}
     edition = shaped(Edition, "edition.toml", tables)
-    digest = hashlib.sha256("\0".join(f"{name}\0{text}" for name, text in texts.items()).encode())
     feels = shaped(FeelsFile, "feels.toml", tables)
     words = {"feel": tuple(feels.feel), "sign": tuple(feels.sign)}
     dough = shaped(DoughRules, "dough.toml", tables, words)
@@ -199,7 +203,7 @@ def _load(folder: Path) -> Rulebook:
     sources = shaped(SourcesFile, "sources.toml", tables).root
     materials = library(tables, sources)
     return Rulebook(
-        edition=f"{edition.edition}+{digest.hexdigest()[:12]}",
+        edition=f"{edition.edition}+{kept.digest_of(texts)[:12]}",
         dough=dough,
         program=shaped(ProgramRules, "program.toml", tables),
         feels=feels,

@@ -19,7 +19,6 @@ _SPELLINGS = (
 _TYPOGRAPHY = str.maketrans(
     {"‐": "-", "‑": "-", "–": "-", "−": "-", "’": "'", "‘": "'", "′": "'", "“": '"', "”": '"', "\u00ad": None}
 )
-_AROUND_HYPHEN = re.compile(r"\s*-\s*")
 _IN_BRACKETS = re.compile(r"\s\([^()]*\)(?=\s|$)")
 _NO_LETTER = re.compile(r"[^a-z]+")
 _SHORT = 8
@@ -38,7 +37,7 @@ def plain(name: str) -> str:
     if not name.isascii():
         folded = unicodedata.normalize("NFKD", name.translate(_TYPOGRAPHY)).casefold()
         letters = "".join(letter for letter in folded if not unicodedata.combining(letter))
-    text = _AROUND_HYPHEN.sub("-", " ".join(letters.split()))
+    text = " ".join(letters.split()).replace(" -", "-").replace("- ", "-")
     for british, american in _SPELLINGS:
         text = text.replace(british, american)
     return text
@@ -121,7 +120,7 @@ class NameIndex(Generic[Entry]):
 
     @cached_property
     def _by_letters(self) -> dict[str, str]:
-        lettered = ((_letters(key), spelled) for key, spelled in self._spelled.items())
+        lettered = ((_NO_LETTER.sub("", key), spelled) for key, spelled in self._spelled.items())
         return {letters: spelled for letters, spelled in lettered if len(letters) >= _SHORT}
 
     @cached_property

@@ -20,7 +20,7 @@ ByDegree = dict[Degree, Positive]
 class Table(BaseModel):
     """A table of a rules file."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, ignored_types=(cached_property,))
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True, ignored_types=(cached_property,))
 
 
 class Sourced(Table):

@@ -32,7 +32,7 @@ WHOLE = 100.0
 class Shape(BaseModel):
     """A frozen shape that refuses fields it does not know."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
     @classmethod
     def __get_pydantic_json_schema__(
