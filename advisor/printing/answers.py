@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from advisor.bowl.schema import AddedLine, AdditionAnswer, RecoveryAnswer, Shortfall
     from advisor.comparison.schema import ComparisonAnswer
     from advisor.correction.schema import CorrectionAnswer
-    from advisor.costing.schema import CostingAnswer, CostParts
+    from advisor.costing.schema import CostingAnswer
     from advisor.drafting.schema import DraftAnswer, DraftOption
     from advisor.substitution.schema import Option, SubstitutionAnswer
 
@@ -234,7 +234,7 @@ def _costing(answer: CostingAnswer, told: Told) -> parts.Parts:
     header = ("Part", "the batch", *(("a sold bar",) if answer.per_bar else ()))
     rows = tuple(
         (name, *(f"{getattr(of, name):.2f}" for of in (answer.per_batch, answer.per_bar) if of is not None))
-        for name in CostParts.model_fields
+        for name in type(answer.per_batch).model_fields
     )
     yield (
         Rank.FIGURES,

@@ -21,13 +21,17 @@ _ANY_TIME = 1e9
 
 
 class Row(NamedTuple):
-    """An attack: what does it, and the most that was promised of the figure it returns."""
+    """An attack: what does it, and the most that was promised of the figure it returns.
+
+    ``alone``: no other caller asks meanwhile, whose calls would be counted in the computing.
+    """
 
     promise: str
     attack: str
     act: Callable[[], float]
     most: float
     unit: str
+    alone: bool = False
 
 
 @dataclass
