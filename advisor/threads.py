@@ -1,6 +1,23 @@
 """Keeps the threads of one process from holding each other up."""
 
 import os
+import sys
+
+_SWITCHED_S = 0.001
+
+
+def switch_soon() -> None:
+    """Let a thread that wakes up wait a millisecond for each that computes, not the usual five.
+
+    The loop of a server wakes up some ten times a request, and waits as often.
+
+    Examples
+    --------
+    >>> switch_soon()
+    >>> sys.getswitchinterval()
+    0.001
+    """
+    sys.setswitchinterval(_SWITCHED_S)
 
 
 def use_one_thread() -> None:
