@@ -53,7 +53,7 @@ def _pair(sign: str, meant: str, made: Callable[[str, str], Value]) -> Callable[
 
 _lot = _pair("=", "NAME=LOT", lambda name, lot: (name, lot))
 _grams = _pair("=", "NAME=GRAMS", lambda name, grams: (name, in_grams(grams)))
-_percent = _pair("=", "NAME=PERCENT", lambda name, percent: (name, _number(percent)))
+_figure = _pair("=", "NAME=FIGURE", lambda name, figure: (name, _number(figure)))
 _weighing = _pair("=", _WEIGHING, lambda hours, grams: [{"hours": _number(hours), "grams": in_grams(grams)}])
 _reading = _pair("@", "PH@PERCENT", lambda ph, at: [{"ph": _number(ph), "at_percent": _number(at)}])
 _tested = _pair(
@@ -149,7 +149,7 @@ _WISHES = (
     Option("--active-min", "wishes.active.min", "least active matter", _number, metavar="PERCENT"),
     Option("--active-max", "wishes.active.max", "most active matter", _number, metavar="PERCENT"),
     Option("--stay", "wishes.fixed", "materials that stay as they are, by commas", names, True, "NAMES"),
-    Option("--feature", "features", "what is to be in it; may be repeated", _percent, True, "NAME=PERCENT"),
+    Option("--feature", "features", "what is to be in it; may be repeated", _figure, True, "NAME=PERCENT"),
     Option("--shelf", "shelf", "materials at hand, separated by commas", names, True, "NAMES"),
     Option("--missing", "missing", "the material that cannot be had", metavar="NAME"),
     Option("--with", "replacements", "what is to take its place, by commas", names, True, "NAMES"),
@@ -213,6 +213,7 @@ _SOLD = (
     Option("--label-cost", "per_bar.label", "the label of a bar", _number, metavar="PRICE"),
     Option("--work", "per_batch.work", "the work on a batch", _number, metavar="PRICE"),
     Option("--factor", "factor", "times the cost of a bar is its price", _number, metavar="FACTOR"),
+    Option("--price", "prices", "what was paid for a kilogram; may be repeated", _figure, True, "NAME=PRICE"),
     Option("--currency", "currency", "what the figures are in, as in EUR"),
     Option("--since", "earlier_prices", f"{_ANSWER}: says what moved", _prices, True, "FILE"),
     Option("--dried", "dried", "it is of dried bars", const=True),

@@ -76,8 +76,8 @@ def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, pro
             f"{asked}; {got} is the nearest, and a finer step would meet it."
         )
     return (
-        f"{_started(demand.name)}: {got} within the limits, where {asked} was wanted "
-        f"({demand.source}). What presses: {pressing or 'the total'}."
+        f"{_started(demand.name)}: {got} within the limits, where {asked} was wanted. "
+        f"What stands in the way: {pressing or 'the total'}."
     )
 
 

@@ -30,8 +30,8 @@ class BatchCosts(Asked):
 class CostingRequest(Asked):
     """A recipe, the dough that is weighed out and the dried weight of a bar, with what else is paid.
 
-    ``loss_percent`` takes the place of the usual loss; ``earlier_prices`` are those of the last costing
-    [currency per kg]; ``factor`` times the cost of a sold bar is its price.
+    ``loss_percent`` takes the place of the usual loss; ``prices`` are what was paid, ``earlier_prices``
+    those of the last costing [currency per kg]; ``factor`` times the cost of a sold bar is its price.
     """
 
     recipe: Recipe
@@ -43,6 +43,7 @@ class CostingRequest(Asked):
     per_batch: BatchCosts | None = None
     factor: Factor | None = None
     currency: Name | None = None
+    prices: Annotated[dict[Key, Price], Field(max_length=200)] = Field(default_factory=dict)
     earlier_prices: Annotated[dict[Key, Price], Field(max_length=200)] | None = None
     materials: Materials | None = None
 

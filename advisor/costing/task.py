@@ -67,23 +67,26 @@ def cost(
     """
     wanted, known = opened(CostingRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known)
-    _check_earlier(wanted.earlier_prices or {}, formula.ingredients)
+    _check_prices(wanted, formula.ingredients)
     case = Case.at(formula, known)
     return _Costing(case, wanted, known.notebook.facts.currency).answer()
 
 
-def _check_earlier(earlier: Mapping[str, float], ingredients: Mapping[str, Ingredient]) -> None:
-    """Refuse an earlier price of a material that is not in the recipe.
+def _check_prices(wanted: CostingRequest, ingredients: Mapping[str, Ingredient]) -> None:
+    """Refuse a price of a material that is not in the recipe.
 
     Raises
     ------
     InvalidRequest
     """
     wrong = [
-        Fault(f"/earlier_prices/{key}", "is not in the recipe") for key in earlier if key not in ingredients
+        Fault(f"/{field}/{key}", "is not in the recipe")
+        for field in ("prices", "earlier_prices")
+        for key in getattr(wanted, field) or ()
+        if key not in ingredients
     ]
     if wrong:
-        raise InvalidRequest("An earlier price is of a material that is not in the recipe.", wrong)
+        raise InvalidRequest("A price is of a material that is not in the recipe.", wrong)
 
 
 @dataclass(frozen=True)
@@ -120,9 +123,9 @@ class _Costing:
 
     @cached_property
     def prices(self) -> dict[str, float]:
-        """What a kilogram of each line costs, where that is known."""
-        ingredients = self.case.formula.ingredients
-        return {key: price for key, one in ingredients.items() if (price := one.price) is not None}
+        """What a kilogram of each line costs, where that is known: as told, else of its lot or material."""
+        known = {key: one.price for key, one in self.case.formula.ingredients.items()} | self.wanted.prices
+        return {key: price for key, price in known.items() if price is not None}
 
     @cached_property
     def exact(self) -> dict[str, float]:
@@ -202,10 +205,14 @@ class _Costing:
         if not self.sold:
             yield rules.said("no_bar")
         unpriced = [one.name for key, one in used.items() if key not in self.prices]
-        guessed = [one.name for one in used.values() if _is_first_guess(one)]
+        guessed = [
+            one.name for key, one in used.items() if key not in self.wanted.prices and _is_first_guess(one)
+        ]
         for sentence, names in (("unpriced", unpriced), ("first_guess", guessed)):
             if names:
-                yield rules.said(sentence, names=listed(names))
+                yield rules.said(
+                    sentence, names="all materials" if len(names) == len(used) > 1 else listed(names)
+                )
         lost = "lost" if self.wanted.loss_percent is None else "told_loss"
         yield rules.said(lost, percent=f"{self.lost.typical:.3g}")
         if self.sold:
@@ -231,8 +238,7 @@ class _Costing:
 
 def _is_first_guess(one: Ingredient) -> bool:
     """Tell whether a price is the library's, not the maker's."""
-    price = one.material.price_per_kg
-    return isinstance(price, Figure) and price.basis == "estimate"
+    return isinstance(one.material.price_per_kg, Figure) and one.material.price_per_kg.basis == "estimate"
 
 
 _CENTS = 100

@@ -149,7 +149,7 @@ def no_levers(of: DemandContext, law: Iterable[Demand]) -> Iterator[Demand]:
             group="no-lever",
             kind="advice",
             rank="advice",
-            name=f"{one.name}, no lever of the dough",
+            name=f"amount of {one.name}",
             basis=held.basis,
             source=held.source,
             shown_when_met=False,

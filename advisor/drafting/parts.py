@@ -87,10 +87,11 @@ class Chosen:
         return found
 
     @property
-    def missing(self) -> Part | None:
-        """The first part that nothing fills."""
+    def missing(self) -> tuple[str, ...]:
+        """The parts that nothing fills, the preservative among them, by their names."""
         filled = {part.name for parts in self.filled.values() for part in parts}
-        return next((p for p in self.family.part if not p.optional and p.name not in filled), None)
+        parts = [one.name for one in self.family.part if not one.optional and one.name not in filled]
+        return (*parts, *(() if self.preservative else (self.rules.text["preservative"],)))
 
     @cached_property
     def preservative(self) -> str | None:

@@ -1,6 +1,6 @@
 """The draft: a new bar from a wish and a shelf, up to one of each family."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from advisor.assessment.schema import AssessmentAnswer
@@ -14,7 +14,7 @@ from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, Tria
 from advisor.errors import Fault, NoRecipeFits
 from advisor.frozen import dataclass
 from advisor.optimise.rounding import largest_remainder
-from advisor.recipe.grams import exact_grams
+from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened, read_formula
 from advisor.rulebook.drafts import FamilyRules
@@ -24,7 +24,7 @@ from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Wishes
 
 _TRIES = 5
-_DECIMALS = 2
+_DECIMALS = 1
 _OF_THE_LAW = "law-"
 _REPLACEABLE = ("preservative", "binder", "filler", "humectant", "structurant", "co_surfactant")
 
@@ -54,8 +54,9 @@ def draft(
 
     Notes
     -----
-    The structure of a family is a first guess from bars that were kept. Every option meets every demand of an
-    assessment and draws no finding above advice; nobody has kneaded it, so each comes with a small trial.
+    The structure of a family is a first guess from bars that were kept, so percents are tenths, finer only
+    where a demand needs it. Every option meets every demand of an assessment and draws no finding above
+    advice; nobody has kneaded it, so each comes with a small trial.
 
     Examples
     --------
@@ -69,7 +70,7 @@ def draft(
 
 
 class _Unfit(Exception):
-    """A family that does not fit; why is found out where none does. ``far`` is 1 where a part is missing."""
+    """A family that does not fit; why is found out where none does. ``far`` is how many parts are missing."""
 
     def __init__(self, far: int, error: Callable[[], NoRecipeFits]) -> None:
         super().__init__()
@@ -168,11 +169,8 @@ class _Drafting:
         ------
         _Unfit
         """
-        lacking = chosen.missing
-        if lacking is not None:
-            raise self._missing(chosen.family, lacking.name)
-        if chosen.preservative is None:
-            raise self._missing(chosen.family, self.rules.drafts.text["preservative"])
+        if lacking := chosen.missing:
+            raise self._missing(chosen.family, *lacking)
         starts = chosen.starts()
         lines = [{"material": key, "percent": percent} for key, percent in starts.items()]
         name = f"New {chosen.family.name[0].lower()}{chosen.family.name[1:]}"
@@ -246,18 +244,18 @@ class _Drafting:
         lines = [GramLine(material=key, grams=exact_grams(n * rules.trial_step)) for key, n in shared.items()]
         return TrialDough(batch_grams=rules.trial_grams, lines=tuple(lines))
 
-    def _missing(self, family: FamilyRules, what: str) -> _Unfit:
-        """Return why a family of which a part cannot be filled does not fit."""
-        return _Unfit(1, lambda: self._nothing_is(family, what))
+    def _missing(self, family: FamilyRules, *parts: str) -> _Unfit:
+        """Return why a family of which some parts cannot be filled does not fit."""
+        return _Unfit(len(parts), lambda: self._nothing_is(family, parts))
 
-    def _nothing_is(self, family: FamilyRules, what: str) -> NoRecipeFits:
-        """Return the error for a family of which a part cannot be filled."""
-        text = self.rules.drafts.text["missing"].format(name=family.name, part=what)
-        demand = {"demand": what, "value": 0.0, "unit": "%", "kind": "dough", "where": "/shelf"}
+    def _nothing_is(self, family: FamilyRules, parts: Sequence[str]) -> NoRecipeFits:
+        """Return the error for a family of which some parts cannot be filled."""
+        text = self.rules.drafts.text["missing"].format(name=family.name, part=listed(parts))
+        demand = {"value": 0.0, "unit": "%", "kind": "dough", "where": "/shelf", "source": family.source}
         return NoRecipeFits(
             text,
-            [Fault("/shelf", f"holds no {what}", "put one on the shelf")],
-            conflict=[{**demand, "source": family.source}],
+            [Fault("/shelf", f"holds no {part}", "put one on the shelf") for part in parts],
+            conflict=[{"demand": part, **demand} for part in parts],
             nearest=None,
             advice=[],
             rules_version=self.rules.edition,

@@ -119,7 +119,7 @@ def _racked(
     made: datetime.date, dough: StoredDough, today: datetime.date, drying: _Drying
 ) -> tuple[Racked, tuple[TextItem, ...]]:
     rules = drying.rules.drying
-    name = f"{dough.product or dough.recipe.name or dough.batch or dough.id} of {made}"
+    name = f"{dough.product or dough.recipe.name or dough.batch or 'Batch'} of {made}"
     dates, basis, why = drying.of(made, dough)
     turn = max(today, made + datetime.timedelta(days=rules.rack.turn_days))
     racked = Racked(

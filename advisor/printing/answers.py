@@ -219,7 +219,12 @@ def _comparison(answer: ComparisonAnswer, told: Told) -> parts.Parts:
 
 def costing(answer: CostingAnswer, told: Told) -> Document:
     """Return what a batch and a sold bar cost."""
-    hint = told.again("cost", "--batch", figure(2 * told.body["batch_grams"]), without="--batch")
+    dearest = max(answer.lines, key=lambda line: line.cost or 0.0)
+    hint = (
+        told.again("cost", "--price", f"{told.name(dearest.material)}={dearest.price_per_kg or 0.0:g}")
+        if not told.body.get("prices") and any(note.id == "first-guess" for note in answer.notes)
+        else told.again("cost", "--batch", figure(2 * told.body["batch_grams"]), without="--batch")
+    )
     return ranked(f"{told.head}: what it costs", _costing(answer, told), hint)
 
 
@@ -235,6 +240,7 @@ def _costing(answer: CostingAnswer, told: Told) -> parts.Parts:
     rows = tuple(
         (name, *(f"{getattr(of, name):.2f}" for of in (answer.per_batch, answer.per_bar) if of is not None))
         for name in type(answer.per_batch).model_fields
+        if name == "total" or getattr(answer.per_batch, name)
     )
     yield (
         Rank.FIGURES,
@@ -247,7 +253,7 @@ def _costing(answer: CostingAnswer, told: Told) -> parts.Parts:
     dough = Table("The dough", ("Material", "amount", "cost"), lines, numeric=frozenset({1, 2}))
     yield Rank.REASONS, dough
     yield Rank.WATCH, Sentences("Without a price", tuple(map(told.name, answer.unpriced)))
-    yield from parts.closing(answer, told)
+    yield from parts.closing(answer, told, open_notes=True)
 
 
 def draft(answer: DraftAnswer, told: Told) -> Document:

@@ -110,6 +110,29 @@ def test_what_moved_since_the_last_costing() -> None:
     assert refused.value.problem()["errors"][0]["where"] == "/earlier_prices/kaolin"
 
 
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_a_told_price_goes_before_every_other_and_is_no_first_guess(one) -> None:
+    asked = {**ASKED, "recipe": one.recipe(), "materials": [], "batch_grams": 1000}
+    keys, guessed = list(one.lines), []
+    for many in (0, 1, len(keys)):
+        prices = {key: 3.0 + place for place, key in enumerate(keys[:many])}
+        answer = advisor.cost({**asked, "prices": prices})
+        per_kg = {line.material: line.price_per_kg for line in answer.lines}
+        assert per_kg | prices == per_kg
+        guessed.append(next((note.text for note in answer.notes if note.id == "first-guess"), None))
+    assert "all materials" in guessed[0]
+    assert guessed[1] and "all materials" not in guessed[1]
+    assert guessed[2] is None
+    by_hand = sum((3.0 + place) * one.lines[key] / 100 for place, key in enumerate(keys))
+    assert answer.per_batch.dough == pytest.approx(by_hand, abs=0.0051)
+
+
+def test_a_price_of_what_is_not_in_the_recipe_is_refused() -> None:
+    with pytest.raises(advisor.AdvisorError) as refused:
+        told(prices={"kaolin": 3})
+    assert refused.value.problem()["errors"][0]["where"] == "/prices/kaolin"
+
+
 def test_the_price_of_a_lot_goes_first() -> None:
     from advisor.recipe.notebook import Notebook
     from advisor.schema.lot import Lot

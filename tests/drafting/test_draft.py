@@ -1,5 +1,6 @@
 """New bars meet every row by an independent judge, whatever the shelf and the wish; the whole count is a soak."""
 
+import contextlib
 from typing import Any
 
 import pytest
@@ -66,6 +67,33 @@ def test_nothing_to_wash_with_is_named() -> None:
     assert problem["code"] == "no-recipe-fits"
     assert "isethionate" in problem["conflict"][0]["demand"]
     assert problem["errors"][0]["where"] == "/shelf"
+
+
+def test_all_that_a_shelf_lacks_is_named_at_once() -> None:
+    shelf, told = ["isethionate-powder"], []
+    while True:
+        try:
+            advisor.draft({"shelf": shelf})
+            break
+        except advisor.AdvisorError as refused:
+            problem = refused.problem()
+        told.append(len(problem["conflict"]))
+        assert all(one["demand"] in problem["detail"] for one in problem["conflict"])
+        shelf = [key for key in shelves.STAPLES if key not in shelf][: len(told)] + shelf
+    assert told[0] > 3
+    assert told == sorted(told, reverse=True)
+
+
+def test_a_first_guess_is_told_in_tenths() -> None:
+    """Finer percents stand only where a demand leaves no room for tenths: in fewer than one bar of ten."""
+    tenths = []
+    for seed in range(40):
+        with contextlib.suppress(advisor.AdvisorError):
+            for option in advisor.draft(shelves.asked(seed)).options:
+                percents = [line.percent for line in option.recipe.lines]
+                tenths.append(all(percent == round(percent, 1) for percent in percents))
+    assert len(tenths) > 20
+    assert sum(tenths) > 0.9 * len(tenths)
 
 
 def test_a_promise_the_supplier_does_not_speak_of_is_not_kept() -> None:

@@ -85,13 +85,15 @@ def held(demand: Demand) -> bool:
 
 def _not_missing(body: dict[str, Any], problem: dict[str, Any]) -> Iterator[str]:
     """Yield a part that is said to be missing though the shelf holds what fills it and keeps every promise."""
-    (named,) = problem["conflict"]
+    said = {named["demand"] for named in problem["conflict"]}
+    if len(said) != len(problem["errors"]):
+        yield "what is lacking is not told part by part"
     rules = swap_judge.table("drafts.toml")
     parts = [
         part
         for family in rules["family"]
         for part in family["part"]
-        if part["name"] == named["demand"] and family["name"] in problem["detail"]
+        if part["name"] in said and family["name"] in problem["detail"]
     ]
     promises = body["wishes"].get("claims", ())
     for part in parts:
@@ -107,4 +109,4 @@ def _not_missing(body: dict[str, Any], problem: dict[str, Any]) -> Iterator[str]
             main = max(parts_of, key=lambda name: parts_of[name], default="")
             fits = main in part["components"] if "components" in part else block["roles"][0] in part["roles"]
             if fits:
-                yield f"{named['demand']} is not missing: {key}"
+                yield f"{part['name']} is not missing: {key}"

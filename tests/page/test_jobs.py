@@ -137,7 +137,7 @@ def test_a_missing_material_is_a_tap_from_its_line(hand: Hand) -> None:
     hand.open_sample()
     hand.answered()
     hand.open_line("Cocamidopropyl betaine")
-    hand.tap("None left: find a stand-in")
+    hand.tap("Too little left: find a stand-in")
     expect(hand.page.locator(".option").first).to_be_visible()
     hand.shot("5-missing", full=False)
     hand.tap("Make it a new recipe", first=True)

@@ -119,7 +119,7 @@ def test_a_long_comparison_shows_that_it_runs_and_stops(hand_at: Callable[..., H
     hand.open_sample()
     hand.answered()
     hand.open_line("Glycerin")
-    hand.tap("None left: find a stand-in")
+    hand.tap("Too little left: find a stand-in")
     expect(hand.page.get_by_role("progressbar")).to_be_visible()
     hand.tap("Stop")
     expect(hand.page.get_by_text("Stopped.")).to_be_visible()

@@ -41,6 +41,9 @@ export function read(hash) {
   return { own: write(...own), view, of, sheets };
 }
 
+/** The view an address is of; a recipe and an empty address are the bench. */
+export const viewOf = (hash) => read(hash).view.replace(/^(recipe)?$/, "bench");
+
 /** Write an address from its steps. */
 export const write = (...steps) => `#${steps.map(encodeURIComponent).join("/")}`;
 

@@ -2,30 +2,53 @@
 
 import { post } from "./api.js";
 import { announce, button, h, refill } from "./dom.js";
+import { faultOf, field } from "./fields.js";
 import { openSheet } from "./dialog.js";
 import { learn, nameOf } from "./names.js";
-import { show, showChange } from "./numbers.js";
-import { recipeOf, surroundings } from "./request.js";
+import { readMass, show, showChange, showMass } from "./numbers.js";
+import { batchGrams, recipeOf, surroundings } from "./request.js";
 import { startAgain, state } from "./state.js";
 import { t } from "./known.js";
 import { asTyped } from "./writing.js";
 import { trouble } from "./trouble.js";
 import { undoable } from "./undo.js";
 
-/** Look for stand-ins at once; the search shows that it runs and can be stopped. */
+const PAUSE_MS = 350;
+
+/** Look for stand-ins at once, as for none left; what is left, once told, is kept in the recipe. */
 export function openMissing(key, bench) {
-  const stopping = new AbortController();
+  let stopping = new AbortController();
+  let waiting = 0;
   const { body, close } = openSheet(t("missing.title", { name: nameOf(key) }), {
-    onclose: () => stopping.abort(),
+    onclose: () => (clearTimeout(waiting), stopping.abort()),
     address: ["missing", key],
   });
-  const place = h("div", { "aria-live": "polite" });
-  body.append(place);
-  search(place, key, { shelf: state.shelf }, stopping, bench, close);
+  const found = h("div", { "aria-live": "polite" });
+  const look = (left) => {
+    stopping.abort();
+    stopping = new AbortController();
+    const place = h("div");
+    refill(found, place);
+    return search(place, key, left, stopping, bench, close);
+  };
+  const { box, complain } = field({
+    label: t("missing.left"),
+    unit: state.mass,
+    hint: t("missing.left_hint", { batch: showMass(batchGrams(state), state.mass) }),
+    pointer: "/left_grams",
+    oninput: (event) => {
+      const text = event.target.value;
+      complain(faultOf(text));
+      clearTimeout(waiting);
+      if (!faultOf(text)) waiting = setTimeout(() => look(readMass(text, state.mass)), PAUSE_MS);
+    },
+  });
+  body.append(box, found);
+  look(null);
 }
 
-/** @type {(place: any, key: string, tried: { shelf: string[], replacements?: string[] }, ...rest: any) => Promise<void>} */
-async function search(place, key, { shelf, replacements }, stopping, bench, close) {
+/** @type {(place: any, key: string, left: number | null, ...rest: any) => Promise<void>} */
+async function search(place, key, left, stopping, bench, close) {
   refill(place, running(t("missing.searching"), stopping));
   try {
     const { materials, wishes, history } = surroundings(state);
@@ -34,8 +57,9 @@ async function search(place, key, { shelf, replacements }, stopping, bench, clos
       {
         recipe: recipeOf(state, {}),
         missing: key,
-        ...(replacements ? { replacements } : {}),
-        ...(shelf.length ? { shelf } : {}),
+        batch_grams: batchGrams(state),
+        ...(left ? { left_grams: left } : {}),
+        ...(state.shelf.length ? { shelf: state.shelf } : {}),
         wishes,
         materials,
         history,
@@ -102,7 +126,8 @@ function optionItem(option, bench, close) {
           "li",
           {},
           h("span", {}, nameOf(change.material)),
-          ` ${show(change.before)} → ${show(change.after)} % (${showChange(change.change)})`,
+          ` ${show(change.before)} → ${show(change.after)} % (${showChange(change.change)}), `,
+          h("strong", {}, showMass(change.grams_after, state.mass)),
         ),
       ),
     ),

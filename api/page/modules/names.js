@@ -40,16 +40,18 @@ export const kindOf = (key) => KINDS[known.get(key)?.form] ?? "powder";
 const ASKED = 60;
 const SHOWN = 12;
 
-/** Find materials by any part of a name; those called so come before those that only contain it. */
+/** Find materials, those of this recipe too, by any part of a name; those called so come before those that only contain it. */
 export async function find(text, signal) {
   const { items } = await get(`/v1/materials?limit=${ASKED}&q=${encodeURIComponent(text)}`, { signal });
   items.forEach(remember);
   const wanted = text.trim().toLowerCase();
+  const own = state.materials.filter(({ name }) => name.toLowerCase().includes(wanted));
   const rank = (material) => {
     const names = [material.name, material.key, ...(material.also ?? [])].map((name) => name.toLowerCase());
     if (names.includes(wanted)) return 0;
     if (names.some((name) => name.startsWith(wanted))) return 1;
     return names.some((name) => name.includes(wanted)) ? 2 : 3;
   };
-  return [...items].sort((a, b) => rank(a) - rank(b)).slice(0, SHOWN);
+  const others = items.filter(({ key }) => !own.some((one) => one.key === key));
+  return [...own, ...others].sort((a, b) => rank(a) - rank(b)).slice(0, SHOWN);
 }

@@ -122,12 +122,12 @@ const keyOf = (name) =>
     .slice(0, 64) || "recipe";
 
 /** Put a recipe of an answer on the bench; what was there is in the list, and comes back by one tap. */
-export function takeOver({ name, lines }, more = {}) {
+export function takeOver({ name, lines }, more = {}, to = "#bench") {
   const own = lines.map(({ material, percent }) => ({ key: material, amount: asTyped(percent), keep: false }));
   const [before, { materials }] = [location.hash, state];
   const open = () => startAgain({ recipe: { name, unit: "percent", lines: own }, materials, ...more });
+  location.hash = to;
   undoable(t("undo.opened"), open, () => (location.hash = before));
-  location.hash = "#bench";
 }
 
 function double(one, name) {

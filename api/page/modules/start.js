@@ -8,6 +8,7 @@ import { know, t } from "./known.js";
 import { shell } from "./shell.js";
 import { followOtherTabs, openRecipe } from "./state.js";
 import { loadWindow } from "./window.js";
+import { leaveUndo } from "./undo.js";
 import { writeAs } from "./writing.js";
 import { nameAddress, show as bench } from "./bench/view.js";
 import { show as dry } from "./dry/view.js";
@@ -35,6 +36,7 @@ async function start() {
     const view = named in VIEWS ? named : "bench";
     if (named === "recipe") openRecipe(of[0]);
     drawn(own);
+    leaveUndo();
     document.title = `${t(`shell.${view}`)} · ${t("shell.name")}`;
     refill(main);
     main.dataset.view = view;

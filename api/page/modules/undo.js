@@ -1,5 +1,6 @@
-// What was just done and can be taken back: one bar at the foot of the page, until the next thing is done.
+// What was just done and can be taken back: one bar at the foot of the page, until the next thing is done or another view is shown.
 
+import { viewOf } from "./address.js";
 import { button, focusOn, h, keepFocus } from "./dom.js";
 import { keep, state } from "./state.js";
 import { t } from "./known.js";
@@ -14,7 +15,7 @@ export function offerUndo(text, takeBack) {
   };
   const bar = h(
     "div",
-    { class: "undo", role: "status" },
+    { class: "undo", role: "status", "data-view": viewOf(location.hash) },
     h("span", {}, text),
     button(t("undo.undo"), () => {
       close();
@@ -23,6 +24,12 @@ export function offerUndo(text, takeBack) {
     button("×", close, { class: "quiet", "aria-label": t("words.close") }),
   );
   document.body.append(bar);
+}
+
+/** Take the bar away where another view is shown than the one it speaks of. */
+export function leaveUndo() {
+  const bar = /** @type {HTMLElement | null} */ (document.querySelector(".undo"));
+  if (bar?.dataset.view !== viewOf(location.hash)) bar?.remove();
 }
 
 /** Do something to what was entered; the whole of it is put back if that is taken back. */

@@ -19,7 +19,7 @@ let asking = null;
 /** Draw the part about the bowl; it asks for grams only where the recipe does not say them. */
 export function bowlPart() {
   const result = h("div", { class: "bowl-result", "aria-live": "polite" });
-  if (feelNamed(state.report.feel)?.route === "keep") return null;
+  if (["keep", "in_use"].includes(feelNamed(state.report.feel)?.route)) return null;
   const remember = (event) => {
     state.bowl.open = event.currentTarget.open;
     keep();

@@ -213,6 +213,7 @@ function typed(line, input, below, bench) {
   keep();
   complain(input, below, faultOf(input.value));
   document.querySelector("#dough .total")?.replaceWith(totalBar());
+  document.querySelector("#dough .whole-offer")?.replaceWith(wholeOffer(bench));
   clearTimeout(waiting);
   waiting = setTimeout(() => bench.changed(), PAUSE_MS);
 }
@@ -261,7 +262,7 @@ function below(bench) {
   return [
     bar,
     complaint,
-    isShort() ? button(t(isShares() ? "dough.shares" : "dough.whole"), () => toPercent(bench)) : null,
+    wholeOffer(bench),
     choice({
       label: t("dough.unit"),
       hiddenLabel: true,
@@ -335,5 +336,13 @@ function empty(bench) {
   rename("#bench");
   bench.show();
 }
+
+/** What makes the percents add up, where every line has one and they do not. */
+const wholeOffer = (bench) =>
+  h(
+    "div",
+    { class: "whole-offer" },
+    isShort() ? button(t(isShares() ? "dough.shares" : "dough.whole"), () => toPercent(bench)) : null,
+  );
 
 const sumText = () => t(`dough.sum_${state.recipe.unit}`, { total: show(sum()) });

@@ -73,8 +73,12 @@ function feelButtons(bench) {
   return [group, below];
 }
 
+/** Whether a bar in use is spoken of: the signs of a dough say nothing of it. */
+const isInUse = (feel) => feelNamed(feel)?.route === "in_use";
+
 function choose(feel, bench) {
   state.report = { degree: "clear", signs: [], ...state.report, feel };
+  if (isInUse(feel)) state.report.signs = [];
   bench.redraw();
   focusOn(`[data-feel="${feel}"]`, { preventScroll: true });
   bench.changed();
@@ -99,25 +103,28 @@ function details(bench) {
             again();
           },
         }),
-    h(
-      "div",
-      { class: "signs", role: "group", "aria-labelledby": "signs-title" },
-      h("p", { id: "signs-title", class: "choice-label" }, t("happened.signs")),
-      h(
-        "div",
-        { class: "signs-row" },
-        signs().map((item) =>
-          button(item.text, (event) => toggle(item.sign, event.currentTarget, bench), {
-            class: "sign",
-            "data-sign": item.sign,
-            "aria-pressed": String(seen.includes(item.sign)),
-          }),
-        ),
-      ),
-    ),
+    isInUse(feel) ? null : signButtons(seen, bench),
     circumstances(bench),
   ];
 }
+
+const signButtons = (seen, bench) =>
+  h(
+    "div",
+    { class: "signs", role: "group", "aria-labelledby": "signs-title" },
+    h("p", { id: "signs-title", class: "choice-label" }, t("happened.signs")),
+    h(
+      "div",
+      { class: "signs-row" },
+      signs().map((item) =>
+        button(item.text, (event) => toggle(item.sign, event.currentTarget, bench), {
+          class: "sign",
+          "data-sign": item.sign,
+          "aria-pressed": String(seen.includes(item.sign)),
+        }),
+      ),
+    ),
+  );
 
 function toggle(sign, button, bench) {
   const on = !state.report.signs.includes(sign);

@@ -2,15 +2,16 @@
 
 import { button, folded, h, icon, list } from "../dom.js";
 import { isKnown, nameOf } from "../names.js";
-import { show, showChange } from "../numbers.js";
+import { fromGrams, show, showChange } from "../numbers.js";
 import { takeOver } from "../recipes.js";
 import { has, t } from "../known.js";
+import { state } from "../state.js";
 import { checkItem } from "../answer/limits.js";
 
 const isFacts = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
 const HIDDEN = new Set(["id", "key", "recipe_key", "do"]);
 const PERCENT = ["active", "primary_active", "cationic", "water", "liquids", "powders", "oils", "mass_left", "percent", "mean", "sd"];
-const GRAMS = ["grams", "on_hand", "reserved"];
+const GRAMS = ["grams", "on_hand", "reserved", "trial_grams", "whole_grams"];
 const UNITS = {
   interval80: "%",
   band: "%",
@@ -41,8 +42,15 @@ function drawValue(name, value, unit) {
   if (value === null || value === undefined || value.length === 0) return null;
   if (name === "checks") return h("ul", { class: "checks checks-rest" }, value.map(checkItem));
   if (Array.isArray(value)) return rows(name, value);
-  if (isFacts(value)) return facts(value, unit);
+  if (isFacts(value)) return inOneSentence(name, value) ?? facts(value, unit);
   return h("p", { class: "verdict" }, worded(name, value, unit));
+}
+
+/** A part that reads as one sentence; null where the page has none for it. */
+function inOneSentence(name, value) {
+  if (!has(`plan.said.${name}`)) return null;
+  const words = Object.entries(value).map(([key, one]) => [key, one === null ? t("plan.said.same") : worded(key, one)]);
+  return h("p", { class: "verdict" }, t(`plan.said.${name}`, Object.fromEntries(words)));
 }
 
 function rows(name, value) {
@@ -77,14 +85,15 @@ const MOST_COLUMNS = 4;
 /** Rows of the same shape; lists inside a row are told in words. */
 function table(value) {
   const columns = Object.keys(value[0]).filter((key) => !HIDDEN.has(key) && !(key === "material" && value[0].name));
+  const isWordy = value.some((one) => columns.some((key) => Array.isArray(one[key])));
   const figured = (key) => (value.some((one) => typeof one[key] === "number") ? "figure-cell" : null);
-  const cell = (one, key) => h("td", { class: figured(key), "data-label": called(key) }, worded(key, one[key]));
+  const cell = (one, key) => h("td", { class: figured(key), "data-label": called(key) }, worded(key, one[key], UNITS[key], 2));
   return h(
     "div",
     { class: "wide", tabindex: 0, role: "region", "aria-label": columns.map(called).join(", ") },
     h(
       "table",
-      { class: columns.length > MOST_COLUMNS ? "plain-table many" : "plain-table" },
+      { class: `plain-table ${columns.length > MOST_COLUMNS ? "many" : columns.length > 2 || isWordy ? "named" : ""}` },
       h(
         "thead",
         {},
@@ -111,20 +120,31 @@ function table(value) {
 
 /** One of several whole recipes: its lines, and all that is said of it. */
 function option(one, place) {
-  const { recipe, checks, family, ...rest } = one;
-  const kept = ["good_at", "weak_at", "findings"].map((key) => (rest[key]?.length ? drawPart(key, rest[key]) : null));
-  const more = Object.entries(rest).filter(
-    ([key, value]) => value && !["good_at", "weak_at", "findings"].includes(key),
-  );
+  const { recipe, findings, totals, consistency, checks, trial, batch } = one;
+  const inGrams = (lines) => Object.fromEntries((lines ?? []).map(({ material, grams }) => [material, grams]));
+  const [small, whole] = [inGrams(trial.lines), inGrams(batch)];
+  const said = ["good_at", "weak_at"].flatMap((key) => one[key].map((text) => `${called(key)}: ${text}`));
+  const lines = recipe.lines.map(({ material, percent }) => ({
+    material,
+    percent,
+    trial_grams: small[material],
+    ...(batch ? { whole_grams: whole[material] } : {}),
+  }));
+  const weigh = { ...state.weigh, batch: String(fromGrams(trial.batch_grams, state.mass)), which: "mine", ticks: {} };
   return h(
     "li",
     { class: "option" },
-    h("h3", {}, `${place + 1}. ${recipe.name || family || ""}`),
-    table(recipe.lines),
-    kept,
-    more.map(([key, value]) => drawFolded(key, value)),
-    drawFolded("checks", checks),
-    button(t("plan.make"), () => takeOver(recipe), { class: "primary" }),
+    h("h3", {}, `${place + 1}. ${recipe.name}`),
+    list("plain", said),
+    table(lines),
+    rows("findings", findings),
+    h(
+      "div",
+      { class: "row" },
+      button(t("plan.try"), () => takeOver(recipe, { weigh }, "#weigh"), { class: "primary" }),
+      button(t("plan.make"), () => takeOver(recipe)),
+    ),
+    Object.entries({ totals, consistency, checks }).map(([key, value]) => drawFolded(key, value)),
   );
 }
 
@@ -138,13 +158,13 @@ function facts(value, unit) {
 const isTold = (one) => one !== null && one !== undefined && one.length !== 0;
 
 /** A value in words: names for keys, figures with their unit, lists one after another. */
-function worded(name, value, unit = UNITS[name]) {
+function worded(name, value, unit = UNITS[name], decimals = 1) {
   if (value === null || value === undefined) return "–";
   if (typeof value === "boolean") return t(value ? "plan.yes" : "plan.no");
   if (name === "batch") return t("plan.batches", { number: value + 1 });
   if (name === "change") return value ? showChange(value) : "";
   if (name.startsWith("chance")) return `${show(100 * value, 0)} %`;
-  if (typeof value === "number") return `${show(value, unit === "%" ? 2 : 3)} ${unit ?? ""}`.trim();
+  if (typeof value === "number") return `${show(value, unit === "%" ? decimals : 3)} ${unit ?? ""}`.trim();
   if (Array.isArray(value)) return value.map((one) => worded(name, one)).join("; ");
   if (isFacts(value)) {
     const bare = (key) => key === "material" || key === "text" || key === "batch" || GRAMS.includes(key);

@@ -1,9 +1,9 @@
 // A form drawn from a description: a field a value, kept as it is typed, complaints beside it.
 
 import { button, folded, h, icon, refill } from "../dom.js";
-import { claim, field, select } from "../fields.js";
+import { claim, field, held, select } from "../fields.js";
 import { finder } from "../finder.js";
-import { nameOf } from "../names.js";
+import { learn, nameOf } from "../names.js";
 import { fromGrams, readMass, readNumber } from "../numbers.js";
 import { recipeOf, Unreadable } from "../request.js";
 import { keep, recipes, state } from "../state.js";
@@ -41,13 +41,32 @@ function chosenRecipe(id) {
 
 /** Draw the fields of a task; changed is told after each. */
 export function drawForm({ fields }, values, changed) {
-  const drawn = (asked) => drawField(asked, values, changed);
+  const prices = h("details", { class: "more prices" });
+  const drawn = (asked) =>
+    asked.kind === "prices" ? prices : drawField(asked, values, () => (changed(), drawPrices(prices, values, changed)));
   const more = fields.filter((asked) => asked.more);
-  return [
+  const all = [
     ...fields.filter((asked) => !asked.more).map(drawn),
     more.length ? folded(t("plan.more"), h("div", { class: "pair" }, more.map(drawn))) : null,
   ];
+  drawPrices(prices, values, changed);
+  return all;
 }
+
+/** Draw a price a line of the chosen recipe; what was paid for a material stays for every recipe. */
+async function drawPrices(place, values, changed) {
+  const keys = keysOf(values);
+  await learn(keys);
+  const told = (values.prices ??= {});
+  const one = (key) => amount(told, key, nameOf(key), t("plan.per_kg"), `/prices/${key}`, changed);
+  refill(place, h("summary", {}, t("plan.field.prices")), keys.map(one));
+}
+
+const keysOf = ({ recipe }) => chosenRecipe(recipe)?.lines.map((line) => line.material) ?? [];
+
+/** A figure of one material, as it is typed. */
+const amount = (holder, key, label, unit, pointer, changed) =>
+  held(holder, key, () => (keep(), changed()), { label, unit, pointer });
 
 function drawField({ at, kind, unit, value, options, needed }, values, changed) {
   const label = labelOf(at);
@@ -73,6 +92,7 @@ function drawField({ at, kind, unit, value, options, needed }, values, changed) 
   }
   if (kind === "flags") return flags(label, options, values[at] ?? [], set);
   if (kind === "materials") return shelf(label, values[at] ?? startingShelf(), set, pointer);
+  if (kind === "features") return features(label, (values[at] ??= {}), () => (keep(), changed()));
   values[at] ??= firstOf(kind, value);
   return field({
     label,
@@ -97,17 +117,22 @@ const startingShelf = () => [
 const flags = (label, options, chosen, set) =>
   h(
     "div",
-    { class: "signs-row", role: "group", "aria-label": label },
-    options.map((one) =>
-      button(
-        t(`plan.option.${one}`),
-        (event) => {
-          const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
-          event.currentTarget.setAttribute("aria-pressed", String(on));
-          chosen = on ? [...chosen, one] : chosen.filter((each) => each !== one);
-          set(chosen);
-        },
-        { class: "sign", "aria-pressed": String(chosen.includes(one)) },
+    { class: "signs", role: "group", "aria-label": label },
+    h("p", { class: "choice-label" }, label),
+    h(
+      "div",
+      { class: "signs-row" },
+      options.map((one) =>
+        button(
+          t(`plan.option.${one}`),
+          (event) => {
+            const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
+            event.currentTarget.setAttribute("aria-pressed", String(on));
+            chosen = on ? [...chosen, one] : chosen.filter((each) => each !== one);
+            set(chosen);
+          },
+          { class: "sign", "aria-pressed": String(chosen.includes(one)) },
+        ),
       ),
     ),
   );
@@ -134,6 +159,31 @@ function shelf(label, chosen, set, pointer) {
   return h("div", { class: "shelf" }, box, place);
 }
 
+/** What shall be in a new bar, each with its percent. */
+function features(label, told, changed) {
+  const place = h("ul", { class: "plain" });
+  const draw = () =>
+    refill(
+      place,
+      ...Object.keys(told).map((key) => {
+        const out = () => (delete told[key], changed(), draw());
+        const words = { class: "icon-button small", "aria-label": t("dough.remove_this", { name: nameOf(key) }) };
+        const box = amount(told, key, nameOf(key), "%", `/features/${key}`, changed);
+        return h("li", { class: "feature" }, box, button(icon("cross"), out, words));
+      }),
+    );
+  const take = ({ key }) => ((told[key] ??= ""), changed(), draw());
+  const { box } = finder({ label, onfound: take });
+  learn(Object.keys(told)).then(draw);
+  return h("div", { class: "shelf" }, box, place);
+}
+
+/** What was typed of each material, as numbers; what is empty is left out. */
+const figuresOf = (told, keys) =>
+  Object.fromEntries(
+    keys.filter((key) => told?.[key]).map((key) => [key, numberOr(told[key], readNumber(told[key]))]),
+  );
+
 /** What stands in the form, as values of the body; what is no number stays text, and the server says so beside it. */
 export function valuesOf({ fields }, values) {
   const read = {
@@ -143,6 +193,8 @@ export function valuesOf({ fields }, values) {
     choice: (text) =>
       ["true", "false"].includes(text) ? text === "true" : Number.isNaN(Number(text)) ? text : Number(text),
     materials: (keys) => keys ?? startingShelf(),
+    prices: (told) => figuresOf(told, keysOf(values)),
+    features: (told) => figuresOf(told, Object.keys(told ?? {})),
   };
   return Object.fromEntries(
     fields.map(({ at, kind }) => [at, kind in read ? read[kind](values[at]) : values[at]?.length ? values[at] : null]),

@@ -3,7 +3,7 @@
 /**
  * @typedef {object} Asked a field: where its value goes in the body, and what kind of value it is
  * @property {string} at path in the body
- * @property {"recipe"|"mass"|"number"|"text"|"currency"|"choice"|"flags"|"materials"} kind
+ * @property {"recipe"|"mass"|"number"|"text"|"currency"|"choice"|"flags"|"materials"|"prices"|"features"} kind
  * @property {boolean} [needed]
  * @property {string} [unit]
  * @property {number} [value] what stands there first
@@ -15,6 +15,7 @@
  * @property {Asked[]} fields
  * @property {boolean} [reads] whether it only reads what the notebook keeps
  * @property {string} [nothing] what is said where it keeps nothing
+ * @property {string} [begins] the address where that begins
  * @property {boolean} [priced] whether the prices of an earlier day go with it
  * @property {string[]} [money] parts that are sums of the currency
  * @property {Record<string, string>} [units] where the answer says in which unit a part is
@@ -35,7 +36,7 @@ const MARKET = { at: "wishes.market", kind: "choice", options: ["none", "eu", "u
 const batch = (number, needed) => [
   { at: `batches.${number}.recipe`, kind: "recipe", needed },
   { at: `batches.${number}.batch_grams`, kind: "mass", value: 500 },
-  { at: `batches.${number}.balance_step`, kind: "choice", options: [0.1, 1, 0.01] },
+  { at: `batches.${number}.balance_step`, kind: "choice", options: [0.1, 1, 0.01], more: true },
 ];
 /** @type {(at: string) => Asked} */
 const sum = (at) => ({ at, kind: "number", more: true });
@@ -66,11 +67,12 @@ export const TASKS = {
       RECIPE,
       BATCH,
       { at: "dried_bar_grams", kind: "mass", needed: true, value: 80 },
+      { at: "prices", kind: "prices" },
       { at: "currency", kind: "currency" },
       ...["per_bar.wrap", "per_bar.label", "per_bar.other", "per_batch.work", "per_batch.other", "factor"].map(sum),
       { at: "loss_percent", kind: "number", unit: "%", more: true },
     ],
-    shown: ["price", "bars", "per_bar", "per_batch", "unpriced", "moved"],
+    shown: ["price", "per_bar", "bars", "per_batch", "unpriced", "moved"],
     money: ["price", "per_bar", "per_batch"],
     folded: ["lines", "sold"],
   },
@@ -84,6 +86,7 @@ export const TASKS = {
     path: "/v1/drafts",
     fields: [
       { at: "shelf", kind: "materials", needed: true },
+      { at: "features", kind: "features" },
       {
         at: "wishes.claims",
         kind: "flags",
@@ -122,7 +125,7 @@ export const TASKS = {
       { at: "batch_grams", kind: "mass", more: true },
       { at: "confirmed", kind: "choice", options: [false, true], more: true },
     ],
-    shown: ["state", "pour_first", "next_dose", "reaches_ph", "batch_dose", "batch_trial_dose"],
+    shown: ["pour_first", "state", "next_dose", "reaches_ph", "batch_dose", "batch_trial_dose"],
     units: Object.fromEntries(["next_dose", "batch_dose", "batch_trial_dose"].map((name) => [name, "pour_first.unit"])),
   },
   strength: {
@@ -136,6 +139,6 @@ export const TASKS = {
     shown: ["mean", "sd", "interval80", "chance_in_band", "band"],
     folded: ["contributions"],
   },
-  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"], batches: "items", nothing: "plan.nothing_dries" },
-  stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"], nothing: "plan.nothing_booked" },
+  rack: { path: "/v1/rack", reads: true, fields: [], shown: ["today", "items"], batches: "items", nothing: "plan.nothing_dries", begins: "#" },
+  stock: { path: "/v1/stock", reads: true, fields: [], shown: ["items"], nothing: "plan.nothing_booked", begins: "#notebook/materials" },
 };

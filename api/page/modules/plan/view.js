@@ -1,7 +1,7 @@
 // What surrounds a corrected recipe: looked at, compared, costed, planned, drafted, reworked; each with an address.
 
 import { get, post } from "../api.js";
-import { button, h, list, refill } from "../dom.js";
+import { button, focusOn, h, list, refill } from "../dom.js";
 import { clearComplaints } from "../fields.js";
 import { learn, remember } from "../names.js";
 import { keep, state } from "../state.js";
@@ -109,7 +109,7 @@ function drawn(task, answer, again) {
     );
   return [
     h("h2", {}, t("plan.answer")),
-    ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? [h("p", {}, t(task.nothing))] : []),
+    ...(task.nothing && task.shown.every((name) => !answer[name]?.length) ? nothing(task) : []),
     task.scale ? wettingScale(task.scale.map(([path, said]) => ({ ...at(answer, path), said }))) : null,
     ...task.shown.map((name) => {
       const shown = at(answer, name);
@@ -119,9 +119,22 @@ function drawn(task, answer, again) {
     }),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
+    task.priced && said.some(({ id }) => id === "first-guess") ? button(t("plan.enter_prices"), openPrices) : null,
     ...(task.folded ?? []).map((name) => drawFolded(name, at(answer, name))),
     standing.length ? drawFolded(count("plan.standing", standing.length), standing) : null,
   ];
+}
+
+/** What is said where the notebook keeps nothing yet, and the way to where it begins. */
+const nothing = (task) => [
+  h("p", {}, t(task.nothing)),
+  h("a", { class: "button", href: task.begins }, t(`${task.nothing}_go`)),
+];
+
+/** Open the fields of what was paid, at the first. */
+function openPrices() {
+  document.querySelector(".prices")?.setAttribute("open", "");
+  focusOn(".prices input");
 }
 
 /** The sums that are paid; what costs nothing is left out. */
@@ -133,15 +146,21 @@ const costs = (sums) =>
 /** What lies at a path of an answer. */
 const at = (answer, path) => path.split(".").reduce((found, step) => found?.[step], answer);
 
-/** What the answer made becomes a material of this recipe's shelf. */
+/** What the answer made becomes a line of the recipe on the bench, which waits for its amount. */
 const taking = (material) =>
-  button(t("plan.take"), (event) => {
-    state.materials = [...state.materials.filter((one) => one.key !== material.key), material];
-    state.shelf = [...new Set([...state.shelf, material.key])];
-    remember(material);
-    keep();
-    event.currentTarget.textContent = t("plan.taken");
-  });
+  button(
+    t("plan.take"),
+    () => {
+      const { lines } = state.recipe;
+      state.materials = [...state.materials.filter((one) => one.key !== material.key), material];
+      if (!lines.some((line) => line.key === material.key)) lines.push({ key: material.key, amount: "", keep: false });
+      state.open = "dough";
+      remember(material);
+      keep();
+      location.hash = "#";
+    },
+    { class: "primary" },
+  );
 
 /** Every key of a material that an answer names. */
 function keysIn(value) {
