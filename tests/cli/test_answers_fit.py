@@ -223,4 +223,4 @@ def test_what_was_typed_of_a_bowl_is_typed_of_its_recipe(capsys: Out) -> None:
 
 def test_a_trial_is_weighed_on_a_balance_that_shows_it(capsys: Out) -> None:
     said = " ".join(screen(capsys, "draft", "samples/a-new-bar-for-spring.json"))
-    assert "26.21 g" in said and said.endswith("weigh - --batch 50 --balance 0.01")
+    assert "1.35 g" in said and said.endswith("weigh - --batch 50 --balance 0.01")
