@@ -66,6 +66,7 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
         made = _verb(verbs, name, about, example)
         if verb in (None, name):
             fill(made)
+    top.prog = verbs.choices[verb].prog if verb in verbs.choices else PROGRAM
     return top, tuple(verbs.choices)
 
 

@@ -39,7 +39,11 @@ def recipes(options: argparse.Namespace) -> Document | None:
             return None
         rows = tuple((key, one.recipe.name, str(one.version), str(one.kept_on)) for key, one in last.items())
         table = Table("", ("Key", "recipe", "version", "kept on"), rows, numeric=frozenset({2}))
-        return Document(counted(rows, "recipe"), (table,) if rows else (), _KEEP)
+        return Document(
+            counted(rows, "recipe"),
+            (table,) if rows else (),
+            f"dough-advisor recipes {rows[0][0]}" if rows else _KEEP,
+        )
     found = [one for one in _past(options, options.key) if options.number in (None, one.version)]
     if not found:
         raise Refused(f"The notebook keeps no such version of {options.key!r}: dough-advisor recipes")
@@ -47,11 +51,14 @@ def recipes(options: argparse.Namespace) -> Document | None:
         write(RecipeVersion.model_validate(_plain(found[-1])))
         return None
     told = Told({}, notebook=shop.notebook_of(options))
-    title = found[-1].recipe.name or options.key
     blocks = [_version(one, told) for one in found]
     if options.number is not None:
         blocks.insert(0, _lines(found[0], told))
-    return Document(title, tuple(blocks), f"dough-advisor recipes {options.key} --json")
+    return Document(
+        found[-1].recipe.name or options.key,
+        tuple(blocks),
+        f"dough-advisor weigh {options.key} --batch 1000 --balance 0.1",
+    )
 
 
 def _lines(one: VersionTold, told: Told) -> Table:
@@ -199,7 +206,11 @@ def rack(options: argparse.Namespace) -> Document | None:
     blocks: tuple[Block, ...] = (Sentences(f"Today, {found.on}", todo),)
     if rows:
         blocks += (Table("", ("Id", "batch", "weigh next", "handle from", "for sale"), rows),)
-    return Document("The rack", (*blocks, Sentences("", tuple(n.text for n in found.notes))), _NOTE)
+    return Document(
+        "The rack",
+        (*blocks, Sentences("", tuple(n.text for n in found.notes))),
+        f"dough-advisor note {rows[0][0]} --weighing HOURS=GRAMS" if rows else _NOTE,
+    )
 
 
 def doughs(options: argparse.Namespace) -> Document | None:

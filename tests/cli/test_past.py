@@ -80,5 +80,8 @@ def test_stock_and_rack_of_the_servers_notebook(ran, tmp_path: Path) -> None:
         assert client.post("/v1/doughs", json={**made, **of}).status_code == 201
     assert "460 g" in ran("stock") and "Kaolin" in ran("stock")
     rack = ran("rack")
+    assert "--weighing HOURS=GRAMS" in rack
+    assert "Next: dough-advisor recipes weir-bar" in ran("recipes")
+    assert "dough-advisor weigh weir-bar" in ran("recipes", "weir-bar")
     assert "Weir bar of" in rack and str(today + datetime.timedelta(days=1)) in rack
     assert f"Made {today}: workable." in ran("recipes", "weir-bar")

@@ -170,6 +170,12 @@ def test_a_port_out_of_range_is_two(port: str, capsys: Out) -> None:
     assert "The options: dough-advisor serve --help" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("verb", parser("")[1])
+def test_what_a_verb_does_not_take_names_the_help_of_that_verb(verb: str, capsys: Out) -> None:
+    assert main([verb, *["one"] * 9, "--no-such-option"]) == 2
+    assert f"The options: dough-advisor {verb}" in capsys.readouterr().err
+
+
 def test_a_port_in_use_is_two(capsys: Out) -> None:
     import socket
 

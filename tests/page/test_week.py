@@ -137,6 +137,14 @@ def test_a_report_of_a_finished_bar_carries_no_signs_of_a_dough(hand: Hand) -> N
     expect(hand.page.locator('[data-sign="greasy"]')).to_have_attribute("aria-pressed", "false")
 
 
+def test_two_recipes_are_asked_for_before_they_are_compared(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.open("#plan/compare")
+    expect(hand.page.get_by_text("There is only one recipe on this device.")).to_be_visible()
+    expect(hand.page.get_by_role("button", name="Ask")).to_have_count(0)
+
+
 def test_the_undo_bar_goes_with_its_view(hand: Hand) -> None:
     hand.open()
     hand.write_recipe()

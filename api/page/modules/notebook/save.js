@@ -23,7 +23,7 @@ export function openSave({ answer, said }) {
   const idempotency = crypto.randomUUID?.() ?? `${Date.now()}-${Math.random()}`;
   const go = button(t("save.keep"), save, { class: "primary" });
   body.append(
-    h("p", {}, h("strong", {}, said), " ", t("save.about")),
+    h("p", {}, h("strong", {}, `${said}.`), " ", t("save.about")),
     made.recipe_key ? h("p", {}, t("notebook.made_of", { key: made.recipe_key, version: made.version })) : "",
     h("div", { class: "pair" }, day.box, batch.box, number.box, notes.box),
     go,

@@ -35,7 +35,8 @@ export async function show(main, [named]) {
     result.classList.add("is-stale");
     result.inert = true;
   };
-  const bare = !choosable().length && task.fields.some(({ kind, needed }) => kind === "recipe" && needed);
+  const wanted = task.fields.filter(({ kind, needed }) => kind === "recipe" && needed).length;
+  const there = choosable().length;
   refill(
     form,
     h("h1", { id: "plan-title" }, t("plan.title")),
@@ -51,8 +52,8 @@ export async function show(main, [named]) {
       ),
     ),
     h("p", {}, t(`plan.about.${name}`)),
-    ...(bare
-      ? [h("p", {}, t("weigh.no_recipe")), h("a", { class: "button", href: "#" }, t("weigh.to_bench"))]
+    ...(there < wanted
+      ? [h("p", {}, t(there ? "plan.one_recipe" : "weigh.no_recipe")), h("a", { class: "button", href: "#" }, t("weigh.to_bench"))]
       : [
           ...drawForm(task, values, stale),
           task.reads ? null : button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
