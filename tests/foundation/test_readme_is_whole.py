@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
 from advisor import errors
 from advisor.cli.options import parser
@@ -46,9 +45,3 @@ def test_every_kind_says_what_can_be_done() -> None:
 def test_every_verb_of_the_command_stands_in_the_readme(readme: str) -> None:
     missing = [verb for verb in parser("")[1] if f"dough-advisor {verb}" not in readme]
     assert not missing, missing
-
-
-def test_every_command_of_make_that_the_readme_names_exists(readme: str, root: Path) -> None:
-    made = set(re.findall(r"^([a-z-]+):", (root / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
-    named = set(re.findall(r"(?:`|^|\$ )make ([a-z-]+)", readme, re.MULTILINE))
-    assert {"demo", "test", "serve"} <= named <= made

@@ -13,8 +13,6 @@ from tests.foundation.shown import typed
 
 FENCE = re.compile(r"^```(\w+)\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 ADDRESS = "http://127.0.0.1:8000"
-# They change the notebook of this machine, or serve.
-NOT_HERE = ("serve", "backup", "restore", "keys", "share-evidence", "pool")
 
 
 def run(text: str, client: TestClient, name: str) -> int:
