@@ -85,10 +85,12 @@ release-notes: $(VENV)/installed-demo ## draft the notes of this version: what C
 sbom: $(VENV)/installed-check ## write which packages are installed here, with licences, to sbom.json
 	@$(BIN)/python .ci/sbom.py sbom.json
 
-lock: $(VENV)/installed-check ## pin every package that is installed with the extra "all", with its hashes
+lock: $(VENV)/installed-check ## pin every package of the extra "all", and what node checks with, with their hashes
 	@$(INSTALL) pip-tools
 	@$(BIN)/python -m piptools compile -q --extra all --generate-hashes --strip-extras --no-header --no-annotate \
 		--no-emit-index-url --no-emit-trusted-host --no-emit-find-links -o requirements.lock pyproject.toml
+	@rm -f .ci/node/package-lock.json
+	@npm install --silent --prefix .ci/node --package-lock-only --omit-lockfile-registry-resolved --ignore-scripts
 	@sed -i '/^# WARNING: pip install will require/,/^dough-advisor @/d' requirements.lock
 
 clean: ## remove what was set up, built and cached (a notebook stays)

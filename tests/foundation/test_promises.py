@@ -102,6 +102,21 @@ def test_every_package_is_pinned_with_its_hashes(root: Path) -> None:
     assert "//" not in (root / "requirements.lock").read_text(encoding="utf-8")
 
 
+def test_what_node_checks_with_is_locked_by_hash_and_names_no_address(root: Path) -> None:
+    text = (root / ".ci" / "node" / "package-lock.json").read_text(encoding="utf-8")
+    asked = json.loads((root / ".ci" / "node" / "package.json").read_text(encoding="utf-8"))[
+        "devDependencies"
+    ]
+    packages = json.loads(text)["packages"]
+    assert packages.pop("")["devDependencies"] == asked
+    assert len(packages) > len(asked) >= 4
+    for name, version in asked.items():
+        assert packages[f"node_modules/{name}"]["version"] == version
+    for name, held in packages.items():
+        assert held.get("inBundle") or re.fullmatch(r"sha512-[\w+/]+=*", held["integrity"]), name
+        assert "resolved" not in held, name
+
+
 WEAK = {"name": "b", "version": "1", "vulns": [{"id": "X-1", "fix_versions": ["2"]}]}
 FINE = {"name": "a", "version": "1", "vulns": []}
 SKIPPED = {"name": "c", "skip_reason": "not found"}
