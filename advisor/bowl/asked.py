@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from advisor.demands.context import DemandContext
+from advisor.demands.context import DemandContext, line_demand
 from advisor.demands.dough import dough_bounds, wetness_kept
 from advisor.frozen import replace
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand, Measure, Rank, Side
+from advisor.rulebook.bowl import RecoveryRules
 
 _RATIO_AS_POINTS = 100.0
 _SAME = 1e-9
@@ -41,10 +42,11 @@ def bowl_demands(of: DemandContext, demands: Sequence[Demand], *, drier: bool, d
     return [*kept, *(_dough(of, drier=drier) if dough else ())]
 
 
-def recovery_demands(of: DemandContext, demands: Sequence[Demand], held_within: float) -> list[Demand]:
+def recovery_demands(of: DemandContext, demands: Sequence[Demand], rules: RecoveryRules) -> list[Demand]:
     """Return the demands on a batch in which something was over-weighed.
 
-    What is no lever may end within a share of its own percent; the bounds of the dough count.
+    What is no lever may end within a share of its own percent, what no batch is filled up with not over it;
+    the bounds of the dough count.
 
     Parameters
     ----------
@@ -52,15 +54,34 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], held_within: 
         The recipe as it was to be.
     demands : sequence of Demand
         Those of a recipe that can be changed freely.
-    held_within : float
-        How far what is no lever may end from its percent, as a share of it.
+    rules : RecoveryRules
     """
     kept = [demand for demand in demands if demand.group != "no-lever"]
     for demand in demands:
         own = of.amounts[demand.about[0]] if demand.group == "no-lever" else 0.0
         if own:
-            low, high = own * (1 - held_within), own * (1 + held_within)
+            low, high = own * (1 - rules.held_within), own * (1 + rules.held_within)
             kept.append(replace(demand, minimum=low, maximum=high))
+    kept += [
+        line_demand(
+            key,
+            None,
+            own * (1 + rules.held_within),
+            group="wrong-way",
+            kind="advice",
+            rank="dough",
+            name=f"{one.name}, which fills no batch up",
+            basis=rules.basis,
+            source=rules.source,
+            shown_when_met=False,
+        )
+        for key, one in of.ingredients.items()
+        if (own := of.amounts[key])
+        and (
+            one.main_role in rules.no_filling
+            or (one.material.soluble and one.powder() and not one.is_surfactant)
+        )
+    ]
     wet = bool(of.measures.wetness().of(of.amounts))
     return [*kept, *(_dough(of, drier=False) if wet else ())]
 

@@ -126,7 +126,7 @@ class _Slip:
     def groups(self) -> list[list[Demand]]:
         """The law, the dough, and everything else in the order of its ranks."""
         context = self.case.context
-        demands = recovery_demands(context, self.case.demands, self.rules.recovery.held_within)
+        demands = recovery_demands(context, self.case.demands, self.rules.recovery)
         return [
             [demand for demand in demands if demand.rank == "law"],
             recipe_wetness(context),
@@ -329,6 +329,8 @@ class _Slip:
         for sour in self.sour:
             if sour.remedy is not None and sour.remedy[0].key == key:
                 return text["takes_up"].format(name=sour.one.name), ""
+        if planned and any(d.group == "no-lever" and key in d.about for d in demands):
+            return text["near_share"], ""
         return why_added(
             Move(one, max(before, planned), final[key]), final, demands, otherwise=text["beside"]
         )

@@ -55,9 +55,10 @@ class ReworkRules(Sourced):
 
 
 class RecoveryRules(Sourced):
-    """How far what is no lever may end from its percent [share of itself]."""
+    """How far what is no lever may end from its percent [share of itself], and what fills no batch up."""
 
     held_within: Share
+    no_filling: tuple[Role, ...]
 
 
 class BowlAdvice(Table):

@@ -8,9 +8,11 @@ import pytest
 import advisor
 from advisor.bowl.schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.rulebook.load import load_rulebook
 from helpers import makers
 from helpers.long_recipes import long_recipe
 
+MATERIALS = load_rulebook().ingredients
 LINES = {
     "isethionate-powder": 50.0,
     "kaolin": 15.0,
@@ -283,3 +285,31 @@ def test_many_additions_in_whole_steps_are_counted(lines: int) -> None:
     }
     answer = advisor.recover(slip)
     assert len(answer.exact.additions) == lines - 1
+
+
+@pytest.mark.parametrize("factor", [1.2, 1.5])
+def test_the_least_addition_fills_up_with_no_fat_humectant_or_salt_and_says_why_what_is_held_comes(
+    factor: float,
+) -> None:
+    kinds = {"structurant", "emollient", "humectant"}
+    held = seen = 0
+    for number in range(20):
+        amounts = {line["material"]: line["percent"] for line in makers.recipe(number)["lines"]}
+        shares = {key: 0.93 * x for key, x in amounts.items()} | {"sodium-chloride": 4.0, "lavender-oil": 1.0}
+        shares |= {"xanthan-gum": 1.0, "citric-acid": 1.0}
+        weighed = {key: round(5 * x, 2) for key, x in shares.items()}
+        slip = list(shares)[number % len(shares)]
+        weighed[slip] = round(weighed[slip] * factor, 2)
+        lines = [{"material": key, "grams": 5 * x} for key, x in shares.items()]
+        batch = {"batch_grams": 500.0, "mixed": True, "balance_step": 0.01, "weighed": weighed}
+        way = advisor.recover({"recipe": {"lines": lines}, **batch}).smallest
+        for line in way.additions:
+            one = MATERIALS[line.material].material
+            if one.roles[0] in kinds or line.material == "sodium-chloride":
+                share = 100 * (weighed[line.material] + line.grams) / way.batch_grams
+                assert share <= 1.1 * shares[line.material] + 0.02, (number, slip, line)
+            if line.material in ("lavender-oil", "xanthan-gum", "phenoxyethanol-blend"):
+                assert line.why == "Keeps it near its share of the larger batch.", (number, slip, line)
+                held += 1
+            seen += 1
+    assert seen > 40 and held > 10
