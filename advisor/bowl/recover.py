@@ -1,6 +1,7 @@
 """Recoveries: something was over-weighed, and the batch is brought right again."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from math import fsum
 from typing import Any
 
 from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
@@ -75,7 +76,7 @@ def recover(
     foreign = sorted(set(wanted.weighed) - own)
     formula = read_formula(wanted.recipe, known, [*(wanted.shelf or ()), *foreign], wishes=wanted.wishes)
     given = {line.material: line.percent or line.grams or 0.0 for line in wanted.recipe.lines}
-    whole = sum(given.values())
+    whole = fsum(given.values())
     percents = {key: WHOLE * given.get(key, 0.0) / whole for key in formula.keys}
     case = Case.at(
         replace(formula, amounts=percents),

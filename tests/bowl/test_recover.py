@@ -212,6 +212,23 @@ def test_the_order_of_lines_does_not_matter() -> None:
     assert added(first.exact) == added(second.exact)
 
 
+def test_the_order_of_lines_changes_no_bound_and_no_reason() -> None:
+    for number in range(30):
+        shares = {line["material"]: line["percent"] for line in makers.recipe(number)["lines"]}
+        largest = max(shares, key=shares.__getitem__)
+        shares[largest] = round(shares[largest] - 2.1, 2)
+        parts = list((shares | {"sodium-benzoate": 1.0, "benzyl-alcohol-blend": 1.1}).items())
+        weighed = {key: 5 * x for key, x in parts} | {parts[0][0]: 7 * parts[0][1]}
+        found = []
+        for turned in (parts, parts[::-1], sorted(parts)):
+            recipe = {"lines": [{"material": key, "percent": x} for key, x in turned]}
+            batch = {"batch_grams": 500.0, "mixed": True, "balance_step": 0.1, "weighed": weighed}
+            answer = advisor.recover({"recipe": recipe, **batch})
+            checks = {(one.name, one.min, one.max) for one in answer.exact.checks}
+            found.append((checks, {(one.material, one.why_figures) for one in answer.smallest.additions}))
+        assert found[0] == found[1] == found[2], number
+
+
 @pytest.mark.parametrize(
     "changed",
     [
