@@ -153,6 +153,7 @@ _WISHES = (
     Option("--shelf", "shelf", "materials at hand, separated by commas", names, True, "NAMES"),
     Option("--missing", "missing", "the material that cannot be had", metavar="NAME"),
     Option("--with", "replacements", "what is to take its place, by commas", names, True, "NAMES"),
+    Option("--wanted", "powders", "powders to use next, separated by commas", names, True, "NAMES"),
     Option("--left", "left_grams", "what is left of it", in_grams, metavar="GRAMS"),
 )
 _BATCH = (

@@ -1,8 +1,9 @@
 """How much one more dough would teach.
 
-One judgement at a point of the window takes from the uncertainty of the recipes what the point tells of them:
-with the covariance C, a dough x and a recipe g, (g'Cx)^2 I / (1 + I x'Cx), where I is the information of the
-ordinal judgement, averaged over what is not known of x itself.
+One judgement at a point of the window takes from the uncertainty of an aim what the point tells of it: with
+the covariance C, a dough x and an aim g (the centre of a recipe, the demand of a powder),
+(g'Cx)^2 I / (1 + I x'Cx), where I is the information of the ordinal judgement, averaged over what is not
+known of x itself.
 
 References
 ----------
@@ -20,6 +21,7 @@ from advisor.frozen import dataclass
 from advisor.learning import Window
 
 Shares = Mapping[str, float]
+Direction = NDArray[np.float64]
 _NODES = np.linspace(-4.0, 4.0, 33)
 _MASSES = np.exp(-0.5 * _NODES**2) / np.exp(-0.5 * _NODES**2).sum()
 
@@ -53,17 +55,20 @@ class Belief:
         covariance[:size, :size] = window.covariance * window.widening**2
         return cls(keys, covariance, window.prior.thresholds, window.prior.spread)
 
-    def direction(self, shares: Shares) -> NDArray[np.float64]:
-        """Return a dough as a direction of the unknowns."""
+    def direction(self, shares: Shares) -> Direction:
+        """Return the centre of a dough's window as a direction of the unknowns."""
         return np.array([1.0, *(shares.get(key, 0.0) for key in self.keys)])
 
-    def sd(self, shares: Shares) -> float:
-        """Return the standard deviation of ln of the wetting index at which a dough is workable."""
-        direction = self.direction(shares)
+    def demand(self, powder: str) -> Direction:
+        """Return what one powder takes up, on ln, as a direction of the unknowns."""
+        return np.array([0.0, *(float(key == powder) for key in self.keys)])
+
+    def sd(self, direction: Direction) -> float:
+        """Return the standard deviation left in a direction of the unknowns."""
         return math.sqrt(float(direction @ self.covariance @ direction))
 
-    def sds_after(self, candidate: Candidate, recipes: Sequence[Shares]) -> list[float]:
-        """Return the standard deviations expected for some recipes once a dough has been judged."""
+    def sds_after(self, candidate: Candidate, aims: Sequence[Direction]) -> list[float]:
+        """Return the standard deviations expected in some directions once a dough has been judged."""
         x = self.direction(candidate.shares)
         pulled = self.covariance @ x
         own = float(x @ pulled)
@@ -72,8 +77,7 @@ class Belief:
         )
         share = told / (1.0 + told * own)
         after = []
-        for recipe in recipes:
-            g = self.direction(recipe)
+        for g in aims:
             variance = float(g @ self.covariance @ g) - share * float(g @ pulled) ** 2
             after.append(math.sqrt(max(variance, 0.0)))
         return after

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Grams, Shape
+from advisor.schema.base import Asked, Grams, Key, Shape
 from advisor.schema.findings import Answer
 from advisor.schema.material import Materials, TakenUp
 from advisor.schema.recipe import History, Method, PercentRecipe, Recipe
@@ -94,9 +94,13 @@ class WindowAnswer(Answer):
 
 
 class TrialRequest(Asked):
-    """The recipes that are to become surer (default: those of the notebook), and what is known besides."""
+    """The recipes that are to become surer (default: those of the notebook), and what is known besides.
+
+    With ``powders``, which one wants to use next, the dough is the one that tells most of what they take up.
+    """
 
     recipes: Annotated[tuple[Recipe, ...], Field(min_length=1, max_length=20)] | None = None
+    powders: Annotated[tuple[Key, ...], Field(min_length=1, max_length=20)] | None = None
     history: History | None = None
     materials: Materials | None = None
     method: Method | None = None
@@ -112,14 +116,28 @@ class Surer(Shape):
     sd_after: float
 
 
+class SurerPowder(Shape):
+    """How well a powder's demand is known: standard deviation of ln(demand) before and after.
+
+    ``sd_after_usual`` is what the recipes' own powders at their present centre would leave instead.
+    """
+
+    material: str
+    sd_before: float
+    sd_after: float
+    sd_after_usual: float
+
+
 class TrialAnswer(Answer):
     """The test dough, as a recipe and as a weighing, and what it is expected to teach.
 
-    ``wetness`` is its wetting index, ``after`` the expectation over what may be felt.
+    ``wetness`` is its wetting index, ``after`` the expectation over what may be felt; ``powders`` are those
+    that were asked about.
     """
 
     recipe: PercentRecipe
     wetness: float
     text: str
     recipes: tuple[Surer, ...]
+    powders: tuple[SurerPowder, ...]
     weighing: WeighingAnswer

@@ -5,8 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.experiment.information import Belief, Candidate
-from advisor.experiment.schema import Surer, TrialAnswer, TrialRequest
+from advisor.experiment.information import Belief, Candidate, Direction
+from advisor.experiment.schema import Surer, SurerPowder, TrialAnswer, TrialRequest
 from advisor.frozen import dataclass
 from advisor.learning import Window, learn_more
 from advisor.optimise.rounding import largest_remainder
@@ -34,12 +34,12 @@ def trial(
     rulebook: Rulebook | None = None,
     notebook: Notebook | None = None,
 ) -> TrialAnswer:
-    """Return the test dough whose judgement is expected to make some recipes surest, as a weighing.
+    """Return the test dough whose judgement is expected to make some recipes, or powders, surest.
 
     Parameters
     ----------
     request : TrialRequest or mapping, optional
-        The recipes that are to become surer; default: those of the notebook.
+        The recipes that are to become surer; default: those of the notebook. With ``powders`` these are.
     rulebook : Rulebook, optional
         Default: the packaged one.
     notebook : Notebook, optional
@@ -48,15 +48,15 @@ def trial(
     Raises
     ------
     InvalidRequest
-        There is no recipe with both powder and liquid.
+        There is no recipe with both powder and liquid, or a powder wanted is none.
     InvalidRecipe, UnknownMaterial
 
     Notes
     -----
-    What is tried are the recipes' own powder blends and blends with more of one powder, at several
-    distances from the centre; the liquids keep their proportions. Where nothing clearly beats a recipe's own
-    powders at their present centre, these are the answer, and it says so. Nothing here asks whether the test
-    dough would be a good bar.
+    What is tried are the recipes' own powder blends and blends with more of one powder, their own or one
+    that is wanted next, at several distances from the centre; the liquids keep their proportions. Where
+    nothing clearly beats a recipe's own powders at their present centre, these are the answer, and it says
+    so. Nothing here asks whether the test dough would be a good bar.
 
     Examples
     --------
@@ -65,15 +65,31 @@ def trial(
     >>> answer = trial({"recipes": [{"lines": lines}]})
     >>> answer.weighing.total_grams, answer.recipes[0].sd_after < answer.recipes[0].sd_before
     (50.0, True)
+    >>> asked = trial({"recipes": [{"lines": lines}], "powders": ["rice-flour"]})
+    >>> "rice-flour" in [line.material for line in asked.recipe.lines]
+    True
     """
     wanted, known = opened(TrialRequest, request or {}, rulebook, notebook)
+    _refuse_what_is_no_powder(wanted, known)
     return _Search(wanted, known, _doughs(wanted, known)).answer()
 
 
+def _refuse_what_is_no_powder(wanted: TrialRequest, known: KnownMaterials) -> None:
+    places = {key: f"/powders/{place}" for place, key in enumerate(wanted.powders or ())}
+    wrong = [key for key, one in known.all(places.items()).items() if not one.powder()]
+    if wrong:
+        raise InvalidRequest(
+            "What is to be used next must be a powder.", [Fault(places[key], "is no powder") for key in wrong]
+        )
+
+
 def _doughs(wanted: TrialRequest, known: KnownMaterials) -> list[Formula]:
-    """Return the recipes that are to become surer."""
+    """Return the recipes that are to become surer, the powders wanted next at hand for each."""
     recipes = wanted.recipes or known.notebook.recipes
-    found = [read_formula(recipe, known, where=f"/recipes/{place}") for place, recipe in enumerate(recipes)]
+    found = [
+        read_formula(recipe, known, wanted.powders, where=f"/recipes/{place}")
+        for place, recipe in enumerate(recipes)
+    ]
     doughs = [one for one in found if one.measures.wetness().of(one.amounts)]
     if not doughs:
         raise InvalidRequest(
@@ -116,27 +132,54 @@ class _Search:
         mixed = [self._shares(one.start, one.powders) for one in blends]
         window = self._window({key for one in (*shares, *mixed) for key in one})
         belief = Belief.of(window, [*shares, *mixed])
-        before = [belief.sd(one) for one in shares]
+        recipes = [belief.direction(one) for one in shares]
+        powders = [belief.demand(key) for key in self.powders]
+
+        def after(place: int, distance: float, aims: Sequence[Direction]) -> list[float]:
+            return belief.sds_after(Candidate(mixed[place], distance), aims)
 
         def left(place: int, distance: float) -> float:
-            """Return the variance that would be left, over all recipes."""
-            after = belief.sds_after(Candidate(mixed[place], distance), shares)
-            return round(sum(sd**2 for sd in after), 12)
+            """Return the variance that would be left of what is to become surer."""
+            return round(sum(sd**2 for sd in after(place, distance, powders or recipes)), 12)
 
         places = [(place, distance) for place in range(len(mixed)) for distance in figures.wetness_steps]
         place, distance = min(places, key=lambda one: (left(*one), *one))
         own = [at for at, blend in enumerate(blends) if blend.more_of is None]
         plain = min(own, key=lambda at: (left(at, 0.0), at))
-        if left(place, distance) > (1.0 - figures.clearly_more) * left(plain, 0.0):
+        if left(place, distance) >= (1.0 - figures.clearly_more) * left(plain, 0.0):
             place, distance = plain, 0.0
         centre = window.centre(mixed[place])[0]
         return self._described(
             blends[place],
             math.exp(centre + distance),
             self._why(blends[place], distance),
-            before,
-            belief.sds_after(Candidate(mixed[place], distance), shares),
+            tuple(
+                Surer(name=dough.written.name, sd_before=round(belief.sd(aim), 4), sd_after=round(then, 4))
+                for dough, aim, then in zip(
+                    self.doughs, recipes, after(place, distance, recipes), strict=True
+                )
+            ),
+            tuple(
+                SurerPowder(
+                    material=key,
+                    sd_before=round(belief.sd(aim), 4),
+                    sd_after=round(then, 4),
+                    sd_after_usual=round(usual, 4),
+                )
+                for key, aim, then, usual in zip(
+                    self.powders,
+                    powders,
+                    after(place, distance, powders),
+                    after(plain, 0.0, powders),
+                    strict=True,
+                )
+            ),
         )
+
+    @property
+    def powders(self) -> tuple[str, ...]:
+        """The powders that are to become surer, each once."""
+        return tuple(dict.fromkeys(self.wanted.powders or ()))
 
     def _shares(self, one: Formula, amounts: Mapping[str, float]) -> dict[str, float]:
         rules = self.known.rulebook.dough
@@ -159,16 +202,22 @@ class _Search:
             powders, others = _parts(grams), _parts(rest)
             yield _Blend(one, powders, others, None)
             shares = self._shares(one, one.amounts)
-            for key in sorted(powders):
-                if len(powders) == 1 or shares.get(key, 0.0) < _LEAST_SHARE:
+            told = {key for key in powders if shares.get(key, 0.0) >= _LEAST_SHARE}
+            for key in sorted({*told, *self.powders}):
+                if set(powders) == {key}:
                     continue
                 for more in self.known.rulebook.dough.trial.more_of_a_powder:
                     mixed = {other: part * (1.0 - more) for other, part in powders.items()}
-                    mixed[key] += more
+                    mixed[key] = mixed.get(key, 0.0) + more
                     yield _Blend(one, {k: v for k, v in mixed.items() if v > 0}, others, key)
 
     def _described(
-        self, blend: _Blend, index: float, why: str, before: Sequence[float], after: Sequence[float]
+        self,
+        blend: _Blend,
+        index: float,
+        why: str,
+        recipes: tuple[Surer, ...],
+        powders: tuple[SurerPowder, ...],
     ) -> TrialAnswer:
         figures, rules = self.known.rulebook.dough.trial, self.known.rulebook
         percents = blend.at(index)
@@ -193,10 +242,8 @@ class _Search:
             recipe=recipe,
             wetness=round(blend.start.measures.wetness().of(percents) or 0.0, 3),
             text=why,
-            recipes=tuple(
-                Surer(name=one.written.name, sd_before=round(b, 4), sd_after=round(a, 4))
-                for one, b, a in zip(self.doughs, before, after, strict=True)
-            ),
+            recipes=recipes,
+            powders=powders,
             weighing=weighing,
             cautions=weighing.cautions,
             notes=(
@@ -215,8 +262,11 @@ class _Search:
         if distance:
             side = "wetter" if distance > 0 else "drier"
             return f"Your own powders, a little {side} than where they should be workable: that tells most."
+        names = ", ".join(blend.start.ingredients[key].name for key in self.powders)
+        of = f" of {names}" if names else ""
         return (
-            "Your own powders, where they should be workable: nothing else that was tried tells clearly more."
+            "Your own powders, where they should be workable: "
+            f"nothing else that was tried tells clearly more{of}."
         )
 
 

@@ -1,5 +1,7 @@
 """Lays out the answers about what was measured: doses, drying, strength, uptake, doughs."""
 
+from collections.abc import Iterator
+
 from advisor.experiment.schema import TrialAnswer, WindowAnswer
 from advisor.laboratory.schema import DoseAnswer, StrengthAnswer, TitrationAnswer
 from advisor.printing import parts
@@ -160,8 +162,15 @@ def _trial(answer: TrialAnswer, told: Told) -> parts.Parts:
         f"{one.name}: unsure by {100 * one.sd_before:.1f} % now, by {100 * one.sd_after:.1f} % afterwards."
         for one in answer.recipes
     )
-    yield Rank.REASONS, Sentences("What it would teach", learn)
+    yield Rank.REASONS, Sentences("What it would teach", (*learn, *_wanted(answer, told)))
     yield from parts.closing(answer, told)
+
+
+def _wanted(answer: TrialAnswer, told: Told) -> Iterator[str]:
+    for one in answer.powders:
+        before, then, usual = (100 * sd for sd in (one.sd_before, one.sd_after, one.sd_after_usual))
+        known = f"unsure by {before:.1f} % now, by {then:.1f} % afterwards"
+        yield f"What {told.name(one.material)} takes up: {known}; by your own powders {usual:.1f} %."
 
 
 def window(answer: WindowAnswer, told: Told) -> Document:

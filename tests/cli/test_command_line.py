@@ -237,3 +237,5 @@ def test_a_test_dough_is_proposed_for_a_recipe(tmp_path: Path, capsys: pytest.Ca
     alone = capsys.readouterr()
     assert alone.err.count("left away") == 0
     assert json.loads(alone.out)["weighing"]["total_grams"] == 80
+    assert main(["trial", str(table), "--wanted", "rice flour"]) == 0
+    assert "What Rice flour takes up: unsure by" in " ".join(capsys.readouterr().out.split())

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from advisor.assessment.task import assess
-from advisor.errors import InvalidRequest
+from advisor.errors import AdvisorError, InvalidRequest, UnknownMaterial
 from advisor.experiment.information import Belief, Candidate
 from advisor.experiment.trial import trial
 from advisor.experiment.window import window_of
@@ -277,12 +277,39 @@ def test_a_powder_never_used_is_what_the_trial_takes_more_of() -> None:
     assert told.recipes[0].sd_after < 0.8 * told.recipes[0].sd_before
 
 
+@pytest.mark.parametrize("wanted", ["corn-starch", "rice-flour", "kaolin", "oat-flour"])
+def test_a_trial_is_chosen_for_the_powders_wanted_next(wanted: str) -> None:
+    asked = {"recipes": [recipe()], "history": [dough("workable")] * 12}
+    told, plain = trial({**asked, "powders": [wanted]}), trial(asked)
+    assert told.recipe != plain.recipe
+    assert wanted in [line.material for line in told.recipe.lines]
+    assert BOOK.ingredients[wanted].name in told.text
+    assert [one.material for one in told.powders] == [wanted]
+    assert told.powders[0].sd_after < 0.9 * told.powders[0].sd_after_usual
+    assert plain.powders == ()
+
+
+def test_a_trial_says_where_nothing_tells_more_of_the_powder_wanted() -> None:
+    one_powder = {"lines": [{"material": "betaine-30", "percent": 30}, {"material": "kaolin", "percent": 70}]}
+    told = trial({"recipes": [one_powder], "powders": ["kaolin", "kaolin"]})
+    assert "nothing else that was tried tells clearly more of Kaolin" in told.text
+    assert [one.sd_after for one in told.powders] == [one.sd_after_usual for one in told.powders]
+
+
+@pytest.mark.parametrize(("wanted", "error"), [("betaine-30", InvalidRequest), ("kaolim", UnknownMaterial)])
+def test_what_is_wanted_next_is_a_powder_that_is_known(wanted: str, error: type[AdvisorError]) -> None:
+    with pytest.raises(error) as refused:
+        trial({"recipes": [recipe()], "powders": ["kaolin", wanted]})
+    assert [fault.where for fault in refused.value.faults] == ["/powders/1"]
+
+
 def test_the_expected_gain_is_what_simulated_judgements_give() -> None:
     shares = {"a": 0.7, "b": 0.3}
     belief = prior({"a": 0.3, "b": 0.3}, {}, BOOK.dough)
     window = learn([Dough(0.0, shares, 4)] * 20, belief, RULES)
     candidate = {"a": 0.0, "b": 1.0}
-    expected = Belief.of(window, [shares, candidate]).sds_after(Candidate(candidate, 0.0), [shares])[0]
+    belief_left = Belief.of(window, [shares, candidate])
+    expected = belief_left.sds_after(Candidate(candidate, 0.0), [belief_left.direction(shares)])[0]
     centre = window.centre(candidate)[0]
     chances = window.chances(centre, candidate)
     found = [

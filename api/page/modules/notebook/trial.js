@@ -20,20 +20,26 @@ export async function drawTrial(place) {
     place,
     h("h2", {}, t("trial.title")),
     dough,
+    learned()?.doughs
+      ? finder({ label: t("trial.wanted"), onfound: ({ key }) => propose(dough, [key]) }).box
+      : null,
     h("h2", {}, t("uptake.title")),
     h("p", {}, t("uptake.about")),
     finder({ label: t("uptake.which"), onfound: (material) => drawUptakeTest(test, material.key) }).box,
     test,
   );
   if (!learned()?.doughs) return refill(dough, h("p", {}, t("notebook.no_doughs")));
+  return propose(dough);
+}
+
+async function propose(dough, powders) {
   try {
-    const answer = await post("/v1/trials", {});
-    await learn(answer.recipe.lines.map((line) => line.material));
+    const answer = await post("/v1/trials", powders ? { powders } : {});
+    await learn([...answer.recipe.lines, ...answer.powders].map(({ material }) => material));
     refill(dough, ...drawn(answer));
   } catch (error) {
     refill(dough, trouble(error));
   }
-  return undefined;
 }
 
 function drawn(answer) {
@@ -56,6 +62,18 @@ function drawn(answer) {
             name: recipe.name || t("dough.yours"),
             before: show(100 * recipe.sd_before, 1),
             after: show(100 * recipe.sd_after, 1),
+          }),
+        ),
+      ),
+      answer.powders.map((powder) =>
+        h(
+          "li",
+          {},
+          t("trial.told", {
+            name: nameOf(powder.material),
+            before: show(100 * powder.sd_before, 1),
+            after: show(100 * powder.sd_after, 1),
+            usual: show(100 * powder.sd_after_usual, 1),
           }),
         ),
       ),
