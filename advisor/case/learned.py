@@ -93,7 +93,7 @@ class Learned:
 
     @cached_property
     def centre(self) -> float | None:
-        """The wetting index at which doughs are workable; None without earlier ones and other shops."""
+        """The median of where doughs are workable; None without earlier ones and other shops."""
         if not (self.past_doughs or self.known.rulebook.dough.among) or self.window is None:
             return None
-        return math.exp(self.window.centre(self._shares)[0])
+        return math.exp(self.window.quantile(self._shares, 0.5))

@@ -164,6 +164,8 @@ class LearningRules:
         own standard deviations, 0 or more [-].
     spread_doughs : int
         Fewest doughs from which the spread of judgements is chosen by their evidence, 2 or more.
+    spread_log_sd : float, optional
+        Standard deviation of ln(spread) among makers, above 0 [-]; without, every spread is as likely.
     usual_spread : float, optional
         The spread that a scatter is held against, above 0 [-]; without, that of the prior.
 
@@ -191,6 +193,7 @@ class LearningRules:
     dispersion_doughs: int
     dispersion_excess: float
     spread_doughs: int
+    spread_log_sd: float = math.inf
     usual_spread: float | None = None
 
     def __post_init__(self) -> None:
@@ -201,3 +204,5 @@ class LearningRules:
             0 <= self.outlier_chance <= 0.5 and 0 <= self.outlier_share <= 0.5 and self.dispersion_excess >= 0
         ):
             raise ValueError("outlier_chance and outlier_share must be 0..0.5, dispersion_excess 0 or more")
+        if not self.spread_log_sd > 0:
+            raise ValueError("spread_log_sd must be above 0")

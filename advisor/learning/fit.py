@@ -215,12 +215,13 @@ def choose_spread(
     lowest, highest : float
         Range of the spread, above 0, ascending [-].
     rules : LearningRules, optional
-        From how many doughs on the evidence is asked; without, always.
+        From how many doughs on the evidence is asked, and how spreads lie among makers about that of the
+        prior; without, always, and every spread is as likely.
 
     Returns
     -------
     float
-        The spread with the greatest marginal likelihood in the range, by Laplace's approximation [-].
+        The likeliest spread in the range, by Laplace's approximation of the marginal likelihood [-].
 
     Raises
     ------
@@ -252,4 +253,6 @@ def choose_spread(
     )
     evidence = gather(doughs, prior).drifting(tried.habits)
     merits = descend(evidence, tried, enough=ENOUGH).merits(evidence)
+    if rules is not None:
+        merits -= 0.5 * (np.log(spreads / prior.spread) / rules.spread_log_sd) ** 2
     return float(spreads[np.argmax(merits)])

@@ -142,19 +142,40 @@ class Window:
         >>> [round(end, 4) for end in learn([], prior).interval({}, 0.8)]
         [-0.2563, 0.2563]
         """
+        return self.quantile(shares, (1 - level) / 2), self.quantile(shares, (1 + level) / 2)
+
+    def quantile(self, shares: Mapping[str, float], below: float) -> float:
+        """Return the ln W that the centre of the window is below with a given chance.
+
+        Parameters
+        ----------
+        shares : mapping of str to float
+            Share of each powder in the demand for liquid [-].
+        below : float
+            That chance, above 0 and below 1 [-]; at 0.5 the median.
+
+        Returns
+        -------
+        float
+            On ln W [-].
+
+        Examples
+        --------
+        >>> from advisor.learning import Dough, Prior, learn
+        >>> prior = Prior(thresholds=(-0.035, 0.035), spread=0.03, centre_sd=0.2, demand_sds={})
+        >>> round(learn([], prior).quantile({}, 0.9), 4)
+        0.2563
+        """
         centres = [NormalDist(*one) for one in self._centres(shares).tolist()]
-        chances = [one.chance for one in self.prior.habits]
-
-        def quantile(share: float) -> float:
-            ends = [one.inv_cdf(share) for one in centres]
-            low, high = min(ends), max(ends)
-            while high - low > _NARROW:
-                middle = 0.5 * (low + high)
-                below = sum(c * one.cdf(middle) for c, one in zip(chances, centres, strict=True))
-                low, high = (middle, high) if below < share else (low, middle)
-            return 0.5 * (low + high)
-
-        return quantile((1 - level) / 2), quantile((1 + level) / 2)
+        ends = [one.inv_cdf(below) for one in centres]
+        low, high = min(ends), max(ends)
+        while high - low > _NARROW:
+            middle = 0.5 * (low + high)
+            found = sum(
+                habit.chance * one.cdf(middle) for habit, one in zip(self.prior.habits, centres, strict=True)
+            )
+            low, high = (middle, high) if found < below else (low, middle)
+        return 0.5 * (low + high)
 
     def demand(self, powder: str) -> tuple[float, float]:
         """Return mean and standard deviation of ln(demand of a powder / library's demand).

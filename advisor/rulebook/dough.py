@@ -41,6 +41,7 @@ class LearningFigures(Sourced):
     dispersion_doughs: int
     dispersion_excess: Positive
     spread_doughs: int
+    spread_log_sd: Positive
 
 
 class HabitRules(Sourced):

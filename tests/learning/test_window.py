@@ -15,7 +15,7 @@ from scipy.special import expit, log_expit
 from scipy.stats import norm
 
 import advisor.learning.mode
-from advisor.learning import Dough, LearningRules, Prior, choose_spread, class_chances, faded, learn
+from advisor.learning import Dough, Habit, LearningRules, Prior, choose_spread, class_chances, faded, learn
 
 THRESHOLDS = (-0.15, -0.075, -0.035, 0.035, 0.075, 0.15)
 RULES = LearningRules(
@@ -477,3 +477,33 @@ def test_log_likelihood_identity_far_in_the_tail():
     upper, lower = (-0.035 - 1.2) / 0.03, (-0.075 - 1.2) / 0.03
     exact = -(log_expit(upper) + log_expit(-lower) + math.log(-math.expm1(lower - upper)))
     assert window.objective == pytest.approx(exact, rel=1e-6)
+
+
+def test_few_doughs_do_not_carry_the_spread_far_from_the_usual():
+    believed = prior(a=0.3)
+    off = {rules: [] for rules in (RULES, replace(RULES, spread_log_sd=0.35))}
+    for seed in range(40):
+        rng = np.random.default_rng([61, seed])
+        doughs = [
+            Dough(float(x), {"a": 1.0}, int(np.searchsorted(THRESHOLDS, x + 0.03 * rng.logistic())) + 1)
+            for x in rng.normal(0, 0.08, 20)
+        ]
+        for rules, found in off.items():
+            found.append(math.log(choose_spread(doughs, believed, 0.02, 0.08, rules) / 0.03))
+    alone, held = (float(np.square(found).mean()) for found in off.values())
+    assert held < 0.6 * alone
+
+
+@pytest.mark.parametrize("below", [0.1, 0.5, 0.9])
+def test_a_quantile_of_some_habits_has_the_chance_asked_for_below_it(below):
+    habits = (Habit(chance=0.7), Habit(chance=0.3, drift=0.05, memory=20.0))
+    doughs = [Dough(x / 50, {}, 4) for x in range(12)]
+    window = learn(doughs, replace(prior(), habits=habits))
+    draws = np.concatenate(
+        [
+            np.random.default_rng(5).normal(mean[0], covariance[0, 0] ** 0.5, int(1e6 * habit.chance))
+            for habit, mean, covariance in zip(habits, window.means, window.covariances, strict=True)
+        ]
+    )
+    assert (draws < window.quantile({}, below)).mean() == pytest.approx(below, abs=2e-3)
+    assert window.quantile({}, 0.5) != pytest.approx(window.centre({})[0], abs=1e-3)

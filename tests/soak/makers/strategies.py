@@ -43,13 +43,13 @@ def window(maker: Maker, past: Past, rules: DoughRules = _DOUGH) -> Window:
 def this_tool(maker: Maker, past: Past, rules: DoughRules = _DOUGH) -> float:
     """Go where the window is; from the first report alone, the step of the bench."""
     if not past:
-        return window(maker, past, rules).centre(maker.shares)[0]
+        return window(maker, past, rules).quantile(maker.shares, 0.5)
     last = past[-1]
     sign = side(last.outcome)
     if not sign:
         return last.log_index
     run = sum(1 for _ in takewhile(lambda one: side(one.outcome) == sign, reversed(past)))
-    centre = None if len(past) == 1 else math.exp(window(maker, past, rules).centre(maker.shares)[0])
+    centre = None if len(past) == 1 else math.exp(window(maker, past, rules).quantile(maker.shares, 0.5))
     index, band = math.exp(last.log_index), _DOUGH.steps.band
     return math.log(next_wetness(index, sign, _step(last), centre, run, 1.0, band))
 
