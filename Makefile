@@ -6,7 +6,7 @@ PYTHON ?=
 
 VENV := .venv
 BIN := $(VENV)/bin
-# What is used is compiled when it is first imported: compiling all of pandas ahead took half of the time to set up.
+# What is used is compiled when it is first imported: compiling everything ahead was a third to a half of the computing of an install.
 INSTALL = $(BIN)/python -m pip install -qq --no-input --disable-pip-version-check --no-compile
 
 PYTEST = OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2 --dist loadfile --no-loadscope-reorder
