@@ -1,6 +1,6 @@
 """What a shop's doughs say of powders and methods, to be handed on: no recipe, no name, no date."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ class SharedEvidence(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    format: Literal[1]
+    format: Annotated[int, Field(strict=True, ge=1, le=1)]
     rules_version: Annotated[str, Field(max_length=64)]
     keys: Annotated[tuple[_Key, ...], Field(min_length=1, max_length=64)]
     mean: tuple[_Number, ...]

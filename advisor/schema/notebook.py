@@ -178,7 +178,7 @@ class Taken(Asked):
 class StoredNotebook(Asked):
     """Everything a shop keeps, in one piece; ``format`` 1 knows no recipes and nothing taken of lots."""
 
-    format: Literal[1, 2]
+    format: Annotated[int, Field(strict=True, ge=1, le=2, json_schema_extra={"enum": [1, 2]})]
     materials: tuple[Material, ...] = ()
     lots: tuple[LotRow, ...] = ()
     uptake_tests: tuple[UptakeTest, ...] = ()

@@ -169,6 +169,14 @@ def test_an_incomplete_or_strange_zip_changes_nothing(full: TestClient) -> None:
         assert full.get("/v1/notebook").content == out.content, what
 
 
+@pytest.mark.parametrize("told", [True, 1.0, 0, 3, "1"])
+def test_only_a_whole_number_names_the_form_of_a_notebook(full: TestClient, told: object) -> None:
+    out = full.get("/v1/notebook")
+    refused = full.put("/v1/notebook", json={"format": told}, headers={"If-Match": out.headers["etag"]})
+    assert (refused.status_code, refused.json()["errors"][0]["where"]) == (422, "/format")
+    assert full.get("/v1/notebook").content == out.content
+
+
 def test_what_was_replaced_is_kept_once_and_can_be_taken_back(full: TestClient) -> None:
     first = full.get("/v1/notebook")
     assert full.post("/v1/notebook/restorations").json()["code"] == "not-found"

@@ -120,6 +120,7 @@ def test_broken_strange_and_contradicting_files_are_turned_away_by_name(shared, 
     good = SharedEvidence.model_validate_json(shared[0].read_bytes())
     strange = [
         file_of(tmp_path, "broken", "{"),
+        file_of(tmp_path, "form", shared[0].read_text("utf-8").replace('"format":1', '"format":true')),
         file_of(tmp_path, "sizes", good.model_copy(update={"mean": good.mean[:-1]})),
         file_of(tmp_path, "older", good.model_copy(update={"rules_version": "2020.1.1+0"})),
         file_of(tmp_path, "foreign", good.model_copy(update={"keys": ("centre", *"abcd")})),
