@@ -4,8 +4,9 @@ from typing import Annotated, Literal, Self, get_args
 
 from pydantic import Field, model_validator
 
+from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
-from advisor.schema.base import PH
+from advisor.schema.base import PH, WHOLE
 from advisor.schema.material import Role
 
 Measured = Literal["active", "dose", "equivalents", "dry", "amount"]
@@ -22,6 +23,7 @@ class SwapBounds(Sourced):
     balance_share: Share
     replacement_price: Positive
     makes_good: tuple[Role, ...]
+    purpose_from_percent: Positive
 
 
 class Between(Table):
@@ -92,7 +94,17 @@ class Group(Sourced):
     role: Role
     measured: Measured
     brings: str
+    by_purpose: bool = False
     without: tuple[Role, ...] = ()
+
+
+class Purpose(Sourced):
+    """What materials are there for where their role does not tell."""
+
+    id: Id
+    does: str
+    counted: Literal["held", "dose"]
+    components: Components
 
 
 class Never(Sourced):
@@ -126,6 +138,7 @@ class SubstitutionRules(Worded):
     trying: TryingRules
     trial: TrialRules
     group: Annotated[tuple[Group, ...], Field(min_length=1)]
+    purpose: tuple[Purpose, ...]
     never: tuple[Never, ...]
     foam: FoamRules
     hardness: HardnessRules
@@ -140,3 +153,8 @@ class SubstitutionRules(Worded):
     def group_of(self, role: str) -> Group:
         """Return the group of a main role."""
         return next(group for group in self.group if group.role == role)
+
+    def purposes_of(self, one: Ingredient) -> tuple[Purpose, ...]:
+        """Return what a material is there for, as far as its components tell."""
+        least = self.bounds.purpose_from_percent
+        return tuple(some for some in self.purpose if WHOLE * one.holds(*some.components) >= least)

@@ -56,7 +56,7 @@ def sort_out(case: Case, gap: Gap, candidates: Mapping[str, Ingredient]) -> Cand
             return TextItem(id="no-price", text=gap.text("no_price", name=one.name))
         if gap.share(one) > 0:
             return None
-        text = gap.text("no_function", name=one.name, missing=gap.one.name, brings=gap.group.brings)
+        text = gap.text("no_function", name=one.name, missing=gap.one.name, brings=gap.brings)
         return TextItem(id="no-recipe-fits", text=text)
 
     rules = {key: rule_against(one) for key, one in sorted(candidates.items())}

@@ -184,7 +184,7 @@ class Swap:
         if move.one.key not in self.trial.chosen:
             return ""
         return gap.rules.text["raised" if move.before else "replacement"].format(
-            brings=gap.group.brings,
+            brings=gap.brings,
             missing=gap.one.name,
             amount=f"{gap.share(move.one) * (move.after - move.before):.2f}",
             wanted=f"{gap.work:.2f}",

@@ -13,7 +13,7 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.acidity import Mover
 from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.newcomers import Compatibility
-from advisor.rulebook.substitution import Group, SubstitutionRules
+from advisor.rulebook.substitution import Group, Purpose, SubstitutionRules
 from advisor.schema.findings import TextItem
 
 _BALANCED = frozenset({"anionic", "amphoteric"})
@@ -37,6 +37,21 @@ class Gap:
     def group(self) -> Group:
         """What the missing material is for."""
         return self.rules.group_of(self.one.main_role)
+
+    @cached_property
+    def purposes(self) -> tuple[Purpose, ...]:
+        """What the missing material is there for, where its role does not tell."""
+        return self.rules.purposes_of(self.one)
+
+    @property
+    def by_purpose(self) -> bool:
+        """Tell whether only what does the same stands in unasked."""
+        return bool(self.purposes) or self.group.by_purpose
+
+    @property
+    def brings(self) -> str:
+        """What the missing material brings, in words."""
+        return " and ".join(purpose.does for purpose in self.purposes) or self.group.brings
 
     def text(self, sentence: str, **filled: object) -> str:
         """Return a sentence of the rules with its names and figures."""
@@ -68,7 +83,15 @@ class Gap:
         level = _working_level(self.one)
         if measured == "dose" and level is not None:
             return 1.0 / (_working_level(one) or level)
-        return 1.0
+        return self._for_the_purpose(one) if self.purposes and self.does_the_same(one) else 1.0
+
+    def _for_the_purpose(self, one: Ingredient) -> float:
+        """Return how many points of the missing material one point of another does the work of."""
+        if any(purpose.counted == "dose" for purpose in self.purposes):
+            own, other = _working_level(self.one), _working_level(one)
+            return own / other if own and other else 1.0
+        names = [name for purpose in self.purposes for name in purpose.components]
+        return one.holds(*names) / self.one.holds(*names)
 
     def _equivalents(self, one: Ingredient) -> float:
         """Return how many equivalents of acid or alkali 1 g of a material brings [mol/g]."""
@@ -94,7 +117,7 @@ class Gap:
         return Demand(
             id="function",
             group="function",
-            name=f"{self.group.brings} in place of {self.one.name}",
+            name=f"{self.brings} in place of {self.one.name}",
             measure=Measure(shares, None, 100.0),
             unit="1" if self.measured_by_dose else "%",
             kind="wish",
@@ -136,9 +159,27 @@ class Gap:
         return there.refusal(one)
 
     def belongs(self, one: Ingredient) -> bool:
-        """Tell whether a material may be tried unasked: it has the role that is missing."""
-        named_only = one.main_role in self.group.without
-        return one.key != self.one.key and self.group.role in one.material.roles and not named_only
+        """Tell whether a material may be tried unasked: it does the same, or has the role that is missing."""
+        if one.key == self.one.key:
+            return False
+        if self.by_purpose:
+            return self.does_the_same(one)
+        return self.group.role in one.material.roles and one.main_role not in self.group.without
+
+    def does_the_same(self, one: Ingredient) -> bool:
+        """Tell whether a material serves the same purposes; where none is known, is the same matter.
+
+        Examples
+        --------
+        >>> from advisor.rulebook.load import load_rulebook
+        >>> rulebook = load_rulebook()
+        >>> gap = Gap(rulebook.ingredients["titanium-dioxide"], 0.5, rulebook.substitution)
+        >>> [gap.does_the_same(rulebook.ingredients[key]) for key in ("zinc-oxide", "rose-clay")]
+        [True, False]
+        """
+        if self.purposes:
+            return self.rules.purposes_of(one) == self.purposes
+        return main_component(one) == main_component(self.one)
 
 
 def _working_level(one: Ingredient) -> float | None:

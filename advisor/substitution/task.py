@@ -344,9 +344,12 @@ class _Substitution:
             told.append(TextItem(id=kind, text=gap.text(sentence, missing=gap.one.name, **filled)))
 
         if not live and not self.candidates.rejected:
-            say("no-candidate", "empty", role=gap.group.role.replace("_", " "))
+            empty = "empty_purpose" if gap.by_purpose else "empty"
+            say("no-candidate", empty, role=gap.group.role.replace("_", " "))
         elif not made:
             say("nothing-fits", "nothing")
+        if gap.by_purpose and not made:
+            say("may-be-left-out", "may_be_left_out")
         if not fitting and len(live) > 1:
             say("pairs", "pair_tried" if made else "pairs_failed")
         if gap.group.role == "featured":
@@ -355,6 +358,9 @@ class _Substitution:
             if not swap.trial.balanced:
                 share = 100 * gap.rules.bounds.balance_share
                 say("balance-let-go", "balance_dropped", name=names_of(swap.replaced), percent=share)
+            for other in swap.replaced:
+                if gap.by_purpose and not gap.does_the_same(other):
+                    say("another-purpose", "another_purpose", name=other.name, brings=gap.brings)
             if len(swap.replaced) == 1 and same_surfactant(gap.one, swap.replaced[0]):
                 say("another-lot", "lot", name=swap.replaced[0].material.name)
             confidence = swap.confidence()

@@ -41,6 +41,7 @@ CASES: list[tuple[dict[str, float], str | None, str, float | None]] = [
     ({"bicarbonate": 0.9, "citric-acid-50": 1.0}, None, "acid-with-carbonate", None),
     ({"chalk-ground": 5.0, "citric-acid-50": 0.3}, None, "acid-with-carbonate", None),
     ({"chalk-ground": 5.0, "lactic-acid-80": 0.4}, "danger", "acid-with-carbonate", None),
+    ({"bicarbonate": 2.0, "caprylyl-glucoside-60": 45}, None, "acid-with-carbonate", None),
     ({"bronopol": 0.1, "amide": 2}, "law", "nitrosating-with-amine", None),
     ({"citric-acid": 0.6, "soap-flakes": 6}, "dough", "acid-with-soap", None),
     ({"citric-acid": 0.4, "soap-flakes": 6}, None, "acid-with-soap", None),

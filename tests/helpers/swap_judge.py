@@ -122,7 +122,19 @@ def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
     level = missing.get("use", {}).get("min")
     if role == "preservative" and level:
         return 1 / (block.get("use", {}).get("min") or level)
-    return 1.0
+    own = purposes(missing)
+    if not own or own != purposes(block):
+        return 1.0
+    if any(purpose["counted"] == "dose" for purpose in own):
+        return level / block["use"]["min"]
+    names = [name for purpose in own for name in purpose["components"]]
+    return component(block, *names) / component(missing, *names)
+
+
+def purposes(block: Mapping[str, Any]) -> list[dict[str, Any]]:
+    rules = table("substitution.toml")
+    least = rules["bounds"]["purpose_from_percent"] / 100
+    return [one for one in rules["purpose"] if component(block, *one["components"]) >= least]
 
 
 def equivalents(block: Mapping[str, Any], kind: str) -> float:

@@ -447,7 +447,12 @@ def test_the_rules_name_what_the_library_holds() -> None:
     rules = table("substitution.toml")
     held = {name.casefold() for block in library().values() for name in block["composition"]}
     known_elsewhere = {"sodium lauroyl isethionate", "sodium cocoyl sarcosinate"}
-    for names in (rules["foam"]["rank"], rules["hardness"]["hardening"], rules["hardness"]["softening"]):
+    purposes = [purpose["components"] for purpose in rules["purpose"]]
+    for names in (
+        rules["foam"]["rank"],
+        *(rules["hardness"][one] for one in ("hardening", "softening")),
+        *purposes,
+    ):
         assert {name.casefold() for name in names} <= held | known_elsewhere
     surfactants = [block for block in library().values() if "co_surfactant" in block["roles"]]
     ranked = {name.casefold() for name in rules["foam"]["rank"]}
