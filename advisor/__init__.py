@@ -8,6 +8,7 @@ from advisor.registry import TASKS, task
 
 _BESIDE = {
     **dict.fromkeys(("as_frame", "recipes_from_frame", "recipes_to_frame", "save_table"), "advisor.frames"),
+    "materials": "advisor.recipe.catalogue",
     "past": "advisor.recipe.versions",
     "rack": "advisor.drying.rack",
     "remember": "advisor.experiment.remember",

@@ -48,6 +48,17 @@ def figure(value: float, decimals: int = 4) -> str:
     return "0" if shown == "-0" else shown
 
 
+def counted(number: int, word: str) -> str:
+    """Return how many there are, in words.
+
+    Examples
+    --------
+    >>> counted(1, "dough"), counted(12, "dough")
+    ('1 dough', '12 doughs')
+    """
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def decimals(value: float, bounds: Sequence[float], unit: str) -> int:
     """Return how many decimals tell a value from its bounds and show three figures of each.
 

@@ -27,8 +27,13 @@ UVICORN: dict[str, Any] = {
 """How uvicorn serves ``api.serving:create_served_app``, besides address, certificate and workers."""
 
 
-def check_start(settings: Settings) -> None:
+def check_start(settings: Settings) -> str:
     """Find out, before a server is started, what would stop it.
+
+    Returns
+    -------
+    str
+        Where its notebook lies, or why nothing can be kept.
 
     Raises
     ------
@@ -39,7 +44,7 @@ def check_start(settings: Settings) -> None:
     """
     access = ShopAccess(settings.notebook, load_rulebook())
     try:
-        access.check()
+        return access.check()
     finally:
         access.close()
 

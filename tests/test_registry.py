@@ -45,7 +45,7 @@ def test_words_of_a_sweep_are_those_of_its_shape() -> None:
 
 def test_the_package_lists_its_tasks() -> None:
     tables = {"as_frame", "recipes_from_frame", "recipes_to_frame", "save_table"}
-    beside = {"AdvisorError", "past", "rack", "remember", "__version__", *tables}
+    beside = {"AdvisorError", "materials", "past", "rack", "remember", "__version__", *tables}
     assert {one.name for one in TASKS} | beside == set(dir(advisor))
     assert advisor.__version__
     with pytest.raises(AttributeError, match="tidy"):

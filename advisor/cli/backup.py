@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from advisor.cli.storing import agree, part, settings
+from advisor.writing import counted
 
 
 def backup_options(made: argparse.ArgumentParser) -> None:
@@ -46,8 +47,8 @@ def _restore(options: argparse.Namespace) -> int:
 
 def _counted(made: Any) -> str:
     rows: Mapping[str, int] = made.rows
-    counts = ", ".join(f"{rows.get(name, 0)} {name.replace('_', ' ')}" for name in _TABLES)
-    return f"{counts}; {made.size} bytes"
+    counts = ", ".join(counted(rows.get(f"{name}s", 0), name.replace("_", " ")) for name in _TABLES)
+    return f"{counts}; {counted(made.size, 'byte')}"
 
 
-_TABLES = ("materials", "lots", "uptake_tests", "doughs", "recipes", "keys")
+_TABLES = ("material", "lot", "uptake_test", "dough", "recipe", "key")

@@ -1,6 +1,7 @@
 """The verbs and their options: what the shape of a request has room for, and nothing else."""
 
 import argparse
+import json
 import sys
 from pathlib import Path
 from typing import Any, NoReturn
@@ -12,7 +13,7 @@ from advisor.cli.keys import keys_options
 from advisor.cli.storing import FOLDER
 from advisor.errors import InvalidRequest
 from advisor.printing.forms import FORMS
-from advisor.registry import TASKS, Task
+from advisor.registry import TASKS, Task, task
 
 PROGRAM = "dough-advisor"
 FOLDS = {
@@ -97,11 +98,22 @@ class _Parser(argparse.ArgumentParser):
 
 
 class _Example(argparse.Action):
-    """Prints the request that shows a task, and ends."""
+    """Prints the request that shows a task, and ends; of a sweep as the lines that its file holds."""
 
     def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
-        sys.stdout.write((Path(FOLDER) / "samples" / f"{self.const}.json").read_text(encoding="utf-8"))
+        text = (Path(FOLDER) / "samples" / f"{self.const.sample}.json").read_text(encoding="utf-8")
+        if self.const.name == "sweep":
+            body = json.loads(text)
+            shared = {name: body[name] for name in body if name not in ("task", "recipes")}
+            text = "".join(f"{json.dumps({'recipe': one, **shared})}\n" for one in body["recipes"])
+        sys.stdout.write(text)
         parser.exit()
+
+
+def _example(made: argparse.ArgumentParser, asked: Task) -> None:
+    made.add_argument(
+        "--example", action=_Example, nargs=0, const=asked, help="print a request to begin from"
+    )
 
 
 def _task(made: argparse.ArgumentParser, asked: Task) -> None:
@@ -119,9 +131,7 @@ def _task(made: argparse.ArgumentParser, asked: Task) -> None:
             nargs=None if needed else "?",
             help=_SOURCE if needed or asked.name == "trial" else _REQUEST,
         )
-    made.add_argument(
-        "--example", action=_Example, nargs=0, const=asked.sample, help="print a request to begin from"
-    )
+    _example(made, asked)
     shown = made.add_mutually_exclusive_group()
     shown.add_argument("--json", action="store_true", help="print the answer as JSON")
     if asked.form:
@@ -203,6 +213,7 @@ def _sweep(made: argparse.ArgumentParser) -> None:
         metavar="OUT.ndjson",
         help="where the answers go, one a line; OUT.summary.csv and OUT.recipes.csv are written beside it",
     )
+    _example(made, task("sweep"))
     made.add_argument("--workers", type=_count, help="processes to share the work (default: one a core)")
     made.add_argument("--scheduler", metavar="ADDRESS", help="of a Dask scheduler whose workers do the work")
     _fields(made, *(one.request for one in swept.values()))

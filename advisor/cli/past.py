@@ -5,7 +5,6 @@ import json
 import re
 import sys
 import unicodedata
-from collections.abc import Sized
 from typing import Any
 
 from pydantic import BaseModel
@@ -21,7 +20,7 @@ from advisor.schema.base import KEY_PATTERN
 from advisor.schema.lot import StockPage
 from advisor.schema.material import Material
 from advisor.schema.notebook import BarTested, RecipesPage, RecipeVersion, VersionTold
-from advisor.writing import figure
+from advisor.writing import counted, figure
 
 _GRAMS = frozenset({2, 3})
 _LONGEST_KEY = 64
@@ -40,7 +39,7 @@ def recipes(options: argparse.Namespace) -> Document | None:
         rows = tuple((key, one.recipe.name, str(one.version), str(one.kept_on)) for key, one in last.items())
         table = Table("", ("Key", "recipe", "version", "kept on"), rows, numeric=frozenset({2}))
         return Document(
-            counted(rows, "recipe"),
+            counted(len(rows), "recipe"),
             (table,) if rows else (),
             f"dough-advisor recipes {rows[0][0]}" if rows else _KEEP,
         )
@@ -184,7 +183,9 @@ def stock(options: argparse.Namespace) -> Document | None:
         for one in found
     )
     header = ("Material", "lot", "there", "planned", "expires")
-    return Document(counted(rows, "lot"), (Table("", header, rows, numeric=_GRAMS),) if rows else (), _BOOK)
+    return Document(
+        counted(len(rows), "lot"), (Table("", header, rows, numeric=_GRAMS),) if rows else (), _BOOK
+    )
 
 
 def rack(options: argparse.Namespace) -> Document | None:
@@ -227,12 +228,7 @@ def doughs(options: argparse.Namespace) -> Document | None:
     for one in kept:
         body = json.loads(one.body)
         rows.append((short(one.id), body.get("made_on", ""), Told(body, notebook=notebook).head))
-    return Document(counted(rows, "dough"), (Table("", ("Id", "made on", "dough"), tuple(rows)),), _NOTE)
-
-
-def counted(found: Sized, word: str) -> str:
-    """Return how many there are, in words."""
-    return f"{len(found)} {word}{'' if len(found) == 1 else 's'}"
+    return Document(counted(len(rows), "dough"), (Table("", ("Id", "made on", "dough"), tuple(rows)),), _NOTE)
 
 
 def short(name: str) -> str:

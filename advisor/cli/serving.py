@@ -25,14 +25,14 @@ def serve(options: argparse.Namespace) -> None:
 
     os.environ["DOUGH_NOTEBOOK"] = place_of(options)
     serving = server_module("serving")
-    serving.check_start(settings())
+    notebook = serving.check_start(settings())
     _check_port(options.host, options.port)
     host = "0.0.0.0" if options.share and options.host == LOOPBACK else options.host  # noqa: S104
     if options.share:
         _share(scheme, options.port)
     else:
         sys.stdout.write(f"Open {scheme}://{host}:{options.port}/\n")
-    sys.stdout.write(f"Notebook: {server_module('notebook.place').place_of(os.environ['DOUGH_NOTEBOOK'])}\n")
+    sys.stdout.write(f"Notebook: {notebook}\n")
     sys.stdout.flush()
     with server_module("http.guards.metrics").counted_together(options.workers or 1):
         uvicorn.run(

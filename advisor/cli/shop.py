@@ -14,7 +14,7 @@ from advisor.cli.storing import Refused, part, settings
 from advisor.recipe.notebook import Notebook, unwritten_notebook
 from advisor.registry import Task
 from advisor.rulebook.load import load_rulebook
-from advisor.writing import Writing
+from advisor.writing import Writing, counted
 
 Result = TypeVar("Result")
 _HERE = "dough-notebook.sqlite3"
@@ -45,7 +45,7 @@ def notebook_of(options: argparse.Namespace) -> Notebook | None:
     notebook: Notebook | None = read(options, lambda shop: shop.known())
     if notebook is None:
         return unwritten_notebook(load_rulebook(), settings().facts)
-    judged = f"{len(notebook.names)} judged dough{'' if len(notebook.names) == 1 else 's'}"
+    judged = counted(len(notebook.names), "judged dough")
     say(f"Notebook: {part('place').place_of(place_of(options))} ({judged}).")
     return notebook
 

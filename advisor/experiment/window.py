@@ -25,7 +25,9 @@ from advisor.recipe.request import KnownMaterials, opened
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import Method
+from advisor.writing import counted
 
+_NO_DOUGHS = "No judged dough yet: this is the first guess, the same for everybody."
 _CONTRADICTION = (
     "The doughs contradict each other more than chance explains, so the intervals are wider. "
     "Another lot, another room, or a report that slipped?"
@@ -221,11 +223,11 @@ class _Taught:
     def _notes(self) -> tuple[TextItem, ...]:
         found = []
         if not self.shop.doughs:
-            text = "No judged dough yet: this is the first guess, the same for everybody."
-            found.append(TextItem(id="no-doughs", text=text))
+            found.append(TextItem(id="no-doughs", text=_NO_DOUGHS))
         if self.window.contradicted:
             found.append(TextItem(id="contradiction", text=_CONTRADICTION))
         if self.shop.unread:
-            text = f"{len(self.shop.unread)} doughs name materials nobody knows and teach nothing."
+            unread = counted(len(self.shop.unread), "dough")
+            text = f"Nothing is learned from {unread} of materials nobody knows."
             found.append(TextItem(id="unread-doughs", text=text))
         return tuple(found)

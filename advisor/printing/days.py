@@ -31,7 +31,9 @@ def _rework(answer: ReworkAnswer, told: Told) -> parts.Parts:
 def day_plan(answer: DayPlanAnswer, told: Told) -> Document:
     """Return what to weigh for all batches of a day, and the order that dirties least."""
     return ranked(
-        f"A day of {len(answer.order)} batches", _day_plan(answer, told), told.next(*told.typed, "--all")
+        f"A day of {len(answer.order)} batch{'' if len(answer.order) == 1 else 'es'}",
+        _day_plan(answer, told),
+        told.next(*told.typed, "--all"),
     )
 
 

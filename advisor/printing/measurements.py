@@ -9,7 +9,7 @@ from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, 
 from advisor.printing.told import Told
 from advisor.schema.drying import DryingAnswer, Estimate
 from advisor.schema.material import TakenUp, UptakeTestAnswer
-from advisor.writing import figure
+from advisor.writing import counted, figure
 
 
 def dose(answer: DoseAnswer, told: Told) -> Document:
@@ -189,7 +189,7 @@ def _window(answer: WindowAnswer, told: Told) -> parts.Parts:
         (told.name(one.material), _demand(one.learned), str(one.doughs)) for one in answer.powders
     )
     learned = Table("Powders", ("Material", "takes up", "doughs"), powders, numeric=frozenset({2}))
-    yield Rank.FOLDED, Folded("all", f"{len(powders)} powders", (learned,))
+    yield Rank.FOLDED, Folded("all", counted(len(powders), "powder"), (learned,))
     yield Rank.WATCH, Sentences("Fits ill to the others", tuple(one.text for one in answer.outliers))
     if answer.measure_next is not None:
         yield Rank.OPEN, Sentences("Measure next", (answer.measure_next.text,))

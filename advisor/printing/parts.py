@@ -7,7 +7,7 @@ from advisor.printing.told import Told
 from advisor.recipe.grams import listed
 from advisor.schema.findings import Answer, Change, Check, Finding, HoldBack, State, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe
-from advisor.writing import behind, between, decimals, figure, in_state
+from advisor.writing import behind, between, counted, decimals, figure, in_state
 
 Parts = Iterator[tuple[Rank, Block]]
 _FIRST_FIGURES = ("Active matter", "Water", "Liquid to powder", "How wet it is for its powders", "Price")
@@ -167,7 +167,7 @@ def figures(state: State) -> Parts:
     first, *more = (f"{name} {told[name]}" for name in _FIRST_FIGURES if name in told)
     said = ", ".join((first, *(one[:1].lower() + one[1:] for one in more)))
     yield Rank.FIGURES, Sentences("", (f"{said}.",))
-    yield Rank.FOLDED, Folded("all", f"{len(told)} figures", (whole,))
+    yield Rank.FOLDED, Folded("all", counted(len(told), "figure"), (whole,))
 
 
 def kept_back(held: Sequence[HoldBack], told: Told) -> tuple[str, ...]:
@@ -238,12 +238,17 @@ def closing(
     yield Rank.WATCH, Sentences("Take care", told.texts(special))
     room = TWO_SCREENS if open_notes else SCREEN
     yield Rank.WATCH, Sentences("Notes", told.texts(noted), ("note", "notes"), room)
-    of_the_law = ("note on the law", "notes on the law")
     yield Rank.WATCH, Sentences("The law", told.texts(unchecked))
     asked = ("What assessments ask", ("note of an assessment", "notes of assessments"))
-    title, counted = asked if unchecked else ("The law", of_the_law)
-    yield Rank.WATCH, Sentences(title, told.texts(lawful), counted)
+    title, called = asked if unchecked else ("The law", ("note on the law", "notes on the law"))
+    yield Rank.WATCH, Sentences(title, told.texts(lawful), called)
     yield Rank.FOLDED, Folded("all", "what the table says", (repeated,))
     if standing:
-        line = f"{len(standing)} standing {'caution' if len(standing) == 1 else 'cautions'}"
-        yield Rank.FOLDED, Folded("cautions", line, (Sentences("Standing cautions", told.texts(standing)),))
+        yield (
+            Rank.FOLDED,
+            Folded(
+                "cautions",
+                counted(len(standing), "standing caution"),
+                (Sentences("Standing cautions", told.texts(standing)),),
+            ),
+        )

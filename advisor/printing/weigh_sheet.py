@@ -19,7 +19,7 @@ from advisor.printing.document import (
 from advisor.printing.parts import unmet
 from advisor.schema.recipe import GramLine
 from advisor.weighing.schema import WeighedLine, WeighingAnswer, WeighStep
-from advisor.writing import GRAMS_PER_OUNCE, figure
+from advisor.writing import GRAMS_PER_OUNCE, counted, figure
 
 Units = Literal["g", "oz"]
 
@@ -106,13 +106,13 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
         ticks=True,
     )
     work = Checklist("Work", tuple(_step_line(step) for step in answer.steps))
-    yield Folded("all", f"{len(answer.steps)} steps", (work,))
+    yield Folded("all", counted(len(answer.steps), "step"), (work,))
     yield Sentences("Not met", tuple(unmet(check) for check in answer.checks if not check.ok))
     yield Sentences("Notes", tuple(note.text for note in answer.notes), ("note", "notes"), TWO_SCREENS)
     special = tuple(one.text for one in answer.cautions if not one.standing)
     standing = tuple(one.text for one in answer.cautions if one.standing)
     yield Sentences("Take care", special)
-    yield Folded("cautions", f"{len(standing)} standing cautions", (Sentences("Caution", standing),))
+    yield Folded("cautions", counted(len(standing), "standing caution"), (Sentences("Caution", standing),))
     by_hand = Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
     rules = Facts((("Rules", answer.rules_version),))
     yield Folded("all", "lines to fill in", (by_hand, rules))

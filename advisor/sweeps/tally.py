@@ -5,6 +5,7 @@ from typing import Any
 
 from advisor.schema.findings import TextItem
 from advisor.sweeps.chunk import Outcome
+from advisor.writing import counted
 
 
 class Tally:
@@ -37,8 +38,7 @@ class Tally:
     def closing(self, edition: str) -> dict[str, Any]:
         """Return what a sweep says besides its answers."""
         failed, answered = self._counts
-        recipes = f"{failed + answered} recipe{'' if failed + answered == 1 else 's'}"
-        text = f"{recipes}: {answered} answered, {failed} with a problem."
+        text = f"{counted(failed + answered, 'recipe')}: {answered} answered, {failed} with a problem."
         return {
             "cautions": tuple(self._cautions.values()),
             "notes": (TextItem(id="sweep", text=text),),

@@ -22,6 +22,7 @@ from advisor.rulebook.load import Rulebook
 from api.http.errors import Busy
 from api.notebook.callers import Caller, NewKey, Role, address_of, identified, log, on_this_machine
 from api.notebook.errors import KeyNeeded, Storage, cause_of
+from api.notebook.place import place_of
 
 if TYPE_CHECKING:
     from sqlalchemy.engine import Connection
@@ -108,8 +109,13 @@ class ShopAccess:
                 )
             return self._opened
 
-    def check(self) -> None:
+    def check(self) -> str:
         """Make sure, before anybody asks, that a notebook that exists can be read; change nothing.
+
+        Returns
+        -------
+        str
+            Where it lies, or why nothing can be kept.
 
         Raises
         ------
@@ -117,9 +123,10 @@ class ShopAccess:
         """
         try:
             store, _ = self.open()
-        except NotInstalled:
-            return
+        except NotInstalled as missing:
+            return f"nothing is kept. {missing.detail}"
         store.check()
+        return place_of(self._place)
 
     def close(self) -> None:
         """Let go of the notebook."""

@@ -7,6 +7,7 @@ from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.recipe.read import lots_of, read_recipe
 from advisor.recipe.request import read_request
 from advisor.schema.notebook import StoredNotebook
+from advisor.writing import counted
 
 
 def read_notebook(body: Any) -> StoredNotebook:
@@ -39,7 +40,9 @@ def read_notebook(body: Any) -> StoredNotebook:
         except InvalidRecipe as error:
             found += error.faults
     if found:
-        raise InvalidRequest(f"{len(found)} rows of the notebook are wrong; nothing was put in.", found)
+        raise InvalidRequest(
+            f"Nothing was put in: {counted(len(found), 'row')} of the notebook cannot be taken.", found
+        )
     return notebook
 
 

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from advisor.errors import Fault, InvalidRequest
+from advisor.recipe import catalogue
 from advisor.recipe.request import KnownMaterials
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
@@ -17,7 +18,6 @@ from api.dependencies import Here, Known, known_by, routes
 from api.http.answering import STILL, kept_answer, shown
 from api.http.errors import NotFound
 from api.http.queries import MaterialsQuery, page
-from api.resources.catalogue import Catalogue
 from api.resources.kept import Name, router_of
 
 _EXAMPLE = "betaine-30"
@@ -44,7 +44,6 @@ def _check(material: Material, name: Name, _: KnownMaterials) -> None:
 
 def router(rulebook: Rulebook) -> APIRouter:
     """Return the routes of materials."""
-    library = Catalogue.of(rulebook.ingredients)
     kept = router_of(
         kind="materials",
         word="material",
@@ -60,11 +59,13 @@ def router(rulebook: Rulebook) -> APIRouter:
     router = routes("Materials", known_by)
 
     def listed(query: MaterialsQuery, own: Mapping[str, Ingredient]) -> MaterialsPage:
-        kept = Catalogue.of(own).find(query.q or "", query.role)
-        found = [] if query.own == "true" else library.find(query.q or "", query.role)
-        if query.own != "false":
-            found = sorted((*kept, *(one for one in found if one.key not in own)), key=lambda one: one.key)
-        return MaterialsPage(**page(found, lambda one: one.key, query), rules_version=rulebook.edition)
+        known = {"true": own, "false": rulebook.ingredients}.get(
+            query.own or "", {**rulebook.ingredients, **own}
+        )
+        return MaterialsPage(
+            **page(catalogue.found(known.values(), query.q or "", query.role), lambda one: one.key, query),
+            rules_version=rulebook.edition,
+        )
 
     @router.get(
         "/v1/materials",

@@ -48,3 +48,21 @@ def test_it_is_described_before_anybody_asks(tmp_path: Path) -> None:
         [sys.executable, "-c", code], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
     )
     assert int(run.stdout) > 20
+
+
+def test_without_its_extra_it_serves_and_says_that_nothing_is_kept(
+    good: dict[str, Any], tmp_path: Path
+) -> None:
+    """The base serves: on the event loop of Python, and with no notebook that it could not keep."""
+    code = (
+        "import sys; sys.modules['uvloop'] = sys.modules['sqlalchemy'] = None; "
+        "from advisor.cli.main import main; main(['serve', '--port', sys.argv[1]])"
+    )
+    with Served(tmp_path / "shop.sqlite3", ("-c", code, "{port}")) as server:
+        with httpx.Client(base_url=server.url) as client:
+            assert client.post("/v1/corrections", json=good).status_code == 200
+            assert client.get("/v1/doughs").json()["code"] == "not-installed"
+        server.stop()
+        said = server.said()
+    assert "Notebook: nothing is kept. The notebook needs the extra notebook: " in said
+    assert f"Notebook: {tmp_path}" not in said

@@ -5,11 +5,14 @@ import random
 from pathlib import Path
 
 import pytest
+from fastapi.testclient import TestClient
 
+import advisor
 from advisor.cli.main import main
 from advisor.cli.options import OPTIONS, parser
 from advisor.registry import TASKS
 from advisor.rulebook.load import load_rulebook
+from api.app import create_app
 from tests.answers.__main__ import CALLS, index
 
 SAMPLES = Path(__file__).resolve().parents[2] / "samples"
@@ -198,8 +201,9 @@ def test_ids_are_explained_with_basis_and_source(known: str, capsys: Out) -> Non
 def test_materials_are_found_by_words_in_any_order(capsys: Out) -> None:
     assert "betaine-30" in shown(capsys, "materials", "betaine", "cocamidopropyl")
     assert f"{len(load_rulebook().ingredients)} materials" in shown(capsys, "materials")
-    assert main(["materials", "kaoiln"]) == 2
-    assert "kaolin" in capsys.readouterr().err
+    assert "kaolin" in shown(capsys, "materials", "kaoiln")
+    assert main(["materials", "betaine", "kaolin"]) == 2
+    assert "No material is called so." in capsys.readouterr().err
 
 
 def test_what_is_no_verb_no_file_and_no_request_ends_in_words(tmp_path: Path, capsys: Out) -> None:
@@ -279,3 +283,44 @@ def test_a_record_of_which_nothing_is_known_yet_shows_what_is_known(capsys: Out,
     assert "One bar on the balance" not in screen
     paper = shown(capsys, "record", str(file), "--batch", "500", "--print", "text")
     assert "One bar on the balance" in paper
+
+
+@pytest.mark.parametrize(
+    ("words", "count"), [(["coco", "betaine"], "1 material\n"), (["mica"], None), (["xyzzy"], None)]
+)
+def test_the_list_the_package_and_the_interface_find_the_same(
+    words: list[str], count: str | None, capsys: Out
+) -> None:
+    found = [one.key for one in advisor.materials(" ".join(words))]
+    code = main(["materials", *words])
+    out = capsys.readouterr().out
+    assert (code == 0) is bool(found) and all(f" {key} " in out for key in found)
+    assert count is None or out.startswith(count)
+    with TestClient(create_app()) as client:
+        asked = client.get("/v1/materials", params={"q": " ".join(words), "limit": 200}).json()
+    assert [one["key"] for one in asked["items"]] == found
+
+
+def test_every_verb_of_a_task_prints_a_request_to_begin_from(capsys: Out) -> None:
+    for one in TASKS:
+        if one.sample and one.name != "sweep":
+            with pytest.raises(SystemExit) as ended:
+                main([one.asked_as, "--example"])
+            assert not ended.value.code
+            assert one.request.model_validate_json(capsys.readouterr().out)
+
+
+def test_the_example_of_a_sweep_is_a_file_that_it_sweeps(
+    capsys: Out, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit):
+        main(["sweep", "--example"])
+    Path("range.ndjson").write_text(capsys.readouterr().out, encoding="utf-8")
+    sample = json.loads((SAMPLES / "betaine-gone-from-the-range.json").read_text(encoding="utf-8"))
+    words = ("range.ndjson", "--task", sample["task"], "-o", "next.ndjson", "--workers", "1")
+    shown(capsys, "sweep", *words)
+    told = [json.loads(line) for line in Path("next.ndjson").read_text(encoding="utf-8").splitlines()]
+    whole = advisor.sweep(sample).model_dump(mode="json")["answers"]
+    assert len(told) == len(sample["recipes"]) > 1
+    assert [one.get("answer") for one in told] == [one.get("answer") for one in whole]

@@ -92,7 +92,11 @@ def test_every_package_is_pinned_with_its_hashes(root: Path) -> None:
     extras = project["optional-dependencies"]
     asked = [
         *project["dependencies"],
-        *(one for extra in ("fit", "notebook", "postgres", "distributed", "client") for one in extras[extra]),
+        *(
+            one
+            for extra in ("fit", "notebook", "serve", "postgres", "distributed", "client")
+            for one in extras[extra]
+        ),
     ]
     names = {re.split(r"[^a-z0-9-]", one.casefold())[0] for one in asked} - {"dough-advisor"}
     assert names <= pinned.keys()

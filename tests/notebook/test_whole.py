@@ -204,5 +204,6 @@ def test_a_dough_of_an_unknown_material_is_kept_and_said_to_teach_nothing(client
     assert client.delete("/v1/materials/nettle-powder", headers={"If-Match": "*"}).status_code == 204
     told = client.get("/v1/window").json()
     assert (told["doughs"], told["unread"]) == (0, [made["id"]])
-    assert "unread-doughs" in [note["id"] for note in told["notes"]]
+    said = {note["id"]: note["text"] for note in told["notes"]}
+    assert said["unread-doughs"] == "Nothing is learned from 1 dough of materials nobody knows."
     assert client.post("/v1/corrections", json=dough()).status_code == 200
