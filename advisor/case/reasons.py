@@ -219,10 +219,11 @@ def why_added(
 
 def _broken(left: Amounts, amounts: Amounts, demands: Sequence[Demand], whole: float | None) -> list[Demand]:
     """Return the demands further from being met without a move, those of the report first."""
+    without, after = (sum(one.values()) if whole is None else whole for one in (left, amounts))
     broken = [
         d
         for d in demands
-        if (gap := d.gap(left, whole)) > _NOTICED and gap > d.gap(amounts, whole) + _NOTICED
+        if (gap := d.gap(left, without)) > _NOTICED and gap > d.gap(amounts, after) + _NOTICED
     ]
     broken.sort(key=lambda demand: (not demand.target, demand.kind == "advice"))
     return broken
