@@ -231,7 +231,7 @@ def rounded(
     finest = len(str(rules.finest_per_percent)) - 1
     grids = [Grid(10**d, 100 * 10**d) for d in range(decimals, finest + 1)]
     rows = list(program.hard_rows if hard_rows is None else hard_rows)
-    reached = [_as_reached(row, plan.overshoot[row.name]) for row in program.soft_rows]
+    reached = [_as_reached(row, plan.overshoot[row.name], program) for row in program.soft_rows]
     starts = {key: program.starts.get(key, 0.0) for key in program.keys}
     steps: Sequence[float] = () if program.cheapest else _preferred_steps(program, plan, starts)
     names = [row.name for row in reached]
@@ -259,9 +259,15 @@ def _small_moves(program: Program, amounts: Amounts) -> int:
     return sum(TINY < move < least - TINY for move, least in moves)
 
 
-def _as_reached(row: Row, short: float) -> Row:
-    """Return a row of the target as it was reached: where it fell short it is not to fall further."""
-    slack = 0.0 if short <= TINY * 100 else short + _NOT_FURTHER
+def _as_reached(row: Row, short: float, program: Program) -> Row:
+    """Return a row of the target as it was reached: where it fell short it is not to fall further.
+
+    What a report of the finished bar asks may, by the smallest step that makers write.
+    """
+    further = _NOT_FURTHER
+    if program.demand_of[row.name][0].group == "in-use":
+        further = program.rules.sensitivity.natural_step * max(map(abs, row.coefficients.values()))
+    slack = 0.0 if short <= TINY * 100 else short + further
     return replace(row, penalty=None, bound=row.bound + (slack if row.sense == "<=" else -slack))
 
 

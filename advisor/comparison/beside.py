@@ -106,7 +106,7 @@ def _strength(of: Beside) -> Shift | None:
     before, after = of.both(of.measures.active)
     if abs(after - before) < of.rules.telling.strength_points:
         return None
-    text = of.text("strength_total", before=f"{before:.2f}", after=f"{after:.2f}")
+    text = of.text("strength_total", before=f"{before:.1f}", after=f"{after:.1f}")
     return shift("strength", "up" if after > before else "down", text)
 
 

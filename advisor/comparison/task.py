@@ -51,7 +51,7 @@ def compare(
     >>> more = [{"material": "betaine-30", "percent": 30}, {"material": "isethionate-powder", "percent": 70}]
     >>> answer = compare({"recipes": [{"lines": weak}, {"lines": more}]})
     >>> [(line.material, line.change) for line in answer.lines], answer.shifts[0].text
-    ([('betaine-30', -10.0), ('isethionate-powder', 10.0)], 'Active matter goes from 62.40 to 67.80 %.')
+    ([('betaine-30', -10.0), ('isethionate-powder', 10.0)], 'Active matter goes from 62.4 to 67.8 %.')
     """
     wanted, known = opened(ComparisonRequest, request, rulebook, notebook)
     formulas = [read_formula(one, known, where=f"/recipes/{i}") for i, one in enumerate(wanted.recipes)]

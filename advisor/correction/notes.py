@@ -8,9 +8,9 @@ from advisor.case.solve import TINY, Program, Solved
 from advisor.demands.aim import Target
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand
+from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import TextItem
-from advisor.writing import behind, decimals
 
 _ASKED = ("wish", "law", "dough", "use", "advice")
 _STOPPED = "the search among steps of a hundredth of a percent stopped before it found one that does"
@@ -43,9 +43,10 @@ def _what_would_help(case: Case) -> str:
 def short_of_target(
     aim: Target, program: Program, amounts: Amounts, solved: Solved | None, *, proved: bool
 ) -> tuple[TextItem, ...]:
-    """Return a note on each part of the target the limits, or the steps, do not let the recipe reach.
+    """Return a note on what keeps a recipe from its target: limits, or steps.
 
-    ``proved`` where it is proved that no steps near do.
+    By how much each part is missed stands in its check. ``proved`` where it is proved that no steps near
+    reach it.
     """
     missed = [demand for demand in aim.demands if demand.gap(amounts) > CERTIFIED]
     if solved is None or not missed:
@@ -53,32 +54,15 @@ def short_of_target(
     named = [name for name in solved.plan.pressing if name in program.demand_of]
     named.sort(key=lambda name: (_ASKED.index(program.demand_of[name][0].kind), name))
     pressing = "; ".join(list(dict.fromkeys(demand_phrase(program, name) for name in named))[:3])
-    return tuple(
-        TextItem(
-            id="target-not-reached", text=_missed(demand, amounts, pressing, solved.plan.certified, proved)
-        )
-        for demand in missed
-    )
-
-
-def _missed(demand: Demand, amounts: Amounts, pressing: str, in_reach: bool, proved: bool) -> str:
-    """Return by how much a part of the target is missed: by rounding alone, or by what presses."""
-    value = demand.measure.of(amounts) or 0.0
-    over = demand.maximum is not None and value > demand.maximum
-    wanted = (demand.maximum if over else demand.minimum) or 0.0
-    digits, unit = decimals(value, [wanted], demand.unit), behind(demand.unit)
-    got, asked = (f"{one:.{digits}f}{unit}" for one in (value, wanted))
-    if in_reach and not proved:
-        return f"{_started(demand.name)}: {got}, not {asked}: {_STOPPED}, and a finer step would meet it."
+    names, in_reach = listed(demand.name for demand in missed), solved.plan.certified
+    text = f"What keeps {names} from what is asked: {pressing or 'the total'}."
     if in_reach:
-        return (
-            f"Near this recipe no steps of a hundredth of a percent bring {demand.name} to "
-            f"{asked}; {got} is the nearest, and a finer step would meet it."
+        text = (
+            f"No steps of a hundredth of a percent near it bring {names} to what is asked; finer ones would."
         )
-    return (
-        f"{_started(demand.name)}: {got} within the limits, where {asked} was wanted. "
-        f"What stands in the way: {pressing or 'the total'}."
-    )
+    if in_reach and not proved:
+        text = f"{_started(names)}: {_STOPPED}, and finer ones would."
+    return (TextItem(id="target-not-reached", text=text),)
 
 
 def _started(name: str) -> str:

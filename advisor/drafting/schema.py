@@ -4,8 +4,8 @@ from typing import Annotated
 
 from pydantic import Field
 
-from advisor.schema.base import Asked, Grams, Key, Percent, Shape
-from advisor.schema.findings import Answer, Check, Consistency, Finding, Totals
+from advisor.schema.base import Asked, BalanceStep, Grams, Key, Percent, Shape
+from advisor.schema.findings import Answer, Check, Consistency, Finding, TextItem, Totals
 from advisor.schema.material import Materials
 from advisor.schema.recipe import DraftWishes, GramLine, PercentRecipe, Shelf
 
@@ -13,12 +13,16 @@ OptionsAtMost = Annotated[int, Field(strict=True, ge=1, le=10)]
 
 
 class DraftRequest(Asked):
-    """A wish and what is at hand; ``features`` are materials that shall be in it, at their percent."""
+    """A wish and what is at hand; ``features`` are materials that shall be in it, at their percent.
+
+    ``balance_step`` is what the balance reads to on which the trial is weighed [g].
+    """
 
     wishes: DraftWishes = Field(default_factory=DraftWishes)
     shelf: Shelf
     features: Annotated[dict[Key, Percent], Field(max_length=6)] = Field(default_factory=dict)
     batch_grams: Grams | None = None
+    balance_step: BalanceStep | None = None
     options_at_most: OptionsAtMost = 3
     materials: Materials | None = None
 
@@ -33,7 +37,8 @@ class TrialDough(Shape):
 class DraftOption(Shape):
     """One new recipe of a family, as an assessment sees it, with its trial dough.
 
-    ``batch`` is the recipe in grams where a batch was asked for.
+    ``asked_for`` says what a material is in for that nobody wished; ``batch`` is the recipe in grams where a
+    batch was asked for.
     """
 
     family: str
@@ -44,11 +49,16 @@ class DraftOption(Shape):
     checks: tuple[Check, ...]
     good_at: tuple[str, ...]
     weak_at: tuple[str, ...]
+    asked_for: tuple[str, ...]
     trial: TrialDough
     batch: tuple[GramLine, ...] | None
 
 
 class DraftAnswer(Answer):
-    """Up to as many recipes as were asked for, each of a family of its own."""
+    """Up to as many recipes as were asked for, each of a family of its own.
+
+    ``left_out`` says what keeps the nearest of the others out, where fewer fit than were asked for.
+    """
 
     options: tuple[DraftOption, ...]
+    left_out: tuple[TextItem, ...]

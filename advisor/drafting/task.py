@@ -13,13 +13,15 @@ from advisor.drafting.rows import as_usual, structure
 from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
 from advisor.errors import Fault, NoRecipeFits
 from advisor.frozen import dataclass
-from advisor.optimise.rounding import largest_remainder
+from advisor.optimise.rounding import Grid, round_plan
+from advisor.optimise.row import Row
 from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened, read_formula
 from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Wishes
 
@@ -70,7 +72,10 @@ def draft(
 
 
 class _Unfit(Exception):
-    """A family that does not fit; why is found out where none does. ``far`` is how many parts are missing."""
+    """A family that does not fit; why is found out where it is told.
+
+    ``far`` is how many parts are missing, what gives the family its name counted twice.
+    """
 
     def __init__(self, far: int, error: Callable[[], NoRecipeFits]) -> None:
         super().__init__()
@@ -99,10 +104,13 @@ class _Drafting:
                 refused.append(unfit)
         if not options:
             raise min(refused, key=lambda unfit: unfit.far).error()
+        most = self.wanted.options_at_most
+        nearest = sorted(refused, key=lambda unfit: unfit.far)[:most] if len(options) < most else []
         cautions = {item: None for _, told in options for item in told.cautions}
         lawful = {item: None for _, told in options for item in told.notes if item.id.startswith(_OF_THE_LAW)}
         return DraftAnswer(
             options=tuple(option for option, _ in options),
+            left_out=tuple(TextItem(id="left-out", text=unfit.error().detail) for unfit in nearest),
             cautions=tuple(cautions),
             notes=(*(self._first_guess(option.family) for option, _ in options), *lawful),
             rules_version=self.rules.edition,
@@ -149,11 +157,11 @@ class _Drafting:
         barred: list[str] = []
         for _ in range(_TRIES):
             chosen = Chosen(family, self.rules.drafts, usable, forced, tuple(barred))
-            recipe = self._recipe(chosen)
+            recipe, program = self._recipe(chosen)
             told = self._assessed(recipe)
             bad = [finding for finding in told.findings if finding.severity != "advice"]
             if not bad and all(check.ok for check in told.checks):
-                return self._told(family, recipe, told), told
+                return self._told(chosen, recipe, program, told), told
             roles = {key: chosen.usable[key].main_role for key in chosen.keys if key not in forced}
             named = [key for finding in bad for key in finding.about if roles.get(key) in _REPLACEABLE]
             if not named:
@@ -162,8 +170,8 @@ class _Drafting:
             barred.append(min(named, key=lambda key: (_REPLACEABLE.index(roles[key]), key)))
         raise self._missing(family, self.rules.drafts.text["quiet"])
 
-    def _recipe(self, chosen: Chosen) -> PercentRecipe:
-        """Return the proved recipe of what was chosen.
+    def _recipe(self, chosen: Chosen) -> tuple[PercentRecipe, Program]:
+        """Return the proved recipe of what was chosen, and the program behind it.
 
         Raises
         ------
@@ -181,7 +189,7 @@ class _Drafting:
         found = None if solved is None else rounded(program, solved.plan, _DECIMALS)
         if found is None:
             raise _Unfit(0, lambda: no_recipe_fits(program, case))
-        return case.recipe(found.amounts)
+        return case.recipe(found.amounts), program
 
     def _wishes(self, keys: Mapping[str, float]) -> Wishes:
         asked = self.wanted.wishes
@@ -216,8 +224,10 @@ class _Drafting:
             body["materials"] = [one.model_dump(exclude_unset=True) for one in self.wanted.materials]
         return assess(body, rulebook=self.rules, notebook=self.notebook)
 
-    def _told(self, family: FamilyRules, recipe: PercentRecipe, told: AssessmentAnswer) -> DraftOption:
-        batch = self.wanted.batch_grams
+    def _told(
+        self, chosen: Chosen, recipe: PercentRecipe, program: Program, told: AssessmentAnswer
+    ) -> DraftOption:
+        batch, family = self.wanted.batch_grams, chosen.family
         return DraftOption(
             family=family.name,
             recipe=recipe,
@@ -227,7 +237,13 @@ class _Drafting:
             checks=told.checks,
             good_at=family.good_at,
             weak_at=family.weak_at,
-            trial=self._trial(recipe),
+            asked_for=tuple(
+                self.rules.drafts.text["why"].format(material=chosen.usable[key].name, why=part.why)
+                for key, parts in chosen.filled.items()
+                for part in parts
+                if part.why and key not in chosen.forced
+            ),
+            trial=self._trial(recipe, program),
             batch=None
             if batch is None
             else tuple(
@@ -236,17 +252,32 @@ class _Drafting:
             ),
         )
 
-    def _trial(self, recipe: PercentRecipe) -> TrialDough:
-        """Return the first small dough, in whole steps of the balance that add up to it."""
+    def _trial(self, recipe: PercentRecipe, program: Program) -> TrialDough:
+        """Return the first small dough in whole steps of the balance that add up to it.
+
+        Nothing is left out, and what law and preservation ask holds in the grams too; where no whole steps do
+        that, the balance has to be finer.
+        """
         rules = self.rules.drafts.all
-        steps = round(rules.trial_grams / rules.trial_step)
-        shared = largest_remainder({one.material: one.percent * steps / 100 for one in recipe.lines}, steps)
-        lines = [GramLine(material=key, grams=exact_grams(n * rules.trial_step)) for key, n in shared.items()]
-        return TrialDough(batch_grams=rules.trial_grams, lines=tuple(lines))
+        percents = {one.material: one.percent for one in recipe.lines}
+        step = self.wanted.balance_step or rules.trial_step
+        kept = [d for d in program.hard if d.kind == "law" or d.group == "preserved"]
+        found = None
+        while found is None:
+            steps = round(rules.trial_grams / step)
+            rows = [row for demand in kept for row in demand.rows(program.keys, steps)]
+            rows += [Row(f"least:{key}", {key: 1.0}, ">=", 1.0) for key in percents]
+            exact = {key: percent * steps / WHOLE for key, percent in percents.items()}
+            if steps >= len(exact):
+                found = round_plan(exact, dict.fromkeys(exact, 0.0), rows, [Grid(1, steps)])
+            step = step if found else step / 10
+        lines = [GramLine(material=key, grams=exact_grams(n * step)) for key, n in found.units.items()]
+        return TrialDough(batch_grams=exact_grams(steps * step), lines=tuple(lines))
 
     def _missing(self, family: FamilyRules, *parts: str) -> _Unfit:
         """Return why a family of which some parts cannot be filled does not fit."""
-        return _Unfit(len(parts), lambda: self._nothing_is(family, parts))
+        far = len(parts) + (family.part[0].name in parts)
+        return _Unfit(far, lambda: self._nothing_is(family, parts))
 
     def _nothing_is(self, family: FamilyRules, parts: Sequence[str]) -> NoRecipeFits:
         """Return the error for a family of which some parts cannot be filled."""

@@ -1,6 +1,7 @@
 """The pH task: two readings around a trial dose give the dose still to add."""
 
 from collections.abc import Iterable, Mapping
+from decimal import ROUND_DOWN, Context
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
@@ -15,7 +16,8 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 
-_FIGURES = 4
+_OF_READINGS = Context(prec=2, rounding=ROUND_DOWN)
+_FIGURES_OF_THE_TRIAL = 4
 _ROOM = 1e-9
 
 
@@ -175,21 +177,30 @@ class _Dosing:
         batch, test = self.wanted.batch_grams, self.wanted.test_dough_grams
         return None if batch is None or test is None else batch / test
 
+    @cached_property
+    def _batch_trial(self) -> float | None:
+        """The trial dose for the whole batch, as exact as it was weighed; None where no batch is known."""
+        return (
+            None
+            if self.scale is None
+            else float(f"{self.wanted.dose * self.scale:.{_FIGURES_OF_THE_TRIAL}g}")
+        )
+
     def answer(self) -> DoseAnswer:
         """Return the answer."""
         (found, capped), figures, scale = self.found, self.rules.dose, self.scale
         share = (figures.first_share_low + figures.first_share_high) / 2
         return DoseAnswer(
             pour_first=self._pour(share * found.dose),
-            next_dose=_rounded(found.dose),
+            next_dose=_careful(found.dose),
             share_to_add_first=round(share, 4),
-            first_dose=_rounded(share * found.dose),
+            first_dose=_careful(share * found.dose),
             capped=capped is not None,
             state=found.state,
             reaches_ph=round(found.reaches_ph, 2),
             test_percent=self.wanted.test_percent,
-            batch_dose=None if scale is None else _rounded(found.dose * scale),
-            batch_trial_dose=None if scale is None else _rounded(self.wanted.dose * scale),
+            batch_dose=None if scale is None else _careful(found.dose * scale),
+            batch_trial_dose=self._batch_trial,
             cautions=tuple(Caution(id=one.id, text=one.text, standing=False) for one in self._cautions()),
             notes=(*(() if self.formula is None else self.formula.notes), *self._notes(capped)),
             rules_version=self.rulebook.edition,
@@ -199,7 +210,7 @@ class _Dosing:
         if not first:
             return None
         return Pour(
-            amount=_rounded(first * (self.scale or 1.0)),
+            amount=_careful(first * (self.scale or 1.0)),
             unit=self.wanted.unit or "grams",
             material=None if self.one is None else self.one.key,
             into="test" if self.scale is None else "batch",
@@ -239,8 +250,8 @@ class _Dosing:
         else:
             yield self.rules.said(found.state)
         yield from self._caps(capped)
-        if self.scale is not None:
-            yield self.rules.said("trial", grams=f"{_rounded(wanted.dose * self.scale):g}")
+        if self._batch_trial is not None:
+            yield self.rules.said("trial", grams=f"{self._batch_trial:g}")
         if not rules.skin.ph_min <= wanted.target_ph <= rules.skin.ph_max:
             yield self.rules.said("low_high", low=f"{rules.skin.ph_min:g}", high=f"{rules.skin.ph_max:g}")
 
@@ -261,5 +272,12 @@ class _Dosing:
             yield self.rules.said("weigh_it", unit=f"{self.wanted.unit}")
 
 
-def _rounded(value: float) -> float:
-    return float(f"{value:.{_FIGURES}g}")
+def _careful(value: float) -> float:
+    """Return a dose in the figures two readings of a meter bear, rounded down: what is in stays in.
+
+    Examples
+    --------
+    >>> _careful(0.4671), _careful(37.5), _careful(0.25), _careful(0.0)
+    (0.46, 37.0, 0.25, 0.0)
+    """
+    return float(_OF_READINGS.create_decimal(repr(round(value, 12))))

@@ -275,6 +275,7 @@ def _draft(answer: DraftAnswer, told: Told) -> parts.Parts:
             yield from parts.checks(one.checks, told)
         else:
             yield Rank.FOLDED, Folded("all", f"{title}: {'; '.join(one.good_at[:1])}".rstrip(": ."), told_of)
+    yield Rank.OPEN, Sentences("What keeps others out", told.texts(answer.left_out))
     yield from parts.closing(answer, told)
 
 
@@ -296,6 +297,7 @@ def _drafted(one: DraftOption, title: str, told: Told) -> Iterator[Block]:
         for line in one.recipe.lines
     )
     yield Table(title, header, rows, numeric=frozenset(range(1, len(header))))
+    yield Sentences("Asked for", one.asked_for)
     yield Sentences("Good at", one.good_at)
     yield Sentences("Weak at", one.weak_at)
     yield Sentences("What stands out", told.texts(one.findings))

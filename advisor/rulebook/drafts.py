@@ -10,7 +10,10 @@ from advisor.schema.material import Charge, Form, Role
 
 
 class Part(Table):
-    """What one part of a bar may be filled with, by how many materials, and its share [%]."""
+    """What one part of a bar may be filled with, by how many materials, and its share [%].
+
+    ``why`` says what it is in for where a maker would not think of it.
+    """
 
     name: str
     components: tuple[str, ...] = ()
@@ -23,6 +26,7 @@ class Part(Table):
     take: Annotated[int, Field(ge=1, le=4)]
     at_active: Positive | None = None
     optional: bool = False
+    why: Sentence | None = None
 
     @model_validator(mode="after")
     def _names_something(self) -> Self:

@@ -73,7 +73,7 @@ def mildness(of: Between) -> Shift | None:
     share = of.rules.bounds.balance_share
     if all(anionic) and any(partner):
         before, after = (some / whole for some, whole in zip(partner, anionic, strict=True))
-        figures = {"before": f"{partner[0]:.2f}", "after": f"{partner[1]:.2f}"}
+        figures = {"before": f"{partner[0]:.2g}", "after": f"{partner[1]:.2g}"}
         if after < before * (1 - share):
             return shift("mildness", "worse", of.text("mildness_partner", **figures))
         if after > before * (1 + share):
@@ -106,7 +106,7 @@ def balance(of: Between) -> Shift | None:
     before, after = of.measures.balance.of(of.before), of.measures.balance.of(of.after)
     anionic = of.both(of.measures.active_of_class("anionic"))[1]
     if before and after is None:
-        text = of.text("balance_gone", anionic=f"{anionic:.2f}", before=f"{before:.1f}")
+        text = of.text("balance_gone", anionic=f"{anionic:.1f}", before=f"{before:.1f}")
         return shift("balance", "up", text)
     if before is None and after:
         return shift("balance", "changed", of.text("balance_new", after=f"{after:.1f}"))

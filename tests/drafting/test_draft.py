@@ -37,6 +37,66 @@ def test_every_option_meets_every_row_or_the_conflict_is_told(seed: int) -> None
         assert sum(line["grams"] for line in option["trial"]["lines"]) == pytest.approx(50, abs=1e-6)
 
 
+@pytest.mark.parametrize("step", [None, 0.01, 0.05, 0.1, 0.5, 1.0, 1000.0])
+@pytest.mark.parametrize("place", ["hand_and_body", "face", "hair"])
+def test_a_trial_is_weighed_in_whole_steps_of_the_balance_within_law_and_preservation(
+    place: str, step: float | None
+) -> None:
+    told_of = {} if step is None else {"balance_step": step}
+    told = drafted({"shelf": FULL, "wishes": {"market": "eu", "used_on": place}, **told_of})
+    steps: list[float] = []
+    for option in told["options"]:
+        grams = {line["material"]: line["grams"] for line in option["trial"]["lines"]}
+        assert sum(grams.values()) == pytest.approx(50, abs=1e-9)
+        own = (step or 0.1) / 10 ** next(
+            n
+            for n in range(6)
+            if all(
+                abs(g * 10**n / (step or 0.1) - round(g * 10**n / (step or 0.1))) < 1e-6
+                for g in grams.values()
+            )
+        )
+        steps.append(own)
+        assert min(grams.values()) >= own - 1e-9
+        assert set(grams) == {line["material"] for line in option["recipe"]["lines"]}
+        weighed = {"lines": [{"material": key, "grams": g} for key, g in grams.items()]}
+        checks = advisor.assess({"recipe": weighed, "wishes": {"market": "eu"}}).checks
+        assert [check.name for check in checks if check.kind == "law" and not check.ok] == []
+    if step is None:
+        assert set(steps) == {0.1}
+
+
+@pytest.mark.parametrize(
+    ("gone", "said"),
+    [
+        ("stearic-acid", "needs stearic acid"),
+        ("citric-acid-50", "needs citric acid"),
+        ("glutamate-powder", "needs "),
+    ],
+)
+def test_what_keeps_the_nearest_of_the_others_out_is_said(gone: str, said: str) -> None:
+    shelf = ["isethionate-powder", "glutamate-powder", "kaolin", "corn-starch", "betaine-30", "glycerin"]
+    shelf += ["sunflower-oil", "stearic-acid", "citric-acid-50", "phenoxyethanol-blend"]
+    whole = drafted({"shelf": shelf})
+    assert (len(whole["options"]), whole["left_out"]) == (3, [])
+    told = drafted({"shelf": [key for key in shelf if key != gone]})
+    assert 1 <= len(told["left_out"]) <= 3
+    assert not any(
+        one["text"].startswith(option["family"]) for one in told["left_out"] for option in told["options"]
+    )
+    assert any(said in one["text"] for one in told["left_out"])
+
+
+def test_what_nobody_wished_is_said_what_it_is_in_for() -> None:
+    shelf = ["isethionate-powder", "glutamate-powder", "kaolin", "betaine-30", "glycerin", "sunflower-oil"]
+    shelf += ["stearic-acid", "citric-acid-50", "phenoxyethanol-blend"]
+    for body, said in (({}, 1), ({"features": {"citric-acid-50": 2}}, 0)):
+        told = drafted({"shelf": shelf, **body})
+        [sour] = [one for one in told["options"] if one["family"].startswith("Glutamate")]
+        assert len(sour["asked_for"]) == said
+        assert all(text.startswith("Citric acid") for text in sour["asked_for"])
+
+
 @pytest.mark.parametrize("seed", SEEDS[::6])
 def test_the_order_of_the_shelf_does_not_matter(seed: int) -> None:
     body = shelves.asked(seed)

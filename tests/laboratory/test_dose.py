@@ -90,7 +90,7 @@ def test_no_step_is_over_three_times_the_trial_dose() -> None:
     # A shift of 0.3 for 0.1 g: three trials are 0.9 pH, so seven tenths of pH cap first; both are held.
     answer = advisor.dose(asked(first_ph=6.3, dose=0.1, second_ph=6.0, target_ph=4.6))
     assert answer.next_dose <= 0.3
-    assert answer.next_dose == pytest.approx(0.1 * 0.7 / 0.3, rel=1e-3)
+    assert answer.next_dose == 0.23  # 0.1 * 0.7 / 0.3, in two figures
     rules = advisor.rulebook.load.load_rulebook().acidity.dose.model_copy(update={"trials_at_most": 2.0})
     assert advisor.law.acidity.next_dose(6.3, 0.1, 6.0, 4.6, rules).dose == pytest.approx(0.2)
     assert advisor.law.acidity.next_dose(6.3, 0.1, 6.0, 4.6, rules).capped == "trial"
@@ -110,7 +110,9 @@ def test_acid_beyond_what_a_dough_needs_means_a_wrong_reading(
 ) -> None:
     body = asked(dose=dose, material="citric-acid", test_dough_grams=100, recipe=recipe(parts))
     if ok:
-        assert advisor.dose(body).next_dose == pytest.approx(dose / 2)
+        assert (
+            advisor.dose(body).next_dose == {1.9: 0.95, 2.1: 1.0}[dose]
+        )  # a half, in the two figures that readings bear
     else:
         problem = refused(body)
         assert "measure again" in problem["detail"]
@@ -142,20 +144,42 @@ def test_without_the_test_dough_the_caps_do_not_apply_and_it_is_said() -> None:
     assert "no-material" in {note.id for note in advisor.dose(asked()).notes}
 
 
+@pytest.mark.parametrize("dose", [0.013, 0.11, 0.5, 0.737, 1.0, 3.3, 47.0])
+@pytest.mark.parametrize("second_ph", [7.7, 7.4, 7.13, 6.9])
+@pytest.mark.parametrize("batch", [333.0, 500.0, 12_345.0])
+def test_what_is_still_to_add_has_the_figures_that_readings_bear_and_is_never_more(
+    dose: float, second_ph: float, batch: float
+) -> None:
+    body = asked(first_ph=8.1, second_ph=second_ph, target_ph=6.0, dose=dose)
+    answer = advisor.dose({**body, "test_dough_grams": 100.0, "batch_grams": batch})
+    rules = advisor.rulebook.load.load_rulebook().acidity.dose
+    exact = advisor.law.acidity.next_dose(8.1, dose, second_ph, 6.0, rules).dose
+    share = answer.share_to_add_first
+    assert answer.pour_first is not None
+    for told, whole in (
+        (answer.next_dose, exact),
+        (answer.first_dose, share * exact),
+        (answer.batch_dose, exact * batch / 100),
+        (answer.pour_first.amount, share * exact * batch / 100),
+    ):
+        assert told == float(f"{told:.2g}")
+        assert 0.9 * whole <= told <= whole * (1 + 1e-9)
+
+
 def test_what_to_pour_stands_first_with_unit_and_material() -> None:
     answer = advisor.dose(asked(material="citric-acid", test_dough_grams=100, batch_grams=500))
     fields = list(answer.model_dump())
     assert fields.index("pour_first") < fields.index("next_dose")
     assert answer.pour_first is not None
     assert answer.pour_first.model_dump() == {
-        "amount": pytest.approx(0.9375),  # 0.25 g x 5 x 0.75
+        "amount": 0.93,  # 0.25 g x 5 x 0.75, in two figures
         "unit": "grams",
         "material": "citric-acid",
         "into": "batch",
     }
     drops = advisor.dose(asked(dose=10, unit="drops", material="lactic-acid-80", test_dough_grams=100))
     assert drops.pour_first is not None
-    assert (drops.pour_first.unit, drops.pour_first.into, drops.pour_first.amount) == ("drops", "test", 3.75)
+    assert (drops.pour_first.unit, drops.pour_first.into, drops.pour_first.amount) == ("drops", "test", 3.7)
     assert "weigh-it" in {note.id for note in drops.notes}
     assert advisor.dose(asked(target_ph=6.5)).pour_first is None
 

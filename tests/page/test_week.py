@@ -116,6 +116,99 @@ def test_a_dose_says_once_what_to_pour_first(hand_at: Callable[..., Hand]) -> No
     expect(first).to_have_text(re.compile(r"Pour first0\.35 grams of the same, into the test dough"))
 
 
+def test_what_is_said_besides_a_dose_is_two_notes_and_a_line(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open("#plan/dose")
+    for name, text in {"pH before": "7.4", "Dose added": "0.7", "pH after": "6.4"}.items():
+        hand.page.get_by_label(name, exact=True).fill(text)
+    answer = _answered(hand)
+    fold = answer.locator("details", has_text=re.compile(r"\d more notes"))
+    expect(fold).to_have_count(1)
+    expect(fold.locator("li").first).not_to_be_visible()
+    expect(answer).not_to_contain_text(re.compile(r"0\.\d{3}"))
+
+
+def test_what_a_record_lacks_is_a_line_behind_its_copy(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.write_recipe()
+    hand.open("#label")
+    record = hand.page.locator(".record-result")
+    fold = record.locator("details", has_text=re.compile(r"\d+ things are still missing"))
+    expect(fold).to_have_count(1)
+    expect(fold.locator("li").first).not_to_be_visible()
+    copy = record.get_by_role("button", name="Copy the record").bounding_box()
+    missing = fold.bounding_box()
+    assert copy and missing and copy["y"] < missing["y"]
+
+
+def test_a_record_filled_in_by_hand_keeps_room_for_the_names(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.write_recipe()
+    hand.open("#label")
+    hand.page.locator("summary", has_text="People, pH, lots").click()
+    for one in hand.page.get_by_label(re.compile("^Weighed of")).all():
+        one.fill("121,5")
+    for one in hand.page.get_by_label(re.compile("^Lot of")).all():
+        one.fill("2026-114-B")
+    table = hand.page.locator(".record-lines")
+    expect(table).to_contain_text("2026-114-B")
+    expect(table.locator("td small").first).to_contain_text("%")
+    names = [box for one in table.locator("tbody th").all() if (box := one.bounding_box())]
+    assert len(names) == 5
+    assert min(box["width"] for box in names) >= 120
+    assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+def test_the_tasks_of_a_plan_are_one_row_on_a_phone_and_the_chosen_one_is_seen(
+    hand_at: Callable[..., Hand],
+) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.write_recipe()
+    for task in ("look", "dose", "strength"):
+        hand.open(f"#plan/{task}")
+        row = hand.page.get_by_role("navigation", name="What to plan")
+        chosen = row.locator("[aria-current]")
+        expect(chosen).to_be_in_viewport(ratio=0.9)
+        assert len({box["y"] for one in row.get_by_role("link").all() if (box := one.bounding_box())}) == 1
+        expect(hand.page.get_by_role("button", name="Ask")).to_be_visible()
+
+
+def test_a_day_begins_with_two_batches_each_called_by_its_recipe(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.say("too_wet")
+    hand.answered()
+    hand.open("#plan/day")
+    chosen = [
+        hand.page.get_by_label(f"Batch {number}: recipe").locator("option:checked") for number in (1, 2)
+    ]
+    expect(chosen[0]).to_have_text("Your recipe")
+    expect(chosen[1]).to_have_text("Your recipe, the next batch")
+    answer = _answered(hand)
+    expect(answer).to_contain_text("Batch 1, Your recipe:")
+    expect(answer).to_contain_text("Batch 2, Your recipe, the next batch:")
+    hand.page.get_by_label("Batch 2: recipe").select_option(label="none")
+    hand.open("#plan/look")
+    hand.open("#plan/day")
+    expect(chosen[1]).to_have_text("none")
+
+
+def test_trimmings_of_recipes_without_a_name_are_told_apart(hand: Hand) -> None:
+    hand.open()
+    hand.write_recipe()
+    hand.open("#plan/rework")
+    named = _answered(hand).locator(".verdict").first
+    expect(named).to_contain_text(re.compile(r"Rework of bar of .*20\d\d$"))
+    hand.tap("Add it to my recipe")
+    hand.page.locator("[data-amount]").last.fill("5")
+    hand.page.locator("[data-amount]").first.fill("45")
+    hand.open("#plan/rework")
+    expect(_answered(hand).locator(".verdict").first).to_contain_text(re.compile(r"20\d\d, 2$"))
+
+
 def test_a_report_of_a_finished_bar_carries_no_signs_of_a_dough(hand: Hand) -> None:
     hand.open()
     hand.write_recipe()

@@ -1,13 +1,13 @@
 // The one place of the batch record: what is written down of one batch, and what is still missing.
 
 import { post } from "../api.js";
-import { button, folded, h, refill } from "../dom.js";
+import { button, folded, h, list, refill } from "../dom.js";
 import { clearComplaints, held } from "../fields.js";
 import { learn, nameOf } from "../names.js";
-import { fromGrams, readMass, readNumber, show } from "../numbers.js";
+import { fromGrams, readMass, readNumber, show, showChange } from "../numbers.js";
 import { batchGrams, surroundings } from "../request.js";
 import { keep, state } from "../state.js";
-import { t } from "../known.js";
+import { count, t } from "../known.js";
 import { weighingsOf } from "../dry/rows.js";
 import { trouble } from "../trouble.js";
 import { written } from "../writing.js";
@@ -107,6 +107,12 @@ async function ask(result, recipe) {
   return undefined;
 }
 
+const texts = (items) =>
+  list(
+    "plain",
+    items.map(({ text }) => text),
+  );
+
 const massOf = (grams) => show(fromGrams(grams, state.mass), 3);
 
 function drawn(answer) {
@@ -143,31 +149,17 @@ function drawn(answer) {
             h(
               "td",
               {},
-              line.weighed_grams === null ? "–" : `${massOf(line.weighed_grams)} (${show(line.deviation_percent, 1)} %)`,
+              line.weighed_grams === null ? "–" : massOf(line.weighed_grams),
+              line.weighed_grams === null ? null : h("small", {}, ` ${showChange(line.deviation_percent)} %`),
               h("small", {}, ` ${tickedAt(line.material)}`),
             ),
           ),
         ),
       ),
     ),
-    answer.missing.length
-      ? h(
-          "div",
-          {},
-          h("h3", {}, t("record.missing")),
-          h(
-            "ul",
-            { class: "plain" },
-            answer.missing.map(({ text }) => h("li", {}, text)),
-          ),
-        )
-      : null,
-    h(
-      "ul",
-      { class: "plain" },
-      [...answer.remarks, ...answer.preservation, ...answer.notes].map(({ text }) => h("li", {}, text)),
-    ),
     button(said, copy, { class: "primary" }),
+    answer.missing.length ? folded(count("record.missing", answer.missing.length), texts(answer.missing)) : null,
+    texts([...answer.remarks, ...answer.preservation, ...answer.notes]),
   ].filter(Boolean);
 }
 
@@ -212,6 +204,6 @@ function asText({ record, lines, missing, remarks, preservation }) {
     ...body,
     "",
     ...rest,
-    ...(missing.length ? ["", `${t("record.missing")}:`, ...missing.map(({ text }) => `- ${text}`)] : []),
+    ...(missing.length ? ["", `${t("record.missing_of")}:`, ...missing.map(({ text }) => `- ${text}`)] : []),
   ].join("\n");
 }

@@ -123,7 +123,7 @@ function option(one, place) {
   const { recipe, findings, totals, consistency, checks, trial, batch } = one;
   const inGrams = (lines) => Object.fromEntries((lines ?? []).map(({ material, grams }) => [material, grams]));
   const [small, whole] = [inGrams(trial.lines), inGrams(batch)];
-  const said = ["good_at", "weak_at"].flatMap((key) => one[key].map((text) => `${called(key)}: ${text}`));
+  const said = ["good_at", "weak_at", "asked_for"].flatMap((key) => one[key].map((text) => `${called(key)}: ${text}`));
   const lines = recipe.lines.map(({ material, percent }) => ({
     material,
     percent,

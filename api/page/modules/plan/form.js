@@ -18,13 +18,15 @@ function labelOf(at) {
   return said.startsWith("pH") ? said : said.charAt(0).toUpperCase() + said.slice(1);
 }
 
-/** The recipes there are to choose from: the one on the bench, its next, and those of this device. */
+/** The recipes there are to choose from: the one on the bench, its next, and those of this device; none are called alike. */
 export function choosable() {
   const name = state.recipe.name || t("dough.yours");
   const here = state.recipe.lines.length ? [["bench", name]] : [];
   const next = state.next ? [["next", t("plan.next_of", { name })]] : [];
   const others = recipes().filter((one) => one.id !== state.id);
-  return [...here, ...next, ...others.map((one) => [one.id, one.own.recipe.name || t("dough.yours")])];
+  const all = [...here, ...next, ...others.map((one) => [one.id, one.own.recipe.name || t("dough.yours")])];
+  const alike = (name, place) => all.slice(0, place).filter((one) => one[1] === name).length;
+  return all.map(([id, name], place) => [id, alike(name, place) ? `${name} (${alike(name, place) + 1})` : name]);
 }
 
 /** The recipe behind a choice, as calls take it; null where it cannot be read. */
@@ -68,7 +70,14 @@ const keysOf = ({ recipe }) => chosenRecipe(recipe)?.lines.map((line) => line.ma
 const amount = (holder, key, label, unit, pointer, changed) =>
   held(holder, key, () => (keep(), changed()), { label, unit, pointer });
 
-function drawField({ at, kind, unit, value, options, needed }, values, changed) {
+/** The recipe that stands first in a field: at its place among those of other bars, and the next batch after them. */
+function suggested(place) {
+  const all = choosable();
+  const ranked = [...all.filter(([id]) => id !== "next"), ...all.filter(([id]) => id === "next")];
+  return place === undefined ? undefined : ranked[place]?.[0];
+}
+
+function drawField({ at, kind, unit, value, options, needed, first }, values, changed) {
   const label = labelOf(at);
   const pointer = `/${at.replaceAll(".", "/")}`;
   const set = (given) => {
@@ -78,11 +87,11 @@ function drawField({ at, kind, unit, value, options, needed }, values, changed) 
   };
   if (kind === "recipe") {
     const found = needed ? choosable() : [["", t("plan.none")], ...choosable()];
-    values[at] = found.some(([id]) => id === values[at]) ? values[at] : found[Number(at.endsWith("1"))]?.[0];
+    values[at] = found.some(([id]) => id === values[at]) ? values[at] : (suggested(first) ?? found[0]?.[0]);
     return select({ label, chosen: values[at], options: found, onchoose: set });
   }
   if (kind === "choice") {
-    values[at] ??= String(options[0]);
+    values[at] ??= at.endsWith("balance_step") ? state.weigh.step : String(options[0]);
     return select({
       label,
       chosen: values[at],
@@ -197,8 +206,14 @@ export function valuesOf({ fields }, values) {
     features: (told) => figuresOf(told, Object.keys(told ?? {})),
   };
   return Object.fromEntries(
-    fields.map(({ at, kind }) => [at, kind in read ? read[kind](values[at]) : values[at]?.length ? values[at] : null]),
+    fields.map(({ at, kind }) => {
+      const found = kind in read ? read[kind](values[at]) : values[at]?.length ? values[at] : null;
+      return [at, kind === "recipe" && at.startsWith("batches") ? named(found, values[at]) : found];
+    }),
   );
 }
+
+/** A recipe without a name goes among others by what it is called where it was chosen. */
+const named = (recipe, id) => recipe && { ...recipe, name: recipe.name || choosable().find((one) => one[0] === id)?.[1] };
 
 const numberOr = (text, number) => (Number.isNaN(number) ? text : number);

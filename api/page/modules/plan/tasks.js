@@ -7,6 +7,7 @@
  * @property {boolean} [needed]
  * @property {string} [unit]
  * @property {number} [value] what stands there first
+ * @property {number} [first] the place of the recipe that stands there first
  * @property {any[]} [options] of a choice or of flags
  * @property {boolean} [more] whether it is folded
  *
@@ -34,7 +35,7 @@ const BATCH = { at: "batch_grams", kind: "mass", needed: true, value: 500 };
 const MARKET = { at: "wishes.market", kind: "choice", options: ["none", "eu", "uk", "us", "ca", "jp"] };
 /** @type {(number: number, needed: boolean) => Asked[]} */
 const batch = (number, needed) => [
-  { at: `batches.${number}.recipe`, kind: "recipe", needed },
+  { at: `batches.${number}.recipe`, kind: "recipe", needed, first: number < 2 ? number : undefined },
   { at: `batches.${number}.batch_grams`, kind: "mass", value: 500 },
   { at: `batches.${number}.balance_step`, kind: "choice", options: [0.1, 1, 0.01], more: true },
 ];
@@ -52,7 +53,7 @@ export const TASKS = {
   },
   compare: {
     path: "/v1/comparisons",
-    fields: [{ ...RECIPE, at: "recipes.0" }, { ...RECIPE, at: "recipes.1" }, MARKET],
+    fields: [{ ...RECIPE, at: "recipes.0", first: 0 }, { ...RECIPE, at: "recipes.1", first: 1 }, MARKET],
     shown: ["shifts", "lines", "label"],
     scale: [
       ["a.consistency", "wetting.of_first"],
@@ -97,8 +98,9 @@ export const TASKS = {
       { at: "wishes.active.min", kind: "number", unit: "%", more: true },
       { at: "wishes.active.max", kind: "number", unit: "%", more: true },
       { ...BATCH, needed: false },
+      { at: "balance_step", kind: "choice", options: [0.1, 1, 0.01], more: true },
     ],
-    shown: ["options"],
+    shown: ["options", "left_out"],
   },
   rework: {
     path: "/v1/reworks",

@@ -1,7 +1,7 @@
 // What surrounds a corrected recipe: looked at, compared, costed, planned, drafted, reworked; each with an address.
 
 import { get, post } from "../api.js";
-import { button, focusOn, h, list, refill } from "../dom.js";
+import { button, focusOn, folded, h, list, refill } from "../dom.js";
 import { clearComplaints } from "../fields.js";
 import { learn, remember } from "../names.js";
 import { keep, state } from "../state.js";
@@ -59,6 +59,7 @@ export async function show(main, [named]) {
           task.reads ? null : button(t("plan.ask"), () => ask(task, values, result), { class: "primary" }),
         ]),
   );
+  form.querySelector("nav [aria-current]").scrollIntoView({ inline: "center", block: "nearest" });
   if (!task.reads) return {};
   const again = () => ask(task, values, result);
   await again();
@@ -94,14 +95,27 @@ async function ask(task, values, result) {
   result.setAttribute("aria-busy", "false");
 }
 
+/** What a bar without a name is called where something is made of it: by its day, with a number beside others of that day. */
+function barOfToday() {
+  const day = t("plan.bar_of", { day: new Date().toLocaleDateString("sv") });
+  const others = state.materials.filter(({ name }) => name.includes(day)).length;
+  return others ? `${day}, ${others + 1}` : day;
+}
+
 function bodyWith(task, values) {
   const body = bodyOf(task.fields, valuesOf(task, values));
+  if (task.takes && !body.recipe?.name) body.recipe = { ...body.recipe, name: barOfToday() };
   const materials = state.materials.length ? { materials: state.materials } : {};
   return { ...body, ...materials, ...(task.priced ? { earlier_prices: paidBefore(body.recipe) } : {}) };
 }
 
+/** Beyond so many the notes of an answer are one line that opens. */
+const NOTES_AT_ONCE = 2;
+
 function drawn(task, answer, again) {
-  const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...(answer.notes ?? [])];
+  const notes = answer.notes ?? [];
+  const said = [...(answer.cautions ?? []).filter((one) => !one.standing), ...notes.slice(0, NOTES_AT_ONCE)];
+  const more = notes.slice(NOTES_AT_ONCE);
   const standing = (answer.cautions ?? []).filter((one) => one.standing);
   const texts = (items) =>
     list(
@@ -120,7 +134,8 @@ function drawn(task, answer, again) {
     }),
     task.takes && answer.material ? taking(answer.material) : null,
     said.length ? texts(said) : null,
-    task.priced && said.some(({ id }) => id === "first-guess") ? button(t("plan.enter_prices"), openPrices) : null,
+    more.length ? folded(count("plan.notes", more.length), texts(more)) : null,
+    task.priced && notes.some(({ id }) => id === "first-guess") ? button(t("plan.enter_prices"), openPrices) : null,
     ...(task.folded ?? []).map((name) => drawFolded(name, at(answer, name))),
     standing.length ? drawFolded(count("plan.standing", standing.length), standing) : null,
   ];
