@@ -3,6 +3,7 @@
 import json
 import re
 import sqlite3
+import subprocess
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from api.notebook.backup import back_up, restore
 from api.notebook.store import Store
 from api.settings import Settings
 
+from .cluster import new_database, program
 from .conftest import dough, recipe
 from .test_keys import bearer
 
@@ -103,3 +105,28 @@ def test_a_backup_made_after_it_comes_back_and_so_does_a_file_of_the_first_form(
         restore(settings, source)
         with served(place) as client:
             assert doughs_of(client) == written
+
+
+def test_a_dump_from_before_comes_back_by_psql_as_the_guide_says(cluster: Path, tmp_path: Path) -> None:
+    guide = (Path(api.notebook.__file__).parents[1] / "help/pages/upgrading.md").read_text(encoding="utf-8")
+    dump, back = "pg_dump -f before.sql ADDRESS", "psql -v ON_ERROR_STOP=1 -f before.sql ITS-ADDRESS"
+    assert dump in guide and back in guide
+
+    def typed(command: str, address: str) -> int:
+        name, *words = command.split()
+        words = [address if "ADDRESS" in word else word for word in words]
+        return subprocess.run(
+            [program(name), *words], cwd=tmp_path, check=False, capture_output=True
+        ).returncode
+
+    before, empty = new_database(cluster, "dumped"), new_database(cluster, "put-back")
+    written = written_first(before)
+    assert typed(dump, before) == 0
+    with served(before) as client:
+        assert client.post("/v1/doughs", json=dough(), headers=KEY).status_code == 201
+    assert typed(back, before) != 0
+    assert typed(back, empty) == 0
+    with served(empty) as client:
+        assert doughs_of(client) == written
+        assert client.post("/v1/doughs", json=dough(), headers=KEY).status_code == 201
+        assert len(doughs_of(client)) == len(written) + 1
