@@ -1,1 +1,1 @@
-"""A recipe as amounts: how it is read, what it measures, what its dough is called, and its history."""
+"""A recipe as amounts: how it is read, what it measures, which materials it may name, and its history."""

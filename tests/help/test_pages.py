@@ -1,5 +1,6 @@
 """The pages of the help hang together, and say what the page and the code say."""
 
+import argparse
 import json
 import re
 import subprocess
@@ -10,14 +11,19 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+import advisor
 from advisor.cli.options import parser
 from advisor.registry import TASKS
+from advisor.rulebook.law_lists import LimitRow, ProhibitedRow
+from advisor.schema.material import Material
 from api.help.contents import entries, text
 from api.help.reference import MADE
 from api.help.rendering import slug
 
 LINK = re.compile(r"\]\(([^)#]*)(?:#([^)]+))?\)")
 ROOT = Path(__file__).resolve().parents[2]
+RULES = (".toml", ".csv")
+IN_BLOCKS = ("key", "evidence")
 
 
 def of(name: str, client: TestClient) -> str:
@@ -73,14 +79,65 @@ def test_every_task_and_job_has_its_how_to(folder: Path) -> None:
 
 
 def test_the_references_name_all_there_is(client: TestClient) -> None:
-    command = of("reference/command-line", client)
-    assert not [verb for verb in parser("")[1] if f"## {verb}\n" not in command]
+    told = re.split(r"^## (.+)$", of("reference/command-line", client), flags=re.MULTILINE)
+    command = dict(zip(told[1::2], told[2::2], strict=True))
+    whole, verbs = parser(None)
+    [among] = [one for one in whole._actions if isinstance(one, argparse._SubParsersAction)]
+    assert set(verbs) == command.keys()
+    options = [
+        (verb, option)
+        for verb in verbs
+        for action in among.choices[verb]._actions
+        for option in action.option_strings
+    ]
+    assert len(options) > 300
+    assert not [one for one in options if not re.search(rf"{one[1]}(?![\w-])", command[one[0]])]
     python = of("reference/python", client)
-    assert not [one.name for one in TASKS if f"## advisor.{one.name}\n" not in python]
+    assert not [one for one in dir(advisor) if one != "__version__" and f"## advisor.{one}\n" not in python]
+
+
+def test_the_reference_names_every_call_and_every_field(client: TestClient) -> None:
     app = client.app
     assert isinstance(app, FastAPI)
-    described = of("reference/api", client)
-    assert not [path for path in app.openapi()["paths"] if f" {path}`" not in described]
+    described, reference = app.openapi(), of("reference/api", client)
+    calls = [
+        f"| `{method.upper()} {path}` | {told['summary']} | `{told['operationId']}` |"
+        for path, methods in described["paths"].items()
+        for method, told in methods.items()
+    ]
+    assert len(calls) > 60
+    assert not [call for call in calls if reference.count(call) != 1]
+    told = re.split(r"^### (.+)$", reference.partition("## Problem codes")[0], flags=re.MULTILINE)
+    shapes = dict(zip(told[1::2], told[2::2], strict=True))
+    fields = [
+        (name, field)
+        for name, shape in described["components"]["schemas"].items()
+        for field in shape.get("properties", ())
+    ]
+    assert len(fields) > 500
+    assert not [
+        one for one in fields if not re.search(rf"^\| \**{one[1]}\** \|", shapes[one[0]], re.MULTILINE)
+    ]
+
+
+def test_the_rules_are_told_file_by_file_and_a_material_and_a_limit_field_by_field(
+    client: TestClient,
+) -> None:
+    told = of("reference/rules", client)
+    files = [
+        path.relative_to(ROOT / "rules") for path in (ROOT / "rules").rglob("*.*") if path.suffix in RULES
+    ]
+    assert len(files) > 40
+    shown = {"materials", *re.findall(r"`([\w/.-]+)`", told)}
+    assert not [one for one in files if not {one.name, one.as_posix(), one.parts[0]} & (shown - {"law"})]
+    assert not [
+        field for field in Material.model_fields if f"`{field}`" not in told and field not in IN_BLOCKS
+    ]
+    columns = {
+        field.alias or name for row in (ProhibitedRow, LimitRow) for name, field in row.model_fields.items()
+    }
+    assert len(columns) > 15
+    assert not [field for field in sorted(columns) if f"`{field}`" not in told]
 
 
 def test_every_variable_that_is_read_is_in_the_table_of_settings(client: TestClient) -> None:
