@@ -57,6 +57,7 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], rules: Recove
     rules : RecoveryRules
     """
     kept = [demand for demand in demands if demand.group != "no-lever"]
+    held = {demand.about[0] for demand in demands if demand.group == "no-lever"}
     for demand in demands:
         own = of.amounts[demand.about[0]] if demand.group == "no-lever" else 0.0
         if own:
@@ -77,6 +78,7 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], rules: Recove
         )
         for key, one in of.ingredients.items()
         if (own := of.amounts[key])
+        and key not in held
         and (
             one.main_role in rules.no_filling
             or (one.material.soluble and one.powder() and not one.is_surfactant)

@@ -131,10 +131,20 @@ class _Correction:
                 best = walked, solved
             if best[1] is not None and best[1].plan.certified:
                 break
-        if best[1] is not None:
-            return best
+        return best if self._serves(best[1], aim) else self._at_last(best, aim)
+
+    def _serves(self, solved: Solved | None, aim: Target) -> bool:
+        return solved is not None and _progress(aim, self.case.formula.amounts, solved)
+
+    def _at_last(self, best: tuple[Program, Solved | None], aim: Target) -> tuple[Program, Solved | None]:
+        """Solve with more of what sets where nothing fits, and beyond usual ranges for a finished bar."""
+        program = best[0]
         setting = (key for key in program.no_more_of if program.ingredients[key].main_role == "structurant")
-        return self._of_this_bar(replace(program, no_more_of=program.no_more_of - frozenset(setting)))
+        eased = replace(program, no_more_of=program.no_more_of - frozenset(setting))
+        tries = [eased] if best[1] is None else []
+        tries += [self._beyond_ranges(eased)] if aim.route == "in_use" else []
+        found = (self._of_this_bar(tried) for tried in tries)
+        return next((one for one in found if self._serves(one[1], aim)), best)
 
     def _attempts(self, program: Program, aim: Target) -> Iterator[Program]:
         """Return the program as it is, then as it gives way where the report asks for it."""

@@ -330,3 +330,18 @@ def test_the_least_addition_fills_up_with_no_fat_humectant_or_salt_and_says_why_
                 held += 1
             seen += 1
     assert seen > 40 and held > 10
+
+
+@pytest.mark.parametrize(
+    ("held", "percent"), [("gluconolactone", 0.4), ("citric-acid", 0.5), ("inulin", 1.0)]
+)
+def test_a_held_powder_that_dissolves_is_asked_once_to_keep_its_share(held: str, percent: float) -> None:
+    lines = {**LINES, "kaolin": 15.0 - percent, held: percent}
+    answer = advisor.recover(body(lines=lines, weighed={**lines, held: 6 * percent}))
+    name = MATERIALS[held].name
+    asked = [one.name for one in answer.smallest.checks if name in one.name]
+    missed = [
+        one.demand for one in answer.smallest.shortfalls if name in one.demand and "usual" not in one.demand
+    ]
+    assert len(missed) <= 1, missed
+    assert not any("fills no batch up" in one for one in asked + missed)

@@ -161,3 +161,26 @@ def test_no_report_asks_more_and_less_of_what_draws_moisture(feel: str) -> None:
     for _, _, recipe, answer in corrections((feel,), signs=["sweats", "sticky_but_stiff"], dried_days=20):
         asked = {check.name for check in answer.checks}
         assert not {"humectants", "what draws moisture"} <= asked, recipe
+
+
+@pytest.mark.parametrize(
+    "liquid", ["taurate-30", "sarcosinate-30", "coco-glucoside-52", "decyl-glucoside-52"]
+)
+@pytest.mark.parametrize("degree", makers.DEGREES)
+def test_a_powder_over_its_range_leaves_a_mushy_bar_a_recipe(liquid: str, degree: str) -> None:
+    """The report outranks the range: more of what is over its range already is better than no recipe."""
+    recipe = {"methyl-isethionate-powder": 73.35, liquid: 11.82, "maltodextrin": 2.96, "aloe-juice": 1.97}
+    recipe |= {
+        "sodium-lactate-60": 1.48,
+        "castor-oil": 5.91,
+        "benzyl-alcohol-blend": 0.84,
+        "citric-acid-50": 1.67,
+    }
+    lines = [{"material": key, "percent": percent} for key, percent in recipe.items()]
+    report = {"feel": "mushy_in_use", "degree": degree, "dried_days": 20}
+    answer = advisor.correct({"recipe": {"lines": lines}, "report": report, "wishes": {"market": "eu"}})
+    moves = {one.key: change for one, change in moved(answer).items()}
+    assert moves
+    assert answer.after.consistency.wetness < answer.before.consistency.wetness
+    assert moves.get("sodium-lactate-60", 0.0) <= MOST
+    assert moves.get("castor-oil", 0.0) <= MOST
