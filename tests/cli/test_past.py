@@ -85,3 +85,13 @@ def test_stock_and_rack_of_the_servers_notebook(ran, tmp_path: Path) -> None:
     assert "dough-advisor weigh weir-bar" in ran("recipes", "weir-bar")
     assert "Weir bar of" in rack and str(today + datetime.timedelta(days=1)) in rack
     assert f"Made {today}: workable." in ran("recipes", "weir-bar")
+
+
+def test_one_is_told_as_one_and_none_as_many(ran) -> None:
+    ran("book", "kaolin", "K-1", "--stock", "500")
+    ran("note", "weir-bar.csv", "--feel", "too_wet")
+    told = ran("backup", "one.backup")
+    assert "0 materials, 1 lot, 0 uptake tests, 1 dough, 0 recipes, 0 keys; " in told
+    assert "1 lot\n" in ran("stock") and "1 dough\n" in ran("doughs")
+    assert "A day of 1 batch\n" in ran("plan-day", "weir-bar.csv=500")
+    assert "A day of 2 batches\n" in ran("plan-day", "weir-bar.csv=500", "weir-bar.csv=300")
