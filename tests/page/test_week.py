@@ -161,6 +161,27 @@ def test_a_record_filled_in_by_hand_keeps_room_for_the_names(hand_at: Callable[.
     assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
 
 
+def test_a_lot_that_does_not_suffice_is_told_before_it_is_weighed(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    lot = f"{hand.url}v1/materials/betaine-30/lots/B-7"
+    assert hand.page.request.put(lot, data={"stock_grams": 60}).ok
+    hand.open()
+    hand.write_recipe()
+    line = hand.page.locator(".line", has_text="Cocamidopropyl")
+    line.get_by_role("button").first.click()
+    hand.page.get_by_role("button", name="Lot B-7").click()
+    hand.open("#weigh")
+    hand.page.get_by_label("Mass of the batch").fill("500")
+    told = hand.page.locator(".weigh-sheet .box-warn", has_text="60 g in stock")
+    expect(told).to_contain_text("enough for 50 % of the batch")
+    first = hand.page.locator(".weigh-line").first
+    expect(first).to_contain_text("Lot B-7")
+    above, below = told.bounding_box(), first.bounding_box()
+    assert above and below and above["y"] < below["y"]
+    expect(hand.page.locator(".sheet-cautions")).not_to_contain_text("in stock")
+    expect(hand.page.locator(".sheet-cautions")).to_contain_text("Lot B-7 of Cocamidopropyl betaine has its own")
+
+
 def test_the_tasks_of_a_plan_are_one_row_on_a_phone_and_the_chosen_one_is_seen(
     hand_at: Callable[..., Hand],
 ) -> None:

@@ -206,6 +206,11 @@ async function ask(sheet) {
 /** Whether a note says what to expect of a batch beyond what was learned: it is read before anything is weighed. */
 const isNew = ({ id }) => id === "scale-up" || id === "side-test";
 
+/** Whether a caution speaks against a lot: it is spent, out of date or not there yet, which is read before it is weighed. */
+const isOfLot = ({ id }) => id.startsWith("lot-");
+
+const warning = (text) => h("p", { class: "box box-warn" }, icon("warn"), h("span", {}, text));
+
 function drawSheet(place, sheet) {
   const { ticks } = state.weigh;
   const kept = heldBackOf(sheet);
@@ -239,6 +244,7 @@ function drawSheet(place, sheet) {
           "span",
           { class: "weigh-name" },
           h("strong", {}, one.name),
+          one.lot ? h("small", { translate: "no" }, t("dough.lot", { lot: one.lot })) : null,
           h(
             "small",
             {},
@@ -254,7 +260,7 @@ function drawSheet(place, sheet) {
             : null,
         ),
       ),
-      one.warning ? h("p", { class: "box box-warn" }, icon("warn"), h("span", {}, one.warning)) : null,
+      one.warning ? warning(one.warning) : null,
     );
   const step = (one) =>
     h(
@@ -289,6 +295,7 @@ function drawSheet(place, sheet) {
     ),
     h("p", { class: "only-print" }, printHead()),
     sheet.notes.filter(isNew).map(({ text }) => h("p", { class: "hold-back" }, text)),
+    sheet.cautions.filter(isOfLot).map(({ text }) => warning(text)),
     progress,
     button(t("gloves.open"), () => openGloves(sheet, recipeToWeigh()), { class: "primary no-print" }),
     h(
@@ -345,7 +352,7 @@ function drawSheet(place, sheet) {
     h(
       "ul",
       { class: "plain sheet-cautions" },
-      [...sheet.notes.filter((note) => !isNew(note)), ...sheet.cautions].map(({ text }) => h("li", {}, text)),
+      [...sheet.notes.filter((note) => !isNew(note)), ...sheet.cautions.filter((one) => !isOfLot(one))].map(({ text }) => h("li", {}, text)),
     ),
     h(
       "div",
