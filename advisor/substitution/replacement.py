@@ -160,11 +160,8 @@ class Gap:
 
     def belongs(self, one: Ingredient) -> bool:
         """Tell whether a material may be tried unasked: it does the same, or has the role that is missing."""
-        if one.key == self.one.key:
-            return False
-        if self.by_purpose:
-            return self.does_the_same(one)
-        return self.group.role in one.material.roles and one.main_role not in self.group.without
+        has_the_role = self.group.role in one.material.roles and one.main_role not in self.group.without
+        return one.key != self.one.key and (self.does_the_same(one) if self.by_purpose else has_the_role)
 
     def does_the_same(self, one: Ingredient) -> bool:
         """Tell whether a material serves the same purposes; where none is known, is the same matter.

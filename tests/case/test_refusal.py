@@ -73,3 +73,15 @@ def test_where_only_the_steps_fail_no_demand_is_blamed(monkeypatch: pytest.Monke
         problem = refusal.value.problem()
         assert problem["conflict"] == []
         assert "do not exclude each other" in problem["detail"]
+
+
+@pytest.mark.parametrize("feel", ["too_dry", "too_wet", "crumbling", "harsh"])
+def test_a_range_that_the_recipe_lies_beside_tells_its_percent_once(feel: str) -> None:
+    lines = [{"material": "isethionate-powder", "percent": 62.0}, {"material": "betaine-30", "percent": 20.0}]
+    lines += [{"material": "castor-oil", "percent": 5.91}, {"material": "kaolin", "percent": 12.09}]
+    wishes = {"components": {"Ricinus Communis Seed Oil": {"min": 8.0}}}
+    with pytest.raises(NoRecipeFits) as refusal:
+        advisor.correct({"recipe": {"lines": lines}, "report": {"feel": feel}, "wishes": wishes})
+    (named,) = (one["demand"] for one in refusal.value.problem()["conflict"] if "yours" in one["demand"])
+    assert named == "Castor oil, usual range 0.3 to 5 %, yours at most"
+    assert "yours at most 5.91 %" in str(refusal.value)
