@@ -179,7 +179,9 @@ def test_a_lot_that_does_not_suffice_is_told_before_it_is_weighed(hand_at: Calla
     above, below = told.bounding_box(), first.bounding_box()
     assert above and below and above["y"] < below["y"]
     expect(hand.page.locator(".sheet-cautions")).not_to_contain_text("in stock")
-    expect(hand.page.locator(".sheet-cautions")).to_contain_text("Lot B-7 of Cocamidopropyl betaine has its own")
+    expect(hand.page.locator(".sheet-cautions")).to_contain_text(
+        "Lot B-7 of Cocamidopropyl betaine has its own"
+    )
 
 
 def test_the_tasks_of_a_plan_are_one_row_on_a_phone_and_the_chosen_one_is_seen(
