@@ -13,6 +13,7 @@ from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
 from advisor.schema.findings import Caution
+from advisor.sums import grouped
 
 _REMEMBERED = 8192
 
@@ -51,11 +52,8 @@ def cautions(
     """
     allergens = sorted({text for one in ingredients.values() for text in one.material.allergens})
     given, day = set(advice), today()
-    met: dict[str, list[Ingredient]] = {}
     by = ByIdentity(rules)
-    for one in ingredients.values():
-        for called in _met(by, one):
-            met.setdefault(called, []).append(one)
+    met = grouped((called, one) for one in ingredients.values() for called in _met(by, one))
     told: dict[str, RuleCaution] = {}
     for rule in rules:
         fitting = [one for one in met.get(rule.id, ()) if _enough(rule, one, amounts.get(one.key, 0.0))]

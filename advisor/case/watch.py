@@ -17,6 +17,7 @@ from advisor.rulebook.pairs import BEYOND_WINDOW, PairsFile, Severity, heat_name
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
+from advisor.sums import greatest, grouped
 
 _WORST_FIRST: tuple[Severity, ...] = ("danger", "law", "dough", "advice")
 
@@ -178,11 +179,12 @@ class Watch:
         law, words = self.case.law, self.case.rulebook.law_words
         if law is None:
             return
-        about: dict[TextItem, list[str]] = {}
-        for key in self.percents:
-            for verdict in judged(self._of[key], law, self.case.wishes.used_on).verdicts:
-                if verdict.kind in STANDS_OUT:
-                    about.setdefault(verdict_text(verdict, law, words), []).append(key)
+        about = grouped(
+            (verdict_text(verdict, law, words), key)
+            for key in self.percents
+            for verdict in judged(self._of[key], law, self.case.wishes.used_on).verdicts
+            if verdict.kind in STANDS_OUT
+        )
         for item, keys in about.items():
             yield Watched(item.id, "law", item.text, tuple(dict.fromkeys(keys)))
 
@@ -224,10 +226,9 @@ def cautions_of(
     watched = [one if isinstance(one, Watch) else Watch(case, one) for one in recipes]
     first = watched[0].amounts
     said = [Caution(id=one.id, text=one.text, standing=False) for w in watched for one in w.special]
-    most: dict[str, float] = {}
-    for amounts in (case.formula.amounts, *(w.percents for w in watched)):
-        for key, percent in amounts.items():
-            most[key] = max(most.get(key, 0.0), percent)
+    most = greatest(
+        line for amounts in (case.formula.amounts, *(w.percents for w in watched)) for line in amounts.items()
+    )
     said += [told.caution for told in rule_cautions(case, most, first, advice=advice, handled=handled)]
     if grams is None:
         whole = (case.formula.written.grams or 0.0) / (sum(first.values()) or 1.0)

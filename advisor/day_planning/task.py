@@ -19,10 +19,10 @@ from advisor.recipe.grams import exact_grams, listed
 from advisor.recipe.lots import NamedLot, lot_cautions
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
-from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Caution
 from advisor.schema.recipe import GramLine
+from advisor.sums import greatest, grouped
 from advisor.weighing.schema import WeighingAnswer
 from advisor.weighing.task import weigh
 
@@ -98,12 +98,8 @@ class _Day:
 
     def _cautions(self) -> Iterator[Caution]:
         """Yield the cautions of every sheet, those on materials once with the materials of the whole day."""
-        most: dict[str, float] = {}
-        ingredients: dict[str, Ingredient] = {}
-        for formula, batch in zip(self.formulas, self.batches, strict=True):
-            ingredients |= batch
-            for key in batch:
-                most[key] = max(most.get(key, 0.0), formula.amounts[key])
+        ingredients = {key: one for batch in self.batches for key, one in batch.items()}
+        most = greatest(line for formula in self.formulas for line in formula.amounts.items() if line[1])
         told = cautions(self.rules.cautions.caution, ingredients, most, None, estimates=False, handled=most)
         of_the_day = {one.caution.id: one.caution for one in told}
         for sheet in self.sheets:
@@ -130,11 +126,11 @@ class _Day:
     @cached_property
     def portions(self) -> dict[str, list[Portion]]:
         """What goes of each material into each batch, in the order of the day."""
-        found: dict[str, list[Portion]] = {}
-        for batch in self.order:
-            for line in self.sheets[batch].lines:
-                found.setdefault(line.material, []).append(Portion(batch=batch, grams=line.grams))
-        return found
+        return grouped(
+            (line.material, Portion(batch=batch, grams=line.grams))
+            for batch in self.order
+            for line in self.sheets[batch].lines
+        )
 
     def _materials(self) -> Iterator[DayMaterial]:
         """Yield what is weighed, phase by phase as the work goes."""

@@ -24,10 +24,10 @@ from advisor.schema.drying import (
     DryingFit,
     DryingParameters,
     DryingRequest,
-    Estimate,
     ParameterIntervals,
 )
 from advisor.schema.findings import AsDried, TextItem
+from advisor.schema.material import Estimate
 
 _FIGURES = 7
 _WATER = "aqua"

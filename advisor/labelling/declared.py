@@ -7,6 +7,7 @@ from advisor.frozen import dataclass
 from advisor.rulebook.label import LabelRules
 from advisor.schema.base import Market
 from advisor.schema.material import Material
+from advisor.sums import summed
 
 _COLOUR_INDEX = re.compile(r"^CI \d{5}", re.IGNORECASE)
 _ALLERGEN_FIGURE = re.compile(r"^(?P<name>.+?)[:\s]+(?P<percent>\d+(?:\.\d+)?)\s*%")
@@ -46,10 +47,7 @@ def declaration(material: Material, market: Market, rules: LabelRules) -> Declar
     rules : LabelRules
         Names of water and parfum, and when undeclared water counts.
     """
-    amounts: dict[str, float] = {}
-    for name, percent in material.composition.items():
-        key = rules.key(name)
-        amounts[key] = amounts.get(key, 0.0) + percent / 100
+    amounts = summed((rules.key(name), percent / 100) for name, percent in material.composition.items())
     written, twins, other_market = _written(material, market, rules)
     if written is None:
         names = tuple(
@@ -77,11 +75,11 @@ def allergen_shares(material: Material, rules: LabelRules) -> dict[str, float]:
     Figures come from the composition and from allergen texts such as "linalool 1.2 %"; where both name the
     same allergen the larger one counts.
     """
-    composed: dict[str, float] = {}
-    for name, percent in material.composition.items():
-        entry = rules.listed.get(rules.key(name))
-        if entry is not None:
-            composed[entry] = composed.get(entry, 0.0) + percent / 100
+    composed = summed(
+        (entry, percent / 100)
+        for name, percent in material.composition.items()
+        if (entry := rules.listed.get(rules.key(name))) is not None
+    )
     for text in material.allergens:
         figure = _ALLERGEN_FIGURE.match(text)
         entry = rules.listed.get(rules.key(figure["name"])) if figure else None
@@ -96,7 +94,7 @@ def sheet_missing(material: Material, rules: LabelRules) -> bool:
     An oil that is itself on the list says nothing of what it consists of: its sheet is still missing.
     """
     scented = "fragrance" in material.roles or any("unknown" in text for text in material.allergens)
-    whole = {rules.listed.get(rules.key(name)) for name in _naturals(material)}
+    whole = {rules.listed.get(rules.key(name)) for name in material.composition if is_natural(name)}
     return scented and not set(allergen_shares(material, rules)) - whole
 
 
@@ -108,10 +106,6 @@ def is_listed_allergen(name: str, rules: LabelRules) -> bool:
 def is_natural(name: str) -> bool:
     """Tell whether a name is that of an oil or an extract, a mixture of its own."""
     return name.casefold().endswith((" oil", " extract"))
-
-
-def _naturals(material: Material) -> tuple[str, ...]:
-    return tuple(name for name in material.composition if is_natural(name))
 
 
 def _written(

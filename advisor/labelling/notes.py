@@ -22,6 +22,7 @@ from advisor.rulebook.verdicts import STANDS_OUT
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
+from advisor.sums import summed
 
 Lines = Sequence[tuple[float, Material]]
 _REMEMBERED = 8192
@@ -105,21 +106,25 @@ def legal_notes(
     """
     if law is None:
         return ()
-    amounts: dict[str, float] = {}
     by = ByIdentity(rules)
-    for percent, material in lines:
-        for name, held in _declared(ByIdentity(material), by):
-            amounts[name] = amounts.get(name, 0.0) + percent * held / 100
+    amounts = summed(
+        (name, percent * held / 100)
+        for percent, material in lines
+        for name, held in _declared(ByIdentity(material), by)
+    )
     used = [material for percent, material in lines if percent > 0]
-    preserving: dict[str, float] = {}
-    for material in used:
-        if "preservative" in material.roles:
-            preserving |= {name: amounts[name] for name in material.composition if name in amounts}
+    preserving = {
+        name: amounts[name]
+        for material in used
+        if "preservative" in material.roles
+        for name in material.composition
+        if name in amounts
+    }
     return (
         *(
             TextItem(
                 id=f"law-{condition.id}",
-                text=rules.text["condition"].format(what=condition.text, rest=condition.source),
+                text=rules.text["condition"].format(what=condition.text, rest=law.source_of(condition)),
             )
             for condition in conditions_met(law, amounts, ph)
         ),

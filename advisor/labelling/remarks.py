@@ -10,6 +10,7 @@ from advisor.rulebook.substances import Substances
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
 from advisor.schema.material import Material
+from advisor.sums import summed
 
 
 def label_remarks(
@@ -61,12 +62,12 @@ def _no_rule(found: IngredientList, market: Market, rules: LabelRules) -> list[T
 def _formaldehyde(lines: Lines, market: Market, rules: LabelRules, substances: Substances) -> list[TextItem]:
     if market != "none" and market not in rules.formaldehyde.markets:
         return []
-    amounts: dict[str, float] = {}
-    for percent, material in lines:
-        for name, share in material.composition.items():
-            substance = substances.get(name.casefold())
-            if substance is not None and substance.formaldehyde:
-                amounts[substance.name] = amounts.get(substance.name, 0.0) + percent * share / 100
+    amounts = summed(
+        (substance.name, percent * share / 100)
+        for percent, material in lines
+        for name, share in material.composition.items()
+        if (substance := substances.get(name.casefold())) is not None and substance.formaldehyde
+    )
     if sum(amounts.values()) <= rules.formaldehyde.percent:
         return []
     return [_said("formaldehyde", "; ".join(sorted(amounts)), rules, f"{rules.formaldehyde.percent:g}")]

@@ -6,6 +6,7 @@ from advisor.frozen import cached_property, dataclass, field
 from advisor.optimise.problem import CERTIFIED, MOVED
 from advisor.optimise.row import Row, weighed
 from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
+from advisor.sums import summed
 
 _EASE = 1e-6
 _SLIVER_MAY_COST = 0.01
@@ -252,12 +253,8 @@ class _Program:
 
 
 def _added(task: Addition, taken: Sequence[float]) -> Added:
-    amounts: dict[str, float] = {}
-    by_option = {}
-    for option, amount in zip(task.options, taken, strict=True):
-        if amount <= MOVED:
-            continue
-        by_option[option.name] = amount
-        for key, share in option.members.items():
-            amounts[key] = amounts.get(key, 0.0) + share * amount
-    return Added(dict(sorted(amounts.items())), by_option)
+    pairs = [pair for pair in zip(task.options, taken, strict=True) if pair[1] > MOVED]
+    amounts = summed(
+        (key, share * amount) for option, amount in pairs for key, share in option.members.items()
+    )
+    return Added(dict(sorted(amounts.items())), {option.name: amount for option, amount in pairs})

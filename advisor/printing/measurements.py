@@ -7,8 +7,8 @@ from advisor.laboratory.schema import DoseAnswer, StrengthAnswer, TitrationAnswe
 from advisor.printing import parts
 from advisor.printing.document import Document, Facts, Folded, Rank, Sentences, Table, ranked
 from advisor.printing.told import Told
-from advisor.schema.drying import DryingAnswer, Estimate
-from advisor.schema.material import TakenUp, UptakeTestAnswer
+from advisor.schema.drying import DryingAnswer
+from advisor.schema.material import Estimate, TakenUp, UptakeTestAnswer
 from advisor.writing import counted, figure
 
 

@@ -10,6 +10,7 @@ from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
 from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated, is_material
 from advisor.schema.base import WHOLE
+from advisor.sums import grouped
 
 _REMEMBERED = 8192
 _ANY_OF_IT = Side().at_least_percent / WHOLE
@@ -102,10 +103,7 @@ class Pairs:
     def _stated(
         self, used: Mapping[str, float], of: Mapping[str, Ingredient], stated: Stated
     ) -> Iterator[Met]:
-        answering: dict[Called, list[str]] = {}
-        for key in used:
-            for called in answers_to(of[key], self):
-                answering.setdefault(called, []).append(key)
+        answering = grouped((called, key) for key in used for called in answers_to(of[key], self))
         for key in sorted(used):
             for called, (name, side) in named_sides(of[key], self).items():
                 there = tuple(other for other in answering.get(called, ()) if other != key)

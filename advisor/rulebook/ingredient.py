@@ -7,6 +7,7 @@ from typing import Literal
 from advisor.frozen import dataclass
 from advisor.rulebook.dough import DoughRules, Leaving
 from advisor.schema.material import Figure, Material, Role
+from advisor.sums import summed
 
 _WATERY_ROLES = frozenset({"primary_surfactant", "co_surfactant", "water", "featured"})
 _SURFACTANT_ROLES = frozenset({"primary_surfactant", "co_surfactant"})
@@ -133,9 +134,7 @@ def compile_material(material: Material, rules: DoughRules) -> Ingredient:
         kind = "held"
     figure = material.uptake if cold < 1 else material.wetting
     composition = {name: percent / 100 for name, percent in material.composition.items()}
-    folded: dict[str, float] = {}
-    for name, share in composition.items():
-        folded[folded_name(name)] = folded.get(folded_name(name), 0.0) + share
+    folded = summed((folded_name(name), share) for name, share in composition.items())
     return Ingredient(
         key=material.key,
         material=material,

@@ -22,6 +22,7 @@ from advisor.rulebook.naming import NameIndex, plain
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Id, Number, Sentence, Source, Table
 from advisor.schema.base import PH, Basis, Market
+from advisor.sums import summed
 
 Composition = Mapping[str, float]
 Rows = Mapping[ListName, tuple[Row, ...]]
@@ -123,21 +124,6 @@ class LawFile(Table):
         return f"{self.source}, {entry}{changed} (text of {self.text_of})"
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
-    """What the law asks besides a percent; see ConditionEntry."""
-
-    id: str
-    components: tuple[str, ...]
-    text: str
-    entry: str
-    basis: str
-    source: str
-    from_percent: float = 0.0
-    ph_min: float | None = None
-    ph_max: float | None = None
-
-
 @dataclass(frozen=True, eq=False)
 class LawBook:
     """The law of one market as it is on one day.
@@ -147,7 +133,6 @@ class LawBook:
 
     head: LawFile
     rows: Rows
-    conditions: tuple[Condition, ...]
     every_limit: tuple[Limit, ...]
     prohibited: tuple[Prohibited, ...]
     innocent: frozenset[str] = frozenset()
@@ -211,6 +196,10 @@ class LawBook:
         """The entries by the ingredients that the source names beside them."""
         return NameIndex((one.helps, one) for one in self.prohibited if one.helps)
 
+    def source_of(self, condition: ConditionEntry) -> str:
+        """Return where a condition stands: in the text of the law, or in an act of its own."""
+        return condition.source if condition.unlisted else self.head.cited(condition.entry)
+
     def preserves(self, name: str) -> bool:
         """Tell whether a component is a listed preservative."""
         found = self.index.find(name)
@@ -252,13 +241,6 @@ def law_book(
     return LawBook(
         head=file,
         rows=rows,
-        conditions=tuple(
-            Condition(
-                source=entry.source if entry.unlisted else file.cited(entry.entry),
-                **entry.model_dump(exclude={"unlisted"}),
-            )
-            for entry in file.condition
-        ),
         every_limit=tuple(
             limit(row, name, file.cited(row.entry, row.act), substances)
             for name, some in live.items()
@@ -279,10 +261,7 @@ def carried_over(rows: Rows, follows: Follows) -> Rows:
 
     What an act after the year of parting changed is asked about rather than judged, and rests on memory.
     """
-    found: dict[ListName, tuple[Row, ...]] = {}
-    for name, some in rows.items():
-        found[name] = tuple(_carried(row, follows) for row in some)
-    return found
+    return {name: tuple(_carried(row, follows) for row in some) for name, some in rows.items()}
 
 
 def _carried(row: Row, follows: Follows) -> Row:
@@ -304,7 +283,9 @@ def joined(own: Rows, other: Rows) -> Rows:
     return found
 
 
-def conditions_met(book: LawBook, composition: Composition, ph: float | None = None) -> tuple[Condition, ...]:
+def conditions_met(
+    book: LawBook, composition: Composition, ph: float | None = None
+) -> tuple[ConditionEntry, ...]:
     """Return the conditions a maker must be told of.
 
     A condition with a pH is told when the pH is unknown or outside its bounds; one that concerns every
@@ -328,7 +309,7 @@ def conditions_met(book: LawBook, composition: Composition, ph: float | None = N
     """
     amounts = _folded(composition)
     told = []
-    for condition in book.conditions:
+    for condition in book.head.condition:
         amount = sum(amounts.get(plain(name), 0.0) for name in condition.components)
         if condition.components and (amount <= 0 or amount < condition.from_percent):
             continue
@@ -352,10 +333,7 @@ def without_maximum(book: LawBook, composition: Composition) -> tuple[NoMaximum,
 
 
 def _folded(composition: Composition) -> dict[str, float]:
-    amounts: dict[str, float] = {}
-    for name, amount in composition.items():
-        amounts[plain(name)] = amounts.get(plain(name), 0.0) + amount
-    return amounts
+    return summed((plain(name), amount) for name, amount in composition.items())
 
 
 def _inside(value: float, low: float | None, high: float | None) -> bool:

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import Generic, TypeVar
 
 from advisor.frozen import cached_property
+from advisor.sums import grouped
 
 Entry = TypeVar("Entry")
 _REMEMBERED = 16384
@@ -52,10 +53,6 @@ def without_brackets(name: str) -> str:
     'Avena Sativa Kernel Flour'
     """
     return _IN_BRACKETS.sub("", name) or name
-
-
-def _letters(name: str) -> str:
-    return _NO_LETTER.sub("", plain(name))
 
 
 def _one_slip(one: str, other: str) -> bool:
@@ -109,7 +106,7 @@ class NameIndex(Generic[Entry]):
         """
         if plain(name) in self._entries:
             return None
-        letters = _letters(name)
+        letters = _NO_LETTER.sub("", plain(name))
         if len(letters) < _SHORT:
             return None
         same = self._by_letters.get(letters)
@@ -125,7 +122,4 @@ class NameIndex(Generic[Entry]):
 
     @cached_property
     def _by_beginning(self) -> dict[str, list[str]]:
-        found: dict[str, list[str]] = {}
-        for letters in self._by_letters:
-            found.setdefault(letters[:3], []).append(letters)
-        return found
+        return grouped((letters[:3], letters) for letters in self._by_letters)

@@ -59,12 +59,9 @@ class BarTest(Asked):
     notes: LongText | None = None
 
 
-class BatchRecordRequest(Asked):
-    """One batch: planned recipe and mass, what was weighed of which lot, and what was seen and measured."""
+class Made(Asked):
+    """What is written down of what was made: by whom, of which lots, and what was seen and measured."""
 
-    recipe: Recipe
-    batch_grams: Grams
-    market: Market = "none"
     batch: Text | None = None
     product: Text | None = None
     made_on: Date | None = None
@@ -82,6 +79,19 @@ class BatchRecordRequest(Asked):
     packed_grams: Grams | None = None
     label_checked: Flag | None = None
     notes: LongText | None = None
+
+
+class Planned(Asked):
+    """What a batch was to be: its recipe and mass, and where it is sold."""
+
+    recipe: Recipe
+    batch_grams: Grams
+    market: Market = "none"
+
+
+class BatchRecordRequest(Made, Planned):
+    """One batch: planned recipe and mass, what was weighed of which lot, and what was seen and measured."""
+
     materials: Materials | None = None
 
 

@@ -7,7 +7,7 @@ from pydantic import Field
 
 from advisor.schema.base import Asked, Basis, Date, Grams, PercentOrZero, Shape
 from advisor.schema.findings import Answer, Totals
-from advisor.schema.material import Materials
+from advisor.schema.material import Estimate, Materials
 from advisor.schema.recipe import Recipe
 
 Hours = Annotated[float, Field(strict=True, allow_inf_nan=False, ge=0, le=100_000)]
@@ -71,14 +71,6 @@ class DryingFit(Shape):
 
     rmse: float
     r2: float
-
-
-class Estimate(Shape):
-    """A typical value between a low and a high one."""
-
-    typical: float
-    low: float
-    high: float
 
 
 class CurvePoint(Shape):

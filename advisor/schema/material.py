@@ -99,38 +99,37 @@ class PriceFigure(Figure[Price]):
     """A price per kilogram with its range, and what it rests on."""
 
 
-class Range(Asked):
-    """A use range [% of the recipe]; a missing end is open."""
+class Ends(Asked):
+    """What lies between two ends; a missing one is open."""
+
+    min: float | None = None
+    max: float | None = None
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if self.min is not None and self.max is not None and self.min > self.max:
+            raise ValueError("needs min <= max")
+        return self
+
+
+class Range(Ends):
+    """A use range [% of the recipe]."""
 
     min: PercentOrZero | None = None
     max: PercentOrZero | None = None
 
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        if self.min is not None and self.max is not None and self.min > self.max:
-            raise ValueError("needs min <= max")
-        return self
 
-
-class PHRange(Asked):
-    """A pH range, with the dilution it was read at [%] where that is known."""
-
-    min: PH | None = None
-    max: PH | None = None
-    at_percent: Percent | None = None
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Self:
-        if self.min is not None and self.max is not None and self.min > self.max:
-            raise ValueError("needs min <= max")
-        return self
-
-
-class WorkingPH(Asked):
+class WorkingPH(Ends):
     """The pH window in which a preservative works."""
 
     min: PH | None = None
     max: PH | None = None
+
+
+class PHRange(WorkingPH):
+    """A pH range, with the dilution it was read at [%] where that is known."""
+
+    at_percent: Percent | None = None
 
 
 class Flags(Asked):
@@ -235,12 +234,17 @@ class UptakeTestRequest(UptakeTest):
     materials: Materials | None = None
 
 
-class TakenUp(Shape):
-    """Grams of reference liquid one gram of a powder takes up, with its 80 % interval."""
+class Estimate(Shape):
+    """A typical value between a low and a high one."""
 
     typical: float
     low: float
     high: float
+
+
+class TakenUp(Estimate):
+    """Grams of reference liquid one gram of a powder takes up, with its 80 % interval."""
+
     basis: str
 
 

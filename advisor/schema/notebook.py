@@ -10,15 +10,12 @@ from advisor.schema.base import (
     Degrees,
     Extensible,
     Feel,
-    Flag,
     Grams,
     Key,
     Name,
     Shape,
-    Text,
 )
-from advisor.schema.batch_record import BarTest, BarTests, BatchRecordRequest, LongText, PHReading
-from advisor.schema.drying import BarWeighing
+from advisor.schema.batch_record import BarTest, BatchRecordRequest, LongText, Made
 from advisor.schema.findings import MovedLine
 from advisor.schema.lot import LotName, LotRow
 from advisor.schema.material import Material, UptakeTest
@@ -103,7 +100,17 @@ class Added(Asked):
     grams: Grams
 
 
-class StoredDough(Asked):
+class DoughOf(Asked):
+    """What a dough is made of: its recipe, or the version of a kept one, and how much of it."""
+
+    id: DoughId | None = None
+    recipe: Recipe
+    recipe_key: Key | None = None
+    version: VersionNumber | None = None
+    batch_grams: Grams | None = None
+
+
+class StoredDough(Made, DoughOf):
     """A dough of the notebook: what it was made of and by, how it felt, and what became of it.
 
     ``report`` is how the recipe felt, ``added`` what then went into the bowl, ``outcome`` how the dough was
@@ -111,32 +118,11 @@ class StoredDough(Asked):
     ``version`` name the version of a kept recipe it was made of.
     """
 
-    id: DoughId | None = None
-    recipe: Recipe
-    recipe_key: Key | None = None
-    version: VersionNumber | None = None
-    report: Report | None = None
-    made_on: Date | None = None
     lots: Annotated[dict[Key, LotName], Field(max_length=200)] | None = None
-    batch_grams: Grams | None = None
     room_c: Degrees | None = None
     added: Annotated[tuple[Added, ...], Field(max_length=50)] = ()
-    correction: LongText | None = None
     outcome: Report | Feel | None = None
-    weighed: Annotated[dict[Key, Grams], Field(max_length=200)] | None = None
-    ph: Annotated[tuple[PHReading, ...], Field(max_length=20)] = ()
-    drying: Annotated[tuple[BarWeighing, ...], Field(max_length=500)] = ()
-    tests: BarTests | None = None
     bar_tests: Annotated[tuple[BarTest, ...], Field(max_length=50)] = ()
-    bars: Annotated[int, Field(strict=True, ge=0, le=100_000)] | None = None
-    packed_grams: Grams | None = None
-    batch: Text | None = None
-    product: Text | None = None
-    made_by: Text | None = None
-    checked_by: Text | None = None
-    equipment: Text | None = None
-    label_checked: Flag | None = None
-    notes: LongText | None = None
 
     @model_validator(mode="after")
     def _names_a_version_whole(self) -> Self:

@@ -34,6 +34,7 @@ from advisor.substitution.replacement import (
 )
 from advisor.substitution.schema import Option, Ranking, Rejected, SubstitutionAnswer, SubstitutionRequest
 from advisor.substitution.screen import Blame, Chosen, Screen, Trial
+from advisor.sums import greatest
 
 _GRAINS = "mill-the-needles"
 _SLACK = 1e-9
@@ -322,10 +323,7 @@ class _Substitution:
         recipes = self._proposed(made)
         grains = any(shift.what == "fineness" for option, _ in made for shift in option.shifts)
         batch = (self.case.formula.written.grams or 0.0) / 100
-        wanted: dict[str, float] = {}
-        for recipe in recipes:
-            for key, percent in recipe.items():
-                wanted[key] = max(wanted.get(key, 0.0), percent * batch)
+        wanted = greatest((key, percent * batch) for recipe in recipes for key, percent in recipe.items())
         return cautions_of(self._wide, *recipes, advice=[_GRAINS] if grains else [], grams=wanted)
 
     def _unpaired(self, crowd: Sequence[Ingredient], paired: Sequence[Ingredient]) -> Iterator[TextItem]:

@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from advisor.schema.base import Grams, Key, Shape
-from advisor.schema.drying import Estimate
 from advisor.schema.findings import Answer, Check
+from advisor.schema.material import Estimate
 from advisor.schema.recipe import GramLine, LotUsed, Method, OfRecipe
 
 Letter = Annotated[str, Field(strict=True, pattern=r"^[A-Z]$")]

@@ -20,8 +20,8 @@ from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.weighing import WeighingRules
-from advisor.schema.drying import Estimate
 from advisor.schema.findings import Check, TextItem
+from advisor.schema.material import Estimate
 from advisor.schema.recipe import GramLine
 from advisor.weighing.balances import Batch, Weighed, on_balances
 from advisor.weighing.premix import Dilution, Little, carriers, dilution, most_promising

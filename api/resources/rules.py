@@ -132,10 +132,10 @@ def limits(rulebook: Rulebook, query: LimitsQuery) -> LimitsAnswer:
                 ph_max=condition.ph_max,
                 entry=condition.entry,
                 basis=condition.basis,
-                source=condition.source,
+                source=book.source_of(condition),
             )
             for market, book in books
-            for condition in book.conditions
+            for condition in book.head.condition
         ),
         no_maximum=tuple(
             NoMaximumItem(id=entry.id, market=market, name=entry.name, components=entry.components)

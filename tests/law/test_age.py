@@ -112,6 +112,6 @@ def test_what_stands_in_no_list_names_its_own_act() -> None:
         assert all(
             not one.source.startswith(law.source + ",") for one in (*law.head.duty, *law.head.announced)
         )
-        for condition in law.conditions:
+        for condition in law.head.condition:
             listed = "Annex" in condition.entry or law.market not in ("eu", "uk")
-            assert condition.source.startswith(f"{law.source}, ") == listed, condition.id
+            assert law.source_of(condition).startswith(f"{law.source}, ") == listed, condition.id
