@@ -72,7 +72,7 @@ def cautions(
             if fitting and "{names}" in text:
                 text = text.replace("{names}", listed(dict.fromkeys(one.name for one in fitting)))
             if law is not None and "{" in text:
-                text = text.replace("{text_of}", law.text_of).replace("{law}", law.title)
+                text = text.replace("{text_of}", law.text_of).replace("{law}", law.head.title)
                 text = text.replace("{months}", f"{whole_months(law.head.text_of, day)}")
                 text = text.replace("{review_by}", f"{law.head.review_by}")
             next_up = rule.when_handled and any(one.key in handled for one in fitting)

@@ -1,6 +1,6 @@
 """Tells what shifts from one whole recipe to another."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 from advisor.case.case import Case
 from advisor.frozen import dataclass
@@ -54,7 +54,10 @@ class Beside(Between):
 
 def beside(first: Case, second: Case) -> Beside:
     """Return two recipes as one set of materials; another lot of a material is a material of its own."""
-    before, after = (_used(case) for case in (first, second))
+    before, after = (
+        {key: case.formula.ingredients[key] for key, amount in case.formula.amounts.items() if amount}
+        for case in (first, second)
+    )
     apart = {key for key in before if key in after and before[key] != after[key]}
     earlier = {f"{key} of the first" if key in apart else key: one for key, one in before.items()}
     ingredients = dict(sorted({**earlier, **after}.items()))
@@ -69,10 +72,6 @@ def beside(first: Case, second: Case) -> Beside:
         tuple(one for key, one in after.items() if key not in before),
         _titles(first, second),
     )
-
-
-def _used(case: Case) -> Mapping[str, Ingredient]:
-    return {key: case.formula.ingredients[key] for key, amount in case.formula.amounts.items() if amount}
 
 
 def _titles(first: Case, second: Case) -> tuple[str, str]:

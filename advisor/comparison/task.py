@@ -13,7 +13,6 @@ from advisor.labelling.notes import law_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import check_wished_keys, opened, read_formula
 from advisor.rulebook.load import Rulebook
-from advisor.schema.findings import TextItem
 from advisor.shifts.between import listed
 
 _DECIMALS = 4
@@ -76,9 +75,13 @@ def compare(
         cautions=special_first(
             one for case in (first, second) for one in cautions_of(case, case.formula.amounts)
         ),
-        notes=_once(
-            *(note for case in (first, second) for note in case.formula.notes),
-            *(note for case in (first, second) for note in law_notes(case, case.formula.amounts)),
+        notes=tuple(
+            dict.fromkeys(
+                (
+                    *(note for case in (first, second) for note in case.formula.notes),
+                    *(note for case in (first, second) for note in law_notes(case, case.formula.amounts)),
+                )
+            )
         ),
         rules_version=known.rulebook.edition,
     )
@@ -103,7 +106,3 @@ def _label(of: Beside) -> LabelBeside:
     earlier, later = listed(of, of.before), listed(of, of.after)
     change = label_change(earlier.names, later, of.label)
     return LabelBeside(**dict(change), allergens=later.allergens)
-
-
-def _once(*items: TextItem) -> tuple[TextItem, ...]:
-    return tuple(dict.fromkeys(items))

@@ -70,7 +70,11 @@ def fit_drying(
     bounds = _loss_bounds(grams, final_grams, final_between)
     exponential = _least_squares(times, lost, bounds, exponent=1.0)
     page = _least_squares(times, lost, bounds) if len(times) >= 2 + 2 * free_final else None
-    chosen = page if page is not None and _shown(exponential, page, len(times), rules) else exponential
+    chosen = (
+        page
+        if page is not None and _worse(exponential.squares - page.squares, page, len(times), rules)
+        else exponential
+    )
     return _curve(chosen, grams, times, lost, free_final, rules)
 
 
@@ -241,11 +245,6 @@ def _start(times: Vector, ratio: Vector, exponent: float | None) -> tuple[float,
         slope = float(np.polyfit(np.log(times), doubled, 1)[0]) if len(times) > 1 else 1.0
         exponent = min(max(slope, 0.3), 3.0)
     return float(np.mean(doubled - exponent * np.log(times))), math.log(exponent)
-
-
-def _shown(exponential: _Fitted, page: _Fitted, count: int, rules: FitRules) -> bool:
-    """Tell whether the exponent is shown: the curve without it fits worse than chance explains."""
-    return _worse(exponential.squares - page.squares, page, count, rules)
 
 
 def _worse(by: float, fitted: _Fitted, count: int, rules: FitRules) -> bool:

@@ -86,7 +86,7 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
             allergens[entry] = allergens.get(entry, 0.0) + percent * share
         for key, name, share, colourant in names:
             amounts[key] = amounts.get(key, 0.0) + percent * share
-            shown.setdefault(key, _shown(key, name, way))
+            shown.setdefault(key, {"aqua": way.water, "parfum": way.parfum}.get(key, name))
             colourants[key] = colourants.get(key, True) and colourant
     threshold, known = rules.allergens.rinse_off_percent, rules.allergens.of(market)
     above = {
@@ -167,10 +167,6 @@ def _ordinary(
         (name.name, (name.share or 0.0) + (inside if position == 0 else 0.0), name.colourant)
         for position, name in enumerate(main)
     ]
-
-
-def _shown(key: str, name: str, way: LabelMarket) -> str:
-    return {"aqua": way.water, "parfum": way.parfum}.get(key, name)
 
 
 def _stands_for(entry: str, name: str, rules: LabelRules) -> bool:

@@ -64,7 +64,7 @@ def verdict_text(verdict: Verdict, law: LawBook, words: Words) -> TextItem:
         entry=verdict.entry,
         when=verdict.words,
         source=verdict.source,
-        title=law.title,
+        title=law.head.title,
     )
     return TextItem(id=f"law-{verdict.kind}-{_slug(verdict.component)}", text=text)
 

@@ -79,18 +79,19 @@ def stored_evidence(dough: StoredDough, known: KnownMaterials, where: str = "") 
         dough.recipe, known, [one.material for one in dough.added], f"{where}/recipe", dough.lots
     )
     rules, lots = known.rulebook.dough, was.lot_names
-    first, last = dough.report, _as_report(dough.outcome)
+    first, last = dough.report, dough.outcome
+    if isinstance(last, str):
+        last = Report.model_validate({"feel": last})
 
     def told(report: Report, amounts: Mapping[str, float], method: Method | None) -> Judged:
         return Judged(was.measures, amounts, report.feel, report.degree, report.method or method, lots)
 
+    found = [] if first is None else evidence([told(first, was.amounts, None)], rules)
     if last is None:
-        return [] if first is None else evidence([told(first, was.amounts, None)], rules)
+        return found
     method = None if first is None else first.method
     if not dough.added:
-        later = evidence([told(last, was.amounts, method)], rules)
-        return later if later or first is None else evidence([told(first, was.amounts, None)], rules)
-    found = [] if first is None else evidence([told(first, was.amounts, None)], rules)
+        return evidence([told(last, was.amounts, method)], rules) or found
     grams = was.written.grams or dough.batch_grams
     if grams is None:
         return found
@@ -111,10 +112,6 @@ def check_dough(dough: StoredDough, known: KnownMaterials) -> None:
     known.all((one.material, f"/added/{place}/material") for place, one in enumerate(dough.added))
     stored_evidence(dough, known)
     known.all((key, f"/lots/{key}") for key in dough.lots or {})
-
-
-def _as_report(outcome: Report | str | None) -> Report | None:
-    return Report.model_validate({"feel": outcome}) if isinstance(outcome, str) else outcome
 
 
 def used_grams(dough: StoredDough) -> dict[str, float]:

@@ -16,7 +16,6 @@ from advisor.rulebook.law_lists import (
     ProhibitedRow,
     Row,
     limit,
-    prohibited,
 )
 from advisor.rulebook.naming import NameIndex, plain
 from advisor.rulebook.substances import Substances
@@ -138,34 +137,9 @@ class LawBook:
     innocent: frozenset[str] = frozenset()
 
     @property
-    def market(self) -> str:
-        """The market."""
-        return self.head.market
-
-    @property
-    def title(self) -> str:
-        """The market in words."""
-        return self.head.title
-
-    @property
     def text_of(self) -> str:
         """The date of the text its figures were read in."""
         return self.head.text_of.isoformat()
-
-    @property
-    def source(self) -> str:
-        """Where the text stands."""
-        return self.head.source
-
-    @property
-    def caveat(self) -> str:
-        """What to bear in mind."""
-        return self.head.caveat
-
-    @property
-    def no_maximum(self) -> tuple[NoMaximum, ...]:
-        """Materials without a maximum."""
-        return self.head.no_maximum
 
     @cached_property
     def limits(self) -> tuple[Limit, ...]:
@@ -208,7 +182,7 @@ class LawBook:
     @cached_property
     def known_unlisted(self) -> frozenset[str]:
         """Plain names of what is known to be no preservative in law."""
-        return self.innocent | {plain(name) for entry in self.no_maximum for name in entry.components}
+        return self.innocent | {plain(name) for entry in self.head.no_maximum for name in entry.components}
 
 
 def law_book(
@@ -248,7 +222,9 @@ def law_book(
             if isinstance(row, LimitRow)
         ),
         prohibited=tuple(
-            prohibited(row, file.cited(row.entry, row.act))
+            Prohibited(
+                row.components[0], row.when, row.helps, row.names, row.basis, file.cited(row.entry, row.act)
+            )
             for row in live.get("prohibited", ())
             if isinstance(row, ProhibitedRow)
         ),
@@ -327,7 +303,7 @@ def without_maximum(book: LawBook, composition: Composition) -> tuple[NoMaximum,
     amounts = _folded(composition)
     return tuple(
         entry
-        for entry in book.no_maximum
+        for entry in book.head.no_maximum
         if any(amounts.get(plain(name), 0.0) > 0 for name in entry.components)
     )
 

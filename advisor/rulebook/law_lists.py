@@ -128,11 +128,6 @@ class Limit:
         return self.weights.get(plain(name), 1.0)
 
 
-def prohibited(row: ProhibitedRow, source: str) -> Prohibited:
-    """Return an entry with its source in words."""
-    return Prohibited(row.components[0], row.when, row.helps, row.names, row.basis, source)
-
-
 def limit(row: LimitRow, listed_in: ListName, source: str, substances: Substances) -> Limit:
     """Return an entry with what each of its components counts for.
 

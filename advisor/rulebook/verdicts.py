@@ -130,14 +130,14 @@ def _of_component(
         return
     key = plain(name)
     if _preserves(one) and "preservatives" in law.head.exhaustive and key not in law.known_unlisted:
-        yield Verdict("unlisted", name, source=law.source)
+        yield Verdict("unlisted", name, source=law.head.source)
     if key in law.innocent:
         return
     for help_of in law.helps.find(name):
         yield Verdict("named", name, help_of.name, help_of.when, help_of.basis, help_of.source)
     near = law.index.near(name)
     if near is not None:
-        yield Verdict("near", name, near, source=law.source)
+        yield Verdict("near", name, near, source=law.head.source)
 
 
 def _of_ban(name: str, ban: Prohibited, *, allowed_somewhere: bool, law: LawBook) -> Verdict:
@@ -162,10 +162,10 @@ def _of_colours(one: Ingredient, law: LawBook, used_on: UsedOn) -> Iterator[Verd
             continue
         if one.main_role != "colourant":
             if plain(name) in asked:
-                yield Verdict("for-colour", name, source=law.source)
+                yield Verdict("for-colour", name, source=law.head.source)
         elif colours:
             yield Verdict(
                 "elsewhere", name, colours[0].name, colours[0].products, colours[0].basis, colours[0].source
             )
         elif plain(name) not in carriers and (name.upper().startswith("CI ") or len(one.composition) == 1):
-            yield Verdict("colour", name, source=law.source)
+            yield Verdict("colour", name, source=law.head.source)

@@ -28,15 +28,14 @@ def as_error(exception: Exception) -> AdvisorError:
             error, detail = _OF_STATUS[exception.status_code]
             return error(detail, headers=exception.headers)
         case RequestValidationError():
-            return InvalidRequest("A parameter of the query is wrong.", _places(exception))
+            return InvalidRequest(
+                "A parameter of the query is wrong.",
+                [Fault(f"?{escaped(str(fault['loc'][-1]))}", fault["msg"]) for fault in exception.errors()],
+            )
         case MemoryError():
             return Busy("The server has no memory left for this request.")
         case _:
             return Internal("The server met a fault while it worked on this request.")
-
-
-def _places(error: RequestValidationError) -> list[Fault]:
-    return [Fault(f"?{escaped(str(fault['loc'][-1]))}", fault["msg"]) for fault in error.errors()]
 
 
 def problem_response(error: AdvisorError, request_id: str) -> Response:

@@ -36,10 +36,6 @@ OFF_LOOP_BYTES = 4 * 1024
 Examples = dict[str, Example]
 
 
-def _as_set(settings: Settings) -> int:
-    return settings.body_bytes_at_most
-
-
 class Sent:
     """Reads the body of a request as a shape, in the loop where it is small and beside it where it is large.
 
@@ -70,7 +66,7 @@ class Sent:
         takes: Mapping[str, str] | None = None,
         parse: Mapping[str, Callable[[bytes], Any]] | None = None,
         read: Callable[[Any], Any] | None = None,
-        most_bytes: Callable[[Settings], int] = _as_set,
+        most_bytes: Callable[[Settings], int] = lambda settings: settings.body_bytes_at_most,
         raises: tuple[type[AdvisorError], ...] = (),
     ) -> None:
         self.raises = (InvalidJSON, NotJSON, TooLarge, InvalidRequest, *raises)

@@ -109,12 +109,8 @@ def _plain(shape: type[BaseModel]) -> frozenset[str]:
     return frozenset(
         name
         for name, field in schema["properties"].items()
-        if all(_is_text(one) for one in field.get("anyOf", [field]) if one.get("type") != "null")
+        if {one.get("type") for one in field.get("anyOf", [field])} <= {"string", "null"}
     )
-
-
-def _is_text(field: Mapping[str, Any]) -> bool:
-    return field.get("type") == "string"
 
 
 def _cell(value: Any, *, plain: bool) -> str:

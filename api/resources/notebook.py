@@ -16,7 +16,6 @@ from api.http.errors import NotFound
 from api.http.route import Sent, raises
 from api.notebook.bundle import from_zip, to_zip
 from api.notebook.incoming import read_notebook
-from api.settings import Settings
 
 _ZIP = "application/zip"
 _EXAMPLE: dict[str, Any] = {
@@ -41,10 +40,6 @@ class PutIn(Shape):
     rules_version: str
 
 
-def _most_bytes(settings: Settings) -> int:
-    return settings.notebook_bytes_at_most
-
-
 _COUNTS = {"materials": 0, "lots": 1, "uptake_tests": 0, "doughs": 0, "recipes": 0, "rules_version": "2031.1"}
 _SENT = Sent(
     StoredNotebook,
@@ -52,7 +47,7 @@ _SENT = Sent(
     takes={_ZIP: "The tables as they were taken out."},
     parse={_ZIP: from_zip},
     read=read_notebook,
-    most_bytes=_most_bytes,
+    most_bytes=lambda settings: settings.notebook_bytes_at_most,
     raises=(InvalidRecipe,),
 )
 router = routes("Notebook", shop_of)

@@ -117,7 +117,11 @@ def limits(rulebook: Rulebook, query: LimitsQuery) -> LimitsAnswer:
         **page(every, _place, query),
         markets=tuple(
             MarketItem(
-                market=market, title=book.title, text_of=book.text_of, caveat=book.caveat, source=book.source
+                market=market,
+                title=book.head.title,
+                text_of=book.text_of,
+                caveat=book.head.caveat,
+                source=book.head.source,
             )
             for market, book in books
         ),
@@ -140,7 +144,7 @@ def limits(rulebook: Rulebook, query: LimitsQuery) -> LimitsAnswer:
         no_maximum=tuple(
             NoMaximumItem(id=entry.id, market=market, name=entry.name, components=entry.components)
             for market, book in books
-            for entry in book.no_maximum
+            for entry in book.head.no_maximum
         ),
         rules_version=rulebook.edition,
     )

@@ -110,8 +110,8 @@ def test_a_change_that_concerns_every_product_stands_with_the_duties(
 def test_what_stands_in_no_list_names_its_own_act() -> None:
     for law in BOOK.laws.values():
         assert all(
-            not one.source.startswith(law.source + ",") for one in (*law.head.duty, *law.head.announced)
+            not one.source.startswith(law.head.source + ",") for one in (*law.head.duty, *law.head.announced)
         )
         for condition in law.head.condition:
-            listed = "Annex" in condition.entry or law.market not in ("eu", "uk")
-            assert law.source_of(condition).startswith(f"{law.source}, ") == listed, condition.id
+            listed = "Annex" in condition.entry or law.head.market not in ("eu", "uk")
+            assert law.source_of(condition).startswith(f"{law.head.source}, ") == listed, condition.id

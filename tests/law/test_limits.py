@@ -207,13 +207,13 @@ def test_the_figures_of_the_united_kingdom_are_said_to_be_carried_over() -> None
     ]
     assert later
     assert {limit.basis for limit in later} == {"memory"}
-    assert "carried over" in laws["uk"].source
+    assert "carried over" in laws["uk"].head.source
 
 
 def test_every_law_says_of_when_it_is_and_that_it_may_have_changed() -> None:
     for law in load_rulebook().laws.values():
         assert re.fullmatch(r"20\d\d-\d\d-\d\d", law.text_of)
-        assert "Check the" in law.caveat or "check the" in law.caveat
+        assert "Check the" in law.head.caveat or "check the" in law.head.caveat
 
 
 def test_canada_asks_a_ph_from_three_percent_of_alpha_hydroxy_acids() -> None:

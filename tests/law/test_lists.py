@@ -188,7 +188,7 @@ def test_a_number_finds_the_substance_it_belongs_to() -> None:
                 if key not in limits:
                     continue
                 known = {plain(name) for name in limits[key].components}
-                assert {plain(name) for name in names} <= known, (law.market, one.key, key)
+                assert {plain(name) for name in names} <= known, (law.head.market, one.key, key)
 
 
 @pytest.mark.parametrize(
