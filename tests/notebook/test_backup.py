@@ -351,7 +351,7 @@ def test_backup_and_restore_on_the_command_line(
         client.post("/v1/doughs", json=dough())
     assert main(["backup", target]) == 0
     said = capsys.readouterr().out
-    assert "1 doughs" in said and f"{Path(target).stat().st_size} bytes" in said
+    assert "1 dough," in said and f"{Path(target).stat().st_size} bytes" in said
     before = file.read_bytes()
     assert main(["restore", target, "--dry-run"]) == 0
     assert main(["restore", target]) == 2
