@@ -329,6 +329,7 @@ TASKS = (
         sample="record-of-batch-41",
         errors=(*_RECIPE, NotInstalled),
         document="advisor.printing.record:batch_record",
+        long=True,
         form=True,
     ),
     Task(

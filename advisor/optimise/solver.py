@@ -190,14 +190,17 @@ class Model:
     16.0
     """
 
+    _sound = True
+
     def __init__(self, program: LinearProgram) -> None:
         self._whole = bool(program.integers)
         self._solver: Any = _IDLE.take(whole=self._whole)
         self._solver.passModel(_loaded(*_as_pulp(program)))
 
     def __del__(self) -> None:
-        """Leave the solver to the next model."""
-        _IDLE.give(self._solver, whole=self._whole)
+        """Leave the solver to the next model, unless it failed."""
+        if self._sound:
+            _IDLE.give(self._solver, whole=self._whole)
 
     def bound_column(self, index: int, lower: float, upper: float) -> None:
         """Replace the bounds of a column."""
@@ -238,6 +241,7 @@ class Model:
         """Run to a proof; a run that ends in doubt is repeated from cold, then by the primal simplex."""
         status = self._run() or self._run_again()
         if status is None:
+            self._sound = False
             raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
         if status is not Status.OPTIMAL:
             return Solution(status, (), INFINITY, ())

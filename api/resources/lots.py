@@ -75,8 +75,9 @@ def router() -> APIRouter:
             LotRow(**Lot.model_validate_json(body).model_dump(), material=name[0], lot=name[1])
             for name, body in rows
         ]
-        part = page(lots, lambda lot: lot.lot, query)
-        return kept_answer(request, LotsPage(**part, rules_version=here.rulebook.edition))
+        return kept_answer(
+            request, LotsPage(**page(lots, lambda lot: lot.lot, query), rules_version=here.rulebook.edition)
+        )
 
     router.routes.extend(kept.routes)
     return router

@@ -58,8 +58,9 @@ async def list_recipes(
     """Read the newest version of each recipe."""
     every = await shop.read(lambda notebook: notebook.recipes())
     last = list({version.key: version for version in every}.values())
-    part = page(last, lambda one: one.key, query)
-    return kept_answer(request, RecipesPage(**part, rules_version=here.rulebook.edition))
+    return kept_answer(
+        request, RecipesPage(**page(last, lambda one: one.key, query), rules_version=here.rulebook.edition)
+    )
 
 
 @router.get(
@@ -86,8 +87,12 @@ async def list_versions(
 ) -> Response:
     """Read the versions of a recipe."""
     past = await shop.read(lambda notebook: notebook.past(key))
-    part = page(past, lambda one: f"{one.version:07}", query)
-    return kept_answer(request, VersionsPage(**part, rules_version=here.rulebook.edition))
+    return kept_answer(
+        request,
+        VersionsPage(
+            **page(past, lambda one: f"{one.version:07}", query), rules_version=here.rulebook.edition
+        ),
+    )
 
 
 @router.put(

@@ -65,8 +65,12 @@ async def list_stock(
 ) -> Response:
     """Read what each lot holds."""
     lots = await shop.read(lambda notebook: notebook.stock(here.access.today))
-    part = page(lots, lambda one: f"{one.material} {one.lot}", query)
-    return kept_answer(request, StockPage(**part, rules_version=here.rulebook.edition))
+    return kept_answer(
+        request,
+        StockPage(
+            **page(lots, lambda one: f"{one.material} {one.lot}", query), rules_version=here.rulebook.edition
+        ),
+    )
 
 
 @router.get(

@@ -57,8 +57,11 @@ def ordinary() -> Iterator[tuple[str, dict[str, Any]]]:
     yield from (("substitute", one.request) for one in drawn(substitutions(), 6))
 
 
-def test_ordinary_recipes_are_answered_on_one_screen(tmp_path: Path, capsys: Out) -> None:
-    file = tmp_path / "bar.json"
+def test_ordinary_recipes_are_answered_on_one_screen(
+    tmp_path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    file = Path("bar.json")
     lengths: dict[str, list[int]] = {}
     for verb, body in ordinary():
         file.write_text(json.dumps(body), encoding="utf-8")
@@ -222,5 +225,8 @@ def test_what_was_typed_of_a_bowl_is_typed_of_its_recipe(capsys: Out) -> None:
 
 
 def test_a_trial_is_weighed_on_a_balance_that_shows_it(capsys: Out) -> None:
-    said = " ".join(screen(capsys, "draft", "samples/a-new-bar-for-spring.json"))
-    assert "1.35 g" in said and said.endswith("weigh - --batch 50 --balance 0.01")
+    sample = "samples/a-new-bar-for-spring.json"
+    for step, masses in (("0.1", ("26.2 g", "1.9 g")), ("0.01", ("26.2 g", "1.85 g"))):
+        said = " ".join(screen(capsys, "draft", sample, "--balance", step))
+        assert all(f" {one} " in said for one in masses), said
+        assert said.endswith(f"weigh - --batch 50 --balance {step}")
