@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import Locator, expect
 
 from page.browser import PHONE
@@ -142,8 +143,8 @@ def test_what_a_record_lacks_is_a_line_behind_its_copy(hand_at: Callable[..., Ha
     assert copy and missing and copy["y"] < missing["y"]
 
 
-def test_a_record_filled_in_by_hand_keeps_room_for_the_names(hand_at: Callable[..., Hand]) -> None:
-    hand = hand_at("phone")
+def _record_filled_in(hand: Hand) -> Locator:
+    """Fill a batch record in by hand, all lots and weights of it, and wait for its table."""
     hand.open()
     hand.write_recipe()
     hand.open("#label")
@@ -155,10 +156,29 @@ def test_a_record_filled_in_by_hand_keeps_room_for_the_names(hand_at: Callable[.
     table = hand.page.locator(".record-lines")
     expect(table).to_contain_text("2026-114-B")
     expect(table.locator("td small").first).to_contain_text("%")
+    return table
+
+
+def test_a_record_filled_in_by_hand_keeps_room_for_the_names(hand_at: Callable[..., Hand]) -> None:
+    hand = hand_at("phone")
+    table = _record_filled_in(hand)
     names = [box for one in table.locator("tbody th").all() if (box := one.bounding_box())]
     assert len(names) == 5
     assert min(box["width"] for box in names) >= 120
     assert hand.page.evaluate("document.documentElement.scrollWidth") <= PHONE[0]
+
+
+@pytest.mark.parametrize("width", [320, PHONE[0]])
+def test_a_record_filled_in_by_hand_stays_within_a_phone_in_large_letters(
+    hand_at: Callable[..., Hand], width: int
+) -> None:
+    hand = hand_at("phone")
+    hand.page.set_viewport_size({"width": width, "height": 640})
+    table = _record_filled_in(hand)
+    for percent in (100, 130, 160, 200):
+        hand.page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", f"{percent}%")
+        assert hand.page.evaluate("document.documentElement.scrollWidth") <= width, percent
+        assert _sticks_out(table) == [], percent
 
 
 def test_a_lot_that_does_not_suffice_is_told_before_it_is_weighed(hand_at: Callable[..., Hand]) -> None:
