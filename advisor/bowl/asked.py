@@ -79,10 +79,7 @@ def recovery_demands(of: DemandContext, demands: Sequence[Demand], rules: Recove
         for key, one in of.ingredients.items()
         if (own := of.amounts[key])
         and key not in held
-        and (
-            one.main_role in rules.no_filling
-            or (one.material.soluble and one.powder() and not one.is_surfactant)
-        )
+        and (one.main_role in rules.no_filling or (one.soluble_powder and not one.is_surfactant))
     ]
     wet = bool(of.measures.wetness().of(of.amounts))
     return [*kept, *(_dough(of, drier=False) if wet else ())]

@@ -254,8 +254,10 @@ def _consequence(demand: Demand, left: Amounts, whole: float | None) -> str:
     low, high = demand.minimum, demand.maximum
     digits = decimals(value, [bound for bound in (low, high) if bound is not None], demand.unit)
     unit = behind(demand.unit)
-    name = in_state(demand.name, demand.state)
-    return f"{name} would be {value:.{digits}f}{unit} ({_band(low, high, digits)}{unit})"
+    return (
+        f"{in_state(demand.name, demand.state)} would be {value:.{digits}f}{unit} "
+        f"({_band(low, high, digits)}{unit})"
+    )
 
 
 def _band(low: float | None, high: float | None, digits: int) -> str:

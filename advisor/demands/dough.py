@@ -57,7 +57,7 @@ def dough_bounds(of: DemandContext, *, drier: bool) -> Iterator[Demand]:
         )
     for key, one in of.ingredients.items():
         meant = one.is_surfactant or one.main_role == "humectant"
-        if one.material.soluble and one.powder() and (drier or not meant) and key not in of.wishes.lines:
+        if one.soluble_powder and (drier or not meant) and key not in of.wishes.lines:
             yield line_demand(
                 key,
                 None,

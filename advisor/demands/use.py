@@ -201,9 +201,10 @@ def may_join(one: Ingredient, of: DemandContext) -> bool:
 def _joins(one: Ingredient, rules: ByIdentity[ProgramRules]) -> bool:
     """Tell whether a material is of a kind that is reached for unasked."""
     of = rules.thing
-    dissolves = bool(one.material.soluble) and not one.is_surfactant
     sugar = 100 * one.holds(*of.never_new.powders) >= of.held.at_least_percent
-    return _moves(one, rules) and not (one.powder() and (dissolves or sugar))
+    return _moves(one, rules) and not (
+        (one.soluble_powder and not one.is_surfactant) or (one.powder() and sugar)
+    )
 
 
 def _evidence(one: Ingredient) -> tuple[str, str]:

@@ -71,7 +71,7 @@ class Chosen:
         return sorted(ranked, key=lambda key: key not in firsts.values())
 
     def _fits(self, part: Part, one: Ingredient) -> bool:
-        return fills(part, one) and not one.coarse and not (one.material.soluble and one.powder())
+        return fills(part, one) and not one.coarse and not one.soluble_powder
 
     @cached_property
     def filled(self) -> dict[str, tuple[Part, ...]]:

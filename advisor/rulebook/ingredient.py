@@ -65,6 +65,11 @@ class Ingredient:
         """Return the share that is powder."""
         return 1.0 - (self.liquid_warm if state == "warm" else self.liquid_cold)
 
+    @property
+    def soluble_powder(self) -> bool:
+        """Tell whether it is a powder that goes into the liquid: it makes a dough wetter, not drier."""
+        return bool(self.material.soluble and self.powder())
+
     def holds(self, *components: str) -> float:
         """Return the share of some components together, whatever the case of their names."""
         names, folded = _folded(components), self.folded
