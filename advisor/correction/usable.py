@@ -1,6 +1,6 @@
 """Which materials a correction may use: the recipe's own, and what of the shelf may join them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from advisor.case.case import Case
 from advisor.case.shelf import admitted, refuse_unpriced
@@ -9,28 +9,30 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
 
-_GOOD = (("sulfate_free", True), ("vegan", True), ("ethoxylated", False), ("palm", False))
-
 
 def usable_materials(case: Case) -> tuple[dict[str, Ingredient], tuple[TextItem, ...]]:
-    """Return the recipe's materials and what may join them, with a note on each that is turned away."""
+    """Return the recipe's materials and what may join them, with a note on each that is turned away.
+
+    What makes a bar cheaper keeps every promise that all of its own materials keep.
+    """
     ingredients, own = case.formula.ingredients, case.formula.amounts
     there = {key: one for key, one in ingredients.items() if own[key]}
-    claims = _claims(there.values()) if case.wishes.aim == "lowest_cost" else set[tuple[str, bool]]()
+    cheapest, every = case.wishes.aim == "lowest_cost", case.rulebook.claims.claim.values()
+    kept = [
+        claim for claim in every if cheapest and all(claim.kept_by(one.material) for one in there.values())
+    ]
     joined, notes = admitted(ingredients.keys() - there.keys(), there, case)
     usable = {
         key: one
         for key, one in ingredients.items()
         if key in there
-        or (key in joined and may_join(one, case.context) and (not claims or claims <= _claims([one])))
+        or (
+            key in joined
+            and may_join(one, case.context)
+            and all(claim.kept_by(one.material) for claim in kept)
+        )
     }
-    return _priced(usable, own, notes) if case.wishes.aim == "lowest_cost" else (usable, notes)
-
-
-def _claims(some: Iterable[Ingredient]) -> set[tuple[str, bool]]:
-    """Return what all of some materials are or are not, so that a cheaper one keeps it."""
-    flags = [one.material.flags for one in some]
-    return {(flag, good) for flag, good in _GOOD if all(getattr(of, flag, None) is good for of in flags)}
+    return _priced(usable, own, notes) if cheapest else (usable, notes)
 
 
 def _priced(
