@@ -5,12 +5,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from advisor.demands.context import DemandContext, line_demand
 from advisor.demands.dough import dough_bounds, wetness_kept
 from advisor.frozen import replace
-from advisor.optimise.row import Row
+from advisor.optimise.row import TOLERANCE, Row
 from advisor.recipe.demand import Demand, Measure, Rank, Side
 from advisor.rulebook.bowl import RecoveryRules
 
 _RATIO_AS_POINTS = 100.0
-_SAME = 1e-9
 _ORDER: tuple[tuple[Rank, ...], ...] = (("held", "dough"), ("wish",), ("default", "advice"))
 _SIDES: tuple[Side, Side] = ("min", "max")
 
@@ -154,7 +153,7 @@ def within_a_step(demands: Iterable[Demand], of: DemandContext, step: float) -> 
 
 def _reachable(demand: Demand, of: DemandContext) -> float | None:
     own = of.amounts[demand.about[0]]
-    return None if demand.minimum is not None and own <= demand.minimum + _SAME else demand.minimum
+    return None if demand.minimum is not None and own <= demand.minimum + TOLERANCE else demand.minimum
 
 
 def by_rank(demands: Sequence[Demand]) -> list[list[Demand]]:

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from advisor.frozen import cached_property, dataclass, field
 from advisor.optimise.problem import CERTIFIED, MOVED
 from advisor.optimise.row import Row, weighed
-from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
+from advisor.optimise.solver import INFINITY, LinearProgram, Model
 from advisor.sums import summed
 
 _EASE = 1e-6
@@ -143,7 +143,7 @@ class _Program:
         self._missed = [
             {
                 column: row.penalty or 1.0
-                for row in group
+                for row in (one.priced(one.penalty or 1.0) for one in group)
                 if (column := self._load(program, row, may_miss=True)) is not None
             }
             for group in task.groups
@@ -184,7 +184,7 @@ class _Program:
             self._model.price([costs.get(column, 0.0) for column in range(self._columns)])
             self._costs = costs
         solution = self._model.solve()
-        return solution.values if solution.status is Status.OPTIMAL else None
+        return solution.values if solution.feasible else None
 
     def meet(self, place: int) -> bool:
         """Miss a group by as little as the groups before it let, and keep it so; False where none can be."""

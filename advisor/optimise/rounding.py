@@ -8,7 +8,7 @@ import numpy.typing as npt
 from advisor.errors import SolverError
 from advisor.frozen import dataclass
 from advisor.optimise.row import TOLERANCE, Row
-from advisor.optimise.solver import INFINITY, LinearProgram, Model, Status
+from advisor.optimise.solver import INFINITY, LinearProgram, Model
 
 _SWAPS_AT_MOST = 200
 _REACH = 3
@@ -189,7 +189,7 @@ def search(
         left = float(grid.total - sum(fixed.values()))
         program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
     solution = Model(program).solve()
-    if solution.status is not Status.OPTIMAL:
+    if not solution.feasible:
         return None
     units = fixed | {key: size[key] * round(solution.values[column]) for key, column in columns.items()}
     return units if met([row for row in rows if row.penalty is None], grid.amounts(units)) else None

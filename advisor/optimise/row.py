@@ -40,6 +40,11 @@ class Row:
     penalty : float, optional
         Price of one unit of violation; None means that the row may not be violated.
 
+    Raises
+    ------
+    ValueError
+        An equation has a penalty: it is missed on two sides, as two rows are.
+
     Examples
     --------
     >>> strength = Row("active:min", {"betaine": 0.3, "isethionate": 0.84}, ">=", 40.0)
@@ -52,6 +57,11 @@ class Row:
     sense: Literal["<=", ">=", "="]
     bound: float
     penalty: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse an equation that may be missed."""
+        if self.sense == "=" and self.penalty is not None:
+            raise ValueError(f"{self.name}: an equation that may be missed is two rows.")
 
     def value(self, amounts: Mapping[str, float]) -> float:
         """Return the left-hand side at these amounts."""

@@ -5,7 +5,7 @@ from collections.abc import Container, Iterable, Mapping
 from advisor.frozen import replace
 from advisor.optimise.problem import CERTIFIED, MOVED, Plan, Problem
 from advisor.optimise.row import TOLERANCE, Row
-from advisor.optimise.solver import INFINITY, LinearProgram, Model, Solution, Status
+from advisor.optimise.solver import INFINITY, LinearProgram, Model, Solution
 
 
 class Session:
@@ -130,7 +130,7 @@ class Session:
     def _solved(self) -> tuple[Plan, Solution] | None:
         """Solve, and leave open what presses."""
         solution = self._model.solve()
-        if solution.status is not Status.OPTIMAL:
+        if not solution.feasible:
             return None
         values, down, starts = solution.values, self._down, self.problem.starts
         amounts = {

@@ -2,7 +2,6 @@
 
 import threading
 from collections.abc import Mapping, Sequence
-from enum import Enum
 from itertools import accumulate
 from typing import Any
 
@@ -50,35 +49,31 @@ class LinearProgram:
         return index
 
     def row(self, coefficients: Mapping[int, float], lower: float, upper: float) -> int:
-        """Add a row and return its index."""
+        """Add a row with one bound, or two that are equal, and return its index.
+
+        Raises
+        ------
+        ValueError
+            The row has two bounds.
+        """
+        if lower != upper and lower > -INFINITY and upper < INFINITY:
+            raise ValueError(f"A row between {lower} and {upper} is two rows.")
         self.rows.append((coefficients, lower, upper))
         return len(self.rows) - 1
 
 
-class Status(Enum):
-    """How a run ended; nothing in between is ever answered."""
-
-    OPTIMAL = "optimal"
-    INFEASIBLE = "infeasible"
-    UNBOUNDED = "unbounded"
-
-
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """A proved answer of the solver; values are meaningless unless the status is optimal."""
+    """A proved answer of the solver; where nothing is ``feasible`` there are no values."""
 
-    status: Status
-    values: Sequence[float]
-    objective: float
-    row_duals: Sequence[float]
+    feasible: bool
+    values: Sequence[float] = ()
+    objective: float = INFINITY
+    row_duals: Sequence[float] = ()
 
 
-_STATUS = {
-    highspy.HighsModelStatus.kOptimal: Status.OPTIMAL,
-    highspy.HighsModelStatus.kInfeasible: Status.INFEASIBLE,
-    highspy.HighsModelStatus.kUnboundedOrInfeasible: Status.INFEASIBLE,
-    highspy.HighsModelStatus.kUnbounded: Status.UNBOUNDED,
-}
+_FEASIBLE = {highspy.HighsModelStatus.kOptimal: True, highspy.HighsModelStatus.kInfeasible: False}
+"""What a run proves: that there is no least, or perhaps no answer, proves nothing."""
 
 
 def _as_pulp(program: LinearProgram) -> tuple[Any, list[Any]]:
@@ -175,7 +170,7 @@ class Model:
     Raises
     ------
     SolverError
-        When a run ends without a proof, even from a cold start.
+        When a run ends without a proof, even from a cold start, or the program is unbounded.
 
     Examples
     --------
@@ -194,6 +189,8 @@ class Model:
 
     def __init__(self, program: LinearProgram) -> None:
         self._whole = bool(program.integers)
+        if not program.costs:
+            program.column(0.0, 0.0, 0.0)
         self._solver: Any = _IDLE.take(whole=self._whole)
         self._solver.passModel(_loaded(*_as_pulp(program)))
 
@@ -223,32 +220,28 @@ class Model:
         for index, cost in enumerate(costs):
             self._solver.changeColCost(index, cost)
 
-    def _run(self) -> Status | None:
+    def _run(self) -> bool | None:
         self._solver.run()
-        return _STATUS.get(self._solver.getModelStatus())
+        return _FEASIBLE.get(self._solver.getModelStatus())
 
-    def _run_again(self) -> Status | None:
-        status = None
+    def _run_again(self) -> bool:
+        """Run from cold as plainly as can be; the solver is left to nobody."""
+        self._sound = False
+        self._solver.setOptionValue("presolve", "off")
         for strategy in (_DUAL_SIMPLEX, _PRIMAL_SIMPLEX):
-            if status is None:
-                self._solver.clearSolver()
-                self._solver.setOptionValue("simplex_strategy", strategy)
-                status = self._run()
-        self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
-        return status
+            self._solver.clearSolver()
+            self._solver.setOptionValue("simplex_strategy", strategy)
+            if (feasible := self._run()) is not None:
+                return feasible
+        raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
 
     def solve(self) -> Solution:
         """Run to a proof; a run that ends in doubt is repeated from cold, then by the primal simplex."""
-        status = self._run() or self._run_again()
-        if status is None:
-            self._sound = False
-            raise SolverError(f"The solver ended with {self._solver.getModelStatus()}.")
-        if status is not Status.OPTIMAL:
-            return Solution(status, (), INFINITY, ())
+        feasible = self._run()
+        if feasible is None:
+            feasible = self._run_again()
+        if not feasible:
+            return Solution(feasible)
         found = self._solver.getSolution()
-        return Solution(
-            status,
-            list(found.col_value),
-            self._solver.getObjectiveValue(),
-            list(found.row_dual),
-        )
+        objective = self._solver.getObjectiveValue()
+        return Solution(feasible, list(found.col_value), objective, list(found.row_dual))

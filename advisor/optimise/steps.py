@@ -8,10 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from advisor.frozen import cached_property, dataclass
-from advisor.optimise.row import Row
+from advisor.optimise.row import TOLERANCE, Row
 
 _PROVED = 1e-8
-_WHOLE = 1e-9
 _COMBINATIONS_AT_MOST = 4096
 _PAIRED_AT_MOST = 24
 _DIGITS = 9
@@ -95,8 +94,8 @@ def nearest_steps(task: Steps) -> Counted:
 
 
 def _beside(exact: float, least: int) -> list[int]:
-    below = math.floor(exact + _WHOLE)
-    near = {below} if exact - below <= _WHOLE else {below, below + 1}
+    below = math.floor(exact + TOLERANCE)
+    near = {below} if exact - below <= TOLERANCE else {below, below + 1}
     weighed = {taken for count in near for taken in ((count,) if count >= least else (0, least))}
     return sorted(weighed, key=lambda count: (abs(count - exact), count))
 
@@ -197,4 +196,4 @@ def fewest_steps(grams: float, step: float) -> int:
     >>> fewest_steps(0.5, 0.1), fewest_steps(0.25, 0.1)
     (5, 3)
     """
-    return max(1, math.ceil(grams / step - _WHOLE))
+    return max(1, math.ceil(grams / step - TOLERANCE))

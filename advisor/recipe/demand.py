@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from advisor.frozen import dataclass
-from advisor.optimise.row import Row, weighed
+from advisor.optimise.row import TOLERANCE, Row, weighed
 from advisor.schema.findings import Check
 
 Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
@@ -50,7 +50,6 @@ Group = Literal[
     "powders",
     "draft",
 ]
-_ROOM = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +175,11 @@ class Demand:
         value = self.measure.of(amounts, whole)
         if value is None:
             return None
-        met = self._outside(value) <= _ROOM
+        met = self._outside(value) <= TOLERANCE
         verdict: Literal["pass", "depends", "over"] | None = None
         if self.dampest is not None:
             damp = self.dampest.of(amounts, whole)
-            damp_met = damp is None or self._outside(damp) <= _ROOM
+            damp_met = damp is None or self._outside(damp) <= TOLERANCE
             verdict = "pass" if met and damp_met else "over" if not met and not damp_met else "depends"
         ok = met and verdict in (None, "pass")
         if ok and not self.shown_when_met:
@@ -193,7 +192,7 @@ class Demand:
             min=_tidy(self.minimum, digits),
             max=_tidy(self.maximum, digits),
             ok=ok,
-            binding=any(abs(value - bound) <= self.binding_room + _ROOM for bound in bounds),
+            binding=any(abs(value - bound) <= self.binding_room + TOLERANCE for bound in bounds),
             kind=self.kind,
             state=self.state,
             about=self.about,

@@ -8,11 +8,7 @@ import pulp
 
 from advisor.optimise import addition, rounding, session, solver
 
-_STATUS = {
-    pulp.LpStatusOptimal: solver.Status.OPTIMAL,
-    pulp.LpStatusInfeasible: solver.Status.INFEASIBLE,
-    pulp.LpStatusUnbounded: solver.Status.UNBOUNDED,
-}
+_FEASIBLE = {pulp.LpStatusOptimal: True, pulp.LpStatusInfeasible: False}
 
 
 class FileModel:
@@ -47,12 +43,12 @@ class FileModel:
         """Write the program to a file, start the solver, and read what it writes."""
         written, columns = solver._as_pulp(self._program)
         written.solve(pulp.PULP_CBC_CMD(msg=False, threads=1))
-        status = _STATUS[written.status]
-        if status is not solver.Status.OPTIMAL:
-            return solver.Solution(status, (), solver.INFINITY, ())
+        feasible = _FEASIBLE[written.status]
+        if not feasible:
+            return solver.Solution(feasible)
         values = [variable.value() or 0.0 for variable in columns]
         duals = [row.pi or 0.0 for row in written.constraints()]
-        return solver.Solution(status, values, pulp.value(written.objective), duals)
+        return solver.Solution(feasible, values, pulp.value(written.objective), duals)
 
 
 @contextmanager
