@@ -144,9 +144,7 @@ class AdditionOptions:
         return [Option(name, shares, self._blended(shares))]
 
     def _belongs(self, one: Ingredient, watery: bool) -> bool:
-        if watery:
-            return wets(one) and one.is_surfactant
-        return not wets(one)
+        return wets(one) and one.is_surfactant if watery else not wets(one)
 
     def _blended(self, shares: Mapping[str, float]) -> float:
         if self.by_price:

@@ -1,7 +1,7 @@
 """Which cautions the materials in use, the law and the advice call for."""
 
 import datetime
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import lru_cache
 
 from advisor.frozen import dataclass
@@ -103,10 +103,12 @@ def _enough(rule: CautionRules, one: Ingredient, percent: float) -> bool:
 @lru_cache(maxsize=_REMEMBERED)
 def _met(rules: ByIdentity[Sequence[CautionRules]], one: Ingredient) -> frozenset[str]:
     """Return the ids of the cautions that a material calls for, if there is enough of it."""
-    return frozenset(rule.id for rule in rules.thing if _meets(rule, one))
+    material = one.material
+    texts = [_spaced(text) for text in (material.name, *material.composition, *material.allergens)]
+    return frozenset(rule.id for rule in rules.thing if _meets(rule, one, texts))
 
 
-def _meets(rule: CautionRules, one: Ingredient) -> bool:
+def _meets(rule: CautionRules, one: Ingredient, texts: Sequence[str]) -> bool:
     material = one.material
     conditions = (
         (rule.forms, material.form in rule.forms),
@@ -114,18 +116,13 @@ def _meets(rule: CautionRules, one: Ingredient) -> bool:
         (rule.roles, bool(set(material.roles) & set(rule.roles))),
         (rule.hazards, any(code in hazard for hazard in material.hazards for code in rule.hazards)),
         (rule.components, any(one.holds(name) for name in rule.components)),
-        (rule.words, any(_speaks(text, rule.words) for text in _texts(one))),
+        (rule.words, any(f" {word} " in text for text in texts for word in rule.words)),
     )
     named = [met for wanted, met in conditions if wanted]
     return bool(named) and all(named)
 
 
-def _texts(one: Ingredient) -> Iterator[str]:
-    material = one.material
-    return iter((material.name, *material.composition, *material.allergens))
-
-
-def _speaks(text: str, words: Iterable[str]) -> bool:
+def _spaced(text: str) -> str:
+    """Return the words of a text, each between blanks."""
     plain = "".join(c if c.isalnum() else " " for c in text.casefold())
-    spaced = f" {' '.join(plain.split())} "
-    return any(f" {word} " in spaced for word in words)
+    return f" {' '.join(plain.split())} "

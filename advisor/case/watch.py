@@ -11,8 +11,8 @@ from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
 from advisor.recipe.measures import Amounts
 from advisor.rulebook.compatibility import Met
-from advisor.rulebook.costing import ReworkRules
 from advisor.rulebook.ingredient import Ingredient
+from advisor.rulebook.load import Rulebook
 from advisor.rulebook.pairs import BEYOND_WINDOW, PairsFile, Severity, heat_named, window_named
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.base import WHOLE
@@ -38,7 +38,7 @@ def worst_first(some: Iterable[Watched]) -> list[Watched]:
 
 
 def reworked(
-    percents: Amounts, of: Mapping[str, Ingredient], name: str, rules: ReworkRules
+    percents: Amounts, of: Mapping[str, Ingredient], name: str, rulebook: Rulebook
 ) -> Iterator[Watched]:
     """Yield where a recipe holds more rework than it bears, or one with allergens it lacks.
 
@@ -52,12 +52,13 @@ def reworked(
         Its materials.
     name : str
         What the recipe is called.
-    rules : ReworkRules
+    rulebook : Rulebook
     """
     for key, percent in percents.items():
         material = of[key].material
         if "rework" not in material.roles:
             continue
+        rules = rulebook.rework
         same = bool(name) and material.name == f"Rework of {name}"
         use = material.use
         most = use.max if same and use is not None and use.max is not None else rules.other.most_percent
@@ -169,8 +170,7 @@ class Watch:
         ]
         said += self._unlawful()
         said += self._misread()
-        name, rework = self.case.formula.written.name, self.case.rulebook.rework
-        said += reworked(self.percents, self._of, name, rework)
+        said += reworked(self.percents, self._of, self.case.formula.written.name, self.case.rulebook)
         said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
         return tuple(worst_first(said))
 

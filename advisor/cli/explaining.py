@@ -128,6 +128,4 @@ def _told(entry: Entry, sources: Mapping[str, Any]) -> Iterator[Block]:
 def _written(value: Any) -> str:
     if isinstance(value, Mapping):
         return "; ".join(f"{name} {_written(inner)}" for name, inner in value.items())
-    if isinstance(value, list):
-        return ", ".join(map(_written, value))
-    return str(value)
+    return ", ".join(map(_written, value)) if isinstance(value, list) else str(value)

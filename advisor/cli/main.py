@@ -77,7 +77,7 @@ def _ran(asked: list[str]) -> int:
     written = next((word for word in asked if not word.startswith("-")), None)
     verb = written and written.replace("_", "-")
     asked = [verb if verb and word is written else word for word in asked]
-    parser, verbs = offered.parser(verb or "")
+    parser, verbs = offered.parser(verb if verb in asked[:1] else "")
     if verb is not None and verb not in verbs:
         near = difflib.get_close_matches(verb, verbs, n=3, cutoff=0.5)
         meant = f" Did you mean {' or '.join(near)}?" if near else ""

@@ -3,6 +3,7 @@
 import argparse
 import json
 import sys
+from functools import partial
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -44,9 +45,10 @@ exit codes: 0 done, 2 bad input, 3 nothing fits, 4 failed"""
 
 
 def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
-    """Return the parser with the options of one verb, or of all where none is named; and every verb.
+    """Return the parser of one verb, or of all with their options where none is named; and every verb.
 
-    The options of a task need its shape, and only what is asked for is loaded.
+    Only what is asked for is made, and loaded, for the options of a task need its shape. For what is no verb
+    all are made, without their options.
     """
     top = _Parser(
         prog=PROGRAM,
@@ -57,31 +59,26 @@ def parser(verb: str | None) -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     )
     top.add_argument("--version", action="store_true", help="print the version and the edition of the rules")
     verbs = top.add_subparsers(dest="verb", metavar="VERB", title="verbs")
-    for one in TASKS:
-        if one.name not in ("sweep", "window_of"):
-            made = _verb(verbs, one.asked_as, one.summary, one.example)
-            made.set_defaults(asked=one)
-            if verb in (None, one.asked_as):
-                _task(made, one)
-    for name, about, example, fill in _OTHERS:
-        made = _verb(verbs, name, about, example)
-        if verb in (None, name):
-            fill(made)
-    top.prog = verbs.choices[verb].prog if verb in verbs.choices else PROGRAM
-    return top, tuple(verbs.choices)
-
-
-def _verb(
-    among: "argparse._SubParsersAction[_Parser]", name: str, about: str, example: str
-) -> argparse.ArgumentParser:
-    return among.add_parser(
-        name,
-        help=about,
-        description=f"{about}.",
-        epilog=f"example:\n  {PROGRAM} {example}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
+    tasks = (
+        (one.asked_as, one.summary, one.example, partial(_task, asked=one))
+        for one in TASKS
+        if one.name not in ("sweep", "window_of")
     )
+    known: dict[str, tuple[str, str, str, Any]] = {one[0]: one for one in (*tasks, *_OTHERS)}
+    for name, about, example, fill in known.values():
+        if verb == name or verb not in known:
+            made = verbs.add_parser(
+                name,
+                help=about,
+                description=f"{about}.",
+                epilog=f"example:\n  {PROGRAM} {example}",
+                formatter_class=argparse.RawDescriptionHelpFormatter,
+                allow_abbrev=False,
+            )
+            if verb in (None, name):
+                fill(made)
+    top.prog = verbs.choices[verb].prog if verb in verbs.choices else PROGRAM
+    return top, tuple(known)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -117,6 +114,7 @@ def _example(made: argparse.ArgumentParser, asked: Task) -> None:
 
 
 def _task(made: argparse.ArgumentParser, asked: Task) -> None:
+    made.set_defaults(asked=asked)
     recipe = asked.request.model_fields.get("recipe")
     if asked.name == "plan_day":
         made.add_argument("file", nargs="+", metavar="RECIPE=GRAMS", help=f"{_SOURCE}, with its batch")

@@ -28,9 +28,7 @@ def route_of(
     if (measures.coarse_share.of(amounts) or 0.0) > rules.coarse.share_at_most and "cohesion" not in pointed:
         return "coarse"
     draws = measures.component(*traits.hygroscopic).of(amounts) or 0.0
-    if "sticky" in pointed and draws >= traits.at_least_percent:
-        return "sticky"
-    return plain
+    return "sticky" if "sticky" in pointed and draws >= traits.at_least_percent else plain
 
 
 def _told_apart(

@@ -12,6 +12,7 @@ from advisor.rulebook.load import Rulebook, load_rulebook
 from advisor.schema.findings import Sensitivity, Shift, TextItem
 
 PROGRAM = "dough-advisor"
+_BRACKET = re.compile(r" \(((?:[^()]|\([^()]*\))*)\)")
 
 
 @dataclass(frozen=True)
@@ -83,7 +84,9 @@ class Told:
         >>> Told({}).plain(f"It may be 1 % at most ({head.cited('Annex V, 29')}).")
         'It may be 1 % at most.'
         """
-        return self._cited.sub("", text)
+        return _BRACKET.sub(
+            lambda found: "" if found[1].startswith(self._cited) else f" ({self.plain(found[1])})", text
+        )
 
     def asked(self, question: TextItem) -> str:
         """Return a question in a few words, with the option that answers it."""
@@ -91,14 +94,11 @@ class Told:
         return known.short + (f" (--{known.unless[0].replace('_', '-')})" if known.unless else "")
 
     @cached_property
-    def _cited(self) -> re.Pattern[str]:
-        """Matches a bracket that begins with a source of a law or an assessment; it may hold brackets."""
+    def _cited(self) -> tuple[str, ...]:
+        """The sources of a law or an assessment, with which a bracket begins."""
         heads = [*self.rulebook.law_texts.files.values()]
-        law = {head.source for head in heads}
-        law |= {act.source for head in heads for act in (*head.duty, *head.announced)}
-        assessed = {one.source for one in self.rulebook.assessed.remark}
-        known = "|".join(map(re.escape, sorted(law | assessed, key=len, reverse=True)))
-        return re.compile(rf" \((?:{known})(?:[^()]|\([^()]*\))*\)")
+        acts = {act.source for head in heads for act in (*head.duty, *head.announced)}
+        return (*acts, *(one.source for one in heads), *(one.source for one in self.rulebook.assessed.remark))
 
     def next(self, *words: str, then: str = "") -> str:
         """Return the command to type next: these words after the program's name, or what was typed again.

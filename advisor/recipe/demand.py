@@ -76,9 +76,7 @@ class Measure:
         ``whole`` stands for the sum of all amounts where it is known.
         """
         below = whole if whole is not None and self.bottom is None else self.below(amounts)
-        if below <= 0:
-            return None
-        return self.scale * weighed(self.top, amounts) / below
+        return None if below <= 0 else self.scale * weighed(self.top, amounts) / below
 
     def touches(self, key: str) -> bool:
         """Tell whether a material counts in either sum, the whole apart."""

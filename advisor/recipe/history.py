@@ -2,13 +2,16 @@
 
 import datetime
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from advisor.learning import Dough, faded
 from advisor.recipe.consistency import Judged, evidence
 from advisor.recipe.read import read_recipe
 from advisor.recipe.request import KnownMaterials, read_formula
-from advisor.schema.notebook import StoredDough
 from advisor.schema.recipe import Method, PastDough, Report
+
+if TYPE_CHECKING:
+    from advisor.schema.notebook import StoredDough
 
 
 def history_evidence(
@@ -64,7 +67,7 @@ def dough_weights(
     return [1.0 if date is None else faded((newest - date).days, half_life_days) for date in dates]
 
 
-def stored_evidence(dough: StoredDough, known: KnownMaterials, where: str = "") -> list[Dough]:
+def stored_evidence(dough: "StoredDough", known: KnownMaterials, where: str = "") -> list[Dough]:
     """Return what a dough of the notebook says of the window: none, one or two judgements.
 
     The outcome stands for the bowl as it was after the additions; where nothing was added it is the later and
@@ -101,7 +104,7 @@ def stored_evidence(dough: StoredDough, known: KnownMaterials, where: str = "") 
     return [*found, *evidence([told(last, bowl, method)], rules)]
 
 
-def check_dough(dough: StoredDough, known: KnownMaterials) -> None:
+def check_dough(dough: "StoredDough", known: KnownMaterials) -> None:
     """Refuse a dough that names what nobody knows.
 
     Raises
@@ -114,11 +117,12 @@ def check_dough(dough: StoredDough, known: KnownMaterials) -> None:
     known.all((key, f"/lots/{key}") for key in dough.lots or {})
 
 
-def used_grams(dough: StoredDough) -> dict[str, float]:
+def used_grams(dough: "StoredDough") -> dict[str, float]:
     """Return what a dough took of each material [g]: what was weighed, else its share of the batch.
 
     Examples
     --------
+    >>> from advisor.schema.notebook import StoredDough
     >>> lines = [{"material": "kaolin", "percent": 60}, {"material": "water", "percent": 40}]
     >>> of = {"recipe": {"lines": lines}, "batch_grams": 200.0, "weighed": {"kaolin": 121.5}}
     >>> used_grams(StoredDough.model_validate({**of, "added": [{"material": "water", "grams": 2.0}]}))

@@ -9,7 +9,7 @@ import numpy as np
 
 from advisor.frozen import dataclass
 from advisor.rulebook.ingredient import Ingredient
-from advisor.rulebook.strength import StrengthRules
+from advisor.rulebook.levels import StrengthRules
 from advisor.schema.material import Figure, Material
 
 _GRID = 10**7

@@ -15,6 +15,8 @@ from typing import Any
 
 from pydantic import VERSION
 
+from advisor.frozen import Lazily
+
 _HERE = Path(__file__).resolve()
 _SHAPES = (_HERE.parent, _HERE.parents[1] / "schema")
 _PLACE = Path(cache_from_source(str(_HERE))).with_suffix(".rules")
@@ -29,6 +31,29 @@ def packed(value: Any) -> bytes:
 def unpacked(held: bytes) -> Any:
     """Return a value that was kept, of a copy that was found to be whole."""
     return pickle.loads(held)  # noqa: S301
+
+
+class Apart(Lazily[Any]):
+    """A table of which each value was packed by itself, and is unpacked when it is first asked for."""
+
+    def __init__(self, held: Mapping[str, bytes]) -> None:
+        super().__init__(held, lambda name: unpacked(held[name]))
+
+    def __reduce__(self) -> tuple[type["Apart"], tuple[Any]]:
+        """Return what is kept: the values as they were packed, without what was worked out since."""
+        return Apart, (self._names,)
+
+
+def apart(values: Mapping[str, Any]) -> Apart:
+    """Return a table that keeps its values apart.
+
+    Examples
+    --------
+    >>> table = apart({"eu": [1, 2], "uk": [3]})
+    >>> table["uk"], unpacked(packed(table))["eu"]
+    ([3], [1, 2])
+    """
+    return Apart({name: packed(value) for name, value in values.items()})
 
 
 def digest_of(texts: Mapping[str, str]) -> str:

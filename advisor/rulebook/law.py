@@ -127,13 +127,16 @@ class LawFile(Table):
 class LawBook:
     """The law of one market as it is on one day.
 
-    ``innocent`` are plain names of components that the library knows and no list need be asked about.
+    ``index`` finds every entry by its names and numbers, ``helps`` a prohibited one by the ingredients that
+    the source names beside it; ``innocent`` are plain names of components that the library knows and no list
+    need be asked about.
     """
 
     head: LawFile
-    rows: Rows
     every_limit: tuple[Limit, ...]
     prohibited: tuple[Prohibited, ...]
+    index: NameIndex[Prohibited | Limit]
+    helps: NameIndex[Prohibited]
     innocent: frozenset[str] = frozenset()
 
     @property
@@ -158,17 +161,6 @@ class LawBook:
     def entries(self, ids: Iterable[str]) -> list[Limit]:
         """Return the entries of some ids in the order of the law."""
         return [self.every_limit[place] for place in sorted(self._places[one] for one in ids)]
-
-    @cached_property
-    def index(self) -> NameIndex[Prohibited | Limit]:
-        """Every entry by its names and numbers."""
-        entries: tuple[Prohibited | Limit, ...] = (*self.prohibited, *self.every_limit)
-        return NameIndex((one.names, one) for one in entries)
-
-    @cached_property
-    def helps(self) -> NameIndex[Prohibited]:
-        """The entries by the ingredients that the source names beside them."""
-        return NameIndex((one.helps, one) for one in self.prohibited if one.helps)
 
     def source_of(self, condition: ConditionEntry) -> str:
         """Return where a condition stands: in the text of the law, or in an act of its own."""
@@ -212,22 +204,26 @@ def law_book(
     live: dict[ListName, list[Any]] = {
         name: [row for row in some if row.in_force(day)] for name, some in rows.items()
     }
+    limits = tuple(
+        limit(row, name, file.cited(row.entry, row.act), substances)
+        for name, some in live.items()
+        for row in some
+        if isinstance(row, LimitRow)
+    )
+    prohibited = tuple(
+        Prohibited(
+            row.components[0], row.when, row.helps, row.names, row.basis, file.cited(row.entry, row.act)
+        )
+        for row in live.get("prohibited", ())
+        if isinstance(row, ProhibitedRow)
+    )
+    entries: tuple[Prohibited | Limit, ...] = (*prohibited, *limits)
     return LawBook(
         head=file,
-        rows=rows,
-        every_limit=tuple(
-            limit(row, name, file.cited(row.entry, row.act), substances)
-            for name, some in live.items()
-            for row in some
-            if isinstance(row, LimitRow)
-        ),
-        prohibited=tuple(
-            Prohibited(
-                row.components[0], row.when, row.helps, row.names, row.basis, file.cited(row.entry, row.act)
-            )
-            for row in live.get("prohibited", ())
-            if isinstance(row, ProhibitedRow)
-        ),
+        every_limit=limits,
+        prohibited=prohibited,
+        index=NameIndex((one.names, one) for one in entries),
+        helps=NameIndex((one.helps, one) for one in prohibited),
         innocent=innocent,
     )
 

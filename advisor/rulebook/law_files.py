@@ -8,10 +8,10 @@ from typing import Any, get_args
 from advisor.errors import RulesError
 from advisor.frozen import Lazily, cached_property, dataclass, fields
 from advisor.rulebook.age import today
-from advisor.rulebook.kept import packed, unpacked
+from advisor.rulebook.kept import apart
 from advisor.rulebook.law import LawBook, LawFile, Rows, carried_over, joined, law_book
 from advisor.rulebook.law_lists import LimitRow, ListName, ProhibitedRow, Row
-from advisor.rulebook.reader import Parsed, entry_in_shape, rows_of, shaped
+from advisor.rulebook.reader import Parsed, rows_of, shaped
 from advisor.rulebook.substances import Substances
 from advisor.rulebook.table import Worded
 
@@ -50,15 +50,10 @@ class Laws:
             raise RulesError(f"rules/{FOLDER}{market}: {error.detail}") from error
 
     def __getstate__(self) -> Mapping[str, Any]:
-        """Return what is kept: each market's rows by themselves, and nothing that follows from them."""
-        rows = {market: packed(rows) for market, rows in self.rows.items()}
-        return {one.name: getattr(self, one.name) for one in fields(self)} | {"rows": rows}
-
-    def __setstate__(self, state: Mapping[str, Any]) -> None:
-        """Take what was kept; rows are unpacked when a market is first asked for."""
-        held = state["rows"]
-        rows = Lazily(held, lambda market: unpacked(held[market]))
-        self.__dict__.update(state, rows=rows)
+        """Return what is kept: the lists, and each market's law as it is today."""
+        day = today()
+        periods = {bisect_right(self.changes, day): apart(self.on(day))}
+        return {one.name: getattr(self, one.name) for one in fields(self)} | {"_periods": periods}
 
 
 def read_laws(
@@ -85,7 +80,7 @@ def read_laws(
         followed = carried_over(own[file.follows.market], file.follows) if file.follows else {}
         rows[market] = joined(own[market], followed)
         _checked(market, rows[market])
-    laws = Laws(files, rows, _changes(rows), substances, innocent)
+    laws = Laws(files, apart(rows), _changes(rows), substances, innocent)
     tuple(laws.on(today()).values())
     return laws
 
@@ -118,8 +113,3 @@ def _checked(market: str, rows: Rows) -> None:
     for row in limits:
         for other in set(row.not_with) - known:
             raise RulesError(f"rules/{FOLDER}{market}: {row.id}: not_with names {other}, which is no limit")
-
-
-def law_words(tables: Parsed) -> LawWords:
-    """Read what is said of verdicts."""
-    return entry_in_shape(LawWords, tables.get(f"{FOLDER}verdicts.toml", {}), f"rules/{FOLDER}verdicts.toml")

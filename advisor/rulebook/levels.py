@@ -1,11 +1,11 @@
-"""The shapes of rules/frames.toml, assessed.toml and findings.toml: what a recipe is held beside."""
+"""The shapes of rules/frames.toml, assessed, findings and strength.toml: what a recipe is held beside."""
 
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from advisor.rulebook.label import Names
-from advisor.rulebook.table import Id, Positive, Sentence, Sourced, Table
+from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
 from advisor.schema.base import Percent
 from advisor.schema.material import Charge, Role
 
@@ -94,3 +94,12 @@ class FindingsFile(Table):
     at_most_in_text: Annotated[int, Field(ge=1)]
     dough: tuple[DoughFinding, ...]
     text: dict[str, Sentence]
+
+
+class StrengthRules(Sourced, Worded):
+    """rules/strength.toml: how the strength of a batch is spread."""
+
+    exact_pieces_at_most: Annotated[int, Field(ge=2, le=100_000)]
+    draws: Annotated[int, Field(ge=1000)]
+    seed: Annotated[int, Field(ge=0)]
+    interval: Share

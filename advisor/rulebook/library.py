@@ -1,10 +1,10 @@
 """The shapes of rules/sources.toml and rules/materials/: every figure says what it rests on."""
 
 import datetime
-from collections.abc import Mapping
-from typing import Annotated, Any, Self, get_args
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, get_args
 
-from pydantic import Field, RootModel, model_validator
+from pydantic import Field, RootModel
 
 from advisor.errors import RulesError
 from advisor.rulebook.reader import Parsed, entry_in_shape, written_day
@@ -32,27 +32,24 @@ class SourcesFile(RootModel[dict[Id, SourceRules]]):
     """rules/sources.toml."""
 
 
-_FIGURES = ("active", "water", "uptake", "wetting", "price_per_kg")
-_EVIDENCED = get_args(Evidenced)
+_FIGURES = {"active", "water", "uptake", "wetting", "price_per_kg"}
+_EVIDENCED = {*get_args(Evidenced)}
 _FOLDER = "materials/"
 
 
-class LibraryMaterial(Material):
-    """A material of rules/materials/."""
-
-    @model_validator(mode="after")
-    def _every_figure_has_evidence(self) -> Self:
-        for name in _FIGURES:
-            figure = getattr(self, name)
-            stated = name in self.model_fields_set and figure is not None
-            if stated and (not isinstance(figure, Figure) or figure.basis is None or not figure.source):
-                raise ValueError(f"{name} has no basis or no source")
-        for name in _EVIDENCED:
-            if name in self.model_fields_set and name not in (self.evidence or {}):
-                raise ValueError(f"{name} has no evidence (basis and source)")
-        if self.basis is None or not self.source:
-            raise ValueError("the material has no basis or no source")
-        return self
+def _faults(material: Material) -> Iterator[str]:
+    """Yield what of a material rests on nothing."""
+    stated = material.model_fields_set
+    for name in stated & _FIGURES:
+        figure = getattr(material, name)
+        if figure is not None and (
+            not isinstance(figure, Figure) or figure.basis is None or not figure.source
+        ):
+            yield f"{name} has no basis or no source"
+    for name in stated & _EVIDENCED - (material.evidence or {}).keys():
+        yield f"{name} has no evidence (basis and source)"
+    if material.basis is None or not material.source:
+        yield "the material has no basis or no source"
 
 
 def library(tables: Parsed, sources: Mapping[str, SourceRules]) -> dict[str, Material]:
@@ -72,7 +69,9 @@ def library(tables: Parsed, sources: Mapping[str, SourceRules]) -> dict[str, Mat
             if key in materials:
                 raise RulesError(f"{where} stands twice")
             fields = {"key": key, **_cited(entry, where, sources, keep="composition")}
-            materials[key] = entry_in_shape(LibraryMaterial, fields, where)
+            materials[key] = entry_in_shape(Material, fields, where)
+            for fault in sorted(_faults(materials[key])):
+                raise RulesError(f"{where}: {fault}")
     return dict(sorted(materials.items()))
 
 

@@ -1,41 +1,41 @@
 """Loads and validates rules/, once and whole."""
 
+from __future__ import annotations
+
 import difflib
 import hashlib
 import os
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from advisor.errors import RulesError
-from advisor.frozen import cached_property, dataclass, replace
+from advisor.frozen import cached_property, dataclass, fields, replace
 from advisor.rulebook import kept
-from advisor.rulebook.acidity import AcidityRules, PreservationRules
 from advisor.rulebook.age import today
-from advisor.rulebook.bench import BenchFile, CautionsFile
-from advisor.rulebook.bowl import BowlRules
-from advisor.rulebook.compatibility import Pairs, legal_pairs, pairs_of
-from advisor.rulebook.costing import CostingRules, ReworkRules
-from advisor.rulebook.dough import DoughRules, PooledFile
-from advisor.rulebook.drafts import DraftRules
-from advisor.rulebook.drying import DryingRules
-from advisor.rulebook.feels import FeelsFile, InUseRules
-from advisor.rulebook.ingredient import Ingredient, compile_material, main_component
-from advisor.rulebook.label import ClaimsFile, LabelRules
+from advisor.rulebook.compatibility import Pairs, legal_pairs
+from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.law import LawBook
-from advisor.rulebook.law_files import Laws, law_words, read_laws
-from advisor.rulebook.levels import AssessedFile, FindingsFile, FramesFile
-from advisor.rulebook.library import SourcesFile, library
-from advisor.rulebook.naming import plain
-from advisor.rulebook.pairs import PairsFile
-from advisor.rulebook.program import ProgramRules
-from advisor.rulebook.reader import entry_in_shape, parsed, shaped, texts_of
-from advisor.rulebook.strength import StrengthRules
-from advisor.rulebook.substances import Substances, SubstancesFile
-from advisor.rulebook.substitution import SubstitutionRules
-from advisor.rulebook.table import Edition
-from advisor.rulebook.weighing import DayRules, RecordRules, WeighingRules
-from advisor.schema.material import Material
+from advisor.rulebook.reader import entry_in_shape, parsed, texts_of
+
+if TYPE_CHECKING:
+    from advisor.rulebook.acidity import AcidityRules, PreservationRules
+    from advisor.rulebook.bench import BenchFile, CautionsFile
+    from advisor.rulebook.bowl import BowlRules
+    from advisor.rulebook.costing import CostingRules, ReworkRules
+    from advisor.rulebook.dough import DoughRules
+    from advisor.rulebook.drafts import DraftRules
+    from advisor.rulebook.drying import DryingRules
+    from advisor.rulebook.feels import FeelsFile, InUseRules
+    from advisor.rulebook.label import ClaimsFile, LabelRules
+    from advisor.rulebook.law_files import Laws
+    from advisor.rulebook.levels import AssessedFile, FindingsFile, FramesFile, StrengthRules
+    from advisor.rulebook.pairs import PairsFile
+    from advisor.rulebook.program import ProgramRules
+    from advisor.rulebook.substances import Substances
+    from advisor.rulebook.substitution import SubstitutionRules
+    from advisor.rulebook.weighing import DayRules, RecordRules, WeighingRules
 
 _NEAREST = 5
 _SLIP = 0.8
@@ -76,6 +76,19 @@ class Rulebook:
     law_texts: Laws
     law_words: Mapping[str, str]
     ingredients: Mapping[str, Ingredient]
+
+    def __getstate__(self) -> Mapping[str, Any]:
+        """Return what is kept: each part apart, so that its shapes are loaded when it is first asked for."""
+        parts = {one.name: getattr(self, one.name) for one in fields(self)}
+        return {"law_texts": parts.pop("law_texts"), "_kept": kept.apart(parts)}
+
+    if not TYPE_CHECKING:
+
+        def __getattr__(self, name: str) -> Any:
+            """Return a part that was kept."""
+            if name not in self.__dict__.get("_kept", ()):
+                raise AttributeError(name)
+            return self.__dict__.setdefault(name, self._kept[name])
 
     @cached_property
     def words(self) -> Mapping[str, tuple[str, ...]]:
@@ -122,6 +135,8 @@ class Rulebook:
         >>> book.key_named("Sodium Cocoyl Isethionate") is None
         True
         """
+        if name in self.ingredients:
+            return name
         keys = self.names.get(_plain(name)) or self.short_names.get(_plain(name), ())
         return keys[0] if len(keys) == 1 else None
 
@@ -173,6 +188,8 @@ def with_pooled(book: Rulebook, path: Path) -> Rulebook:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise RulesError(f"{path} cannot be read") from error
+    from advisor.rulebook.dough import PooledFile
+
     pooled = entry_in_shape(PooledFile, parsed(path.name, text), str(path))
     if pooled.rules_version != book.edition:
         raise RulesError(f"{path} was pooled under other rules, {pooled.rules_version}")
@@ -193,58 +210,14 @@ def _packaged() -> Rulebook:
 
 
 def _read(texts: Mapping[str, str]) -> Rulebook:
-    tables = {name: parsed(name, text) for name, text in texts.items() if name.endswith(".toml")}
-    edition = shaped(Edition, "edition.toml", tables)
-    feels = shaped(FeelsFile, "feels.toml", tables)
-    words = {"feel": tuple(feels.feel), "sign": tuple(feels.sign)}
-    dough = shaped(DoughRules, "dough.toml", tables, words)
-    pairs = shaped(PairsFile, "pairs.toml", tables)
-    substances = shaped(SubstancesFile, "substances.toml", tables).by_name()
-    sources = shaped(SourcesFile, "sources.toml", tables).root
-    materials = library(tables, sources)
-    return Rulebook(
-        edition=f"{edition.edition}+{kept.digest_of(texts)[:12]}",
-        dough=dough,
-        program=shaped(ProgramRules, "program.toml", tables),
-        feels=feels,
-        bench=shaped(BenchFile, "bench.toml", tables, words),
-        bowl=shaped(BowlRules, "bowl.toml", tables),
-        cautions=shaped(CautionsFile, "cautions.toml", tables),
-        in_use=shaped(InUseRules, "in_use.toml", tables, words),
-        findings=shaped(FindingsFile, "findings.toml", tables),
-        pairs=pairs_of(pairs),
-        stated=pairs,
-        frames=shaped(FramesFile, "frames.toml", tables),
-        assessed=shaped(AssessedFile, "assessed.toml", tables),
-        drying=shaped(DryingRules, "drying.toml", tables),
-        label=shaped(LabelRules, "label.toml", tables),
-        acidity=shaped(AcidityRules, "acidity.toml", tables),
-        preservation=shaped(PreservationRules, "preservation.toml", tables),
-        strength=shaped(StrengthRules, "strength.toml", tables),
-        record=shaped(RecordRules, "record.toml", tables),
-        weighing=shaped(WeighingRules, "weighing.toml", tables),
-        rework=shaped(ReworkRules, "rework.toml", tables),
-        day=shaped(DayRules, "day.toml", tables),
-        claims=shaped(ClaimsFile, "claims.toml", tables),
-        drafts=shaped(DraftRules, "drafts.toml", tables),
-        costing=shaped(CostingRules, "costing.toml", tables),
-        substitution=shaped(SubstitutionRules, "substitution.toml", tables),
-        substances=substances,
-        law_texts=read_laws(tables, texts, substances, _innocent(materials.values())),
-        law_words=law_words(tables).text,
-        ingredients={key: compile_material(material, dough) for key, material in materials.items()},
-    )
+    from advisor.rulebook.whole import read
+
+    return read(texts)
 
 
 @lru_cache(maxsize=32)
 def _all_pairs(trade: Pairs, law: LawBook) -> Pairs:
     return trade.joined(legal_pairs(law))
-
-
-def _innocent(materials: Iterable[Material]) -> frozenset[str]:
-    """Return the plain names of what the library's materials hold that are no preservatives."""
-    others = (material for material in materials if "preservative" not in material.roles)
-    return frozenset(plain(name) for material in others for name in material.composition)
 
 
 def _by_name(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Generic, TypeVar
 
-from advisor.frozen import cached_property
 from advisor.sums import grouped
 
 Entry = TypeVar("Entry")
@@ -84,20 +83,22 @@ class NameIndex(Generic[Entry]):
     """
 
     def __init__(self, entries: Iterable[tuple[Sequence[str], Entry]]) -> None:
-        self._entries: dict[str, dict[int, Entry]] = {}
-        self._spelled: dict[str, str] = {}
+        self._entries: dict[str, dict[Entry, None]] = {}
+        spelled: dict[str, str] = {}
         for names, entry in entries:
             for name in names:
                 key = plain(name)
-                self._entries.setdefault(key, {})[id(entry)] = entry
-                self._spelled.setdefault(key, name)
+                self._entries.setdefault(key, {})[entry] = None
+                spelled.setdefault(key, name)
+        lettered = ((_NO_LETTER.sub("", key), name) for key, name in spelled.items())
+        self._by_letters = {letters: name for letters, name in lettered if len(letters) >= _SHORT}
+        self._by_beginning = grouped((letters[:3], letters) for letters in self._by_letters)
 
     def find(self, name: str, numbers: Iterable[str] = ()) -> tuple[Entry, ...]:
         """Return the entries of a substance by its name or one of its numbers."""
-        found: dict[int, Entry] = {}
-        for key in (plain(name), *map(plain, numbers)):
-            found |= self._entries.get(key, {})
-        return tuple(found.values()) or tuple(self._entries.get(plain(without_brackets(name)), {}).values())
+        keys = (plain(name), *map(plain, numbers))
+        found = {entry: None for key in keys for entry in self._entries.get(key, ())}
+        return tuple(found) or tuple(self._entries.get(plain(without_brackets(name)), ()))
 
     def near(self, name: str) -> str | None:
         """Return the name that one that is not in the index comes close to; None where there is none.
@@ -114,12 +115,3 @@ class NameIndex(Generic[Entry]):
             return same
         close = (known for known in self._by_beginning.get(letters[:3], ()) if _one_slip(letters, known))
         return next((self._by_letters[known] for known in close if len(known) > _SHORT + 2), None)
-
-    @cached_property
-    def _by_letters(self) -> dict[str, str]:
-        lettered = ((_NO_LETTER.sub("", key), spelled) for key, spelled in self._spelled.items())
-        return {letters: spelled for letters, spelled in lettered if len(letters) >= _SHORT}
-
-    @cached_property
-    def _by_beginning(self) -> dict[str, list[str]]:
-        return grouped((letters[:3], letters) for letters in self._by_letters)

@@ -1,8 +1,6 @@
 """Reads the files of rules/ into their shapes, with messages that name file and entry."""
 
-import csv
 import datetime
-import tomllib
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
@@ -31,6 +29,8 @@ def parsed(name: str, text: str) -> Mapping[str, Any]:
     RulesError
         It is no TOML.
     """
+    import tomllib
+
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -83,6 +83,8 @@ def rows_of(shape: type[Shape], name: str, text: str) -> tuple[Shape, ...]:
     RulesError
         A column is unknown, or a cell missing or wrong; the row is named by its id or entry.
     """
+    import csv
+
     written = [
         {column: cell for column, cell in row.items() if cell} for row in csv.DictReader(text.splitlines())
     ]

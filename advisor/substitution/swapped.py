@@ -73,9 +73,7 @@ def shifts(of: Swapped) -> tuple[Shift, ...]:
 
 
 def _middle(ph: PHRange | None) -> float | None:
-    if ph is None or ph.min is None or ph.max is None:
-        return None
-    return (ph.min + ph.max) / 2
+    return None if ph is None or ph.min is None or ph.max is None else (ph.min + ph.max) / 2
 
 
 def _range(ph: PHRange | WorkingPH | None) -> str:

@@ -29,9 +29,7 @@ def kind_of(one: Ingredient, rules: PhaseRules) -> Kind:
         and one.material.form in rules.melt_forms
         and one.main_role in rules.melt_roles
     )
-    if melted:
-        return "melt"
-    return "liquid" if one.liquid_cold else "powder"
+    return "melt" if melted else "liquid" if one.liquid_cold else "powder"
 
 
 def dissolves(one: Ingredient, rules: PhaseRules) -> bool:
