@@ -132,8 +132,8 @@ def _unmet(others: int) -> str:
 def _phrase(demand: Demand, side: Side) -> str:
     if demand.minimum is not None and demand.minimum == demand.maximum:
         return f"{demand.name} held at"
-    name, yours, _ = in_state(demand.name, demand.state).partition(", yours")
-    return f"{name}{yours} at {'least' if side == 'min' else 'most'}"
+    name = in_state(demand.called or demand.name, demand.state)
+    return f"{name} at {'least' if side == 'min' else 'most'}"
 
 
 def demand_phrase(program: Program, row_name: str) -> str:

@@ -10,8 +10,6 @@ from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
 from advisor.writing import between, in_state
 
-_USUAL = ", usual range"
-
 
 def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
     """Yield what breaks the law, a usual range, a highest level or a wish, the check's own figures in it."""
@@ -20,8 +18,9 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
         if check.ok:
             continue
         about = _about(case, check)
+        plain = case.formula.ingredients[about[0]].name if check.kind == "use" else check.name
         figures = {
-            "name": in_state(check.name.removesuffix(_USUAL), check.state),
+            "name": in_state(plain, check.state),
             "value": f"{check.value:.4g}",
             "unit": "" if check.unit == "1" else check.unit,
             "bound": f"{check.max:g}" if check.max is not None else "",

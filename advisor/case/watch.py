@@ -37,6 +37,17 @@ def worst_first(some: Iterable[Watched]) -> list[Watched]:
     return sorted(dict.fromkeys(some), key=lambda one: _WORST_FIRST.index(one.severity))
 
 
+def rework_name(name: str) -> str:
+    """Return what the rework of a recipe is called, no longer than a name may be.
+
+    Examples
+    --------
+    >>> rework_name("Weir bar"), rework_name(""), len(rework_name("n" * 200))
+    ('Rework of Weir bar', 'Rework', 200)
+    """
+    return f"Rework of {name}"[:200] if name else "Rework"
+
+
 def reworked(
     percents: Amounts, of: Mapping[str, Ingredient], name: str, rulebook: Rulebook
 ) -> Iterator[Watched]:
@@ -59,7 +70,7 @@ def reworked(
         if "rework" not in material.roles:
             continue
         rules = rulebook.rework
-        same = bool(name) and material.name == f"Rework of {name}"
+        same = bool(name) and material.name == rework_name(name)
         use = material.use
         most = use.max if same and use is not None and use.max is not None else rules.other.most_percent
         if percent > most:

@@ -160,7 +160,8 @@ class _Correction:
                 yield self._beyond_ranges(tried)
         if program.cheapest and aim.route == "wetter":
             yield replace(
-                program, hard=[one for one in program.hard if one.id != "oil" and one.group != "water"]
+                program,
+                hard=[d for d in program.hard if not (is_same_bar(d) and d.group in ("oil", "water"))],
             )
         if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in program.hard):
             yield _by_a_step(program)

@@ -60,20 +60,14 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
             high = None
         if low is None and high is None:
             continue
-        new = not own and key not in of.wishes.lines
-        beside = "" if not own or _inside(own, use) else _yours(own, use)
-        yield _range_of_new(one, high) if new else _usual_range(one, low, high, beside)
+        usual = _usual_range(one, low, high)
+        yield usual if not own or _inside(own, use) else _beside(usual, own, use)
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _range_of_new(one: Ingredient, most: float | None) -> Demand:
-    """Return the usual range of a material that is not in the recipe and that no wish speaks of."""
-    return _usual_range(one, None, most)
-
-
-def _usual_range(one: Ingredient, low: float | None, high: float | None, beside: str = "") -> Demand:
+def _usual_range(one: Ingredient, low: float | None, high: float | None) -> Demand:
     basis, source = _evidence(one)
-    name = f"{one.name}, usual range{beside}"
+    name = f"{one.name}, usual range"
     return line_demand(
         one.key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
     )
@@ -83,13 +77,12 @@ def _inside(own: float, use: Range) -> bool:
     return (use.min is None or own >= use.min) and (use.max is None or own <= use.max)
 
 
-def _yours(own: float, use: Range) -> str:
-    """Return the library's range beside the recipe's own percent, which lies outside it."""
-    if use.max is None:
-        return f" from {use.min:g} %, yours {own:g} %"
-    if use.min is None:
-        return f" to {use.max:g} %, yours {own:g} %"
-    return f" {use.min:g} to {use.max:g} %, yours {own:g} %"
+def _beside(demand: Demand, own: float, use: Range) -> Demand:
+    """Return a usual range named with its figures and the recipe's own percent, which lies outside it."""
+    least, most = ("" if end is None else f"{end:g}" for end in (use.min, use.max))
+    stated = f"{least} to {most}" if least and most else f"from {least}" if least else f"to {most}"
+    called = f"{demand.name} {stated} %, yours"
+    return replace(demand, name=f"{called} {own:g} %", called=called)
 
 
 def given_way(demand: Demand, of: DemandContext) -> Demand:

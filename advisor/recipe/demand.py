@@ -108,11 +108,12 @@ class Measure:
 class Demand:
     """A measure with the bounds asked of it, where they come from, and how sacred they are.
 
-    ``group`` says what it speaks of, ``id`` names its rows. ``where`` holds the JSON Pointer of each bound of
-    a wish. ``rank`` orders conflicts: advice is given up first, law never. ``dampest`` holds the measure at
-    the dampest state of a dried bar. ``target`` marks what the task is to reach, ``in_bowl`` what can be
-    asked of a dough to which things are only added, ``shown_when_met`` whether a check that is met is told,
-    ``cause`` the reason of a move where it has one of its own.
+    ``group`` says what it speaks of, ``id`` names its rows, ``called`` names it before a figure where its
+    name ends with one. ``where`` holds the JSON Pointer of each bound of a wish. ``rank`` orders conflicts:
+    advice is given up first, law never. ``dampest`` holds the measure at the dampest state of a dried bar.
+    ``target`` marks what the task is to reach, ``in_bowl`` what can be asked of a dough to which things are
+    only added, ``shown_when_met`` whether a check that is met is told, ``cause`` the reason of a move where
+    it has one of its own.
     """
 
     id: str
@@ -135,6 +136,7 @@ class Demand:
     in_bowl: bool = False
     shown_when_met: bool = True
     cause: str = ""
+    called: str = ""
 
     @property
     def held(self) -> bool:

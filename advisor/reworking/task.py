@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from advisor.case.case import Case
-from advisor.case.watch import cautions_of
+from advisor.case.watch import cautions_of, rework_name
 from advisor.drying.filling import mass_left
 from advisor.errors import Fault, InvalidRequest
 from advisor.recipe.notebook import Notebook
@@ -132,7 +132,7 @@ def _material(wanted: ReworkRequest, made: Made, rules: Rulebook) -> Material:
     name = made.formula.written.name
     return Material(
         key=made.key,
-        name=f"Rework of {name}"[:200] if name else "Rework",
+        name=rework_name(name),
         form="granule" if wanted.dried else "paste",
         fineness="fine" if wanted.dried else None,
         roles=("rework",),

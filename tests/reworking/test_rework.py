@@ -213,6 +213,15 @@ def test_more_rework_than_a_batch_bears_is_told_on_every_road(dried: bool) -> No
     assert "rework-too-much" in told("Another bar", 5.5)
 
 
+@pytest.mark.parametrize("letters", [1, 100, 189, 190, 191, 196, 200])
+def test_a_recipe_knows_its_own_rework_however_long_its_name_is(letters: int) -> None:
+    own = ordinary.RECIPES[0]._replace(name="n" * letters)
+    body = with_rework(own, made(own)["material"], 12.0)
+    assert not [one for one in advisor.assess(body).findings if one.id.startswith("rework")]
+    body["recipe"]["name"] = "m" * letters
+    assert [one.id for one in advisor.assess(body).findings if one.id.startswith("rework")]
+
+
 def test_rework_with_an_allergen_stays_out_of_a_recipe_without_it() -> None:
     nutty = {
         "name": "Nut bar",
