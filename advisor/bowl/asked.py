@@ -6,11 +6,11 @@ from advisor.demands.context import DemandContext, line_demand
 from advisor.demands.dough import dough_bounds, wetness_kept
 from advisor.frozen import replace
 from advisor.optimise.row import TOLERANCE, Row
-from advisor.recipe.demand import Demand, Measure, Rank, Side
+from advisor.recipe.demand import RANKS, Demand, Measure, Side
 from advisor.rulebook.bowl import RecoveryRules
 
 _RATIO_AS_POINTS = 100.0
-_ORDER: tuple[tuple[Rank, ...], ...] = (("held", "dough"), ("wish",), ("default", "advice"))
+_ORDER = (RANKS[3:5], RANKS[2:3], RANKS[:2])
 _SIDES: tuple[Side, Side] = ("min", "max")
 
 

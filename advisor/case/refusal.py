@@ -14,12 +14,11 @@ from advisor.optimise.conflict import conflicting_rows
 from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session, optimise
-from advisor.recipe.demand import Demand, Side
+from advisor.recipe.demand import RANKS, Demand, Rank, Side
 from advisor.recipe.measures import Amounts
 from advisor.schema.base import WHOLE
 from advisor.writing import behind, decimals, figure, in_state
 
-_ORDER = ("advice", "default", "wish", "dough", "held", "law")
 _HALF_STEP = 0.005
 
 
@@ -64,7 +63,7 @@ def _rows(program: Program, *, target_is_hard: bool) -> list[Row]:
 def conflict_of(program: Program, *, target_is_hard: bool = False) -> list[tuple[Demand, Side]]:
     """Return demands that exclude each other, and none without which the others could be met."""
     rows = _rows(program, target_is_hard=target_is_hard)
-    order = sorted(rows, key=lambda row: (_ORDER.index(_rank(program, row)), row.name))
+    order = sorted(rows, key=lambda row: (RANKS.index(_rank(program, row)), row.name))
     return _sides(program, conflicting_rows(program.problem(), [program.total], order))
 
 
@@ -107,7 +106,7 @@ def _bench_advice(case: Case) -> list[dict[str, Any]]:
     return [item.model_dump(mode="json") for item in told]
 
 
-def _rank(program: Program, row: Row) -> str:
+def _rank(program: Program, row: Row) -> Rank:
     found = program.demand_of.get(row.name)
     return "dough" if found is None else found[0].rank
 

@@ -2,13 +2,15 @@
 
 import math
 from collections.abc import Mapping
-from typing import Literal
+from typing import Literal, get_args
 
 from advisor.frozen import dataclass
 from advisor.optimise.row import TOLERANCE, Row, weighed
 from advisor.schema.findings import Check
 
-Rank = Literal["advice", "default", "dough", "wish", "held", "law", "total"]
+Rank = Literal["advice", "default", "wish", "dough", "held", "law", "total"]
+RANKS: tuple[Rank, ...] = get_args(Rank)
+"""Least sacred first, as they are given up."""
 Kind = Literal["total", "law", "wish", "dough", "use", "advice"]
 Side = Literal["min", "max"]
 Group = Literal[

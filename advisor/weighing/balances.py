@@ -10,19 +10,12 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
 from advisor.optimise.row import Row
-from advisor.recipe.demand import Demand, Rank
+from advisor.recipe.demand import RANKS, Demand
 from advisor.weighing.schema import WeighingRequest
 from advisor.weighing.tolerance import Balances, make_up, potent, steps_of
 
 _FINEST_PER_GRAM = 10**6
 _MET = 1e-7
-_GIVEN_UP: tuple[frozenset[Rank], ...] = (
-    frozenset({"advice", "default"}),
-    frozenset({"dough"}),
-    frozenset({"wish"}),
-    frozenset({"held"}),
-    frozenset({"law"}),
-)
 
 
 @dataclass(frozen=True)
@@ -158,7 +151,7 @@ class Weighed:
         kept = [demand for demand in self.demands if demand not in self.broken]
         whole = self.batch.total / self.batch.per_gram
         ladder: list[Sequence[Row]] = []
-        for given_up in (frozenset[Rank](), *_GIVEN_UP):
+        for given_up in ((), RANKS[:2], *zip(RANKS[2:], strict=True)):
             left = [demand for demand in kept if demand.rank not in given_up]
             if not ladder or len(left) < len(kept):
                 ladder.append([row for one in left for row in one.rows(self.case.formula.keys, whole)])
