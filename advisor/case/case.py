@@ -13,7 +13,7 @@ from advisor.frozen import cached_property, dataclass, replace
 from advisor.law.notes import verdict_text
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
-from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.demand import Demand, total_demand
 from advisor.recipe.history import history_evidence
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
@@ -179,7 +179,6 @@ class Case:
         self,
         amounts: Amounts,
         besides: Iterable[Demand] = (),
-        digits: int = 3,
         *,
         instead: Iterable[Demand] | None = None,
     ) -> tuple[Check, ...]:
@@ -189,21 +188,9 @@ class Case:
         """
         always = self.demands if instead is None else instead
         whole = sum(amounts.values())
-        total = Demand(
-            id="total",
-            group="total",
-            name="total",
-            measure=Measure(dict.fromkeys(amounts, 1.0), None, whole),
-            unit="%",
-            kind="total",
-            rank="total",
-            minimum=100.0,
-            maximum=100.0,
-            basis="exact",
-        )
         found = (
-            demand.check(amounts, digits, whole)
-            for demand in (total, *always, *besides, *self.advised)
+            demand.check(amounts, whole)
+            for demand in (total_demand(amounts, whole, 100.0, "%"), *always, *besides, *self.advised)
             if demand.kind != "use" or any(amounts.get(key) for key in demand.about)
         )
         return tuple(check for check in found if check is not None)

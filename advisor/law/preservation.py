@@ -83,11 +83,7 @@ def preservatives(
 
 
 def preservation_texts(
-    found: Sequence[Preservative],
-    lines: Lines,
-    ph: float | None,
-    rules: PreservationRules,
-    before: Mapping[str, float] | None = None,
+    found: Sequence[Preservative], lines: Lines, ph: float | None, rules: PreservationRules
 ) -> tuple[TextItem, ...]:
     """Say what is known of the preservation, always ending with what it cannot prove.
 
@@ -101,8 +97,6 @@ def preservation_texts(
         The same pH.
     rules : PreservationRules
         Sentences, and below which free share an acid is as good as none.
-    before : mapping, optional
-        Percent of each preservative before a change, by key.
     """
     materials = {material.key: material for _, material in lines}
     said = [text for item in found for text in _of_one(item, materials[item.key], ph, rules)]
@@ -110,8 +104,6 @@ def preservation_texts(
         said.append(_said("none", rules))
     elif all(item.standing == "multifunctional" for item in found):
         said.append(_said("only_multifunctional", rules))
-    if before is not None:
-        said += preservation_change(found, before, rules)
     return (*said, _said("challenge", rules))
 
 

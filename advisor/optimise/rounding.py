@@ -26,24 +26,17 @@ class Grid:
     ----------
     per_whole : int
         Units to one percent (or one gram), e.g. 100 for hundredths.
-    total : int, optional
-        The sum of all amounts [units]; None leaves it open.
+    total : int
+        The sum of all amounts [units].
 
     Examples
     --------
-    >>> Grid(100, 10_000).units({"a": 33.333, "b": 66.667})
-    {'a': 3333, 'b': 6667}
+    >>> Grid(100, 10_000).amounts({"a": 3333, "b": 6667})
+    {'a': 33.33, 'b': 66.67}
     """
 
     per_whole: int
-    total: int | None = None
-
-    def units(self, amounts: Mapping[str, float]) -> dict[str, int]:
-        """Share the total out by largest remainder, or round each amount where the total is open."""
-        exact = {key: amount * self.per_whole for key, amount in amounts.items()}
-        if self.total is None:
-            return {key: round(value) for key, value in exact.items()}
-        return largest_remainder(exact, self.total)
+    total: int
 
     def amounts(self, units: Mapping[str, int]) -> dict[str, float]:
         """Return units as amounts."""
@@ -185,9 +178,8 @@ def search(
         if row.penalty is not None:
             coefficients[program.column(row.penalty)] = -1.0 if row.sense == "<=" else 1.0
         program.row(coefficients, row.lower - constant, row.upper - constant)
-    if grid.total is not None:
-        left = float(grid.total - sum(fixed.values()))
-        program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
+    left = float(grid.total - sum(fixed.values()))
+    program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
     solution = Model(program).solve()
     if not solution.feasible:
         return None
@@ -332,12 +324,7 @@ def _on_step(
     for key in leaving:
         units[key] = 0
     staying = [key for key in moved if key not in leaving]
-    open_units = 0 if grid.total is None else grid.total - sum(units.values())
-    if grid.total is None:
-        return units | {
-            key: units[key] + step * round((amounts[key] - starts[key]) * grid.per_whole / step)
-            for key in staying
-        }
+    open_units = grid.total - sum(units.values())
     if open_units % step:
         return None
     if not staying:

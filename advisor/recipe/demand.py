@@ -1,7 +1,7 @@
 """A demand of the trade: its rows are what is solved, its check is what is answered."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal, get_args
 
 from advisor.frozen import dataclass
@@ -52,6 +52,7 @@ Group = Literal[
     "powders",
     "draft",
 ]
+_DIGITS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ class Demand:
             gap = value - self.maximum
         return gap
 
-    def check(self, amounts: Mapping[str, float], digits: int, whole: float | None = None) -> Check | None:
+    def check(self, amounts: Mapping[str, float], whole: float | None = None) -> Check | None:
         """Hold the demand against amounts; None where the measure has no meaning there, or it is not told."""
         value = self.measure.of(amounts, whole)
         if value is None:
@@ -189,10 +190,10 @@ class Demand:
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
         return Check(
             name=self.name,
-            value=_rounded(value, digits if met else digits + 3),
+            value=_rounded(value, _DIGITS if met else _DIGITS + 3),
             unit=self.unit,
-            min=_tidy(self.minimum, digits),
-            max=_tidy(self.maximum, digits),
+            min=_tidy(self.minimum),
+            max=_tidy(self.maximum),
             ok=ok,
             binding=any(abs(value - bound) <= self.binding_room + TOLERANCE for bound in bounds),
             kind=self.kind,
@@ -204,14 +205,30 @@ class Demand:
         )
 
 
+def total_demand(keys: Iterable[str], whole: float, asked: float, unit: Literal["%", "g"]) -> Demand:
+    """Return that all lines, of which there is ``whole``, make what is asked [unit]."""
+    return Demand(
+        id="total",
+        group="total",
+        name="total",
+        measure=Measure(dict.fromkeys(keys, 1.0), None, whole),
+        unit=unit,
+        kind="total",
+        rank="total",
+        minimum=asked,
+        maximum=asked,
+        basis="exact",
+    )
+
+
 def _rounded(value: float, digits: int) -> float:
     """Round to so many decimals, and a small figure to as many significant ones."""
     small = 0 < abs(value) < 1
     return round(value, digits - 1 - math.floor(math.log10(abs(value))) if small else digits)
 
 
-def _tidy(bound: float | None, digits: int) -> float | None:
-    return None if bound is None else _rounded(bound, max(digits, 4))
+def _tidy(bound: float | None) -> float | None:
+    return None if bound is None else _rounded(bound, _DIGITS + 1)
 
 
 def _scaled(row: Row) -> Row:

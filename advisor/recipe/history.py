@@ -14,9 +14,7 @@ if TYPE_CHECKING:
     from advisor.schema.notebook import StoredDough
 
 
-def history_evidence(
-    history: Sequence[PastDough], known: KnownMaterials, half_life_days: float | None = None
-) -> list[Dough]:
+def history_evidence(history: Sequence[PastDough], known: KnownMaterials) -> list[Dough]:
     """Return what earlier doughs say of the window, in the order they came.
 
     Parameters
@@ -25,8 +23,6 @@ def history_evidence(
         Doughs with their reports.
     known : KnownMaterials
         The materials they may name.
-    half_life_days : float, optional
-        Age at which a dough counts half [d]; without, all count alike.
 
     Raises
     ------
@@ -34,15 +30,11 @@ def history_evidence(
         In a recipe of the history; the place is named.
     """
     judged = []
-    today = known.notebook.today
-    weights = dough_weights([past.made_on for past in history], half_life_days, today)
-    for index, (past, weight) in enumerate(zip(history, weights, strict=True)):
+    for index, past in enumerate(history):
         was = read_formula(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
         report = past.report
         judged.append(
-            Judged(
-                was.measures, was.amounts, report.feel, report.degree, report.method, was.lot_names, weight
-            )
+            Judged(was.measures, was.amounts, report.feel, report.degree, report.method, was.lot_names)
         )
     return evidence(judged, known.rulebook.dough)
 

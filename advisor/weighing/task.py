@@ -13,7 +13,7 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass
 from advisor.labelling.notes import law_notes
 from advisor.optimise.balances import in_units
-from advisor.recipe.demand import Demand, Measure
+from advisor.recipe.demand import Demand, total_demand
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
@@ -331,25 +331,13 @@ class _Sheet:
 
     def _checks(self) -> tuple[Check, ...]:
         total = self.batch.grams(self.batch.total)
-        weighed = Demand(
-            id="total",
-            group="total",
-            name="total",
-            measure=Measure(dict.fromkeys(self.weighed.units, 1.0), None, total),
-            unit="g",
-            kind="total",
-            rank="total",
-            minimum=total,
-            maximum=total,
-            basis="exact",
+        demands = (
+            total_demand(self.weighed.units, total, total, "g"),
+            *self.weighed.demands,
+            *self.case.advised,
         )
-        demands = (weighed, *self.weighed.demands, *self.case.advised)
-        found = [(demand, demand.check(self.weighed.grams, digits=3)) for demand in demands]
-        return tuple(
-            check
-            for demand, check in found
-            if check is not None and not (check.ok and not demand.shown_when_met)
-        )
+        checks = (demand.check(self.weighed.grams) for demand in demands)
+        return tuple(check for check in checks if check is not None)
 
     def _notes(self, fill: Fill | None) -> Iterator[TextItem]:
         text, percents = self._rules.text, self.weighed.percents

@@ -9,7 +9,6 @@ from typing import Any, NoReturn
 from starlette.requests import Request
 
 from advisor.errors import Fault, InvalidRequest
-from api.http.answering import JSON
 from api.http.errors import InvalidJSON, NotJSON, TooLarge
 
 DEEPEST = 64
@@ -22,7 +21,7 @@ _STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _NO_BRACKET = re.compile(r"[^\[\]{}]+")
 
 
-def declared(request: Request, taken: Sequence[str] = (JSON,)) -> str:
+def declared(request: Request, taken: Sequence[str]) -> str:
     """Return the media type a body is declared as, one of those taken, in UTF-8 and not compressed.
 
     Raises
@@ -69,7 +68,7 @@ def _too_large(most_bytes: int) -> TooLarge:
     )
 
 
-def parse_json(raw: bytes, most_elements: int = MOST_ELEMENTS) -> Any:
+def parse_json(raw: bytes) -> Any:
     """Return the value of a JSON text in UTF-8.
 
     Raises
@@ -89,9 +88,9 @@ def parse_json(raw: bytes, most_elements: int = MOST_ELEMENTS) -> Any:
         ...
     api.http.errors.InvalidJSON: A field stands twice in one object.
     """
-    if sum(map(raw.count, _OPENS)) > most_elements:
+    if sum(map(raw.count, _OPENS)) > MOST_ELEMENTS:
         raise InvalidRequest(
-            f"The body has more than {most_elements} values.",
+            f"The body has more than {MOST_ELEMENTS} values.",
             [Fault("", "has too many values", "send less at a time")],
         )
     try:

@@ -8,7 +8,7 @@ import pytest
 from advisor import assess, dose
 from advisor.errors import InvalidRequest
 from advisor.law.acidity import next_dose, species, undissociated
-from advisor.law.preservation import preservation_texts, preservatives
+from advisor.law.preservation import preservation_change, preservation_texts, preservatives
 from advisor.rulebook.load import load_rulebook
 
 CITRIC = (3.13, 4.76, 6.40)
@@ -137,7 +137,10 @@ EU = RULES.laws["eu"]
 def told(parts: dict[str, float], ph: float | None, before: dict[str, float] | None = None) -> dict[str, str]:
     lines = [(percent, RULES.ingredients[key].material) for key, percent in parts.items()]
     found = preservatives(lines, ph, RULES.substances, EU)
-    return {item.id: item.text for item in preservation_texts(found, lines, ph, RULES.preservation, before)}
+    said = [*preservation_texts(found, lines, ph, RULES.preservation)]
+    if before is not None:
+        said += preservation_change(found, before, RULES.preservation)
+    return {item.id: item.text for item in said}
 
 
 def test_benzoate_with_sorbate_is_as_good_as_none_at_ph_six() -> None:

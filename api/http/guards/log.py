@@ -62,12 +62,12 @@ def write_fault(exception: BaseException, request_id: str) -> None:
     write(logging.ERROR, "fault", request_id, kind=type(exception).__name__, at=places)
 
 
-def log_to(stream: TextIO | None = None, level: int = logging.INFO) -> None:
+def log_to(stream: TextIO | None = None) -> None:
     """Send the log to a stream, standard error by default."""
     handler = logging.StreamHandler(sys.stderr if stream is None else stream)
     handler.setFormatter(_Line())
     LOGGER.handlers[:] = [handler]
-    LOGGER.setLevel(level)
+    LOGGER.setLevel(logging.INFO)
     LOGGER.propagate = False
 
 
