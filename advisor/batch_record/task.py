@@ -11,7 +11,6 @@ from advisor.labelling.notes import law_notes, preserving
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
-from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
 from advisor.rulebook.weighing import RecordItem, RecordRules
 from advisor.schema.batch_record import BatchRecordAnswer, BatchRecordRequest, RecordLine
@@ -55,8 +54,15 @@ def record(
     formula = read_formula(wanted.recipe, known, lots=wanted.lots)
     wanted = wanted.model_copy(update={"lots": {**(wanted.lots or {}), **formula.lot_names} or None})
     last = Reading(wanted.ph[-1].ph, wanted.ph[-1].at_percent) if wanted.ph else NOT_READ
-    case = Case.at(formula, known, wishes=Wishes(market=wanted.market), report=wanted.report, reading=last)
-    said = cautions_of(case, formula.amounts, grams={}, day=wanted.made_on)
+    case = Case.at(
+        formula,
+        known,
+        wishes=Wishes(market=wanted.market),
+        report=wanted.report,
+        reading=last,
+        day=wanted.made_on,
+    )
+    said = cautions_of(case, formula.amounts, grams={})
     lines = _lines(wanted, formula)
     dried, doubts = _dried(wanted, rules, notebook)
     weighed = None if wanted.weighed is None else sum(wanted.weighed.values())
@@ -79,7 +85,7 @@ def record(
         notes=(
             *formula.notes,
             *(one for one in law_notes(case, formula.amounts) if one not in preserved),
-            *duty_notes(case.law, rules.law_words, today()),
+            *duty_notes(case.law, rules.law_words, case.day),
             TextItem(id="sale", text=rules.record.text["sale"]),
         ),
         rules_version=rules.edition,

@@ -1,5 +1,6 @@
 """A recipe with all that is known of it."""
 
+import datetime
 from collections.abc import Iterable, Mapping, Sequence
 
 from advisor.case.advice import traits
@@ -18,6 +19,7 @@ from advisor.recipe.history import history_evidence
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.rulebook.acidity import ReadingRules
+from advisor.rulebook.age import today
 from advisor.rulebook.bench import Trait
 from advisor.rulebook.compatibility import NONE, Pairs, legal_pairs
 from advisor.rulebook.ingredient import Ingredient
@@ -61,7 +63,8 @@ NOT_READ = Reading()
 class Case:
     """A recipe with everything that is known about it before anything is changed.
 
-    What was learned is of the recipe as it came; it stays the same whatever else may be used.
+    What was learned is of the recipe as it came; it stays the same whatever else may be used. ``day`` is when
+    it is made: law and lots are those of that day.
     """
 
     formula: Formula
@@ -69,6 +72,7 @@ class Case:
     rulebook: Rulebook
     known: KnownMaterials
     learned: Learned
+    day: datetime.date
     reading: Reading = NOT_READ
     batch: Batch = NO_BATCH
 
@@ -83,8 +87,11 @@ class Case:
         history: Sequence[PastDough] | None = None,
         reading: Reading = NOT_READ,
         batch: Batch = NO_BATCH,
+        day: datetime.date | None = None,
     ) -> "Case":
         """Look at a recipe in the light of earlier doughs, of a pH that was read, and of how much is made.
+
+        It is made today where no ``day`` is told.
 
         Raises
         ------
@@ -94,7 +101,8 @@ class Case:
         rulebook = known.rulebook
         past = (*known.notebook.doughs, *history_evidence(history or (), known))
         learned = Learned(formula, known, report, past)
-        return cls(formula, wishes or Wishes(), rulebook, known, learned, reading, batch)
+        made_on = day or known.notebook.today or today()
+        return cls(formula, wishes or Wishes(), rulebook, known, learned, made_on, reading, batch)
 
     def with_materials(self, ingredients: Mapping[str, Ingredient]) -> "Case":
         """Return the same case with these materials to use, and wishes about no others held."""
@@ -118,8 +126,8 @@ class Case:
 
     @cached_property
     def laws(self) -> Mapping[str, LawBook]:
-        """The law of each market as it is today."""
-        return self.rulebook.laws
+        """The law of each market on the day it is made."""
+        return self.rulebook.law_texts.on(self.day)
 
     @cached_property
     def law(self) -> LawBook | None:

@@ -1,6 +1,5 @@
 """What stands out in a recipe and endangers it, and the cautions that follow."""
 
-import datetime
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from advisor.case.case import Case
@@ -214,7 +213,6 @@ def cautions_of(
     *recipes: "Amounts | Watch",
     advice: Iterable[str] = (),
     grams: Amounts | None = None,
-    day: datetime.date | None = None,
     handled: Collection[str] = (),
 ) -> tuple[Caution, ...]:
     """Return what to take care of with the recipes of an answer: what is special to them first.
@@ -229,8 +227,6 @@ def cautions_of(
         The ids of the advice that the answer gives.
     grams : mapping, optional
         What has to be in stock [g]; default: what a batch of the first recipe takes.
-    day : date, optional
-        When it is made; default: today.
     handled : collection of str
         The materials that are weighed or poured next.
     """
@@ -244,7 +240,7 @@ def cautions_of(
     if grams is None:
         whole = (case.formula.written.grams or 0.0) / (sum(first.values()) or 1.0)
         grams = {key: amount * whole for key, amount in first.items()}
-    lots = lot_cautions(case.formula.lots, day or case.known.notebook.today, grams)
+    lots = lot_cautions(case.formula.lots, case.day, grams)
     return special_first([*said, *lots])
 
 

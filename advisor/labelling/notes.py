@@ -13,7 +13,6 @@ from advisor.learning import Window
 from advisor.recipe.consistency import window_width
 from advisor.recipe.grams import listed
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.age import today
 from advisor.rulebook.identity import ByIdentity
 from advisor.rulebook.label import LabelRules
 from advisor.rulebook.law import LawBook, conditions_met, without_maximum
@@ -51,7 +50,7 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
     for amounts in recipes:
         used = {key: of[key] for key, amount in amounts.items() if amount > 0}
         lines = _lines(case, amounts)
-        lists = list_notes(used, law, case.wishes.used_on, book.law_words, today(), besides=besides)
+        lists = list_notes(used, law, case.wishes.used_on, book.law_words, case.day, besides=besides)
         for item in (
             *(limits_passed(case, amounts) if whole else ()),
             *legal_notes(lines, law, book.label, case.ph),
@@ -80,7 +79,7 @@ def _at_ph(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
 def preserving(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return what is known of the preservation of a recipe, at the pH that was read."""
     lines, rules = _lines(case, amounts), case.rulebook
-    found = preservatives(lines, case.ph, rules.substances, rules.laws["eu"])
+    found = preservatives(lines, case.ph, rules.substances, case.laws["eu"])
     return preservation_texts(found, lines, case.ph, rules.preservation)
 
 

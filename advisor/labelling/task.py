@@ -19,7 +19,6 @@ from advisor.labelling.schema import LabelAnswer, LabelRequest, OrderChange
 from advisor.law.notes import duty_notes
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, KnownMaterials, opened, read_formula
-from advisor.rulebook.age import today
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Market
 from advisor.schema.findings import TextItem
@@ -77,7 +76,7 @@ def label(
             *label_remarks(lines, wanted.market, found, rules.label, rules.substances),
             *_forbidden(case),
             *law_notes(case, formula.amounts, whole=True),
-            *duty_notes(case.law, rules.law_words, today()),
+            *duty_notes(case.law, rules.law_words, case.day),
         ),
         also=also_needed(wanted.market, rules.label),
         filled=filled(wanted.market, wanted.particulars, known.notebook.facts, rules.label),
