@@ -180,6 +180,5 @@ def rows_over(
             if bound is None:
                 continue
             row = demand.measure.row(f"{demand.id}:{side}", side, bound, keys, None)
-            coefficients = {key: c / below for key, c in row.coefficients.items()}
-            rows.append(replace(row, coefficients=coefficients, bound=row.bound / below, penalty=price))
+            rows.append(row.per(below, price))
     return rows

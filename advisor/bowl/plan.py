@@ -89,7 +89,7 @@ class AdditionTask:
         )
         if self.caps is None:
             return least_addition(task)
-        in_all = Row("in-all", dict.fromkeys(self.keys, 1.0), "<=", WHOLE * (1 + self.caps.in_all))
+        in_all = Row("in-all", {}, "<=", WHOLE * (1 + self.caps.in_all), each=1.0)
         return least_addition(replace(task, hard=[*task.hard, in_all])) or least_addition(task)
 
     def _is_liquid(self, key: str) -> bool:

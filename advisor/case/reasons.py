@@ -209,7 +209,13 @@ def why_added(
         What it does, where that is not told by wetting and taking up.
     """
     left = {**amounts, move.one.key: move.before}
-    broken = _broken(left, amounts, demands, None)
+    asked = [
+        demand
+        for demand in demands
+        if demand.measure.touches(move.one.key)
+        or (demand.measure.bottom is None and demand.maximum is not None)
+    ]
+    broken = _broken(left, amounts, asked, None)
     does = effect or _effect(move, broken)
     if not broken:
         return f"{does}: {otherwise}.", ""

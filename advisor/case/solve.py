@@ -105,7 +105,7 @@ class Program:
         plain ratios.
         """
         return [
-            _divided(row, _below(demand, self.starts)).priced(self.rules.prices.target_penalty)
+            row.per(_below(demand, self.starts)).priced(self.rules.prices.target_penalty)
             for demand in self.soft
             for row in demand.rows(self.keys, WHOLE)
         ]
@@ -138,14 +138,8 @@ class Program:
 
 
 def _below(demand: Demand, starts: Amounts) -> float:
-    if demand.measure.bottom is None:
-        return WHOLE
-    return demand.measure.below(starts) / demand.measure.scale
-
-
-def _divided(row: Row, by: float) -> Row:
-    coefficients = {key: c / by for key, c in row.coefficients.items()}
-    return Row(row.name, coefficients, row.sense, row.bound / by)
+    measure = demand.measure
+    return WHOLE if measure.bottom is None else measure.below(starts) / measure.scale
 
 
 @dataclass(frozen=True)

@@ -81,11 +81,11 @@ class Addition:
         return [(at, o.members) for at, o in enumerate(self.options) if len(o.members) != 1]
 
     def through(self, row: Row) -> dict[int, float]:
-        """Return a row over the whole as coefficients of the options, by their place."""
+        """Return a row over the whole as coefficients of the options, by their place, then of their sum."""
         of = row.coefficients
         found = {at: c for at, key in self._single if (c := of.get(key))}
         found |= {at: c for at, members in self._blended if (c := weighed(members, of))}
-        return found
+        return found | {len(self.options): row.each} if row.each else found
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +138,8 @@ class _Program:
         program, task = LinearProgram(), self.task
         for _ in task.options:
             program.column(0.0)
+        shares = {at: sum(option.members.values()) for at, option in enumerate(task.options)}
+        program.row({**shares, program.column(0.0): -1.0}, 0.0, 0.0)
         for row in task.hard:
             self._load(program, row)
         self._missed = [

@@ -27,7 +27,7 @@ def weighed(coefficients: Mapping[str, float], amounts: Mapping[str, float]) -> 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One linear demand ``sum(coefficient * amount)  <=, >= or =  bound``.
+    """One linear demand ``sum(coefficient * amount) + each * sum(amount)  <=, >= or =  bound``.
 
     Parameters
     ----------
@@ -39,6 +39,8 @@ class Row:
     bound : float
     penalty : float, optional
         Price of one unit of violation; None means that the row may not be violated.
+    each : float
+        What every material counts besides, named or not: where the whole grows, a share of it.
 
     Raises
     ------
@@ -57,6 +59,7 @@ class Row:
     sense: Literal["<=", ">=", "="]
     bound: float
     penalty: float | None = None
+    each: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse an equation that may be missed."""
@@ -65,7 +68,19 @@ class Row:
 
     def value(self, amounts: Mapping[str, float]) -> float:
         """Return the left-hand side at these amounts."""
-        return weighed(self.coefficients, amounts)
+        named = weighed(self.coefficients, amounts)
+        return named + self.each * sum(amounts.values()) if self.each else named
+
+    def per(self, unit: float, penalty: float | None = None) -> "Row":
+        """Return the same demand counted in units of ``unit``.
+
+        Examples
+        --------
+        >>> Row("water:max", {"water": 1.0}, "<=", 12.0, each=-0.5).per(2.0)
+        Row(name='water:max', coefficients={'water': 0.5}, sense='<=', bound=6.0, penalty=None, each=-0.25)
+        """
+        coefficients = {key: c / unit for key, c in self.coefficients.items()}
+        return Row(self.name, coefficients, self.sense, self.bound / unit, penalty, self.each / unit)
 
     def gap(self, amounts: Mapping[str, float]) -> float:
         """Return by how much these amounts break the row; 0.0 where they meet it."""
@@ -82,7 +97,7 @@ class Row:
 
     def priced(self, penalty: float | None) -> "Row":
         """Return the same demand at another price of its violation."""
-        return Row(self.name, self.coefficients, self.sense, self.bound, penalty)
+        return Row(self.name, self.coefficients, self.sense, self.bound, penalty, self.each)
 
     @property
     def lower(self) -> float:

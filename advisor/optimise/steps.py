@@ -114,7 +114,7 @@ class _Grid:
         ]
         self._matrix: _Floats = np.array(
             [
-                [sign * task.step * row.coefficients.get(key, 0.0) for key in task.keys]
+                [sign * task.step * (row.coefficients.get(key, 0.0) + row.each) for key in task.keys]
                 for _, row, sign in signed
             ]
         ).reshape(len(signed), len(task.keys))

@@ -97,12 +97,12 @@ class Measure:
         ``whole`` is the sum of all amounts where it is fixed (100 for percent); None where it may grow.
         """
         sense: Literal["<=", ">="] = ">=" if side == "min" else "<="
-        if self.bottom is None and whole is not None:
-            return Row(name, self.top, sense, bound * whole / self.scale)
-        bottom = dict.fromkeys(keys, 1.0) if self.bottom is None else self.bottom
         share = bound / self.scale
+        if self.bottom is None:
+            grown, fixed = (-share, 0.0) if whole is None else (0.0, bound * whole / self.scale)
+            return Row(name, self.top, sense, fixed, each=grown)
         coefficients = {
-            key: c for key in keys if (c := self.top.get(key, 0.0) - share * bottom.get(key, 0.0))
+            key: c for key in keys if (c := self.top.get(key, 0.0) - share * self.bottom.get(key, 0.0))
         }
         return Row(name, coefficients, sense, 0.0)
 
@@ -232,8 +232,5 @@ def _tidy(bound: float | None) -> float | None:
 
 
 def _scaled(row: Row) -> Row:
-    largest = max(map(abs, row.coefficients.values()), default=0.0)
-    if largest in (0.0, 1.0):
-        return row
-    coefficients = {key: c / largest for key, c in row.coefficients.items()}
-    return Row(row.name, coefficients, row.sense, row.bound / largest)
+    largest = max((abs(c + row.each) for c in row.coefficients.values()), default=0.0)
+    return row if largest in (0.0, 1.0) else row.per(largest)
