@@ -126,7 +126,6 @@ def watery_dose(of: DemandContext, liquids: Iterable[str], share: float, source:
         minimum=there + dose,
         basis=rules.basis,
         source=source,
-        binding_room=0.002,
     )
 
 

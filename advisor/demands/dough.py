@@ -88,7 +88,6 @@ def wetness_within(
         maximum=high,
         basis=basis,
         source=source,
-        binding_room=0.002,
     )
 
 

@@ -184,7 +184,6 @@ class _Asked:
             about=tuple(sorted(about)),
             basis=basis,
             source=source or self.source,
-            binding_room=0.01 if measure.bottom is None else 0.002,
         )
 
     def _wanted(self, index: float) -> float:

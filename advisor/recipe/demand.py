@@ -9,8 +9,8 @@ from advisor.optimise.row import TOLERANCE, Row, weighed
 from advisor.schema.findings import Check
 
 Rank = Literal["advice", "default", "wish", "dough", "held", "law", "total"]
+# Least sacred first, as they are given up.
 RANKS: tuple[Rank, ...] = get_args(Rank)
-"""Least sacred first, as they are given up."""
 Kind = Literal["total", "law", "wish", "dough", "use", "advice"]
 Side = Literal["min", "max"]
 Group = Literal[
@@ -53,6 +53,8 @@ Group = Literal[
     "draft",
 ]
 _DIGITS = 3
+# How near its bound a percent binds, and a ratio [-].
+_BINDS, _RATIO_BINDS = 0.01, 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,6 @@ class Demand:
     source: str = ""
     where: Mapping[Side, str] | None = None
     dampest: Measure | None = None
-    binding_room: float = 0.01
     target: bool = False
     in_bowl: bool = False
     shown_when_met: bool = True
@@ -188,6 +189,7 @@ class Demand:
         if ok and not self.shown_when_met:
             return None
         bounds = [bound for bound in (self.minimum, self.maximum) if bound is not None]
+        room = _RATIO_BINDS if self.unit == "1" else _BINDS
         return Check(
             name=self.name,
             value=_rounded(value, _DIGITS if met else _DIGITS + 3),
@@ -195,7 +197,7 @@ class Demand:
             min=_tidy(self.minimum),
             max=_tidy(self.maximum),
             ok=ok,
-            binding=any(abs(value - bound) <= self.binding_room + TOLERANCE for bound in bounds),
+            binding=any(abs(value - bound) <= room + TOLERANCE for bound in bounds),
             kind=self.kind,
             state=self.state,
             about=self.about,
