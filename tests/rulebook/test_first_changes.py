@@ -62,6 +62,16 @@ def test_a_new_word_is_no_word_elsewhere(changed: Rulebook) -> None:
     assert refusal.value.problem()["errors"][0]["where"] == "/report/feel"
 
 
+@pytest.mark.parametrize("degree", ["slight", "clear", "severe"])
+def test_a_new_word_teaches_nothing_until_its_class_is_told(changed: Rulebook, degree: str) -> None:
+    asked = {"recipe": REQUEST["recipe"]}
+    without = advisor.assess(asked, rulebook=changed).consistency
+    for feel, teaches in (("rubbery", False), ("too_wet", True)):
+        past = [{"recipe": REQUEST["recipe"], "report": {"feel": feel, "degree": degree}}] * 3
+        taught = advisor.assess({**asked, "history": past}, rulebook=changed).consistency
+        assert (taught != without) == teaches, feel
+
+
 def test_a_new_word_is_listed_with_its_picture(changed: Rulebook) -> None:
     listed = feels(changed, LongPageQuery())
     new = next(item for item in listed.items if item.feel == "rubbery")
