@@ -1,6 +1,7 @@
 """Joins the page's modules into one script and its styles into one sheet, in memory."""
 
 import re
+from functools import cache
 from pathlib import Path
 
 _IMPORT = re.compile(r'^import \{([^}]*)\} from "([^"]+)";\n', re.MULTILINE)
@@ -8,6 +9,7 @@ _EXPORT = re.compile(r"^export (?=(?:const|class|function|async function) (\w+))
 _STYLE = re.compile(r'<link rel="stylesheet" href="/static/([^"]+)"( media="print")? />\n\s*')
 
 
+@cache
 def modules(entry: Path) -> str:
     """Return a module and all it imports as one script; each keeps its names to itself.
 

@@ -118,10 +118,13 @@ def test_told_to_end_it_ends_and_says_where_a_sweep_stopped(
 @pytest.mark.slow
 def test_the_counts_of_all_workers_are_told_together_and_only_to_the_owner(tmp_path: Path) -> None:
     command = ("-m", "advisor", "serve", "--port", "{port}", "--workers", "2")
-    with Served(tmp_path / "shop.sqlite3", command, tmp_path) as server:
+    with (
+        Served(tmp_path / "shop.sqlite3", command, tmp_path) as server,
+        httpx.Client(base_url=server.url, limits=httpx.Limits(max_keepalive_connections=0)) as client,
+    ):
         for _ in range(40):
-            httpx.get(f"{server.url}v1/feels")
-        told = {httpx.get(f"{server.url}metrics").text for _ in range(6)}
+            client.get("/v1/feels")
+        told = {client.get("/metrics").text for _ in range(6)}
         counted = [
             float(line.rpartition(" ")[2])
             for text in told
@@ -129,13 +132,9 @@ def test_the_counts_of_all_workers_are_told_together_and_only_to_the_owner(tmp_p
             if line.startswith("dough_requests_total{") and '"/v1/feels"' in line
         ]
         assert counted == [40.0] * len(told)
-        made = httpx.post(f"{server.url}v1/keys", json={"label": "house"}).json()["key"]
+        made = client.post("/v1/keys", json={"label": "house"}).json()["key"]
         owner = {"Authorization": f"Bearer {made}"}
-        bench = httpx.post(
-            f"{server.url}v1/keys", json={"label": "bench", "role": "bench"}, headers=owner
-        ).json()["key"]
-        assert httpx.get(f"{server.url}metrics").status_code == 401
-        assert (
-            httpx.get(f"{server.url}metrics", headers={"Authorization": f"Bearer {bench}"}).status_code == 403
-        )
-        assert httpx.get(f"{server.url}metrics", headers=owner).status_code == 200
+        told = client.post("/v1/keys", json={"label": "bench", "role": "bench"}, headers=owner)
+        bench = {"Authorization": f"Bearer {told.json()['key']}"}
+        answers = [client.get("/metrics", headers=headers).status_code for headers in ({}, bench, owner)]
+        assert answers == [401, 403, 200]

@@ -13,7 +13,6 @@ import sys
 import tempfile
 import warnings
 from collections import Counter
-from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,6 @@ import schemathesis
 from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis import strategies as st
-from hypothesis.errors import Unsatisfiable
 from hypothesis.stateful import run_state_machine_as_test
 from schemathesis.config import SchemathesisConfig
 from schemathesis.core.failures import Failure, FailureGroup
@@ -92,11 +90,8 @@ def run(cases: int, start: int = SEED) -> Tally:
 
 
 def _ask(operation: Any, count: int, start: int, tally: Tally) -> None:
-    """Ask one operation; what takes nothing cannot be asked wrongly."""
-    takes_nothing = (
-        not operation.definition.raw.get("parameters") and "requestBody" not in operation.definition.raw
-    )
-    sound = count if takes_nothing else max(1, round(SHARE_OF_SOUND * count))
+    """Ask one operation; what takes nothing but free words cannot be asked wrongly."""
+    sound = max(1, round(SHARE_OF_SOUND * count)) if _bound(operation.definition.raw) else count
     for mode, share in ((GenerationMode.POSITIVE, sound), (GenerationMode.NEGATIVE, count - sound)):
         if share:
             _generated(operation, mode, share, start, tally)
@@ -125,8 +120,16 @@ def _generated(operation: Any, mode: GenerationMode, count: int, start: int, tal
                 case.path_parameters["key"] = named
         _hold(case, tally)
 
-    with suppress(Unsatisfiable) if mode is GenerationMode.NEGATIVE else nullcontext():
-        each()
+    each()
+
+
+def _bound(operation: dict[str, Any]) -> bool:
+    """Return whether an operation takes anything that can be wrong by its description."""
+    parameters = operation.get("parameters", [])
+    return "requestBody" in operation or any(
+        one["schema"].keys() - {"title", "description"} != {"type"} or one["schema"]["type"] != "string"
+        for one in parameters
+    )
 
 
 def _plausible(operation: dict[str, Any]) -> list[Any]:

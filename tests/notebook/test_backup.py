@@ -232,17 +232,19 @@ sys.path.insert(0, "tests")
 from tests.notebook.conftest import dough
 client = TestClient(create_app(Settings(notebook=sys.argv[1])))
 for number in range(3):
-    client.post("/v1/doughs", json=dough(notes=sys.argv[2]))
+    client.post("/v1/doughs", json=dough(notes="new"))
 os.kill(os.getpid(), 9)
 """
 
 
 def test_a_leftover_write_ahead_file_does_not_undo_what_is_restored(file: Path, tmp_path: Path) -> None:
-    root = Path(__file__).parents[2]
-    subprocess.run([sys.executable, "-c", KILLED, str(file), "old"], cwd=root, check=False)
+    with served(file) as client:
+        for _ in range(3):
+            client.post("/v1/doughs", json=dough(notes="old"))
     backup = tmp_path / "backup.sqlite3"
     back_up(Settings(notebook=str(file)), backup)
-    subprocess.run([sys.executable, "-c", KILLED, str(file), "new"], cwd=root, check=False)
+    root = Path(__file__).parents[2]
+    subprocess.run([sys.executable, "-c", KILLED, str(file)], cwd=root, check=False)
     assert Path(f"{file}-wal").stat().st_size > 0
     done = restore(Settings(notebook=str(file)), backup)
     with served(file) as opened:

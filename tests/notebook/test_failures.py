@@ -1,11 +1,8 @@
 """Failures of storage: one line in the log each, with cause and caller; a start that cannot be is one sentence."""
 
 import json
-import os
 import socket
 import sqlite3
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -19,8 +16,6 @@ from helpers.server import Served, free_port
 from .cluster import emptied_database
 from .conftest import dough
 from .test_keys import bearer
-
-ROOT = Path(__file__).parents[2]
 
 
 def lines(caplog: pytest.LogCaptureFixture) -> list[dict[str, object]]:
@@ -57,20 +52,17 @@ def test_a_failure_of_storage_is_one_line_with_cause_and_caller(
             assert line["caller"] == "testclient" and line["cause"] and line["request_id"]
 
 
-def started(*words: str, **environment: str) -> tuple[int, str]:
-    told = subprocess.run(
-        [sys.executable, "-m", "advisor", "serve", *words],
-        cwd=ROOT,
-        env={**os.environ, **environment},
-        capture_output=True,
-        text=True,
-        timeout=60,
-        check=False,
-    )
-    return told.returncode, told.stderr
+def test_what_stops_a_start_is_one_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def started(port: int, **environment: str) -> tuple[int, str]:
+        with monkeypatch.context() as here:
+            here.setattr("uvicorn.run", lambda *_, **__: pytest.fail(f"It starts with {environment}."))
+            here.setenv("DOUGH_NOTEBOOK", "none")
+            for name, value in environment.items():
+                here.setenv(name, value)
+            return main(["serve", "--port", str(port)]), capsys.readouterr().err
 
-
-def test_what_stops_a_start_is_one_sentence(tmp_path: Path) -> None:
     diary, empty, foreign = (tmp_path / name for name in ("diary", "empty", "foreign"))
     diary.write_text("Dear diary")
     empty.touch()
@@ -83,13 +75,13 @@ def test_what_stops_a_start_is_one_sentence(tmp_path: Path) -> None:
         ({"DOUGH_IN_FLIGHT": "many"}, "DOUGH_IN_FLIGHT"),
     ]
     for environment, words in cases:
-        code, said = started("--port", str(free_port()), **environment)
+        code, said = started(free_port(), **environment)
         assert code in (2, 4), said
         assert words in said and said.count("\n") == 1 and "Traceback" not in said
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
-        code, said = started("--port", str(taken.getsockname()[1]), DOUGH_NOTEBOOK=str(tmp_path / "new"))
+        code, said = started(taken.getsockname()[1], DOUGH_NOTEBOOK=str(tmp_path / "new"))
     assert code == 2 and "--port" in said and said.count("\n") == 1
 
 

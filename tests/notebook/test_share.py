@@ -12,23 +12,27 @@ from helpers.server import Served
 from .conftest import dough
 
 
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[Served]:
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of a server."""
+    return tmp_path_factory.mktemp("shared")
+
+
+@pytest.fixture(scope="module")
+def server(place: Path) -> Iterator[Served]:
     """Return a server that lets others in."""
     command = ("-m", "advisor", "serve", "--share", "--port", "{port}")
-    with Served(tmp_path / "shop.sqlite3", command, tmp_path) as running:
+    with Served(place / "shop.sqlite3", command, place) as running:
         yield running
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def shared(server: Served) -> list[str]:
     """Return what it says at its start."""
     return [line for line in server.said().splitlines() if not line.startswith("{")][:3]
 
 
-def test_the_phone_comes_in_by_a_link_that_works_once(
-    shared: list[str], server: Served, tmp_path: Path
-) -> None:
+def test_the_phone_comes_in_by_a_link_that_works_once(shared: list[str], server: Served, place: Path) -> None:
     port, base = server.port, server.url.rstrip("/")
     here, there, said = shared
     codes = [re.findall(r"http://\S+:\d+/join\?code=(\S+)", line)[0] for line in (here, there)]
@@ -47,7 +51,7 @@ def test_the_phone_comes_in_by_a_link_that_works_once(
     assert httpx.post(f"{base}/join", data={"code": codes[1]}).status_code == 401
     assert httpx.post(f"{base}/join", data={"code": codes[0]}).status_code == 303
     log = "".join(line for line in server.said().splitlines() if line.startswith("{"))
-    assert str(tmp_path / "shop.sqlite3") in log
+    assert str(place / "shop.sqlite3") in log
     assert not [secret for secret in (*codes, key) if secret in log]
 
 
