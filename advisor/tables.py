@@ -8,8 +8,6 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import pandas as pd
-
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, NotInstalled
 from advisor.writing import Unclear, Writing
 
@@ -181,6 +179,8 @@ def _decoded(data: bytes) -> str:
 
 def _spreadsheet(data: bytes, source: str) -> list[list[str]]:
     try:
+        import pandas as pd
+
         frame = pd.read_excel(io.BytesIO(data), header=None, engine="calamine", dtype=object)
     except ImportError as error:
         raise NotInstalled(
@@ -291,10 +291,10 @@ def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, he
     name,grams
     '=1+1,5
     """
-    frame = pd.DataFrame(
-        [[defused(row.get(name, "")) for name in columns] for row in rows], columns=list(columns)
-    )
-    return str(frame.to_csv(index=False, lineterminator="\n", header=header))
+    written = io.StringIO(newline="")
+    told = [[defused(row.get(name, "")) for name in columns] for row in rows]
+    csv.writer(written, lineterminator="\n").writerows([columns, *told] if header else told)
+    return written.getvalue()
 
 
 def read_table(text: str, columns: Mapping[str, bool]) -> list[dict[str, str]]:

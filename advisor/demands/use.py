@@ -61,7 +61,7 @@ def use_ranges(of: DemandContext, *, as_written: bool = False) -> Iterator[Deman
         if low is None and high is None:
             continue
         usual = _usual_range(one, low, high)
-        yield usual if not own or _inside(own, use) else _beside(usual, own, use)
+        yield usual if not own or use.holds(own) else _beside(usual, own, use)
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -71,10 +71,6 @@ def _usual_range(one: Ingredient, low: float | None, high: float | None) -> Dema
     return line_demand(
         one.key, low, high, group="use", kind="use", rank="advice", name=name, basis=basis, source=source
     )
-
-
-def _inside(own: float, use: Range) -> bool:
-    return (use.min is None or own >= use.min) and (use.max is None or own <= use.max)
 
 
 def _beside(demand: Demand, own: float, use: Range) -> Demand:

@@ -163,9 +163,7 @@ def _state(material: Material, ph: float | None) -> State:
     window = material.works_ph
     if ph is None or window is None or (window.min is None and window.max is None):
         return "not known"
-    above = window.min is None or ph >= window.min
-    below = window.max is None or ph <= window.max
-    return "inside" if above and below else "outside"
+    return "inside" if window.holds(ph) else "outside"
 
 
 def _free_acids(

@@ -45,8 +45,7 @@ def as_markdown(document: Document) -> str:
 def _lines(block: Block) -> Iterator[str]:
     match block:
         case Facts(pairs, title):
-            if pairs and title:
-                yield from _headed(title)
+            yield from _headed(title) if pairs else ()
             yield from (f"- **{_escaped(name)}:** {_escaped(value)}" for name, value in pairs)
         case Copy(title, text):
             yield from _headed(title)
@@ -56,16 +55,13 @@ def _lines(block: Block) -> Iterator[str]:
                 yield from _headed(block.title)
                 yield from _table(block)
         case Checklist(title, items):
-            if items:
-                yield from _headed(title)
+            yield from _headed(title) if items else ()
             yield from (f"{number}. [ ] {_escaped(item)}" for number, item in enumerate(items, 1))
         case Sentences(title, items):
-            if items:
-                yield from _headed(title)
+            yield from _headed(title) if items else ()
             yield from (f"- {_escaped(item)}" for item in items)
         case Blanks(title, names):
-            if names:
-                yield from _headed(title)
+            yield from _headed(title) if names else ()
             yield from (f"- {_escaped(name)}: {_escaped(BLANK)}" for name in names)
         case Folded(blocks=blocks):
             for inner in blocks:

@@ -178,8 +178,7 @@ class _Writer:
     def _lines(self, block: Block) -> Iterator[str]:
         match block:
             case Facts(pairs, title):
-                if pairs and title:
-                    yield from self._headed(title)
+                yield from self._headed(title) if pairs else ()
                 width = max((len(name) for name, _ in pairs), default=0)
                 for name, value in pairs:
                     yield from self._wrapped(f"{name:<{width}}  ", value)
@@ -192,15 +191,13 @@ class _Writer:
                     yield from self._headed(table.title)
                     yield from self._table(table)
             case Checklist(title, items):
-                if items:
-                    yield from self._headed(title)
+                yield from self._headed(title) if items else ()
                 for number, item in enumerate(items, 1):
                     yield from self._wrapped(f"{_BOX} {number:>2}. ", item)
             case Sentences(title, items):
                 yield from self._sentences(title, items)
             case Blanks(title, names):
-                if names:
-                    yield from self._headed(title)
+                yield from self._headed(title) if names else ()
                 yield from (f"{name}: {_LINE}" for name in names)
 
     def _sentences(self, title: str, items: Sequence[str]) -> Iterator[str]:

@@ -111,6 +111,16 @@ class Ends(Asked):
             raise ValueError("needs min <= max")
         return self
 
+    def holds(self, value: float) -> bool:
+        """Tell whether a value lies between the ends.
+
+        Examples
+        --------
+        >>> Ends(min=4).holds(4), Ends(max=5.5).holds(6)
+        (True, False)
+        """
+        return (self.min is None or value >= self.min) and (self.max is None or value <= self.max)
+
 
 class Range(Ends):
     """A use range [% of the recipe]."""

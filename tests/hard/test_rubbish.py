@@ -15,8 +15,9 @@ from advisor.errors import AdvisorError, InvalidRecipe, RequestError
 from advisor.tables import read_recipe, read_recipe_tables, read_table, write_table
 from api.app import create_app
 from helpers import makers
+from helpers.counts import counted
 
-TORN = 2_000
+TORN = counted(4_000)
 PIECES = [
     b"{",
     b"}",
@@ -120,7 +121,7 @@ def test_a_field_of_rubbish_is_the_callers_fault(field: str, rubbish: Any, numbe
         assert error.code == "no-recipe-fits" or error.faults
 
 
-def test_thousands_of_torn_bodies_are_no_fault() -> None:
+def test_torn_bodies_are_no_fault() -> None:
     draw = random.Random(11)
     calls = {"corrections": {"recipe": makers.recipe(3), "report": makers.report(3)},
              "sweeps": {"task": "assessment", "recipes": [makers.recipe(4)]},

@@ -116,11 +116,12 @@ class Run:
 
     def _wait(self, base: str) -> None:
         until = time.monotonic() + PATIENCE
-        while time.monotonic() < until:
-            with contextlib.suppress(httpx.TransportError):
-                if httpx.get(f"{base}/health", timeout=5).status_code == 200:
-                    return
-            time.sleep(0.05)
+        with httpx.Client(base_url=base, timeout=5) as client:
+            while time.monotonic() < until:
+                with contextlib.suppress(httpx.TransportError):
+                    if client.get("/health").status_code == 200:
+                        return
+                time.sleep(0.05)
         raise RuntimeError("the server gave no answer")
 
     @property
