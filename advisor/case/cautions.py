@@ -41,12 +41,17 @@ def cautions(
 
     Parameters
     ----------
+    rules : sequence of CautionRules
     ingredients : mapping
         The materials in use, those of the answer included.
     amounts : mapping
         What of them is in the recipe at most [%].
+    law : LawBook, optional
+        That of the market, on the day; how old its text is counts to today.
     estimates : bool
         Whether the answer rests on an estimated uptake or wetting.
+    advice : iterable of str
+        The ids of the advice that the answer gives.
     handled : collection of str
         The materials that are weighed or poured next.
     """

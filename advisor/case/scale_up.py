@@ -1,4 +1,4 @@
-"""Says what a method or a batch size changes that no dough taught."""
+"""Says what a method or a batch size changes that no dough taught, and how much is held back for it."""
 
 from collections.abc import Sequence
 

@@ -1,4 +1,4 @@
-"""Says which materials of a shelf may be reached for."""
+"""Says which materials of a shelf may be reached for, and refuses the lowest cost without every price."""
 
 from collections.abc import Iterable, Mapping
 

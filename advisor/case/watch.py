@@ -86,7 +86,7 @@ def reworked(
 def unborne(
     amounts: Amounts, of: Mapping[str, Ingredient], ph: float | None, rules: PairsFile
 ) -> Iterator[Watched]:
-    """Return what the materials of a recipe say they do not bear and get.
+    """Yield what the materials of a recipe say they do not bear and get.
 
     Parameters
     ----------
@@ -141,7 +141,7 @@ _UNPRESERVED: Severity = "danger"
 
 @dataclass(frozen=True)
 class Watch:
-    """One recipe [%, or grams] of a case, looked at for what must be said of it."""
+    """One recipe [% or g] of a case, looked at for what must be said of it."""
 
     case: Case
     amounts: Amounts
@@ -222,7 +222,7 @@ def cautions_of(
     case : Case
         The recipe they come from; its materials count too.
     *recipes : mapping, or Watch
-        One or more recipes [%, or grams], or what was looked at of them before.
+        One or more recipes [% or g], or what was looked at of them before.
     advice : iterable of str
         The ids of the advice that the answer gives.
     grams : mapping, optional

@@ -67,6 +67,8 @@ def correct(
         The request is wrong; each place is named.
     NoRecipeFits
         The demands exclude each other; ``conflict`` is irreducible, ``nearest`` comes closest.
+    SolverError
+        The solver gave no proof.
 
     Notes
     -----

@@ -37,7 +37,7 @@ class Past:
     Parameters
     ----------
     centre : float, optional
-        The wetting index at which they are workable; None without earlier doughs.
+        The wetting index at which they are workable [-]; None without earlier doughs.
     own : bool
         Whether they say more of this recipe than what is believed without them.
     insisted : bool

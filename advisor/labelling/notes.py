@@ -37,7 +37,7 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
     case : Case
         The recipe they come from, with the market that was wished; without one the law says nothing.
     *recipes : mapping
-        One or more recipes [%, or grams].
+        One or more recipes [% or g].
     whole : bool
         Whether limits that are passed, bans and the like are told here as well: elsewhere checks and cautions
         tell them.

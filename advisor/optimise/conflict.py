@@ -1,4 +1,4 @@
-"""Finds which demands exclude each other, and what comes nearest to meeting them."""
+"""Finds which demands exclude each other."""
 
 from collections.abc import Callable, Sequence
 from typing import TypeVar

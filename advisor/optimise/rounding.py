@@ -7,12 +7,12 @@ import numpy.typing as npt
 
 from advisor.errors import SolverError
 from advisor.frozen import dataclass
+from advisor.optimise.problem import MOVED
 from advisor.optimise.row import TOLERANCE, Row
 from advisor.optimise.solver import INFINITY, LinearProgram, Model
 
 _SWAPS_AT_MOST = 200
 _REACH = 3
-_MOVED = 1e-7
 _MISSED_COSTS = 1e4
 _Floats = npt.NDArray[np.float64]
 _Ints = npt.NDArray[np.int64]
@@ -208,7 +208,7 @@ def nearest_units(
     {'a': 3333, 'b': 6667}
     """
     wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
-    free = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > _MOVED)
+    free = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > MOVED)
     missed = [row.priced(_MISSED_COSTS) for row in narrow]
     return search(wanted, [*rows, *missed], grid, free)
 
@@ -293,7 +293,7 @@ def _rounded(
     grid: Grid,
     steps: Sequence[int],
 ) -> dict[str, int] | None:
-    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > _MOVED)
+    moved = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > MOVED)
     free = sorted(key for key, amount in amounts.items() if amount > 0)
     wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
     for step in steps:
@@ -320,7 +320,7 @@ def _on_step(
 ) -> dict[str, int] | None:
     """Return units in which every change is a multiple of ``step``, summing to the total, or None."""
     units = {key: round(start * grid.per_whole) for key, start in starts.items()}
-    leaving = {key for key in moved if amounts[key] <= 1e-9}
+    leaving = {key for key in moved if amounts[key] <= TOLERANCE}
     for key in leaving:
         units[key] = 0
     staying = [key for key in moved if key not in leaving]

@@ -9,13 +9,13 @@ from advisor.demands.dough import wetness_within
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.optimise.balances import Share, in_units, units_per_gram, weigh_out
+from advisor.optimise.problem import CERTIFIED
 from advisor.optimise.row import Row
 from advisor.recipe.demand import RANKS, Demand
 from advisor.weighing.schema import WeighingRequest
 from advisor.weighing.tolerance import Balances, make_up, potent, steps_of
 
 _FINEST_PER_GRAM = 10**6
-_MET = 1e-7
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ class Weighed:
     @cached_property
     def broken(self) -> list[Demand]:
         """What the recipe itself breaks."""
-        return [demand for demand in self.demands if demand.gap(self.case.formula.amounts) > _MET]
+        return [demand for demand in self.demands if demand.gap(self.case.formula.amounts) > CERTIFIED]
 
     @cached_property
     def units(self) -> dict[str, int]:

@@ -13,6 +13,7 @@ from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass
 from advisor.labelling.notes import law_notes
 from advisor.optimise.balances import in_units
+from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.demand import Demand, total_demand
 from advisor.recipe.hold_back import held_back_liquids, held_back_powders
 from advisor.recipe.notebook import Notebook
@@ -30,8 +31,6 @@ from advisor.weighing.smallest_weight import minimum_weight, smallest_sensible
 from advisor.weighing.tolerance import at_limit, tolerance
 from advisor.weighing.work_steps import Work, last_powder_phase, phases, work_steps
 from advisor.writing import behind, between, decimals, figure, in_state
-
-_MET = 1e-7
 
 
 def weigh(
@@ -346,7 +345,7 @@ class _Sheet:
             told = text["rounded_total"].replace("{asked}", figure(self.asked_for.batch_grams))
             yield TextItem(id="batch-rounded", text=told.replace("{total}", figure(total)))
         for demand in self.weighed.demands:
-            if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(percents) <= _MET:
+            if demand.kind not in ("law", "wish", "dough", "use") or demand.gap(percents) <= CERTIFIED:
                 continue
             if demand in self.weighed.broken:
                 told = self._outside(text["recipe_breaks"], demand, self.case.formula.amounts)
