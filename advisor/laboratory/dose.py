@@ -6,8 +6,8 @@ from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
+from advisor.laboratory.next_dose import NextDose, next_dose
 from advisor.laboratory.schema import DoseAnswer, DoseRequest, Pour
-from advisor.law.acidity import NextDose, next_dose
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind

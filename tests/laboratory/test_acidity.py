@@ -7,7 +7,8 @@ import pytest
 
 from advisor import assess, dose
 from advisor.errors import InvalidRequest
-from advisor.law.acidity import next_dose, species, undissociated
+from advisor.laboratory.next_dose import next_dose
+from advisor.law.acidity import species, undissociated
 from advisor.law.preservation import preservation_change, preservation_texts, preservatives
 from advisor.rulebook.load import load_rulebook
 

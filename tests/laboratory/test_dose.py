@@ -92,8 +92,8 @@ def test_no_step_is_over_three_times_the_trial_dose() -> None:
     assert answer.next_dose <= 0.3
     assert answer.next_dose == 0.23  # 0.1 * 0.7 / 0.3, in two figures
     rules = advisor.rulebook.load.load_rulebook().acidity.dose.model_copy(update={"trials_at_most": 2.0})
-    assert advisor.law.acidity.next_dose(6.3, 0.1, 6.0, 4.6, rules).dose == pytest.approx(0.2)
-    assert advisor.law.acidity.next_dose(6.3, 0.1, 6.0, 4.6, rules).capped == "trial"
+    assert advisor.laboratory.next_dose.next_dose(6.3, 0.1, 6.0, 4.6, rules).dose == pytest.approx(0.2)
+    assert advisor.laboratory.next_dose.next_dose(6.3, 0.1, 6.0, 4.6, rules).capped == "trial"
 
 
 @pytest.mark.parametrize(
@@ -153,7 +153,7 @@ def test_what_is_still_to_add_has_the_figures_that_readings_bear_and_is_never_mo
     body = asked(first_ph=8.1, second_ph=second_ph, target_ph=6.0, dose=dose)
     answer = advisor.dose({**body, "test_dough_grams": 100.0, "batch_grams": batch})
     rules = advisor.rulebook.load.load_rulebook().acidity.dose
-    exact = advisor.law.acidity.next_dose(8.1, dose, second_ph, 6.0, rules).dose
+    exact = advisor.laboratory.next_dose.next_dose(8.1, dose, second_ph, 6.0, rules).dose
     share = answer.share_to_add_first
     assert answer.pour_first is not None
     for told, whole in (
