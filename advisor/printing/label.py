@@ -59,9 +59,7 @@ def _facts(answer: LabelAnswer) -> Iterator[tuple[str, str]]:
 
 
 def _order(one: ListedIngredient) -> str:
-    if one.colourant:
-        return "last, as a colourant"
-    return "any" if one.free else "by weight"
+    return "last, as a colourant" if one.colourant else "any" if one.free else "by weight"
 
 
 def _changed(change: OrderChange) -> Iterator[tuple[str, str]]:

@@ -4,6 +4,7 @@ import multiprocessing
 import os
 import sys
 import threading
+import weakref
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor, ThreadPoolExecutor
@@ -66,17 +67,17 @@ class Processes:
     """
 
     def __init__(self, workers: int) -> None:
-        self.workers = workers
-        self.depth = workers * (1 + _AHEAD)
+        self.workers, self.depth = workers, workers * (1 + _AHEAD)
         self._lock = threading.Lock()
         self._pool = _pool(workers)
         self._mending = ThreadPoolExecutor(max_workers=1, thread_name_prefix="sweep-mending")
 
     def submit(self, setting: Setting, chunk: Chunk) -> "Future[Outcomes]":
-        """Take on a chunk."""
+        """Take on a chunk; a promise does not hold what works on it, so answers go once they are read."""
         promised: Future[Outcomes] = Future()
         begun = self._begin(lambda pool: pool.submit(answer_packed, setting.packed, chunk))
-        promised.add_done_callback(lambda one: begun.cancel() if one.cancelled() else None)
+        left = weakref.ref(begun)
+        promised.add_done_callback(lambda one: (left() or one).cancel() if one.cancelled() else None)
         begun.add_done_callback(lambda one: self._hand_on(one, promised, setting, chunk))
         return promised
 

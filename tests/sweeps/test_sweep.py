@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import warnings
+import weakref
 from collections.abc import Iterator
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
@@ -221,6 +222,27 @@ def test_a_fault_in_one_recipe_stays_in_its_place(monkeypatch: pytest.MonkeyPatc
     assert json.loads(first.text)["code"] == "advisor-error"
     assert b"a-secret" not in first.text
     assert second.answered
+
+
+@pytest.mark.parametrize("cancelled", [False, True])
+def test_answers_that_were_read_are_let_go_at_once(cancelled: bool) -> None:
+    """Held by each other, promise and work would wait for a search of the whole memory, answers and all."""
+    processes = Processes(1)
+    chunk = [Job("assessment", {"recipe": makers.recipe(seed)}) for seed in range(2)]
+    gc.disable()
+    try:
+        waiting = [processes.submit(Setting.of({}), chunk) for _ in range(4)]
+        gone = [weakref.ref(one) for one in waiting]
+        if cancelled:
+            assert waiting[-1].cancel()
+            del waiting[-1]
+        assert all(len(one.result()) == len(chunk) for one in waiting)
+        del waiting
+        processes.close()
+        assert not any(one() for one in gone)
+    finally:
+        gc.enable()
+        processes.close()
 
 
 def test_a_worker_that_dies_is_replaced(monkeypatch: pytest.MonkeyPatch) -> None:
