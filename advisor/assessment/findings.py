@@ -37,8 +37,7 @@ def findings(watch: Watch, checks: Sequence[Check], found: Consistency) -> tuple
     )
     if worst:
         return worst
-    kind = "none" if case.learned.past_doughs else "none_unknown"
-    text = case.rulebook.findings.text[kind]
+    text = case.rulebook.findings.text["none" if case.learned.past_doughs else "none_unknown"]
     return (Finding(id="nothing-stands-out", severity="advice", text=text, about=()),)
 
 

@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from advisor.bowl.advice import AdditionAdvice
-from advisor.bowl.asked import bowl_demands, watery_dose, within_a_step
+from advisor.bowl.asked import bowl_demands, watery_dose
 from advisor.bowl.options import AdditionOptions, direction_of
 from advisor.bowl.plan import AdditionPlan, AdditionTask, conflicting_law, plan_addition
 from advisor.bowl.schema import AddedLine, AdditionAnswer, AdditionRequest
-from advisor.bowl.shortfalls import in_percent, shortfalls
+from advisor.bowl.shortfalls import as_weighed, in_percent, shortfalls
 from advisor.bowl.stages import in_stages, portion_at_most
 from advisor.case.advice import applicable
 from advisor.case.case import Case, Reading
@@ -195,7 +195,7 @@ class _Bowl:
         added = {} if process or self.left_the_bowl else self._grams(plan.counts)
         bowl = {key: amount * self.mass / WHOLE for key, amount in case.formula.amounts.items()}
         after = {key: grams + added.get(key, 0.0) for key, grams in bowl.items()}
-        always = [*self.task.law, *within_a_step(self.task.bands, case.context, self.task.step)]
+        always = [*self.task.law, *as_weighed(self.task.bands, after, self.wanted.balance_step)]
         besides = [] if process else list(self.task.targets)
         demands = [*always, *besides]
         stages, left = self._stages(plan) if added else (), self._left(plan, added)

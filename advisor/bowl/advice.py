@@ -157,8 +157,7 @@ class AdditionAdvice:
 
     def _is_coarse(self, grams: Mapping[str, float]) -> bool:
         """Whether a part of an addition is too few steps of the balance to be weighed well."""
-        most = max(grams.values()) / self.parts
-        return most < self._rules.stages.drops_below_steps * self.step - _SHOWN
+        return max(grams.values()) / self.parts < self._rules.stages.drops_below_steps * self.step - _SHOWN
 
     def _way(self) -> str:
         """Return which sentence says how far towards the target the dough is brought."""

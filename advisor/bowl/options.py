@@ -117,8 +117,7 @@ class AdditionOptions:
         return bool(preserves) and not (self.direction == "drier" and wets(one))
 
     def _single(self, key: str, factor: float) -> Option:
-        price = self._price(key) * factor
-        return Option(key, {key: 1.0}, price, newcomer=not self.context.amounts[key])
+        return Option(key, {key: 1.0}, self._price(key) * factor, newcomer=not self.context.amounts[key])
 
     def _price(self, key: str) -> float:
         one = self.context.ingredients[key]

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from advisor.case.case import Case
 from advisor.frozen import cached_property, dataclass
 from advisor.law.acidity import acid_preserved
-from advisor.rulebook.acidity import AcidityRules, Mover
+from advisor.rulebook.acidity import AcidityRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.findings import TextItem
 
@@ -59,23 +59,20 @@ class Overweighed:
         """What takes the excess up, and the first part of it [g]; None where nothing is needed or at hand."""
         if self.is_fine:
             return None
+        equivalents = sum(
+            self.excess * self.one.holds(mover.component) * mover.equivalents / mover.molar_mass
+            for mover in self._rules.mover
+            if mover.kind == self.one.main_role
+        )
         for mover in self._rules.mover:
             if mover.kind != _OPPOSITE[self.one.main_role]:
                 continue
             for other in self.at_hand:
                 share = other.holds(mover.component)
                 if share and other.key != self.one.key and mover.kind in other.material.roles:
-                    grams = self._equivalents() * mover.molar_mass / mover.equivalents / share
+                    grams = equivalents * mover.molar_mass / mover.equivalents / share
                     return other, grams * self._rules.overweighed.first_share
         return None
-
-    def _equivalents(self) -> float:
-        """Return how many equivalents are too much [mol]."""
-        return sum(
-            self.excess * self.one.holds(mover.component) * mover.equivalents / mover.molar_mass
-            for mover in self._rules.mover
-            if mover.kind == self.one.main_role
-        )
 
     def advice(self) -> Iterable[TextItem]:
         """Say what to do, in its order."""
@@ -102,8 +99,5 @@ class Overweighed:
         kind = "neutralise" if ph is None else "neutralise_now"
         shown = f"{float(f'{grams:.{_FIGURES}g}'):g}"
         yield self._rules.said(kind, ph=f"{ph or 0:g}", mover=other.name, grams=shown, low=low, high=high)
-        if self._mover(other).gasses:
+        if next(mover for mover in self._rules.mover if other.holds(mover.component)).gasses:
             yield self._rules.said("gasses", mover=other.name)
-
-    def _mover(self, other: Ingredient) -> Mover:
-        return next(mover for mover in self._rules.mover if other.holds(mover.component))

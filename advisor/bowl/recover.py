@@ -7,7 +7,7 @@ from typing import Any
 from advisor.bowl.asked import by_rank, recipe_wetness, recovery_demands, rows_over
 from advisor.bowl.overweighed import Overweighed
 from advisor.bowl.schema import AddedLine, Recovery, RecoveryAnswer, RecoveryRequest
-from advisor.bowl.shortfalls import in_percent, shortfalls
+from advisor.bowl.shortfalls import as_weighed, in_percent, shortfalls
 from advisor.case.case import Case, Reading
 from advisor.case.reasons import Move, why_added
 from advisor.case.shelf import admitted
@@ -112,8 +112,7 @@ class _Slip:
     @cached_property
     def scale(self) -> float:
         """By how much everything grows when what is too much is to be right again."""
-        grown = [self.there[key] / planned for key, planned in self.planned.items() if planned]
-        return max(1.0, *grown)
+        return max(1.0, *[self.there[key] / planned for key, planned in self.planned.items() if planned])
 
     @cached_property
     def shelf(self) -> tuple[frozenset[str], tuple[TextItem, ...]]:
@@ -270,7 +269,8 @@ class _Slip:
         counted = self._counted(whole, exact)
         added = {key: of_steps(count, self.wanted.balance_step) for key, count in counted.counts.items()}
         final = {key: grams + added.get(key, 0.0) for key, grams in whole.items()}
-        demands = [demand for group in self.groups for demand in group]
+        asked = (demand for group in self.groups for demand in group)
+        demands = as_weighed(asked, final, self.wanted.balance_step)
         way = Recovery(
             additions=tuple(
                 AddedLine(

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping
 
 from advisor.bowl.schema import Shortfall
+from advisor.frozen import replace
 from advisor.optimise.problem import CERTIFIED
-from advisor.recipe.demand import Demand
+from advisor.recipe.demand import Demand, Measure
 from advisor.schema.base import WHOLE
 
 
@@ -15,8 +16,7 @@ def shortfalls(demands: Iterable[Demand], amounts: Mapping[str, float]) -> list[
         value, by = demand.measure.of(amounts), demand.gap(amounts)
         if value is None or by <= CERTIFIED:
             continue
-        under = demand.minimum is not None and value < demand.minimum
-        bound = demand.minimum if under else demand.maximum
+        bound = demand.minimum if demand.minimum is not None and value < demand.minimum else demand.maximum
         found.append(
             Shortfall(
                 demand=demand.name,
@@ -28,6 +28,35 @@ def shortfalls(demands: Iterable[Demand], amounts: Mapping[str, float]) -> list[
             )
         )
     return found
+
+
+def as_weighed(demands: Iterable[Demand], grams: Mapping[str, float], step: float) -> list[Demand]:
+    """Return demands as a balance keeps them: what is missed by less than one of its steps [g] does is met.
+
+    Laws, wishes and the working level of a preservative stay as they are.
+    """
+    return [
+        _reaching(demand, grams)
+        if demand.rank not in ("law", "wish")
+        and demand.group != "preserved"
+        and CERTIFIED < demand.gap(grams) < _by_a_step(demand.measure, grams, step)
+        else demand
+        for demand in demands
+    ]
+
+
+def _by_a_step(measure: Measure, grams: Mapping[str, float], step: float) -> float:
+    """Return by how much one step of the balance moves a measure at most."""
+    now = measure.of(grams) or 0.0
+    return max(abs((measure.of({**grams, key: grams[key] + step}) or 0.0) - now) for key in grams)
+
+
+def _reaching(demand: Demand, grams: Mapping[str, float]) -> Demand:
+    """Return a demand wide enough for what was weighed."""
+    now = demand.measure.of(grams) or 0.0
+    low = None if demand.minimum is None else min(demand.minimum, now)
+    high = None if demand.maximum is None else max(demand.maximum, now)
+    return replace(demand, minimum=low, maximum=high, source=f"{demand.source}, within a step of the balance")
 
 
 def in_percent(amounts: Mapping[str, float]) -> dict[str, float]:

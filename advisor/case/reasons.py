@@ -98,7 +98,10 @@ class Reasons:
 
     def _broken_without(self, move: Move, amounts: Amounts) -> list[Demand]:
         """Return the demands that break where a line alone goes back, what set the lines moving first."""
-        touched = [demand for demand in self.demands if _concerns(demand, move.one.key)]
+        key = move.one.key
+        touched = [
+            d for d in self.demands if (key in d.measure.top if d.kind == "law" else d.measure.touches(key))
+        ]
         broken = _broken(_back(move, amounts), amounts, touched, WHOLE)
         held = move.one.main_role in self.rules.held.roles
         first = ("law", "wish") if held else ()
@@ -170,11 +173,6 @@ def _figures(move: Move, broken: Sequence[Demand], amounts: Amounts) -> str:
         told = "; ".join(_consequence(demand, left, WHOLE) for demand in broken[:_REASONS_AT_MOST])
         return f"{stayed}, {told}."
     return f"{stayed}, the parts would add up to {sum(left.values()):.2f} %, not 100."
-
-
-def _concerns(demand: Demand, key: str) -> bool:
-    """Tell whether a demand speaks of a line; the law does not speak of what only dilutes."""
-    return key in demand.measure.top if demand.kind == "law" else demand.measure.touches(key)
 
 
 def _does(move: Move) -> str:

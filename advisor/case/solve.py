@@ -110,17 +110,16 @@ class Program:
             for row in demand.rows(self.keys, WHOLE)
         ]
 
-    @property
-    def _not_rising(self) -> list[Row]:
-        return [Row(f"rising:{key}", {key: 1.0}, "<=", self.starts.get(key, 0.0)) for key in self.no_more_of]
-
     def problem(self) -> Problem:
         """Return the least-change problem."""
         prices = self.rules.prices
+        rising = (
+            Row(f"rising:{key}", {key: 1.0}, "<=", self.starts.get(key, 0.0)) for key in self.no_more_of
+        )
         return Problem(
             starts={key: self.starts.get(key, 0.0) for key in self.keys},
             weights=self.prices or move_prices(self.ingredients, self.starts, self.rules),
-            rows=[self.total, *self.hard_rows, *self.soft_rows, *self._not_rising],
+            rows=[self.total, *self.hard_rows, *self.soft_rows, *rising],
             mover_fee=prices.mover_fee,
             newcomer_fee=prices.newcomer_fee,
             newcomers=self.newcomers,
@@ -185,8 +184,7 @@ def _within(problem: Problem, most: int | None) -> Solved | None:
         return _settled(replace(problem, newcomers_at_most=most))
     allowed = [frozenset[str]()] if most == 0 else [frozenset({key}) for key in sorted(problem.newcomers)]
     tried = [_settled(_without(problem, problem.newcomers - some)) for some in allowed]
-    found = [one for one in tried if one is not None]
-    return min(found, key=lambda one: one.plan.price, default=None)
+    return min([one for one in tried if one is not None], key=lambda one: one.plan.price, default=None)
 
 
 def _settled(problem: Problem) -> Solved | None:

@@ -42,14 +42,13 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
 def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
     """Return the limits of the law that a recipe passes, each once: the sure first, then the furthest."""
     worst: dict[tuple[str, str], Check] = {}
-    for check in sorted(case.checks(amounts), key=_how_far):
+    for check in sorted(
+        case.checks(amounts),
+        key=lambda one: (one.ok, one.verdict == "depends", -one.value / one.max if one.max else 0.0),
+    ):
         if check.kind == "law":
             worst.setdefault((check.name, check.source), check)
     return tuple(TextItem(id=one.id, text=one.text) for one in unmet(case, worst.values()))
-
-
-def _how_far(check: Check) -> tuple[bool, bool, float]:
-    return check.ok, check.verdict == "depends", -check.value / check.max if check.max else 0.0
 
 
 def _about(case: Case, check: Check) -> tuple[str, ...]:

@@ -40,8 +40,7 @@ def _restore(options: argparse.Namespace) -> int:
         sys.stdout.write("Nothing was changed.\n")
         return 0
     agree(options, "Restore it?", "Nothing was restored")
-    done = backup.restore(chosen, source)
-    sys.stdout.write(f"Restored {done.place}. Start the server again.\n")
+    sys.stdout.write(f"Restored {backup.restore(chosen, source).place}. Start the server again.\n")
     return 0
 
 

@@ -52,8 +52,7 @@ def _found(name: str) -> list[Entry]:
     cuts = range(len(words) - 1, 0, -1)
     heads = next((some for cut in cuts if (some := _known("-".join(words[:cut])))), [])
     tails = next((some for cut in reversed(cuts) if (some := _known("-".join(words[cut:])))), [])
-    both = [entry for entry in heads if entry in tails]
-    return both or [*heads, *tails]
+    return [entry for entry in heads if entry in tails] or [*heads, *tails]
 
 
 def _known(name: str) -> list[Entry]:

@@ -45,8 +45,7 @@ def _list(_: argparse.Namespace) -> int:
 
 def _make(options: argparse.Namespace) -> int:
     ends = None if options.days is None else int(time.time()) + options.days * _DAY
-    wanted = part("keys").Wanted(options.name, options.role, ends)
-    made = part("sharing").make_key(settings(), wanted)
+    made = part("sharing").make_key(settings(), part("keys").Wanted(options.name, options.role, ends))
     sys.stdout.write(f"Key {made.id} ({made.role}) for {made.label}, shown once:\n{made.key}\n")
     return 0
 

@@ -47,7 +47,11 @@ def recipes(options: argparse.Namespace) -> Document | None:
     if not found:
         raise Refused(f"The notebook keeps no such version of {options.key!r}: dough-advisor recipes")
     if options.json:
-        write(RecipeVersion.model_validate(_plain(found[-1])))
+        write(
+            RecipeVersion.model_validate(
+                {name: getattr(found[-1], name) for name in RecipeVersion.model_fields}
+            )
+        )
         return None
     told = Told({}, notebook=shop.notebook_of(options))
     blocks = [_version(one, told) for one in found]
@@ -73,10 +77,6 @@ def write(one: BaseModel, *, nulls: bool = False) -> None:
 
 def _past(options: argparse.Namespace, key: str | None) -> list[Any]:
     return shop.read(options, lambda notes: notes.recipes() if key is None else notes.past(key)) or []
-
-
-def _plain(one: VersionTold) -> dict[str, Any]:
-    return {name: getattr(one, name) for name in RecipeVersion.model_fields}
 
 
 def _version(one: VersionTold, told: Told) -> Block:
@@ -200,7 +200,13 @@ def rack(options: argparse.Namespace) -> Document | None:
         write(found, nulls=True)
         return None
     rows = tuple(
-        (short(one.id), one.name, str(one.dates.weigh_next), str(one.dates.handle), _between(one.dates.sell))
+        (
+            short(one.id),
+            one.name,
+            str(one.dates.weigh_next),
+            str(one.dates.handle),
+            f"{one.dates.sell.typical} ({one.dates.sell.earliest} to {one.dates.sell.latest})",
+        )
         for one in found.items
     )
     todo = tuple(one.text for one in found.today) or ("Nothing is due.",)
@@ -234,7 +240,3 @@ def doughs(options: argparse.Namespace) -> Document | None:
 def short(name: str) -> str:
     """Return as much of a dough's id as a person types."""
     return name.partition("-")[0] if len(name) == _UUID else name
-
-
-def _between(sell: Any) -> str:
-    return f"{sell.typical} ({sell.earliest} to {sell.latest})"

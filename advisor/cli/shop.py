@@ -182,8 +182,7 @@ def named(options: argparse.Namespace, source: str) -> Body:
     """
     if source == "-" or Path(source).exists():
         return read_body(source)
-    kept = read(options, lambda notes: _recipe(notes, source) or _dough(notes, source))
-    return kept or read_body(source)
+    return read(options, lambda notes: _recipe(notes, source) or _dough(notes, source)) or read_body(source)
 
 
 def _recipe(notes: Any, source: str) -> Body | None:

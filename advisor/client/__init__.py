@@ -308,8 +308,7 @@ def _method(asked: Operation) -> Callable[..., Any]:
     signature = inspect.Signature([inspect.Parameter("self", kind), *named])
 
     def ask(self: Any, *words: Any, **more: Any) -> Any:
-        given = signature.bind(self, *words, **more).arguments
-        return self._do(asked, given)
+        return self._do(asked, signature.bind(self, *words, **more).arguments)
 
     ask.__signature__ = signature  # type: ignore[attr-defined]
     ask.__name__ = ask.__qualname__ = asked.name

@@ -104,5 +104,4 @@ def _lines(first: Case, second: Case) -> tuple[ComparedLine, ...]:
 def _label(of: Beside) -> LabelBeside:
     """Return how the second ingredient list differs from the first."""
     earlier, later = listed(of, of.before), listed(of, of.after)
-    change = label_change(earlier.names, later, of.label)
-    return LabelBeside(**dict(change), allergens=later.allergens)
+    return LabelBeside(**dict(label_change(earlier.names, later, of.label)), allergens=later.allergens)

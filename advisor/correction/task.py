@@ -5,11 +5,11 @@ from typing import Any
 
 from advisor.case.advice import applicable
 from advisor.case.case import Case, Reading
-from advisor.case.confidence import chance_in_band, confidence_note, solve_with_confidence
+from advisor.case.confidence import chance_in_band, confidence_note
 from advisor.case.reasons import Move, Reasons
-from advisor.case.refusal import conflict_of, no_recipe_fits
+from advisor.case.refusal import no_recipe_fits
 from advisor.case.scale_up import hold_back, not_yet_learned
-from advisor.case.solve import Program, Solved, rounded, solve, unpriced
+from advisor.case.solve import Program, Solved, rounded, unpriced
 from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
@@ -23,11 +23,11 @@ from advisor.correction.past import past_of
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import Sensitivities
 from advisor.correction.usable import usable_materials
+from advisor.correction.walk import Walk
 from advisor.demands.aim import Past, Target
 from advisor.demands.dough import dough_bounds
 from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import target
-from advisor.demands.use import given_way
 from advisor.demands.wishes import active_demand
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.labelling.notes import consequence_notes, law_notes, learning_notes
@@ -39,7 +39,7 @@ from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
 from advisor.rulebook.load import Rulebook
-from advisor.schema.base import WHOLE
+from advisor.schema.base import Degree
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
 from advisor.schema.recipe import Report
 
@@ -98,6 +98,31 @@ def correct(
     return _Correction(case.with_materials(usable), wanted.report, past, kept_out).answer()
 
 
+_OF_A_DRIED_BAR = ("in_use", "soft")
+_MILDER: dict[Degree, tuple[Degree, ...]] = {
+    "slight": ("slight",),
+    "clear": ("clear", "slight"),
+    "severe": ("severe", "clear", "slight"),
+}
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A recipe that was found for a target, and what it was found by."""
+
+    aim: Target
+    program: Program
+    amounts: Amounts
+    solved: Solved | None = None
+    proved: bool = True
+
+    @cached_property
+    def moved(self) -> frozenset[str]:
+        return frozenset(
+            key for key, now in self.amounts.items() if abs(now - self.program.starts[key]) > CERTIFIED
+        )
+
+
 @dataclass(frozen=True)
 class _Correction:
     case: Case
@@ -106,15 +131,31 @@ class _Correction:
     kept_out: tuple[TextItem, ...] = ()
 
     def answer(self) -> CorrectionAnswer:
-        aim = self._target()
+        whole = self._found(self._target())
+        best, most = whole, self.case.rulebook.program.moves.movers_at_most
+        for aim in self._smaller(whole.aim):
+            if len(best.moved) <= most:
+                break
+            found = self._found(aim)
+            best = found if 0 < len(found.moved) < len(best.moved) else best
+        return self._answer_at(best, smaller=best is not whole)
+
+    def _smaller(self, whole: Target) -> Iterator[Target]:
+        """Yield each change that is asked of a dried bar alone, ever milder: few lines move at once."""
+        if whole.route in _OF_A_DRIED_BAR and self.case.wishes.aim == "closest":
+            for degree in _MILDER[self.report.degree]:
+                yield from self._target(degree).singly()
+
+    def _found(self, aim: Target) -> _Found:
         program = self._program(aim)
         own = self.case.formula.amounts
         demands = (*program.hard, *program.soft)
         content = not any(demand.gap(own) > CERTIFIED for demand in demands) and self._sure_enough(own)
         if aim.direction == 0 and not program.cheapest and content:
-            return self._answer_at(aim, program, own, None)
-        program, solved = self._walked(program, aim)
-        if solved is None or not _progress(aim, own, solved):
+            return _Found(aim, program, own)
+        walk = Walk(self.case, self.report, aim)
+        program, solved = walk.solved(program)
+        if solved is None or not walk.serves(solved):
             raise no_recipe_fits(program, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
         found = rounded(program, solved.plan, self.case.formula.written.decimals)
         if found is None:
@@ -122,64 +163,11 @@ class _Correction:
         amounts = found.amounts
         if program.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
-        return self._answer_at(aim, program, amounts, solved, proved=found.proved)
-
-    def _walked(self, program: Program, aim: Target) -> tuple[Program, Solved | None]:
-        """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
-        best: tuple[Program, Solved | None] = (program, None)
-        for tried in self._attempts(program, aim):
-            walked, solved = self._of_this_bar(tried)
-            if solved is not None and (best[1] is None or _nearer(solved, best[1])):
-                best = walked, solved
-            if best[1] is not None and best[1].plan.certified:
-                break
-        return best if self._serves(best[1], aim) else self._at_last(best, aim)
-
-    def _serves(self, solved: Solved | None, aim: Target) -> bool:
-        return solved is not None and _progress(aim, self.case.formula.amounts, solved)
-
-    def _at_last(self, best: tuple[Program, Solved | None], aim: Target) -> tuple[Program, Solved | None]:
-        """Solve with more of what sets where nothing fits, and beyond usual ranges for a finished bar."""
-        program = best[0]
-        setting = (key for key in program.no_more_of if program.ingredients[key].main_role == "structurant")
-        eased = replace(program, no_more_of=program.no_more_of - frozenset(setting))
-        tries = [eased] if best[1] is None else []
-        tries += [self._beyond_ranges(eased)] if aim.route == "in_use" else []
-        found = (self._of_this_bar(tried) for tried in tries)
-        return next((one for one in found if self._serves(one[1], aim)), best)
-
-    def _attempts(self, program: Program, aim: Target) -> Iterator[Program]:
-        """Return the program as it is, then as it gives way where the report asks for it."""
-        of = program.ingredients
-        greasing = aim.route == "wetter" and self.report.feel != "crumbling"
-        rising = frozenset(
-            key for key in program.no_more_of if of[key].is_surfactant or (greasing and of[key].oil)
-        )
-        for allowed in (frozenset[str](), rising) if rising else (rising,):
-            tried = replace(program, no_more_of=program.no_more_of - allowed) if allowed else program
-            yield tried
-            if aim.route in ("wetter", "drier"):
-                yield self._beyond_ranges(tried)
-        if program.cheapest and aim.route == "wetter":
-            yield replace(
-                program,
-                hard=[d for d in program.hard if not (is_same_bar(d) and d.group in ("oil", "water"))],
-            )
-        if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in program.hard):
-            yield _by_a_step(program)
-
-    def _of_this_bar(self, program: Program) -> tuple[Program, Solved | None]:
-        """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
-        walked, solved = self._solved(program)
-        while solved is None and (dropped := _same_bar_in_conflict(walked)):
-            walked, solved = self._solved(
-                replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
-            )
-        return walked, solved
+        return _Found(aim, program, amounts, solved, found.proved)
 
     def _reached(self, program: Program, aim: Target) -> Amounts | None:
         """Return the rounded answer to a program; None where nothing fits."""
-        walked, solved = self._walked(program, aim)
+        walked, solved = Walk(self.case, self.report, aim).solved(program)
         if solved is None:
             return None
         found = rounded(walked, solved.plan, self.case.formula.written.decimals)
@@ -193,23 +181,6 @@ class _Correction:
         decimals = self.case.formula.written.decimals
         eased = Sensitivities(program, solved, amounts, decimals, lambda wider: self._reached(wider, aim))
         return eased.told()
-
-    def _beyond_ranges(self, program: Program) -> Program:
-        """Return the program with usual ranges that give way, within frames and assessed levels."""
-        context, own = self.case.context, self.case.formula.amounts
-        caps = [
-            replace(demand, maximum=max(demand.maximum or 0.0, demand.measure.of(own, WHOLE) or 0.0))
-            for demand in self.case.advised
-        ]
-        given = [given_way(demand, context) if demand.group == "use" else demand for demand in program.hard]
-        return replace(program, hard=[*given, *caps])
-
-    def _solved(self, program: Program) -> tuple[Program, Solved | None]:
-        confidence = self.case.wishes.confidence
-        if confidence is None:
-            return program, solve(program)
-        found = solve_with_confidence(program, confidence, self.case.rulebook)
-        return found.program, found.solved
 
     def _sure_enough(self, amounts: Amounts) -> bool:
         confidence = self.case.wishes.confidence
@@ -251,8 +222,9 @@ class _Correction:
             return ()
         return (TextItem(id="if-it-is-still-so", text=text),)
 
-    def _target(self) -> Target:
-        case, report = self.case, self.report
+    def _target(self, degree: Degree | None = None) -> Target:
+        case = self.case
+        report = self.report.model_copy(update={"degree": degree or self.report.degree})
         if self._process_first:
             report = Report(feel="workable")
         return target(
@@ -298,21 +270,18 @@ class _Correction:
         price = self.case.formula.measures.price
         return (price(amounts) or 0.0) < (price(own) or 0.0) - CERTIFIED
 
-    def _answer_at(
-        self, aim: Target, program: Program, found: Amounts, solved: Solved | None, *, proved: bool = True
-    ) -> CorrectionAnswer:
+    def _answer_at(self, found: _Found, *, smaller: bool) -> CorrectionAnswer:
         """Return the answer; it is not about what stayed on the shelf."""
-        used = {key: one for key, one in program.ingredients.items() if program.starts[key] or found[key]}
+        aim, program, solved = found.aim, found.program, found.solved
+        used = {
+            key: one for key, one in program.ingredients.items() if program.starts[key] or found.amounts[key]
+        }
         case, report = self.case.with_materials(used), self.report
-        own, amounts = case.formula.amounts, {key: found[key] for key in used}
+        own, amounts = case.formula.amounts, {key: found.amounts[key] for key in used}
         demands = (*program.hard, *program.soft)
         always = {demand.id for demand in self.case.demands}
         asked = {demand.id: demand for demand in program.hard if demand.group == "use"}
-        moves = [
-            Move(used[key], own[key], amounts[key])
-            for key in case.order
-            if key in used and abs(amounts[key] - own[key]) > CERTIFIED
-        ]
+        moves = [Move(used[key], own[key], amounts[key]) for key in case.order if key in found.moved]
         reasons = Reasons(moves, amounts, demands, aim.route, program.rules, unpriced(program), case.batch)
         changes = tuple(reasons.change(move) for move in moves)
         traits = self.case.traits
@@ -337,7 +306,7 @@ class _Correction:
             ),
             advice=tuple(advice),
             questions=questions,
-            sensitivities=self._sensitivities(aim, program, found, solved) if changes else (),
+            sensitivities=self._sensitivities(aim, program, found.amounts, solved) if changes else (),
             hold_back=_hold_back(case, amounts, unknown),
             cautions=cautions_of(case, amounts, advice=[item.id for item in advice]),
             notes=(
@@ -345,8 +314,9 @@ class _Correction:
                 *self.kept_out,
                 *unknown,
                 *nothing_to_move(aim, case),
-                *short_of_target(aim, program, amounts, solved, proved=proved),
-                *missed_wishes(program, amounts, proved=proved),
+                *([TextItem(id="few-lines-at-once", text=program.rules.moves.text)] if smaller else ()),
+                *short_of_target(aim, program, amounts, solved, proved=found.proved),
+                *missed_wishes(program, amounts, proved=found.proved),
                 *beyond_ranges(program, amounts),
                 *let_go(self._let_go(program)),
                 *self._confidence(amounts),
@@ -356,37 +326,6 @@ class _Correction:
             ),
             rules_version=case.rulebook.edition,
         )
-
-
-def _same_bar_in_conflict(program: Program) -> set[str]:
-    """Return what the cheapest bar was to keep that excludes the other demands; all where none is blamed."""
-    kept = {demand.id for demand in program.hard if is_same_bar(demand)}
-    if not kept:
-        return set()
-    blamed = {demand.id for demand, _ in conflict_of(program)}
-    return kept & blamed if blamed else kept
-
-
-def _by_a_step(program: Program) -> Program:
-    """Return the program with usual ranges a rounding step wider: no ground to refuse an exact wish."""
-    step = 1.0 / program.rules.rounding.per_percent
-    wider = [
-        replace(demand, maximum=demand.maximum + step) if demand.group == "use" and demand.maximum else demand
-        for demand in program.hard
-    ]
-    return replace(program, hard=wider)
-
-
-def _nearer(one: Solved, other: Solved) -> bool:
-    return sum(one.plan.overshoot.values()) < sum(other.plan.overshoot.values()) - CERTIFIED
-
-
-def _progress(aim: Target, own: Amounts, solved: Solved) -> bool:
-    """Tell whether the wetting index moves the way it was reported at all."""
-    if not aim.direction:
-        return True
-    moved = (aim.demands[0].measure.of(solved.plan.amounts) or 0.0) - (aim.demands[0].measure.of(own) or 0.0)
-    return moved * aim.direction > CERTIFIED
 
 
 def _hold_back(case: Case, amounts: Amounts, unknown: Sequence[TextItem]) -> tuple[HoldBack, ...]:

@@ -68,8 +68,7 @@ def cost(
     wanted, known = opened(CostingRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known)
     _check_prices(wanted, formula.ingredients)
-    case = Case.at(formula, known)
-    return _Costing(case, wanted, known.notebook.facts.currency).answer()
+    return _Costing(Case.at(formula, known), wanted, known.notebook.facts.currency).answer()
 
 
 def _check_prices(wanted: CostingRequest, ingredients: Mapping[str, Ingredient]) -> None:
@@ -206,7 +205,11 @@ class _Costing:
             yield rules.said("no_bar")
         unpriced = [one.name for key, one in used.items() if key not in self.prices]
         guessed = [
-            one.name for key, one in used.items() if key not in self.wanted.prices and _is_first_guess(one)
+            one.name
+            for key, one in used.items()
+            if key not in self.wanted.prices
+            and isinstance(one.material.price_per_kg, Figure)
+            and one.material.price_per_kg.basis == "estimate"
         ]
         for sentence, names in (("unpriced", unpriced), ("first_guess", guessed)):
             if names:
@@ -236,11 +239,6 @@ class _Costing:
                 )
 
 
-def _is_first_guess(one: Ingredient) -> bool:
-    """Tell whether a price is the library's, not the maker's."""
-    return isinstance(one.material.price_per_kg, Figure) and one.material.price_per_kg.basis == "estimate"
-
-
 _CENTS = 100
 
 
@@ -253,5 +251,4 @@ def to_the_cent(parts: Mapping[str, float], whole: float) -> dict[str, float]:
     {'clay': 0.71, 'starch': 1.88, 'oil': 0.58}
     """
     exact = {name: _CENTS * value for name, value in parts.items()}
-    shared = largest_remainder(exact, round(_CENTS * whole))
-    return {name: count / _CENTS for name, count in shared.items()}
+    return {name: count / _CENTS for name, count in largest_remainder(exact, round(_CENTS * whole)).items()}

@@ -187,8 +187,7 @@ class _Day:
         every = sorted({key for of in melts for key in of})
         whole = {key: exact_grams(sum(of.get(key, 0.0) for of in melts)) for key in every}
         together = _same_proportions(melts)
-        sentence = "single" if len(melts) == 1 else "together" if together else "one_bath"
-        text = self.rules.day.text[sentence]
+        text = self.rules.day.text["single" if len(melts) == 1 else "together" if together else "one_bath"]
         return DayMelt(
             temperature_c=hottest,
             together=together,

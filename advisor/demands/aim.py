@@ -1,6 +1,8 @@
 """What a report asks, as it is handed on, and what earlier doughs say of a report."""
 
-from advisor.frozen import dataclass
+from collections.abc import Iterator
+
+from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand
 from advisor.rulebook.feels import Route
 
@@ -28,6 +30,13 @@ class Target:
         if self.index is None or self.wanted is None or self.index == self.wanted:
             return 0
         return 1 if self.wanted > self.index else -1
+
+    def singly(self) -> Iterator["Target"]:
+        """Yield the target with one change at a time of those it asks besides the wetness."""
+        kept = [demand for demand in self.demands if demand.group == "wetness"]
+        for name in dict.fromkeys(d.id.removesuffix("-instead") for d in self.demands if d not in kept):
+            asked = (d for d in self.demands if d.id.removesuffix("-instead") == name)
+            yield replace(self, demands=(*kept, *asked))
 
 
 @dataclass(frozen=True)

@@ -74,3 +74,21 @@ def line_demand(
         where=where,
         shown_when_met=shown_when_met,
     )
+
+
+def not_past(
+    one: Ingredient, low: float | None, high: float | None, *, basis: str, source: str, why: str = ""
+) -> Demand:
+    """Return that a line does not go the wrong way for what was reported."""
+    return line_demand(
+        one.key,
+        low,
+        high,
+        group="wrong-way",
+        kind="dough",
+        rank="dough",
+        name=one.name + why,
+        basis=basis,
+        source=source,
+        shown_when_met=False,
+    )

@@ -48,13 +48,10 @@ def _state(one: Ingredient, at: float | None, minutes: float | None, rules: FatR
         return "unknown"
     if at > melts - rules.molten_below_c:
         return "molten"
-    kind = next((kind for kind in rules.kind if one.holds(*kind.components) >= 0.5), _other(rules))
+    other = FatKind(components=(), sets_in_minutes=rules.other_minutes)
+    kind = next((kind for kind in rules.kind if one.holds(*kind.components) >= 0.5), other)
     cool = at <= melts - rules.set_below_c and (kind.most_c is None or at <= kind.most_c)
     return "set" if cool and minutes is not None and minutes >= kind.sets_in_minutes else "unknown"
-
-
-def _other(rules: FatRules) -> FatKind:
-    return FatKind(components=(), sets_in_minutes=rules.other_minutes)
 
 
 def stiffened_by_fat(

@@ -2,21 +2,24 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from advisor.demands.context import not_past
 from advisor.frozen import dataclass, replace
 from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Amounts
-from advisor.rulebook.feels import InUseMove, InUseRules, is_mainly
+from advisor.rulebook.feels import InUseMove, InUseRules, MakesUp, is_mainly
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.table import Ends
-from advisor.schema.base import WHOLE
+from advisor.schema.base import WHOLE, Degree
 from advisor.schema.recipe import Report
+
+_INSTEAD = "-instead"
 
 
 @dataclass(frozen=True)
 class InUse:
     """The moves a recipe has room for: demands, and how much drier it becomes [share of a step].
 
-    ``limits`` say that nothing else moves against the report.
+    ``limits`` say that nothing moves against the report, and no line far that only makes up for another.
     """
 
     demands: tuple[Demand, ...]
@@ -38,21 +41,50 @@ def moves_in_use(
         drier = move.drier[report.degree] if move.drier else drier
         taken += bool(asked or move.drier)
         demands += asked
-    return InUse(tuple(demands), drier, tuple(_not_undone(moves, ingredients, amounts, source)))
+    spoken = frozenset(key for one in demands if not one.id.endswith(_INSTEAD) for key in one.about)
+    limits = (
+        *_not_undone(moves, ingredients, amounts, source),
+        *_moderate(report.degree, ingredients.values(), amounts, rules.makes_up, spoken),
+    )
+    return InUse(tuple(demands), drier, limits)
 
 
 def _not_undone(
     moves: Iterable[InUseMove], ingredients: Mapping[str, Ingredient], amounts: Amounts, source: str
 ) -> Iterator[Demand]:
-    """Yield that what the moves speak of does not go the other way, whether a move is asked or not."""
+    """Yield that no line of what the moves speak of goes the other way, whether a move is asked or not."""
     for move in moves:
         of = _lines_of(move, ingredients)
         if not of.top or move.drier or move.ratio:
             continue
-        now = of.of(amounts) or 0.0
-        low, high = (now, min(move.at_most, now + move.up["severe"])) if move.up else (None, move.kept)
-        asked = _demand(move, f"{move.name}, as before", of, source, minimum=low, maximum=max(now, high))
-        yield replace(asked, id=f"wrong-way:{move.id}", group="wrong-way", target=False, shown_when_met=False)
+        if move.up:
+            now = of.of(amounts) or 0.0
+            most = max(now, min(move.at_most, now + move.up["severe"]))
+            asked = _demand(move, f"{move.name}, as before", of, source, minimum=now, maximum=most)
+            yield replace(
+                asked, id=f"wrong-way:{move.id}", group="wrong-way", target=False, shown_when_met=False
+            )
+        for key in of.top:
+            low, high = (amounts[key], None) if move.up else (None, amounts[key])
+            yield not_past(ingredients[key], low, high, basis=move.basis, source=source)
+
+
+def _moderate(
+    degree: Degree,
+    ingredients: Iterable[Ingredient],
+    amounts: Amounts,
+    makes_up: MakesUp,
+    spoken: frozenset[str],
+) -> Iterator[Demand]:
+    """Yield that what only makes up for a move goes no further than such a line is moved itself."""
+    for one in ingredients:
+        if one.main_role in makes_up.points and one.key not in spoken:
+            now, most = amounts[one.key], makes_up.points[one.main_role][degree]
+            yield replace(
+                not_past(one, max(0.0, now - most), now + most, basis=makes_up.basis, source=makes_up.source),
+                id=f"beside:{one.key}",
+                group="beside",
+            )
 
 
 def _lines_of(move: InUseMove, ingredients: Mapping[str, Ingredient]) -> Measure:
@@ -91,7 +123,7 @@ def _asked(
         instead = Measure(names, None, WHOLE)
         least = (instead.of(amounts) or 0.0) + rules.instead_share * fall
         named = f"what takes the place of {move.name}"
-        yield _demand(move, named, instead, source, minimum=least, suffix="-instead")
+        yield _demand(move, named, instead, source, minimum=least, suffix=_INSTEAD)
 
 
 def _held_beside(

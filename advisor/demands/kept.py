@@ -83,8 +83,7 @@ def same_bar(of: DemandContext, moved: float) -> Iterator[Demand]:
     )
     for group, name, measure, share, factor in kept:
         if not _all_freed({**measure.top, **(measure.bottom or {})}, of):
-            found = _kept(of, group, name, measure, share, "", basis, "advice", "default", factor)
-            yield from found
+            yield from _kept(of, group, name, measure, share, "", basis, "advice", "default", factor)
     yield from _fillers(of)
     if measures.oils.top:
         most = (1 + rules.oil_share) * (measures.oils.of(of.amounts) or 0.0)

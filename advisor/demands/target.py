@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from advisor.demands.aim import NO_PAST, Past, Target
-from advisor.demands.context import line_demand
+from advisor.demands.context import not_past
 from advisor.demands.fats import fat_states
 from advisor.demands.in_use import InUse, moves_in_use
 from advisor.demands.route import route_of
@@ -208,8 +208,7 @@ class _Asked:
             return
         bound = own * (1 + (factor - 1) / 2)
         low, high = (bound, None) if factor > 1 else (None, bound)
-        name = "how wet it is for its powders, fats set"
-        set_too = self._target("wetness", name, measure, low, high)
+        set_too = self._target("wetness", "how wet it is for its powders, fats set", measure, low, high)
         yield replace(set_too, id="wetness-set", target=False, shown_when_met=False)
 
     def _besides(self) -> Iterator[Demand]:
@@ -315,23 +314,12 @@ class _Asked:
                 if main_component(one) in drawing:
                     yield self._not_more(one, "draws moisture")
             powders = self.measures.powders
-            most = powders.of(self.amounts)
-            limit = self._target("powders", "powders in all", powders, None, most)
+            limit = self._target("powders", "powders in all", powders, None, powders.of(self.amounts))
             yield replace(limit, id="powders", target=False, shown_when_met=False)
 
     def _not_more(self, one: Ingredient, why: str) -> Demand:
-        return line_demand(
-            one.key,
-            None,
-            self.amounts[one.key],
-            group="wrong-way",
-            kind="dough",
-            rank="dough",
-            name=f"{one.name}, {why}",
-            basis=self.rules.drying_faults.basis,
-            source=self.source,
-            shown_when_met=False,
-        )
+        basis = self.rules.drying_faults.basis
+        return not_past(one, None, self.amounts[one.key], basis=basis, source=self.source, why=f", {why}")
 
     def _cohesion(self) -> Iterator[Demand]:
         rules, degree = self.rules.cohesion, self.report.degree

@@ -89,7 +89,7 @@ def _component(
         maximum=band.max,
         about=(name,),
         basis="wish",
-        where=_sides(f"/wishes/{place}/{_escaped(name)}"),
+        where=_sides(f"/wishes/{place}/{name.replace('~', '~0').replace('/', '~1')}"),
     )
 
 
@@ -121,7 +121,3 @@ def active_demand(of: DemandContext) -> Demand:
 
 def _sides(where: str) -> Mapping[Side, str]:
     return {"min": f"{where}/min", "max": f"{where}/max"}
-
-
-def _escaped(name: str) -> str:
-    return name.replace("~", "~0").replace("/", "~1")

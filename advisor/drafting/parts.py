@@ -64,14 +64,13 @@ class Chosen:
             return "colourant" in one.material.roles, _place(named, one), mild, one.price or 0.0, key
 
         fitting = [
-            key for key, one in self.usable.items() if self._fits(part, one) and key not in self.barred
+            key
+            for key, one in self.usable.items()
+            if fills(part, one) and not (one.coarse or one.soluble_powder) and key not in self.barred
         ]
         ranked = sorted(fitting, key=rank)
         firsts = {main_component(self.usable[key]): key for key in reversed(ranked)}
         return sorted(ranked, key=lambda key: key not in firsts.values())
-
-    def _fits(self, part: Part, one: Ingredient) -> bool:
-        return fills(part, one) and not one.coarse and not one.soluble_powder
 
     @cached_property
     def filled(self) -> dict[str, tuple[Part, ...]]:

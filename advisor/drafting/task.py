@@ -112,13 +112,17 @@ class _Drafting:
             options=tuple(option for option, _ in options),
             left_out=tuple(TextItem(id="left-out", text=unfit.error().detail) for unfit in nearest),
             cautions=tuple(cautions),
-            notes=(*(self._first_guess(option.family) for option, _ in options), *lawful),
+            notes=(
+                *(
+                    TextItem(
+                        id="first-guess", text=self.rules.drafts.text["family"].format(name=option.family)
+                    )
+                    for option, _ in options
+                ),
+                *lawful,
+            ),
             rules_version=self.rules.edition,
         )
-
-    def _first_guess(self, family: str) -> TextItem:
-        """Return what the structure of an option rests on."""
-        return TextItem(id="first-guess", text=self.rules.drafts.text["family"].format(name=family))
 
     def _at_hand(self) -> tuple[dict[str, Ingredient], dict[str, float | None]]:
         """Return what may be used, and what must be, with its percent where that is told.

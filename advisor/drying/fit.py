@@ -187,8 +187,7 @@ def _least_squares(
 
     fixed_loss = bounds[0] == bounds[1]
     loss = bounds[0] if fixed_loss else min(bounds[1], max(bounds[0], float(lost.max()) * 1.05))
-    ratio = np.clip(1 - lost / loss, 1e-3, 1 - 1e-3)
-    start_ln_k, start_ln_n = _start(times, ratio, exponent)
+    start_ln_k, start_ln_n = _start(times, np.clip(1 - lost / loss, 1e-3, 1 - 1e-3), exponent)
     free = [0, *([1] if exponent is None else []), *([] if fixed_loss else [2])]
     start = np.array([start_ln_k, start_ln_n, loss])
     lower = np.array([_LN_K_BOUNDS[0], _LN_N_BOUNDS[0], bounds[0]])

@@ -82,8 +82,7 @@ def _with_history(known: KnownMaterials, wanted: WindowRequest) -> Notebook:
     more = [
         (f"history/{place}", history_evidence([past], known)) for place, past in enumerate(wanted.history)
     ]
-    days = [past.made_on for past in wanted.history]
-    weights = dough_weights(days, wanted.half_life_days, shop.today)
+    weights = dough_weights([past.made_on for past in wanted.history], wanted.half_life_days, shop.today)
     return replace(
         inline,
         doughs=(
@@ -121,7 +120,11 @@ class _Taught:
     def answer(self) -> WindowAnswer:
         window, shop = self.window, self.shop
         rules = self.rulebook.dough
-        outliers = tuple(dict.fromkeys(self._name(place) for place in window.outliers))
+        outliers = tuple(
+            dict.fromkeys(
+                shop.names[place] if place < len(shop.names) else str(place) for place in window.outliers
+            )
+        )
         powders = tuple(self._powder(key) for key in sorted(self.usual))
         return WindowAnswer(
             doughs=len(shop.doughs),
@@ -141,9 +144,6 @@ class _Taught:
             notes=self._notes(),
             rules_version=self.rulebook.edition,
         )
-
-    def _name(self, place: int) -> str:
-        return self.shop.names[place] if place < len(self.shop.names) else str(place)
 
     def _odd(self) -> str:
         if self.window.set_aside:
@@ -174,8 +174,7 @@ class _Taught:
         """Return the window with a key no dough carried believed as the rules say."""
         sd = pooled_sd(key, self.rulebook.dough) or 0.0
         prior = self.window.prior
-        sds = {key: sd, **prior.demand_sds}
-        return replace(self.window, prior=replace(prior, demand_sds=sds))
+        return replace(self.window, prior=replace(prior, demand_sds={key: sd, **prior.demand_sds}))
 
     def _powder(self, key: str) -> LearnedDemand:
         one = self.shop.get(key)

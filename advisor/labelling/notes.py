@@ -192,8 +192,7 @@ def learning_notes(case: Case) -> tuple[TextItem, ...]:
     notes = [_how_many(case, learned)]
     if case.learned.own:
         powders = case.formula.measures.demand_shares(case.formula.amounts)
-        width = window_width(powders, case.formula.ingredients, case.rulebook.dough)
-        best = learned.best_chance(width)
+        best = learned.best_chance(window_width(powders, case.formula.ingredients, case.rulebook.dough))
         text = (
             f"Even at the very centre of your window {100 * best:.0f} in 100 such doughs are called workable."
         )

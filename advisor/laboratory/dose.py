@@ -63,8 +63,7 @@ def dose(
     named = known.all([(wanted.material, "/material")] if wanted.material is not None else [])
     formula = None if wanted.recipe is None else read_formula(wanted.recipe, known)
     _check_target(wanted, formula, rules.acidity)
-    figures = rules.acidity.dose
-    found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, figures)
+    found = next_dose(wanted.first_ph, wanted.dose, wanted.second_ph, wanted.target_ph, rules.acidity.dose)
     one = None if wanted.material is None else named[wanted.material]
     return _Dosing(wanted, rules, formula, one, found).answer()
 

@@ -155,8 +155,7 @@ def _useless(item: Preservative, rules: PreservationRules) -> bool:
 def _standing(components: tuple[str, ...], law: LawBook) -> Literal["listed", "multifunctional", "unknown"]:
     if any(law.preserves(name) for name in components):
         return "listed"
-    known = all(plain(name) in law.known_unlisted for name in components)
-    return "multifunctional" if known else "unknown"
+    return "multifunctional" if all(plain(name) in law.known_unlisted for name in components) else "unknown"
 
 
 def _state(material: Material, ph: float | None) -> State:

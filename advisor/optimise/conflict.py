@@ -47,8 +47,7 @@ def conflicting_rows(problem: Problem, background: Sequence[Row], order: Sequenc
     """
 
     def possible(rows: Sequence[Row]) -> bool:
-        hard = [replace(row, penalty=None) for row in (*background, *rows)]
-        free = Problem(problem.starts, rows=hard)
-        return Session(free).solve() is not None
+        hard = Problem(problem.starts, rows=[replace(row, penalty=None) for row in (*background, *rows)])
+        return Session(hard).solve() is not None
 
     return [] if possible(order) else irreducible(order, possible)

@@ -91,8 +91,7 @@ class Plan:
 
     def too_small(self, problem: Problem) -> list[str]:
         """Return the materials that move by less than they should, the smallest move first."""
-        least = problem.least_moves
-        return [key for key, move in self.moves.items() if move < least.get(key, 0.0) - MOVED]
+        return [key for key, move in self.moves.items() if move < problem.least_moves.get(key, 0.0) - MOVED]
 
     def oddities(self, problem: Problem) -> int:
         """Return how many moves are too small, and how many lines too many move."""

@@ -209,8 +209,7 @@ def nearest_units(
     """
     wanted = {key: amount * grid.per_whole for key, amount in amounts.items()}
     free = sorted(key for key, amount in amounts.items() if abs(amount - starts[key]) > MOVED)
-    missed = [row.priced(_MISSED_COSTS) for row in narrow]
-    return search(wanted, [*rows, *missed], grid, free)
+    return search(wanted, [*rows, *[row.priced(_MISSED_COSTS) for row in narrow]], grid, free)
 
 
 @dataclass(frozen=True, slots=True)

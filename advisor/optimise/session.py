@@ -177,7 +177,11 @@ class Session:
             for key in self._worth_holding(found[0]):
                 self.hold(self._held | {key})
                 tried = self._solved()
-                if tried is not None and _better(tried[0], found[0]):
+                if (
+                    tried is not None
+                    and _as_met(tried[0], found[0])
+                    and tried[0].price < found[0].price - TOLERANCE
+                ):
                     found, improved = tried, True
                     break
                 self.hold(self._held - {key})
@@ -205,12 +209,13 @@ class Session:
         small = plan.too_small(self.problem)
         many = plan.moves if plan.oddities(self.problem) > len(small) else ()
         pushing = [(key, False) for key in small if self._can_push(key, plan)]
-        nearly = [one for one in pushing if self._half_way(one[0], plan)]
+        nearly = [
+            one
+            for one in pushing
+            if 2 * abs(plan.amounts[one[0]] - self.problem.starts[one[0]]) >= self.problem.least_moves[one[0]]
+        ]
         holding = [(key, True) for key in dict.fromkeys([*small, *many]) if self.can_hold(key)]
         return [*nearly, *holding, *pushing]
-
-    def _half_way(self, key: str, plan: Plan) -> bool:
-        return 2 * abs(plan.amounts[key] - self.problem.starts[key]) >= self.problem.least_moves[key]
 
     def _can_push(self, key: str, plan: Plan) -> bool:
         low, high = self._bounds[key]
@@ -252,10 +257,6 @@ def _fewest_moves(problem: Problem) -> int:
 
 def _as_met(tried: Plan, plan: Plan) -> bool:
     return sum(tried.overshoot.values()) <= sum(plan.overshoot.values()) + CERTIFIED
-
-
-def _better(tried: Plan, plan: Plan) -> bool:
-    return _as_met(tried, plan) and tried.price < plan.price - TOLERANCE
 
 
 def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, float]]]:

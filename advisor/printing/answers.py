@@ -45,8 +45,7 @@ def correction(answer: CorrectionAnswer, told: Told) -> Document:
     >>> correction(correct(body), Told(body)).title
     'Weir bar, too wet, clearly: the next recipe'
     """
-    changed = answer.status == "corrected"
-    what = "the next recipe" if changed else "the recipe stays as it is"
+    what = "the next recipe" if answer.status == "corrected" else "the recipe stays as it is"
     return ranked(f"{told.head}: {what}", _correction(answer, told), told.to_weigh)
 
 

@@ -39,8 +39,7 @@ def _dose(answer: DoseAnswer, told: Told) -> parts.Parts:
 
 def drying(answer: DryingAnswer, told: Told) -> Document:
     """Return when a bar is dry, in dates and days."""
-    hint = told.next(*told.typed, "--all")
-    return ranked(f"{told.head}: when it is dry", _drying(answer, told), hint)
+    return ranked(f"{told.head}: when it is dry", _drying(answer, told), told.next(*told.typed, "--all"))
 
 
 def _drying(answer: DryingAnswer, told: Told) -> parts.Parts:

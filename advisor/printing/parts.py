@@ -142,8 +142,7 @@ def outcome(before: State, after: State) -> Parts:
 def before_and_after(title: str, before: State, after: State) -> Folded:
     """Return every figure of two recipes, or of one before and after."""
     rows = tuple(_both(before, after))
-    header = ("", "before", "after")
-    return Folded("all", title, (Table(title, header, rows, numeric=frozenset({1, 2})),))
+    return Folded("all", title, (Table(title, ("", "before", "after"), rows, numeric=frozenset({1, 2})),))
 
 
 def _both(before: State, after: State) -> Iterator[tuple[str, str, str]]:
@@ -192,8 +191,7 @@ def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[
         "Checks", ("Demand", "value", "at least", "at most", ""), rows, numeric=frozenset({1, 2, 3})
     )
     if rows:
-        line = f"{hold} of {len(rows)} checks hold{of}"
-        yield Rank.FOLDED, Folded("checks", line, (table,))
+        yield Rank.FOLDED, Folded("checks", f"{hold} of {len(rows)} checks hold{of}", (table,))
 
 
 def unmet(check: Check) -> str:

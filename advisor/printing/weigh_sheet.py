@@ -114,8 +114,7 @@ def _blocks(answer: WeighingAnswer, scale: _Scale) -> Iterator[Block]:
     yield Sentences("Take care", special)
     yield Folded("cautions", counted(len(standing), "standing caution"), (Sentences("Caution", standing),))
     by_hand = Blanks("Filled in by hand", ("Date", "Batch", "Made by", "Checked by", "How the dough felt"))
-    rules = Facts((("Rules", answer.rules_version),))
-    yield Folded("all", "lines to fill in", (by_hand, rules))
+    yield Folded("all", "lines to fill in", (by_hand, Facts((("Rules", answer.rules_version),))))
     if unit == "oz":
         yield Sentences("Units", ("Reckoned and rounded in grams; ounces are for reading.",))
 

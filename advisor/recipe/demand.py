@@ -36,6 +36,7 @@ Group = Literal[
     "humectant",
     "hygroscopic",
     "in-use",
+    "beside",
     "frame",
     "level",
     "function",
@@ -167,12 +168,9 @@ class Demand:
         return 0.0 if value is None else self._outside(value)
 
     def _outside(self, value: float) -> float:
-        gap = 0.0
-        if self.minimum is not None and value < self.minimum:
-            gap = self.minimum - value
-        if self.maximum is not None and value - self.maximum > gap:
-            gap = value - self.maximum
-        return gap
+        under = 0.0 if self.minimum is None else self.minimum - value
+        over = 0.0 if self.maximum is None else value - self.maximum
+        return max(under, over, 0.0)
 
     def check(self, amounts: Mapping[str, float], whole: float | None = None) -> Check | None:
         """Hold the demand against amounts; None where the measure has no meaning there, or it is not told."""

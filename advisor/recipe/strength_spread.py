@@ -121,8 +121,7 @@ def strength(
     if math.prod(2 if term.typical is None else 3 for term in uncertain) <= rules.exact_pieces_at_most:
         total = _Sum(uncertain, constant)
         chance = None if band is None else total.below(band[1]) - total.below(band[0])
-        interval = (total.quantile(tail), total.quantile(1 - tail))
-        return Strength(mean, sd, chance, interval, exact=True)
+        return Strength(mean, sd, chance, (total.quantile(tail), total.quantile(1 - tail)), exact=True)
     draws = _drawn(uncertain, rules) + constant
     chance = None if band is None else float(np.mean((draws >= band[0]) & (draws <= band[1])))
     low, high = np.quantile(draws, [tail, 1 - tail])

@@ -100,8 +100,7 @@ class Made:
     def flags(self) -> Flags:
         """What all of its materials are, or any; left out where one of them does not say."""
         all_are = {flag: self._all_are(flag) for flag in ("sulfate_free", "vegan")}
-        any_is = {flag: self._any_is(flag) for flag in ("ethoxylated", "palm")}
-        return Flags(**all_are, **any_is)
+        return Flags(**all_are, **{flag: self._any_is(flag) for flag in ("ethoxylated", "palm")})
 
     def _told(self, flag: str) -> list[bool | None]:
         return [getattr(one.material.flags, flag, None) for one in self.used.values()]

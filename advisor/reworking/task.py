@@ -156,8 +156,7 @@ def _material(wanted: ReworkRequest, made: Made, rules: Rulebook) -> Material:
 
 def _returned(made: Made, rules: Rulebook) -> float:
     """Return the liquid that one gram of dried rework asks back, as reference liquid [g]."""
-    by = rules.ingredients[rules.rework.dried.returned_by]
-    return made.lost / made.left * by.wetting
+    return made.lost / made.left * rules.ingredients[rules.rework.dried.returned_by].wetting
 
 
 def _notes(wanted: ReworkRequest, made: Made, expires: date | None, rules: Rulebook) -> Iterator[TextItem]:

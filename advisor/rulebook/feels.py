@@ -102,10 +102,17 @@ class InUseMove(Sourced):
         return not self.roles or one.main_role in self.roles
 
 
+class MakesUp(Sourced):
+    """By how much a line goes at most that only makes up for what a report moves, by main role [points]."""
+
+    points: dict[Role, ByDegree]
+
+
 class InUseRules(Table):
     """rules/in_use.toml."""
 
     moves_at_most: Annotated[int, Field(ge=1)]
+    makes_up: MakesUp
     instead_share: Share
     move: tuple[InUseMove, ...]
 

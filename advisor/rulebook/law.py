@@ -168,8 +168,7 @@ class LawBook:
 
     def preserves(self, name: str) -> bool:
         """Tell whether a component is a listed preservative."""
-        found = self.index.find(name)
-        return any(isinstance(one, Limit) and one.purpose == "preserving" for one in found)
+        return any(isinstance(one, Limit) and one.purpose == "preserving" for one in self.index.find(name))
 
     @cached_property
     def known_unlisted(self) -> frozenset[str]:

@@ -97,8 +97,7 @@ def _lists(market: str, texts: Mapping[str, str]) -> Rows:
     for name in get_args(ListName):
         file = f"{FOLDER}{market}/{name}.csv"
         if file in texts:
-            shape = _SHAPES.get(name, LimitRow)
-            found[name] = rows_of(shape, file, texts[file])
+            found[name] = rows_of(_SHAPES.get(name, LimitRow), file, texts[file])
     return found
 
 

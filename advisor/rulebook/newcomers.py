@@ -84,7 +84,10 @@ class Compatibility:
             if place not in self._standing.sides or pair.rules.refuse == "never":
                 continue
             amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
-            there_first, there_second = (_others(side, one.key) for side in self._standing.sides[place])
+            there_first, there_second = (
+                {key: amount for key, amount in side.items() if key != one.key}
+                for side in self._standing.sides[place]
+            )
             if there_second and pair.met_at(first * amount, sum(there_second.values()), None):
                 return _told(pair.rules, one.name, self._name(next(iter(there_second))))
             if there_first and pair.met_at(sum(there_first.values()), second * amount, None):
@@ -106,10 +109,6 @@ class Compatibility:
             return None
         _, _, first, second = min(found)
         return TextItem(id="stated", text=stated.text.replace("{first}", first).replace("{second}", second))
-
-
-def _others(side: Mapping[str, float], key: str) -> Mapping[str, float]:
-    return {one: amount for one, amount in side.items() if one != key} if key in side else side
 
 
 def _firsts(some: Iterable[Mapping[str, Ingredient]], key: str) -> Iterator[str]:

@@ -36,7 +36,12 @@ class NeverNew(Sourced):
 
 
 class MoveRules(Sourced):
-    """Moves a person would make: how many lines, and by how much at least [points, steps of the balance]."""
+    """Moves a person would make: how many lines, and by how much at least [points, steps of the balance].
+
+    ``text`` is said where a step is smaller because of it.
+    """
+
+    text: Sentence
 
     movers_at_most: int
     smallest_points: Positive

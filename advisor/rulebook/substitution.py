@@ -94,6 +94,7 @@ class Group(Sourced):
     role: Role
     measured: Measured
     brings: str
+    within: Share | None = None
     by_purpose: bool = False
     without: tuple[Role, ...] = ()
 

@@ -20,8 +20,7 @@ def _kinds(
         for one in replaced
     )
     charge = max(rules.other_charge * (one.charge_class != missing.charge_class) for one in replaced)
-    mild = max(rules.mildness_step * _steps_harsher(missing, one) for one in replaced)
-    return role, form, charge, mild
+    return role, form, charge, max(rules.mildness_step * _steps_harsher(missing, one) for one in replaced)
 
 
 def _steps_harsher(missing: Ingredient, one: Ingredient) -> int:
@@ -39,8 +38,7 @@ def at_least(
 ) -> float:
     """Return points, but for the price, that a swap cannot stay below; see ``ranking``."""
     extra = rules.extra_material * max(0, new_materials - 1)
-    narrow = _narrower(missing, replaced, rules)
-    return disturbance + sum(_kinds(missing, replaced, rules)) + narrow + extra
+    return disturbance + sum(_kinds(missing, replaced, rules)) + _narrower(missing, replaced, rules) + extra
 
 
 def most_alike(

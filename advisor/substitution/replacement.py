@@ -108,10 +108,13 @@ class Gap:
 
     def demand(self, replaced: Sequence[Ingredient], amounts: Amounts) -> Demand:
         """Return the demand that the replacements do the work, over what the recipe had of them already."""
-        bounds = self.rules.bounds
+        same = not self.by_purpose or all(map(self.does_the_same, replaced))
+        bounds, within = self.rules.bounds, self.group.within if same else None
+        low, high = bounds.function_at_least, bounds.function_at_most
+        low, high = (low, high) if within is None else (1.0 - within, 1.0 + within)
         shares = {one.key: self.share(one) for one in replaced}
         had = sum(share * amounts.get(key, 0.0) for key, share in shares.items())
-        least = bounds.function_at_least * self.work
+        least = low * self.work
         if self.measured_by_dose:
             least = max(least, min(1.0, self.work))
         return Demand(
@@ -123,7 +126,7 @@ class Gap:
             kind="wish",
             rank="dough",
             minimum=had + least,
-            maximum=had + bounds.function_at_most * self.work,
+            maximum=had + high * self.work,
             about=tuple(sorted(shares)),
             basis=self.group.basis,
             source=self.group.source,

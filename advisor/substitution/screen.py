@@ -95,8 +95,7 @@ class Screen:
         rows = [row for demand in demands if demand is not self._absent for row in self._bending(demand)]
         rows += [row for demand in (self.balance,) if demand for row in self._bending(demand)]
         problem = self.program.problem()
-        absent = self._absent.rows(self.program.keys, WHOLE)
-        rows = [self.program.total, *absent, *rows]
+        rows = [self.program.total, *self._absent.rows(self.program.keys, WHOLE), *rows]
         problem = replace(problem, rows=rows, weights={}, mover_fee=0.0, newcomer_fee=0.0)
         return _Loaded(Session(problem))
 
@@ -135,8 +134,7 @@ class Screen:
     def _open(self, session: Session, chosen: Chosen) -> None:
         """Free the chosen, hold the others, and count the work of the chosen."""
         barred = {key for key in chosen for key in self.excluded.get(key, ())}
-        closed = set(self.candidates) - self.at_hand - set(chosen)
-        session.hold(frozenset(closed | barred))
+        session.hold(frozenset(set(self.candidates) - self.at_hand - set(chosen) | barred))
         if len(self.candidates) > 1:
             for row in self._work_rows(chosen):
                 session.restate(row)

@@ -67,7 +67,7 @@ def shifts(of: Swapped) -> tuple[Shift, ...]:
         between.label(of),
         between.price(of),
         _preservation(of),
-        _safety(of),
+        shift("safety", "changed", of.text("safety")),
     ]
     return tuple(one for one in told if one is not None)
 
@@ -117,8 +117,7 @@ def _water(of: Swapped) -> Shift | None:
     brought = after - before
     texts = []
     if abs(brought) >= least:
-        sentence = "water_more" if brought > 0 else "water_less"
-        texts.append(of.text(sentence, points=f"{abs(brought):.2f}"))
+        texts.append(of.text("water_more" if brought > 0 else "water_less", points=f"{abs(brought):.2f}"))
         moves = [
             f"{one.name} {change:+.2f}"
             for key, one in of.measures.ingredients.items()
@@ -151,7 +150,3 @@ def _preservation(of: Swapped) -> Shift | None:
         return None
     text = of.text("preservation", range=_works(of.newcomers), earlier=_works([of.gap.one]))
     return shift("preservation", "changed", text)
-
-
-def _safety(of: Swapped) -> Shift:
-    return shift("safety", "changed", of.text("safety"))

@@ -75,7 +75,7 @@ def substitute(
     >>> answer = substitute({"recipe": {"lines": lines}, "missing": "betaine-30",
     ...     "replacements": ["hydroxysultaine-42", "behentrimonium-25"], "shelf": ["water"]})
     >>> [option.replacement for option in answer.options], [one.rule for one in answer.rejected]
-    (['hydroxysultaine-42'], ['cationic-with-anionic'])
+    (['hydroxysultaine-42'], ['no-recipe-fits'])
     """
     wanted, known = opened(SubstitutionRequest, request, rulebook, notebook)
     formula = read_formula(wanted.recipe, known, wanted.shelf)
@@ -274,18 +274,20 @@ class _Substitution:
             if other.key in clashing[one.key] or self._bound(one, other) > points:
                 continue
             trial = self._screen.attempt((one.key, other.key))
-            if trial is None or min(self._brought(trial)) <= MOVED:
+            if (
+                trial is None
+                or min(
+                    trial.plan.amounts[key] - self.case.formula.amounts.get(key, 0.0) for key in trial.chosen
+                )
+                <= MOVED
+            ):
                 continue
             if _without_price(self._rank(trial)) <= points:
                 yield trial
 
-    def _brought(self, trial: Trial) -> list[float]:
-        return [trial.plan.amounts[key] - self.case.formula.amounts.get(key, 0.0) for key in trial.chosen]
-
     def _blamed(self, key: str) -> Rejected:
         """Return a rejection that names the demand standing most against a replacement."""
-        found = self._screen.blame((key,))
-        text = _bend(found, self.gap, self.candidates.live[key])
+        text = _bend(self._screen.blame((key,)), self.gap, self.candidates.live[key])
         return Rejected(replacement=key, rule="no-recipe-fits", reason=text)
 
     def _unmade(self, swap: Swap) -> Rejected:

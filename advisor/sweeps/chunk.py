@@ -144,8 +144,7 @@ def _outcome(setting: Setting, job: Job) -> Outcome:
         return refused(SolverError("There was no memory left for this recipe."))
     except Exception as fault:
         return refused(AdvisorError(f"A fault of the advisor: {_origin(fault)}."))
-    text = answer.__pydantic_serializer__.to_json(answer)
-    return Outcome(True, text, answer.cautions)
+    return Outcome(True, answer.__pydantic_serializer__.to_json(answer), answer.cautions)
 
 
 def _origin(fault: Exception) -> str:

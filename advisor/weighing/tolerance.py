@@ -100,8 +100,7 @@ def make_up(
     if (total - taken) % balances.coarse == 0:
         return None
     coarse = [key for key in steps if key not in fine]
-    open_lines = [key for key in coarse if key not in never] or coarse
-    return min(open_lines, key=lambda key: (wanted[key], key))
+    return min([key for key in coarse if key not in never] or coarse, key=lambda key: (wanted[key], key))
 
 
 def tolerance(units: int, step: int, is_potent: bool, rules: ToleranceRules) -> float:
@@ -114,8 +113,7 @@ def tolerance(units: int, step: int, is_potent: bool, rules: ToleranceRules) -> 
     (50.0, 5.0)
     """
     percent = rules.potent_percent if is_potent else rules.ordinary_percent
-    halves = int(units * percent / 100 / (step / 2) + 1e-9)
-    return max(1, halves) * step / 2
+    return max(1, int(units * percent / 100 / (step / 2) + 1e-9)) * step / 2
 
 
 def at_limit(key: str, grams: Amounts, spread: float, legal: Iterable[Demand]) -> Demand | None:

@@ -159,16 +159,15 @@ def _parts(
         late = is_late and kind_of(one, rules) != "melt"
         for part in ("late",) if late else _parts_of(one, rules):
             parts.setdefault(part, []).append(key)
-    if "melt" in parts and "liquid" in parts and not _cold(members, rules):
+    if (
+        "melt" in parts
+        and "liquid" in parts
+        and not any(kind_of(one, rules) == "liquid" and not one.oil for one in members.values())
+    ):
         parts["melt"] += parts.pop("liquid")
     if "melt" in parts and (liquid_before or "liquid" in parts):
         parts["melt_after_liquid"] = parts["melt"]
     return parts
-
-
-def _cold(members: Mapping[str, Ingredient], rules: PhaseRules) -> bool:
-    """Tell whether a phase has liquids that are no oils, to be stirred apart from its melt."""
-    return any(kind_of(one, rules) == "liquid" and not one.oil for one in members.values())
 
 
 def _parts_of(one: Ingredient, rules: PhaseRules) -> tuple[Part, ...]:

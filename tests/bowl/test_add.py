@@ -166,7 +166,8 @@ def test_never_more_than_one_step_above_brute_force(seed: int) -> None:
         "active matter",
     }
     if best is None:
-        assert missed
+        eased = {one.name for one in answer.checks if one.source.endswith("within a step of the balance")}
+        assert missed or eased
     else:
         assert not missed
         assert best <= taken <= best + 1

@@ -10,6 +10,7 @@ from advisor.bowl.schema import Recovery
 from advisor.errors import InvalidRecipe, InvalidRequest, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
 from helpers import makers
+from helpers.counts import counted
 from helpers.long_recipes import long_recipe
 
 MATERIALS = load_rulebook().ingredients
@@ -345,3 +346,30 @@ def test_a_held_powder_that_dissolves_is_asked_once_to_keep_its_share(held: str,
     ]
     assert len(missed) <= 1, missed
     assert not any("fills no batch up" in one for one in asked + missed)
+
+
+@pytest.mark.parametrize("step", [0.01, 0.1, 1.0])
+def test_what_no_step_of_the_balance_could_mend_is_not_told_as_missed(step: float) -> None:
+    """A percent that one step of its line outweighs is kept as well as this balance keeps anything."""
+    eased = 0
+    for seed in range(counted(600)):
+        recipe, rng = makers.recipe(seed), random.Random(seed)
+        batch = rng.choice((50.0, 200.0, 1000.0))
+        planned = {line["material"]: line["percent"] * batch / 100 for line in recipe["lines"]}
+        weighed = {key: max(1, round(grams / step)) * step for key, grams in planned.items()}
+        weighed[rng.choice(sorted(weighed))] *= rng.choice((1.05, 1.2, 1.5))
+        slip = {"recipe": recipe, "batch_grams": batch, "weighed": weighed, "mixed": True}
+        answer = advisor.recover({**slip, "balance_step": step})
+        for way in (answer.exact, answer.smallest):
+            kind = {check.name: check.kind for check in way.checks}
+            eased += sum(check.source.endswith("within a step of the balance") for check in way.checks)
+            for short in way.shortfalls:
+                kept = "working level" in short.demand or kind[short.demand] in ("law", "wish")
+                if short.unit == "%" and not kept:
+                    about = next(check.about for check in way.checks if check.name == short.demand)
+                    share = sum(line.percent for line in way.recipe.lines if line.material in about)
+                    assert short.by > (100 - share) * step / (way.batch_grams + step) - 0.01 * step, (
+                        seed,
+                        short,
+                    )
+    assert eased

@@ -8,7 +8,9 @@ import pytest
 
 import advisor
 from advisor.rulebook.load import load_rulebook
-from helpers import ordinary
+from helpers import makers, ordinary
+from helpers.counts import counted
+from helpers.levers import MATERIALS
 
 ROOT = Path(__file__).resolve().parents[2]
 RULES = tomllib.loads((ROOT / "rules/in_use.toml").read_text(encoding="utf-8"))
@@ -118,3 +120,53 @@ def test_where_a_move_falls_short_anyway_its_recipe_is_in_tenths() -> None:
             finer += any(abs(20 * percent - round(20 * percent)) > 1e-6 for percent in changed)
     assert moved
     assert finer <= moved / 4, (finer, moved)
+
+
+def generated(count: int) -> Any:
+    """Yield answers to reports of generated bars, each with its feel and degree."""
+    for seed in range(count):
+        for place, feel in enumerate(FEELS):
+            degree = ordinary.DEGREES[(seed + place) % 3]
+            report = {"feel": feel, "degree": degree, "dried_days": 20}
+            answer = advisor.correct({"recipe": makers.recipe(seed), "report": report})
+            yield seed, feel, degree, answer
+
+
+@pytest.mark.slow
+def test_few_lines_move_none_that_only_makes_up_far_and_none_of_a_kind_for_another() -> None:
+    beside, many, moved = RULES["makes_up"]["points"], 0, 0
+    for seed, feel, degree, answer in generated(counted(600)):
+        moved += bool(answer.changes)
+        many += len(answer.changes) > 4
+        smaller = any(note.id == "few-lines-at-once" for note in answer.notes)
+        assert not smaller or len(answer.changes) >= 2, (seed, feel)
+        for change in answer.changes:
+            role, named = MATERIALS[change.material]["roles"][0], (seed, feel, degree, change)
+            moves = [move for move in RULES["move"] if move["feel"] == feel and speaks_of(move, change)]
+            if any("down" in move or "share" in move for move in moves if "ratio" not in move):
+                assert change.change < 0, named
+            elif any("up" in move for move in moves):
+                assert change.change > 0, named
+            elif role == "filler":
+                assert abs(change.change) <= beside[role][degree] + 0.01, named
+    assert moved and many <= 0.05 * moved, (many, moved)
+
+
+def speaks_of(move: dict[str, Any], change: Any) -> bool:
+    """Tell whether a move speaks of a material, by the library alone."""
+    one = MATERIALS[change.material]
+    parts = {name: share for name, share in one["composition"].items() if name != "Aqua"}
+    if "components" in move:
+        return max(parts, key=lambda name: parts[name], default="") in move["components"]
+    charges, roles = move.get("charges", [one["charge"]]), move.get("roles", [one["roles"][0]])
+    return ("roles" in move or "charges" in move) and one["charge"] in charges and one["roles"][0] in roles
+
+
+def test_what_a_wish_asks_goes_further_than_what_makes_up_for_a_move() -> None:
+    one = ordinary.RECIPES[0]
+    report = {"feel": "poor_lather", "degree": "slight", "dried_days": 20}
+    for key, percent in one.lines.items():
+        if MATERIALS[key]["roles"][0] == "filler":
+            wishes = {"lines": {key: {"min": percent + 8.0}}, "active": {"min": 20.0}}
+            answer = advisor.correct({"recipe": one.recipe(), "report": report, "wishes": wishes})
+            assert {line.material: line.percent for line in answer.recipe.lines}[key] >= percent + 8.0

@@ -35,18 +35,18 @@ def judged(asked: Asked) -> Iterator[Judged]:
     kept: list[_Kept] = []
     answer_at = correction._Correction._answer_at
 
-    def keeping(self: Any, aim: Any, program: Program, found: Any, solved: Any, **others: Any) -> Any:
-        own = program.starts
+    def keeping(self: Any, found: Any, **others: Any) -> Any:
+        program, own = found.program, found.program.starts
         moves = [
             Move(program.ingredients[key], own.get(key, 0.0), amount)
-            for key, amount in found.items()
+            for key, amount in found.amounts.items()
             if abs(amount - own.get(key, 0.0)) > 1e-7
         ]
-        demands = (*program.hard, *program.soft)
+        demands, route = (*program.hard, *program.soft), found.aim.route
         kept.append(
-            _Kept(program, Reasons(moves, found, demands, aim.route, program.rules, unpriced(program)))
+            _Kept(program, Reasons(moves, found.amounts, demands, route, program.rules, unpriced(program)))
         )
-        return answer_at(self, aim, program, found, solved, **others)
+        return answer_at(self, found, **others)
 
     with patch.object(correction._Correction, "_answer_at", keeping):
         try:

@@ -131,6 +131,11 @@ def work(block: Mapping[str, Any], missing: Mapping[str, Any]) -> float:
     return component(block, *names) / component(missing, *names)
 
 
+def mainly(block: Mapping[str, Any]) -> str:
+    parts = {name: share for name, share in block["composition"].items() if name != "Aqua"}
+    return max(parts, key=lambda name: parts[name], default="Aqua")
+
+
 def purposes(block: Mapping[str, Any]) -> list[dict[str, Any]]:
     rules = table("substitution.toml")
     least = rules["bounds"]["purpose_from_percent"] / 100
@@ -335,10 +340,20 @@ class Judge:
         shares = {key: work(of(key), gone) for key in replaced}
         had = sum(share * own.get(key, 0.0) for key, share in shares.items())
         wanted = work(gone, gone) * own[self.missing]
-        least = bounds["function_at_least"] * wanted
+        role = gone["roles"][0]
+        group = next(one for one in table("substitution.toml")["group"] if one["role"] == role)
+        low, high = bounds["function_at_least"], bounds["function_at_most"]
+        own_purposes = purposes(gone)
+        if own_purposes:
+            same = all(purposes(of(key)) == own_purposes for key in replaced)
+        else:
+            same = not group.get("by_purpose") or {mainly(of(key)) for key in replaced} == {mainly(gone)}
+        if same and "within" in group:
+            low, high = 1 - group["within"], 1 + group["within"]
+        least = low * wanted
         if gone["roles"][0] == "preservative" and gone.get("use", {}).get("min"):
             least = max(least, min(1.0, wanted))
-        rows.append((shares, had + least, had + bounds["function_at_most"] * wanted, "function"))
+        rows.append((shares, had + least, had + high * wanted, "function"))
 
         classes = {klass(of(key)) for key in (*replaced, self.missing)}
         pair = {

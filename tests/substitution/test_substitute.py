@@ -14,6 +14,7 @@ from advisor.rulebook.load import load_rulebook
 from advisor.substitution.schema import Option, SubstitutionAnswer
 from helpers import makers
 from helpers.counts import counted
+from helpers.recipes import inline
 from helpers.swap_judge import ROOT, Judge, forbidden, library, table, unlisted
 
 GENERATED = counted(500)
@@ -207,7 +208,6 @@ def test_another_lot_is_rebalanced_and_shown_as_it_would_be_kept() -> None:
 @pytest.mark.parametrize(
     ("percents", "missing", "replacement", "rule"),
     [
-        (RIVER, "betaine-30", "behentrimonium-25", "cationic-with-anionic"),
         (RIVER | {"glycerin": 3.1, "citric-acid": 0.5}, "kaolin", "chalk-ground", "acid-with-carbonate"),
         (
             RIVER | {"kaolin": 6, "green-clay": 6},
@@ -233,6 +233,33 @@ def test_named_rules_reject(
     assert rejected[replacement].rule == rule
     assert rejected[replacement].reason.endswith(".")
     assert replacement not in {key for option in answer.options for key in keys_of(option)}
+
+
+@pytest.mark.parametrize("missing", ["behentrimonium-25", "behentrimonium-50"])
+@pytest.mark.parametrize("active", [0.25, 0.5, 1.0, 1.5, 2.0])
+def test_one_grade_of_a_conditioner_stands_in_for_the_other_beside_anionics(
+    missing: str, active: float
+) -> None:
+    """Up to its usual most it stays under the amount from which it precipitates; it keeps its strength."""
+    shares = {"behentrimonium-25": 0.25, "behentrimonium-50": 0.5}
+    (other,) = shares.keys() - {missing}
+    percent = round(active / shares[missing], 2)
+    answer = substitute(swap(RIVER | {missing: percent, "kaolin": RIVER["kaolin"] - percent}, missing))
+    (option,) = (one for one in answer.options if one.replacement == other)
+    now = {line.material: line.percent for line in option.recipe.lines}
+    assert now[other] * shares[other] == pytest.approx(active, rel=0.06)
+
+
+@pytest.mark.parametrize(("percent", "refused"), [(5.0, False), (9.0, False), (12.0, True), (None, True)])
+def test_a_conditioner_is_refused_by_what_is_usual_of_it(percent: float | None, refused: bool) -> None:
+    """Its usual most times its activity of 30 %; where no range is known it could be anything."""
+    composition = {"Cetrimonium Methosulfate": 30.0, "Aqua": 70.0}
+    use = {"use": {"min": 0.0, "max": percent}} if percent else {}
+    quat = inline("quat-30", composition, form="liquid", roles=["featured"], charge="cationic", **use)
+    percents = RIVER | {"behentrimonium-25": 2.0, "kaolin": RIVER["kaolin"] - 2.0}
+    body = swap(percents, "behentrimonium-25", replacements=["quat-30"])
+    answer = substitute({**body, "materials": [{**quat, "active": 30.0}]})
+    assert ("cationic-with-anionic" in {one.rule for one in answer.rejected}) == refused
 
 
 def test_a_cationic_polymer_is_cautioned_not_refused() -> None:
