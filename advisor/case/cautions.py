@@ -94,7 +94,12 @@ def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:
 
 def special_first(told: Iterable[Caution]) -> tuple[Caution, ...]:
     """Return cautions once each, those of this recipe before the standing ones."""
-    return tuple(sorted(dict.fromkeys(told), key=lambda caution: caution.standing))
+    return tuple(
+        sorted(
+            {(one.id, one.text, one.standing): one for one in told}.values(),
+            key=lambda caution: caution.standing,
+        )
+    )
 
 
 def _enough(rule: CautionRules, one: Ingredient, percent: float) -> bool:

@@ -260,7 +260,7 @@ def _as_reached(row: Row, short: float, program: Program) -> Row:
     if program.demand_of[row.name][0].group == "in-use":
         further = program.rules.sensitivity.natural_step * max(map(abs, row.coefficients.values()))
     slack = 0.0 if short <= TINY * 100 else short + further
-    return replace(row, penalty=None, bound=row.bound + (slack if row.sense == "<=" else -slack))
+    return Row(row.name, row.coefficients, row.sense, row.bound + (slack if row.sense == "<=" else -slack))
 
 
 def _nearest_rounding(

@@ -79,14 +79,14 @@ def ingredient_list(lines: Lines, market: Market, rules: LabelRules) -> Ingredie
     shown: dict[str, str] = {}
     colourants: dict[str, bool] = {}
     allergens: dict[str, float] = {}
-    by = ByIdentity(rules)
+    by, called = ByIdentity(rules), {"aqua": way.water, "parfum": way.parfum}
     for percent, material in sorted(lines, key=lambda line: line[1].key):
         names, its_allergens = _brought(ByIdentity(material), market, by)
         for entry, share in its_allergens.items():
             allergens[entry] = allergens.get(entry, 0.0) + percent * share
         for key, name, share, colourant in names:
             amounts[key] = amounts.get(key, 0.0) + percent * share
-            shown.setdefault(key, {"aqua": way.water, "parfum": way.parfum}.get(key, name))
+            shown.setdefault(key, called.get(key, name))
             colourants[key] = colourants.get(key, True) and colourant
     threshold, known = rules.allergens.rinse_off_percent, rules.allergens.of(market)
     above = {
@@ -184,7 +184,7 @@ def _ordered(
 ) -> IngredientList:
     most = rules.free_order.percent + (_SAME if way.one_percent_is_free else -_SAME)
     free = frozenset(key for key, amount in amounts.items() if colourants[key] or amount <= most)
-    keys = sorted(amounts, key=lambda key: (colourants[key], -round(amounts[key], 9), key))
+    keys = sorted(amounts, key=lambda key: (colourants[key], -round(amounts[key] / _SAME), key))
     return IngredientList(tuple(keys), shown, amounts, colourants, free, allergens)
 
 

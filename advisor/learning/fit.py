@@ -166,7 +166,9 @@ def _fitted(
     means, covariances = mode.point[:, :known], covariances[:, :known, :known]
     mean, whole = chances @ means, chances @ obeyed.point[:, :known]
     apart = means - mean
-    covariance = np.tensordot(chances, covariances, 1) + (chances * apart.T) @ apart
+    covariance = (chances @ covariances.reshape(len(chances), -1)).reshape(known, known) + (
+        chances * apart.T
+    ) @ apart
     for array in (mean, whole, covariance, means, covariances):
         array.setflags(write=False)
     return Window(

@@ -220,7 +220,7 @@ class Window:
         variances = np.minimum(
             self.widening**2 * (self.covariances @ learned) @ learned, self._before(learned)
         )
-        return np.column_stack((self.means @ learned + more, np.sqrt(variances + unsure)))
+        return np.array((self.means @ learned + more, np.sqrt(variances + unsure))).T
 
     def _before(self, direction: Vector) -> float:
         """Return the variance before any dough in a direction of the unknowns."""

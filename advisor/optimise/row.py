@@ -20,8 +20,7 @@ def weighed(coefficients: Mapping[str, float], amounts: Mapping[str, float]) -> 
     few, many = (coefficients, amounts) if len(coefficients) <= len(amounts) else (amounts, coefficients)
     total = 0.0
     for key, one in few.items():
-        if one and (other := many.get(key)):
-            total += one * other
+        total += one * many.get(key, 0.0)
     return total
 
 

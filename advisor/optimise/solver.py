@@ -103,7 +103,8 @@ def _as_pulp(program: LinearProgram) -> tuple[Any, list[Any]]:
 
 def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     """Return a problem of PuLP as the solver takes it, all at once; columns and rows keep their order."""
-    rows = problem.constraints()
+    constraints = problem.constraints()
+    rows = [one.expr for one in constraints]
     index = {id(column): at for at, column in enumerate(columns)}
     whole = any(column.cat == pulp.LpInteger for column in columns)
     lp = highspy.HighsLp()
@@ -111,8 +112,8 @@ def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     lp.col_cost_ = list(problem.objective.values())
     lp.col_lower_ = [-INFINITY if column.lowBound is None else column.lowBound for column in columns]
     lp.col_upper_ = [INFINITY if column.upBound is None else column.upBound for column in columns]
-    lp.row_lower_ = [-INFINITY if (low := row.getLb()) is None else low for row in rows]
-    lp.row_upper_ = [INFINITY if (high := row.getUb()) is None else high for row in rows]
+    lp.row_lower_ = [-INFINITY if (low := one.getLb()) is None else low for one in constraints]
+    lp.row_upper_ = [INFINITY if (high := one.getUb()) is None else high for one in constraints]
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = len(columns), len(rows)
     lp.a_matrix_.start_ = [0, *accumulate(map(len, rows))]
@@ -243,5 +244,4 @@ class Model:
         if not feasible:
             return Solution(feasible)
         found = self._solver.getSolution()
-        objective = self._solver.getObjectiveValue()
-        return Solution(feasible, list(found.col_value), objective, list(found.row_dual))
+        return Solution(feasible, found.col_value, self._solver.getObjectiveValue(), found.row_dual)

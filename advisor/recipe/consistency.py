@@ -115,7 +115,7 @@ def pooled_sd(key: str, rules: DoughRules) -> float | None:
 
 def learning_rules(rules: DoughRules) -> LearningRules:
     """Return when doughs that disagree are doubted."""
-    figures = rules.learning.model_dump(exclude={"basis", "source"})
+    figures = {name: figure for name, figure in rules.learning if name not in ("basis", "source")}
     return LearningRules(**figures, usual_spread=rules.classes.spread)
 
 

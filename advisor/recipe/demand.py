@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Literal, get_args
 
 from advisor.frozen import dataclass
@@ -227,8 +228,10 @@ def _rounded(value: float, digits: int) -> float:
     return round(value, digits - 1 - math.floor(math.log10(abs(value))) if small else digits)
 
 
+@lru_cache(maxsize=8192)
 def _tidy(bound: float | None) -> float | None:
-    return None if bound is None else _rounded(bound, _DIGITS + 1)
+    # -0.0 finds what is remembered of 0.0.
+    return None if bound is None else 0.0 + _rounded(bound, _DIGITS + 1)
 
 
 def _scaled(row: Row) -> Row:

@@ -95,7 +95,7 @@ class Asked(Shape):
     def _check_lengths(cls, fields: dict[str, Any]) -> None:
         for name, most in _longest(cls).items():
             value = fields.get(name)
-            if isinstance(value, list | tuple | dict) and len(value) > most:
+            if isinstance(value, (list, tuple, dict)) and len(value) > most:
                 kind = "Dictionary" if isinstance(value, dict) else "Tuple"
                 context = {"field_type": kind, "max_length": most, "actual_length": len(value)}
                 fault = InitErrorDetails(type="too_long", loc=(name,), input=None, ctx=context)
