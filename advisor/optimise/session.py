@@ -86,13 +86,6 @@ class Session:
         start = self.problem.starts[key]
         return low <= start + TOLERANCE and start <= high + TOLERANCE
 
-    def ease(self, name: str, bound: float) -> None:
-        """Move the bound of one hard row."""
-        self.restate(replace(self._row(name), bound=bound))
-
-    def _row(self, name: str) -> Row:
-        return next(row for row in self.problem.rows if row.name == name)
-
     def weigh(self, key: str, weight: float) -> None:
         """Replace the price of moving a material."""
         cost = self.problem.costs.get(key, 0.0)
@@ -108,7 +101,8 @@ class Session:
             self._bounds[key] = _line_bounds(key, [r for r in rows if self._line_of.get(r.name) == key])
             self._bound(key)
             return
-        at, before = self._row_at[row.name], self._restated.get(row.name) or self._row(row.name)
+        at, before = self._row_at[row.name], self._restated.get(row.name)
+        before = before or next(one for one in self.problem.rows if one.name == row.name)
         for key in sorted(before.coefficients.keys() | row.coefficients.keys()):
             c = row.coefficients.get(key, 0.0)
             if c != before.coefficients.get(key, 0.0) and key in self._up:

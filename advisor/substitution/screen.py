@@ -145,7 +145,7 @@ class Screen:
         loaded.balanced = kept
         for row in self._balance_rows:
             open_end = float("inf") if row.sense == "<=" else -float("inf")
-            loaded.session.ease(row.name, row.bound if kept else open_end)
+            loaded.session.restate(row if kept else replace(row, bound=open_end))
 
     def _has_both_classes(self, chosen: Chosen) -> bool:
         """Tell whether anionic and amphoteric matter could both be used at all."""
