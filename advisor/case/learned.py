@@ -96,4 +96,4 @@ class Learned:
         """The median of where doughs are workable; None without earlier ones and other shops."""
         if not (self.past_doughs or self.known.rulebook.dough.among) or self.window is None:
             return None
-        return math.exp(self.window.quantile(self._shares, 0.5))
+        return math.exp(self.window.quantile(self._shares, 0.5, heeded=True))

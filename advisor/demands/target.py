@@ -44,7 +44,7 @@ def target(
 
 
 def next_wetness(
-    index: float, sign: int, step: float, centre: float | None, run: int, share: float, band: float
+    index: float, sign: int, step: float, centre: float | None, run: int, share: float, least: float
 ) -> float:
     """Return the wetting index that a dough off on one side is brought to.
 
@@ -62,18 +62,18 @@ def next_wetness(
         How many doughs in a row were reported on that side, this one among them.
     share : float
         How much of the way to the centre is gone.
-    band : float
+    least : float
         The least step, as a share; each further dough of a run doubles it, up to ``step``.
 
     Examples
     --------
-    >>> [round(next_wetness(1.0, -1, 0.05, 0.999, run, 1.0, 0.01), 3) for run in (1, 2, 3, 4)]
-    [0.99, 0.98, 0.96, 0.95]
+    >>> [round(next_wetness(1.0, -1, 0.05, 0.999, run, 1.0, 0.005), 3) for run in (1, 2, 3, 4, 5)]
+    [0.995, 0.99, 0.98, 0.96, 0.95]
     """
     if centre is None:
         return index * (1 + sign * step)
     learned = index + (centre - index) * share
-    smallest = index * (1 + sign * min(step, band * 2.0 ** max(run - 1, 0)))
+    smallest = index * (1 + sign * min(step, least * 2.0 ** max(run - 1, 0)))
     return max(learned, smallest) if sign > 0 else min(learned, smallest)
 
 
@@ -197,7 +197,7 @@ class _Asked:
             return index
         sign = 1 if route == "wetter" else -1
         return next_wetness(
-            index, sign, step, self.past.centre, self.past.run, self.share, self.rules.steps.band
+            index, sign, step, self.past.centre, self.past.run, self.share, self.rules.steps.least
         )
 
     def _also_when_set(self, fats: frozenset[str], judged: Measure, factor: float) -> Iterator[Demand]:

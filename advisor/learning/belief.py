@@ -53,6 +53,8 @@ class Habit:
         For how many doughs a drift keeps its direction, 0 or more; with 0 every change is a draw of its own.
     spread : float, optional
         Scale of the logistic error, above 0 [-]; without, that of the prior.
+    heeded : float
+        Factor on its chance where the next dough is aimed, above 0 and at most 1 [-].
 
     Raises
     ------
@@ -70,11 +72,12 @@ class Habit:
     drift: float = 0.0
     memory: float = 0.0
     spread: float | None = None
+    heeded: float = 1.0
 
     def __post_init__(self) -> None:
         """Refuse habits nobody can have."""
-        if not 0 < self.chance <= 1 or not 0 < self.words < math.inf:
-            raise ValueError("chance must be above 0 and at most 1, words finite and above 0")
+        if not 0 < self.chance <= 1 or not 0 < self.heeded <= 1 or not 0 < self.words < math.inf:
+            raise ValueError("chance and heeded must be above 0 and at most 1, words finite and above 0")
         if not 0 <= self.drift < math.inf or not 0 <= self.memory < math.inf:
             raise ValueError("drift and memory must be finite and not below 0")
 

@@ -19,9 +19,7 @@ def _below(evidence: Evidence, mode: Mode, prior: Prior) -> Vector:
     words, chances = np.array([(one.words, one.chance) for one in prior.habits]).T
     borders = words[:, None, None] * np.multiply.outer(evidence.widths, prior.thresholds)
     inner = np.tensordot(chances, logistic((borders - eta[..., None]) / prior.spread), 1)
-    below = np.empty((len(inner), inner.shape[1] + 2))
-    below[:, 0], below[:, 1:-1], below[:, -1] = 0.0, inner, 1.0
-    return below
+    return np.pad(inner, ((0, 0), (1, 1)), constant_values=((0.0, 0.0), (0.0, 1.0)))
 
 
 def odd_ones(evidence: Evidence, mode: Mode, prior: Prior, rules: LearningRules) -> NDArray[np.intp]:

@@ -27,6 +27,8 @@ class Habits:
         For how many doughs each keeps its direction, 0 or more.
     drift_chances : tuple of float
         How likely each is before any dough, above 0 [-].
+    drift_heeded : float
+        Factor on the chance of a drift where the next dough is aimed, above 0 and at most 1 [-].
     newest : int
         From how many of the newest doughs habits are told, 1 or more.
     believed_from : float
@@ -41,7 +43,7 @@ class Habits:
     --------
     >>> Habits(
     ...     word_widths=(0.6, 1.0), word_chances=(0.5, 0.5), drifts=(0.0,), drift_memories=(0.0,),
-    ...     drift_chances=(0.5, 0.5), newest=60, believed_from=0.01,
+    ...     drift_chances=(0.5, 0.5), drift_heeded=1.0, newest=60, believed_from=0.01,
     ... )
     Traceback (most recent call last):
     ...
@@ -53,6 +55,7 @@ class Habits:
     drifts: tuple[float, ...]
     drift_memories: tuple[float, ...]
     drift_chances: tuple[float, ...]
+    drift_heeded: float
     newest: int
     believed_from: float
 
@@ -76,7 +79,9 @@ class Habits:
         moves = list(zip(self.drifts, self.drift_memories, self.drift_chances, strict=True))
         whole = sum(self.word_chances) * sum(self.drift_chances)
         return tuple(
-            Habit(of_words * of_drift / whole, words, drift, memory)
+            Habit(
+                of_words * of_drift / whole, words, drift, memory, heeded=self.drift_heeded if drift else 1.0
+            )
             for words, of_words in zip(self.word_widths, self.word_chances, strict=True)
             for drift, memory, of_drift in moves
         )
@@ -113,7 +118,7 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
     >>> prior = Prior(thresholds=(-0.075, -0.035, 0.035, 0.075), spread=0.03, centre_sd=0.2, demand_sds={})
     >>> habits = Habits(
     ...     word_widths=(1.0,), word_chances=(1.0,), drifts=(0.0, 0.03), drift_memories=(0.0, 0.0),
-    ...     drift_chances=(0.8, 0.2), newest=60, believed_from=0.0,
+    ...     drift_chances=(0.8, 0.2), drift_heeded=1.0, newest=60, believed_from=0.0,
     ... )
     >>> steady, wander = [Dough(0.0, {}, 3)] * 20, [Dough(x / 50, {}, 3) for x in range(20)]
     >>> [with_habits(doughs, prior, habits).habits[1].chance > 0.9 for doughs in (steady, wander)]
@@ -121,8 +126,8 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
     """
     believed = replace(prior, habits=habits.tried())
     evidence = gather(doughs[-habits.newest :], prior).drifting(believed.habits)
-    merits = descend(evidence, believed, enough=ENOUGH).merits(evidence)
-    merits += np.log([one.chance for one in believed.habits])
+    before = np.log([one.chance for one in believed.habits])
+    merits = before + descend(evidence, believed, enough=ENOUGH).merits(evidence)
     chances = np.exp(merits - merits.max())
     few = 1.0 if len(evidence.powders) >= MANY else habits.believed_from * chances.sum()
     chances[chances < few] = 0.0

@@ -115,9 +115,9 @@ class Window:
         >>> round(learn([], prior).best_chance(), 3)
         0.525
         """
-        prior = self.prior
         return sum(
-            one.chance * _at_centre(prior.thresholds, width * one.words, prior.spread) for one in prior.habits
+            one.chance * _at_centre(self.prior.thresholds, width * one.words, self.prior.spread)
+            for one in self.prior.habits
         )
 
     def interval(self, shares: Mapping[str, float], level: float) -> tuple[float, float]:
@@ -144,7 +144,7 @@ class Window:
         """
         return self.quantile(shares, (1 - level) / 2), self.quantile(shares, (1 + level) / 2)
 
-    def quantile(self, shares: Mapping[str, float], below: float) -> float:
+    def quantile(self, shares: Mapping[str, float], below: float, *, heeded: bool = False) -> float:
         """Return the ln W that the centre of the window is below with a given chance.
 
         Parameters
@@ -153,6 +153,8 @@ class Window:
             Share of each powder in the demand for liquid [-].
         below : float
             That chance, above 0 and below 1 [-]; at 0.5 the median.
+        heeded : bool
+            Whether every habit counts as it is heeded where a dough is aimed, or by its chance alone.
 
         Returns
         -------
@@ -167,14 +169,13 @@ class Window:
         0.2563
         """
         centres = [NormalDist(*one) for one in self._centres(shares).tolist()]
+        weights = [one.chance * (one.heeded if heeded else 1.0) for one in self.prior.habits]
         ends = [one.inv_cdf(below) for one in centres]
-        low, high = min(ends), max(ends)
+        low, high, sought = min(ends), max(ends), below * sum(weights)
         while high - low > _NARROW:
             middle = 0.5 * (low + high)
-            found = sum(
-                habit.chance * one.cdf(middle) for habit, one in zip(self.prior.habits, centres, strict=True)
-            )
-            low, high = (middle, high) if found < below else (low, middle)
+            found = sum(weight * one.cdf(middle) for weight, one in zip(weights, centres, strict=True))
+            low, high = (middle, high) if found < sought else (low, middle)
         return 0.5 * (low + high)
 
     def demand(self, powder: str) -> tuple[float, float]:
@@ -209,9 +210,8 @@ class Window:
         >>> round(window.taught({}), 2), round(window.taught({"starch": 1.0}), 2)
         (0.94, 0.29)
         """
-        before = self.prior.centre_sd**2
-        before += sum((share * self.prior.demand_sds.get(key, 0.0)) ** 2 for key, share in shares.items())
-        return 1.0 - self.centre(shares)[1] ** 2 / before
+        powders = sum((share * self.prior.demand_sds.get(key, 0.0)) ** 2 for key, share in shares.items())
+        return 1.0 - self.centre(shares)[1] ** 2 / (self.prior.centre_sd**2 + powders)
 
     def _centres(self, shares: Mapping[str, float]) -> Vector:
         """Return for every habit mean and standard deviation of ln W at the centre, one row each."""
@@ -240,9 +240,10 @@ class Window:
 
     def _over_habits(self, distances: Vector, width: float) -> tuple[float, ...]:
         """Return the chance of every class at uncertain distances, one row of mean and deviation a habit."""
-        borders = [width * border for border in self.prior.thresholds]
         each = [
-            class_chances(mean, sd, [habit.words * border for border in borders], self.prior.spread)
+            class_chances(
+                mean, sd, [habit.words * width * one for one in self.prior.thresholds], self.prior.spread
+            )
             for habit, (mean, sd) in zip(self.prior.habits, distances.tolist(), strict=True)
         ]
         return tuple((np.array([one.chance for one in self.prior.habits]) @ each).tolist())

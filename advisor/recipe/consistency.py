@@ -143,8 +143,14 @@ def with_own_habits(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -
     figures, classes = rules.habits, rules.classes
     habits = Habits(**figures.model_dump(exclude={"basis", "source", "doughs", "slips"}))
     believed = with_habits(doughs, replace(belief, slips=figures.slips), habits)
-    newest, lowest, highest = doughs[-figures.newest :], classes.spread_lowest, classes.spread_highest
-    return replace(believed, spread=choose_spread(newest, believed, lowest, highest, learning_rules(rules)))
+    spread = choose_spread(
+        doughs[-figures.newest :],
+        believed,
+        classes.spread_lowest,
+        classes.spread_highest,
+        learning_rules(rules),
+    )
+    return replace(believed, spread=spread)
 
 
 def consistency(

@@ -56,6 +56,7 @@ class HabitRules(Sourced):
     drifts: tuple[Share, ...]
     drift_memories: tuple[Number, ...]
     drift_chances: tuple[Share, ...]
+    drift_heeded: Share
     slips: Share
     newest: int
     believed_from: Share
@@ -128,12 +129,13 @@ class TrialRules(Sourced):
 
 
 class Steps(Sourced):
-    """How far a report moves the wetting index, as a share of itself."""
+    """How far a report moves the wetting index, as a share of itself; ``least`` holds after earlier doughs."""
 
     slight: Share
     clear: Share
     severe: Share
     bowl_share: Share
+    least: Share
     band: Share
     keep_band: Share
     powder_kept_at_least: Share

@@ -16,6 +16,7 @@ DOUGH = load_rulebook().dough
 RULES = learning_rules(DOUGH)
 BORDERS = DOUGH.classes.thresholds
 BELIEF = prior({}, {}, DOUGH)
+WORKABLE = DOUGH.classes.outcomes["workable"]["clear"]
 
 
 def judged(centres, seed, words=1.0, off=0.06):
@@ -147,6 +148,7 @@ HABITS = Habits(
     drifts=(0.0, 0.02),
     drift_memories=(0.0, 20.0),
     drift_chances=(0.8, 0.2),
+    drift_heeded=0.2,
     newest=40,
     believed_from=0.01,
 )
@@ -218,7 +220,9 @@ def test_impossible_habits_are_refused(change, place):
         replace(HABITS, **change)
 
 
-@pytest.mark.parametrize("change", [{"chance": 0.0}, {"words": 0.0}, {"drift": -0.1}, {"memory": math.inf}])
+@pytest.mark.parametrize(
+    "change", [{"chance": 0.0}, {"words": 0.0}, {"drift": -0.1}, {"memory": math.inf}, {"heeded": 0.0}]
+)
 def test_an_impossible_habit_is_refused(change):
     with pytest.raises(ValueError, match=next(iter(change))):
         Habit(**change)
@@ -241,3 +245,16 @@ def test_of_many_powders_the_likeliest_habit_alone_is_believed():
     doughs = [Dough(0.0, {one: 1.0}, 4) for one in names]
     belief = prior(dict.fromkeys(names, 0.3), {}, DOUGH)
     assert len(with_habits(doughs, belief, replace(HABITS, newest=120)).habits) == 1
+
+
+def test_a_habit_counts_less_where_a_dough_is_aimed_and_as_before_where_it_is_doubted():
+    doughs = [Dough(place / 40, {}, WORKABLE) for place in range(8)]
+    aims, medians = [], []
+    for heeded in (0.01, 0.2, 1.0):
+        believed = with_habits(doughs, BELIEF, replace(HABITS, drift_chances=(0.5, 0.5), drift_heeded=heeded))
+        window = learn(doughs, believed, RULES)
+        aims.append(window.quantile({}, 0.5, heeded=True))
+        medians.append(window.quantile({}, 0.5))
+    assert aims[0] < aims[1] < aims[2] == medians[0] == medians[1] == medians[2]
+    still = with_habits(doughs, BELIEF, replace(HABITS, drifts=(0.0, 0.0), drift_chances=(0.5, 0.5)))
+    assert aims[0] == pytest.approx(learn(doughs, still, RULES).quantile({}, 0.5), abs=0.01)

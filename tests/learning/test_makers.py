@@ -7,8 +7,9 @@ import pytest
 
 from advisor.assessment.task import assess
 from advisor.correction.task import correct
+from tests.soak.makers.bound import last_dough
 from tests.soak.makers.course import calibration_error, course, walks
-from tests.soak.makers.worlds import NOISELESS, WORLDS, Maker
+from tests.soak.makers.worlds import NOISELESS, WORLDS, Maker, makers
 
 LINES = {
     "isethionate-powder": 56.0,
@@ -80,3 +81,9 @@ def test_workable_is_said_where_the_chance_deserves_it_and_what_the_best_is():
     assert many.consistency.word == "workable"
     [best] = [note.text for note in many.notes if note.id == "doughs-best"]
     assert str(round(100 * many.consistency.chance_workable)) <= best.split(" in 100")[0].split()[-1]
+
+
+def test_doughs_made_only_to_learn_leave_the_fifteenth_hardly_better_than_those_made_to_succeed():
+    succeeding, learned = (last_dough(200, learning=learning) for learning in (False, True))
+    known = float(np.mean([maker.chance(0, float(maker.centres[0])) for maker in makers(WORLDS[0], 200)]))
+    assert known - 0.03 < succeeding < learned + 0.01 < known

@@ -43,15 +43,15 @@ def window(maker: Maker, past: Past, rules: DoughRules = _DOUGH) -> Window:
 def this_tool(maker: Maker, past: Past, rules: DoughRules = _DOUGH) -> float:
     """Go where the window is; from the first report alone, the step of the bench."""
     if not past:
-        return window(maker, past, rules).quantile(maker.shares, 0.5)
+        return window(maker, past, rules).quantile(maker.shares, 0.5, heeded=True)
     last = past[-1]
     sign = side(last.outcome)
     if not sign:
         return last.log_index
     run = sum(1 for _ in takewhile(lambda one: side(one.outcome) == sign, reversed(past)))
-    centre = None if len(past) == 1 else math.exp(window(maker, past, rules).quantile(maker.shares, 0.5))
-    index, band = math.exp(last.log_index), _DOUGH.steps.band
-    return math.log(next_wetness(index, sign, _step(last), centre, run, 1.0, band))
+    aim = None if len(past) == 1 else window(maker, past, rules).quantile(maker.shares, 0.5, heeded=True)
+    index, centre = math.exp(last.log_index), None if aim is None else math.exp(aim)
+    return math.log(next_wetness(index, sign, _step(last), centre, run, 1.0, _DOUGH.steps.least))
 
 
 def pooled_tool(maker: Maker, past: Past) -> float:
