@@ -129,7 +129,7 @@ class TrialRules(Sourced):
 
 
 class Steps(Sourced):
-    """How far a report moves the wetting index, as a share of itself; ``least`` holds after earlier doughs."""
+    """How far a report moves the wetting index, as a share; after earlier doughs it is ``least`` or more."""
 
     slight: Share
     clear: Share
