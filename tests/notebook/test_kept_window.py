@@ -128,9 +128,9 @@ def test_the_window_as_it_was_after_the_first_doughs(client: TestClient) -> None
     )
     narrower = [client.get(f"/v1/window?first={count}").json()["by_method"][0] for count in range(4)]
     widths = [one["high"] / one["low"] for one in narrower]
-    # From the second dough on it is asked how wide the words are, which may widen it by a hair.
-    assert all(after < 1.01 * before for before, after in pairwise(widths))
-    assert widths[-1] < widths[1] < 0.75 * widths[0]
+    # One recipe called too wet and workable asks how wide the words are, which may widen it by a hair.
+    assert all(after < 1.02 * before for before, after in pairwise(widths))
+    assert max(widths[1:]) < 0.75 * widths[0]
     for wrong in ("first=-1", "first=x", "first=1.5", "first=1000001", "last=1"):
         told = client.get(f"/v1/window?{wrong}")
         assert (told.status_code, told.json()["code"]) == (422, "invalid-request")
