@@ -143,9 +143,14 @@ def descend(
 
 def _past_saddles(design: Vector, bent: Vector, precision: Vector, gradient: Vector) -> Vector:
     """Return the steps with the whole curvature, down also where it bends the wrong way."""
-    values, axes = np.linalg.eigh((design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision))
-    pulls = (gradient[:, None, :] @ axes)[:, 0] / np.maximum(np.abs(values), _FLAT)
-    return np.asarray(-(axes @ pulls[..., None])[..., 0])
+    whole = (design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision)
+    try:
+        np.linalg.cholesky(whole)
+    except np.linalg.LinAlgError:
+        values, axes = np.linalg.eigh(whole)
+        pulls = (gradient[:, None, :] @ axes)[:, 0] / np.maximum(np.abs(values), _FLAT)
+        return np.asarray(-(axes @ pulls[..., None])[..., 0])
+    return np.asarray(-np.linalg.solve(whole, gradient[..., None])[..., 0])
 
 
 def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
