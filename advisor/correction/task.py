@@ -1,7 +1,7 @@
 """The correction: a failed dough becomes the next recipe, with what moved and why."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, get_args
 
 from advisor.case.advice import applicable
 from advisor.case.case import Case, Reading
@@ -98,12 +98,7 @@ def correct(
     return _Correction(case.with_materials(usable), wanted.report, past, kept_out).answer()
 
 
-_OF_A_DRIED_BAR = ("in_use", "soft")
-_MILDER: dict[Degree, tuple[Degree, ...]] = {
-    "slight": ("slight",),
-    "clear": ("clear", "slight"),
-    "severe": ("severe", "clear", "slight"),
-}
+_DEGREES: tuple[Degree, ...] = get_args(Degree)
 
 
 @dataclass(frozen=True)
@@ -142,8 +137,8 @@ class _Correction:
 
     def _smaller(self, whole: Target) -> Iterator[Target]:
         """Yield each change that is asked of a dried bar alone, ever milder: few lines move at once."""
-        if whole.route in _OF_A_DRIED_BAR and self.case.wishes.aim == "closest":
-            for degree in _MILDER[self.report.degree]:
+        if whole.route in ("in_use", "soft") and self.case.wishes.aim == "closest":
+            for degree in reversed(_DEGREES[: _DEGREES.index(self.report.degree) + 1]):
                 yield from self._target(degree).singly()
 
     def _found(self, aim: Target) -> _Found:

@@ -34,8 +34,8 @@ class Target:
     def singly(self) -> Iterator["Target"]:
         """Yield the target with one change at a time of those it asks besides the wetness."""
         kept = [demand for demand in self.demands if demand.group == "wetness"]
-        for name in dict.fromkeys(d.id.removesuffix("-instead") for d in self.demands if d not in kept):
-            asked = (d for d in self.demands if d.id.removesuffix("-instead") == name)
+        for change in dict.fromkeys(d.serves or d.id for d in self.demands if d not in kept):
+            asked = (d for d in self.demands if change in (d.id, d.serves))
             yield replace(self, demands=(*kept, *asked))
 
 

@@ -12,8 +12,6 @@ from advisor.rulebook.table import Ends
 from advisor.schema.base import WHOLE, Degree
 from advisor.schema.recipe import Report
 
-_INSTEAD = "-instead"
-
 
 @dataclass(frozen=True)
 class InUse:
@@ -41,7 +39,7 @@ def moves_in_use(
         drier = move.drier[report.degree] if move.drier else drier
         taken += bool(asked or move.drier)
         demands += asked
-    spoken = frozenset(key for one in demands if not one.id.endswith(_INSTEAD) for key in one.about)
+    spoken = frozenset(key for one in demands if not one.serves for key in one.about)
     limits = (
         *_not_undone(moves, ingredients, amounts, source),
         *_moderate(report.degree, ingredients.values(), amounts, rules.makes_up, spoken),
@@ -117,13 +115,19 @@ def _asked(
     fall = min(fall, now - move.kept)
     if fall <= 0:
         return
-    yield _demand(move, move.name, of, source, maximum=now - fall)
+    fallen = _demand(move, move.name, of, source, maximum=now - fall)
+    yield fallen
     names = {key: 1.0 for key, one in ingredients.items() if is_mainly(one, move.instead)}
     if names:
         instead = Measure(names, None, WHOLE)
         least = (instead.of(amounts) or 0.0) + rules.instead_share * fall
         named = f"what takes the place of {move.name}"
-        yield _demand(move, named, instead, source, minimum=least, suffix=_INSTEAD)
+        yield replace(
+            _demand(move, named, instead, source, minimum=least),
+            id=f"{fallen.id}-instead",
+            serves=fallen.id,
+            cause=f"so that it takes the place of {move.name}",
+        )
 
 
 def _held_beside(
@@ -155,10 +159,9 @@ def _demand(
     *,
     minimum: float | None = None,
     maximum: float | None = None,
-    suffix: str = "",
 ) -> Demand:
     return Demand(
-        id=f"target:in-use-{move.id}{suffix}",
+        id=f"target:in-use-{move.id}",
         group="in-use",
         target=True,
         name=name,
@@ -171,5 +174,5 @@ def _demand(
         about=tuple(sorted({*measure.top, *(measure.bottom or ())})),
         basis=move.basis,
         source=f"{source}; {move.source}",
-        cause=move.why if not suffix else f"so that it takes the place of {move.name}",
+        cause=move.why,
     )

@@ -120,7 +120,7 @@ class Demand:
     advice is given up first, law never. ``dampest`` holds the measure at the dampest state of a dried bar.
     ``target`` marks what the task is to reach, ``in_bowl`` what can be asked of a dough to which things are
     only added, ``shown_when_met`` whether a check that is met is told, ``cause`` the reason of a move where
-    it has one of its own.
+    it has one of its own, ``serves`` the id of the demand that it only goes with.
     """
 
     id: str
@@ -143,6 +143,7 @@ class Demand:
     shown_when_met: bool = True
     cause: str = ""
     called: str = ""
+    serves: str = ""
 
     @property
     def held(self) -> bool:

@@ -15,7 +15,7 @@ def today() -> datetime.date:
     ValueError
         ``DOUGH_TODAY`` is no date.
     """
-    given = _DAY in os.environ and os.environ[_DAY]
+    given = os.environ.get(_DAY)
     return datetime.date.fromisoformat(given) if given else datetime.date.today()
 
 

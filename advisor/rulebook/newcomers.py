@@ -85,7 +85,7 @@ class Compatibility:
                 continue
             amount = _usual_most(one) if pair.rules.refuse == "as_used" else WHOLE
             there_first, there_second = (
-                {key: amount for key, amount in side.items() if key != one.key}
+                {key: most for key, most in side.items() if key != one.key} if one.key in side else side
                 for side in self._standing.sides[place]
             )
             if there_second and pair.met_at(first * amount, sum(there_second.values()), None):

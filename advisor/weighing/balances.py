@@ -151,7 +151,7 @@ class Weighed:
         kept = [demand for demand in self.demands if demand not in self.broken]
         whole = self.batch.total / self.batch.per_gram
         ladder: list[Sequence[Row]] = []
-        for given_up in ((), RANKS[:2], *zip(RANKS[2:], strict=True)):
+        for given_up in ((), RANKS[:2], *((rank,) for rank in RANKS[2:])):
             left = [demand for demand in kept if demand.rank not in given_up]
             if not ladder or len(left) < len(kept):
                 ladder.append([row for one in left for row in one.rows(self.case.formula.keys, whole)])
