@@ -246,10 +246,15 @@ class _Bowl:
         """Return what stands before any addition; tack without wetness is first told from wetness."""
         case, report = self.case, self.wanted.report
         found = applicable(case.rulebook.bench.process, report, case.traits)
-        pointed = {case.rulebook.feels.sign[sign].points_to for sign in report.signs}
-        if self.aim.route == "drier" and "sticky" in pointed:
+        if self.aim.route == "drier" and self._sticky:
             return (*found, self.rules.said("tack_or_wet"))
         return found
+
+    @property
+    def _sticky(self) -> bool:
+        """Whether a sign of tack was reported."""
+        signs = self.case.rulebook.feels.sign
+        return any(signs[sign].points_to == "sticky" for sign in self.wanted.report.signs)
 
     def _grams(self, counts: Mapping[str, int]) -> dict[str, float]:
         return {key: of_steps(count, self.wanted.balance_step) for key, count in sorted(counts.items())}
@@ -320,7 +325,8 @@ class _Bowl:
         book = self.case.rulebook
         skipped = set(self.rules.advice.not_for_the_bowl)
         items = applicable(book.bench.advice, self.wanted.report, self.case.traits)
-        return (item for item in items if item.id not in skipped)
+        tack = (self.rules.said("tack"),) if self._sticky else ()
+        return (*tack, *(item for item in items if item.id not in skipped))
 
     def _loss(self) -> tuple[TextItem, ...]:
         lost = self.wanted.lost_grams

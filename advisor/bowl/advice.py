@@ -152,7 +152,7 @@ class AdditionAdvice:
             liquid=f"{WHOLE * caps.liquid:g}",
             powder=f"{WHOLE * caps.powder:g}",
             left=self._named(self.left),
-            goes=f"{more} more go{'es' if more > 1 else ''}",
+            goes=f"{more} more goes, each after a rest" if more > 1 else "1 more go after a rest",
         )
 
     def _is_coarse(self, grams: Mapping[str, float]) -> bool:
@@ -173,9 +173,11 @@ class AdditionAdvice:
             yield self._rules.said("nothing_needed")
         elif self.plan.exact:
             exact = {key: float(f"{p * self.mass / WHOLE:.2g}") for key, p in self.plan.exact.items()}
-            liquid = any(wets(self.case.formula.ingredients[key]) for key in exact)
+            liquid = sum(g for key, g in exact.items() if wets(self.case.formula.ingredients[key]))
             text = self._rules.text["too_fine_liquid" if liquid else "too_fine_powder"]
-            yield TextItem(id="too-fine", text=text.format(step=f"{self.step:g}", exact=self._named(exact)))
+            drops = max(1, round(liquid / self.case.rulebook.acidity.units.drops))
+            figures = {"step": f"{self.step:g}", "exact": self._named(exact), "drops": f"{drops}"}
+            yield TextItem(id="too-fine", text=text.format(**figures))
         else:
             needed = _NEEDED[direction_of(self.aim.route)]
             yield self._rules.said("nothing_at_hand", needed=self._rules.text[needed])

@@ -1,7 +1,7 @@
 """Which cautions the materials in use, the law and the advice call for."""
 
 import datetime
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 
 from advisor.frozen import dataclass
@@ -59,7 +59,7 @@ def cautions(
     given, day = set(advice), today()
     by = ByIdentity(rules)
     met = grouped((called, one) for one in ingredients.values() for called in _met(by, one))
-    told: dict[str, RuleCaution] = {}
+    told: dict[str, tuple[RuleCaution, ...]] = {}
     for rule in rules:
         fitting = [one for one in met.get(rule.id, ()) if _enough(rule, one, amounts.get(one.key, 0.0))]
         called_for = (
@@ -74,16 +74,26 @@ def cautions(
         )
         if called_for and told.keys().isdisjoint(rule.unless):
             text = rule.text.replace("{allergens}", "; ".join(allergens))
-            if fitting and "{names}" in text:
-                text = text.replace("{names}", listed(dict.fromkeys(one.name for one in fitting)))
             if law is not None and "{" in text:
                 text = text.replace("{text_of}", law.text_of).replace("{law}", law.head.title)
                 text = text.replace("{months}", f"{whole_months(law.head.text_of, day)}")
                 text = text.replace("{review_by}", f"{law.head.review_by}")
-            next_up = rule.when_handled and any(one.key in handled for one in fitting)
-            caution = Caution(id=rule.id, text=text, standing=rule.standing and not next_up)
-            told[rule.id] = RuleCaution(rule, tuple(one.key for one in fitting), caution)
-    return tuple(told.values())
+            told[rule.id] = tuple(_of_rule(rule, text, fitting, handled))
+    return tuple(one for some in told.values() for one in some)
+
+
+def _of_rule(
+    rule: CautionRules, text: str, fitting: Sequence[Ingredient], handled: Collection[str]
+) -> Iterator[RuleCaution]:
+    """Yield a caution of what is handled next, and apart from it one of what else calls for it."""
+    next_up = [one for one in fitting if rule.when_handled and one.key in handled]
+    rest = [one for one in fitting if one not in next_up]
+    apart = [(some, standing) for some, standing in ((next_up, False), (rest, rule.standing)) if some]
+    for some, standing in apart or [([], rule.standing)]:
+        names = dict.fromkeys(one.name for one in some)
+        named = text.replace("{names}", listed(names)) if names else text
+        caution = Caution(id=rule.id, text=named, standing=standing)
+        yield RuleCaution(rule, tuple(one.key for one in some), caution)
 
 
 def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:

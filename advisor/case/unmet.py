@@ -8,7 +8,7 @@ from advisor.case.watch import Watched
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts
 from advisor.schema.findings import Check, TextItem
-from advisor.writing import between, in_state
+from advisor.writing import between, decimals, figure, in_state
 
 
 def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
@@ -21,7 +21,7 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
         plain = case.formula.ingredients[about[0]].name if check.kind == "use" else check.name
         figures = {
             "name": in_state(plain, check.state),
-            "value": f"{check.value:.4g}",
+            "value": figure(check.value, decimals(check.value, _ends(check), check.unit)),
             "unit": "" if check.unit == "1" else check.unit,
             "bound": f"{check.max:g}" if check.max is not None else "",
             "source": check.source,
@@ -49,6 +49,10 @@ def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
         if check.kind == "law":
             worst.setdefault((check.name, check.source), check)
     return tuple(TextItem(id=one.id, text=one.text) for one in unmet(case, worst.values()))
+
+
+def _ends(check: Check) -> list[float]:
+    return [one for one in (check.min, check.max) if one is not None]
 
 
 def _about(case: Case, check: Check) -> tuple[str, ...]:

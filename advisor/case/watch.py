@@ -180,8 +180,14 @@ class Watch:
         ]
         said += self._unlawful()
         said += self._misread()
+        said += self._no_bar()
         said += reworked(self.percents, self._of, self.case.formula.written.name, self.case.rulebook)
-        said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
+        preserving = {key for key in self.percents if "preservative" in self._of[key].material.roles}
+        said += [
+            one
+            for one in unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
+            if not missing or one.id != "pair:stated-ph" or preserving.isdisjoint(one.about)
+        ]
         return tuple(worst_first(said))
 
     def _unlawful(self) -> Iterator[Watched]:
@@ -197,6 +203,19 @@ class Watch:
         )
         for item, keys in about.items():
             yield Watched(item.id, "law", item.text, tuple(dict.fromkeys(keys)))
+
+    def _no_bar(self) -> Iterator[Watched]:
+        """Yield that the pH that was read is none of a cleansing bar; soap has a higher one of its own."""
+        ph, rules = self.case.ph, self.case.rulebook.acidity
+        of = rules.target
+        soap = self.case.formula.measures.component(*of.soaps).of(self.percents) or 0.0
+        high = of.soap_highest if soap >= of.soap_percent else of.outermost_high
+        if ph is not None and not of.outermost_low <= ph <= high:
+            why = rules.text["why_low" if ph < of.outermost_low else "why_high"]
+            bounds = {"low": f"{of.outermost_low:g}", "high": f"{high:g}"}
+            yield Watched(
+                "ph-of-no-bar", "danger", rules.text["no_bar"].format(ph=f"{ph:g}", why=why, **bounds), ()
+            )
 
     def _misread(self) -> Iterator[Watched]:
         """Yield that a pH was read in a dispersion it cannot be judged by."""

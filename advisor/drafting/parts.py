@@ -78,12 +78,25 @@ class Chosen:
         found: dict[str, tuple[Part, ...]] = dict.fromkeys(self.forced, ())
         for part in self.family.part:
             there = [key for key in found if fills(part, self.usable[key])]
-            new = [key for key in self._candidates(part) if key not in found][
-                : max(0, part.take - len(there))
-            ]
-            for key in (*there, *new):
+            for key in (*there, *self._new(part, found, there)):
                 found[key] = (*found.get(key, ()), part)
         return found
+
+    def _new(self, part: Part, found: Collection[str], there: Sequence[str]) -> Iterator[str]:
+        """Yield what fills a part besides what must be in it, as far as that leaves room."""
+        told = [self.forced.get(key) for key in there]
+        in_it = sum(
+            (one or 0.0) * percent_of(part, self.usable[key]) for key, one in zip(there, told, strict=True)
+        )
+        short = None not in told and in_it < part.min
+        room, left = part.max - in_it, max(part.take - len(there), int(short))
+        for key in self._candidates(part):
+            one = self.usable[key]
+            least = (one.material.use.min or 0.0) if one.material.use else 0.0
+            if key not in found and left > 0 and (not there or least * percent_of(part, one) < room):
+                room -= least * percent_of(part, one)
+                left -= 1
+                yield key
 
     @property
     def missing(self) -> tuple[str, ...]:

@@ -25,6 +25,7 @@ def structure(chosen: Chosen, of: Measures, *, strength_wished: bool) -> Iterato
                 group="line",
                 kind="wish",
                 rank="wish",
+                name=chosen.usable[key].name,
                 basis="wish",
                 where=where,  # type: ignore[arg-type]
             )

@@ -1,6 +1,7 @@
 """The draft: a new bar from a wish and a shelf, up to one of each family."""
 
-from collections.abc import Callable, Mapping, Sequence
+import math
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from advisor.assessment.schema import AssessmentAnswer
@@ -8,25 +9,29 @@ from advisor.assessment.task import assess
 from advisor.case.case import Case
 from advisor.case.refusal import no_recipe_fits
 from advisor.case.solve import Program, rounded, solve
+from advisor.demands.context import line_demand
 from advisor.drafting.parts import Chosen
+from advisor.drafting.refusals import Refusals, Unfit
 from advisor.drafting.rows import as_usual, structure
 from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, TrialDough
-from advisor.errors import Fault, NoRecipeFits
-from advisor.frozen import dataclass
+from advisor.frozen import dataclass, replace
 from advisor.optimise.rounding import Grid, round_plan
 from advisor.optimise.row import Row
-from advisor.recipe.grams import exact_grams, listed
+from advisor.recipe.demand import Demand, Side
+from advisor.recipe.grams import exact_grams
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened, read_formula
 from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import WHOLE
-from advisor.schema.findings import TextItem
+from advisor.schema.findings import Finding, TextItem
 from advisor.schema.recipe import GramLine, PercentRecipe, Recipe, Wishes
+from advisor.writing import figure
 
 _TRIES = 5
 _DECIMALS = 1
+_HALF = 1e-6
 _OF_THE_LAW = "law-"
 _REPLACEABLE = ("preservative", "binder", "filler", "humectant", "structurant", "co_surfactant")
 
@@ -71,18 +76,6 @@ def draft(
     return _Drafting(wanted, known, known.rulebook, notebook).answer()
 
 
-class _Unfit(Exception):
-    """A family that does not fit; why is found out where it is told.
-
-    ``far`` is how many parts are missing, what gives the family its name counted twice.
-    """
-
-    def __init__(self, far: int, error: Callable[[], NoRecipeFits]) -> None:
-        super().__init__()
-        self.far = far
-        self.error = error
-
-
 @dataclass(frozen=True)
 class _Drafting:
     wanted: DraftRequest
@@ -90,17 +83,21 @@ class _Drafting:
     rules: Rulebook
     notebook: Notebook | None
 
+    @property
+    def _refusals(self) -> Refusals:
+        return Refusals(self.wanted, self.known, self.rules)
+
     def answer(self) -> DraftAnswer:
         usable, forced = self._at_hand()
         families = [one for one in self.rules.drafts.family if self.wanted.wishes.used_on in one.used_on]
         options: list[tuple[DraftOption, AssessmentAnswer]] = []
-        refused: list[_Unfit] = []
+        refused: list[Unfit] = []
         for family in families:
             if len(options) == self.wanted.options_at_most:
                 break
             try:
                 options.append(self._option(family, usable, forced))
-            except _Unfit as unfit:
+            except Unfit as unfit:
                 refused.append(unfit)
         if not options:
             raise min(refused, key=lambda unfit: unfit.far).error()
@@ -119,10 +116,25 @@ class _Drafting:
                     )
                     for option, _ in options
                 ),
+                *self._finer(options[0][0].trial),
                 *lawful,
             ),
             rules_version=self.rules.edition,
         )
+
+    def _finer(self, trial: TrialDough) -> Iterator[TextItem]:
+        """Yield that the balance is too coarse for the trial, and how much it weighs well."""
+        told, rules = self.wanted.balance_step, self.rules.drafts.all
+        if told is None:
+            return
+        finer = told
+        while any(abs(round(line.grams / finer) * finer - line.grams) > _HALF for line in trial.lines):
+            finer /= 10
+        if finer < told:
+            batch = rules.trial_grams * told / finer
+            figures = {"step": told, "grams": trial.batch_grams, "finer": finer, "batch": batch}
+            shown = {name: figure(value) for name, value in figures.items()}
+            yield self.rules.drafts.said("finer_balance", **shown)
 
     def _at_hand(self) -> tuple[dict[str, Ingredient], dict[str, float | None]]:
         """Return what may be used, and what must be, with its percent where that is told.
@@ -156,33 +168,53 @@ class _Drafting:
 
         Raises
         ------
-        _Unfit
+        Unfit
         """
         barred: list[str] = []
         for _ in range(_TRIES):
             chosen = Chosen(family, self.rules.drafts, usable, forced, tuple(barred))
             recipe, program = self._recipe(chosen)
             told = self._assessed(recipe)
-            bad = [finding for finding in told.findings if finding.severity != "advice"]
-            if not bad and all(check.ok for check in told.checks):
+            bad = self._against(told, forced)
+            if not bad:
                 return self._told(chosen, recipe, program, told), told
             roles = {key: chosen.usable[key].main_role for key in chosen.keys if key not in forced}
             named = [key for finding in bad for key in finding.about if roles.get(key) in _REPLACEABLE]
             if not named:
-                missed = [check.name for check in told.checks if not check.ok]
-                raise self._missing(family, (missed or [finding.id for finding in bad])[0])
+                break
             barred.append(min(named, key=lambda key: (_REPLACEABLE.index(roles[key]), key)))
-        raise self._missing(family, self.rules.drafts.text["quiet"])
+        raise Unfit(0, lambda: self._refusals.does_not_fit(family, bad))
+
+    def _against(self, told: AssessmentAnswer, forced: Mapping[str, float | None]) -> list[Finding]:
+        """Return what speaks against a bar: whatever is worse than advice, and a row that is not met.
+
+        A percent that was told outranks a usual range, which is advice: that is told as one.
+        """
+        wished = {key for key, percent in forced.items() if percent is not None}
+        missed = [
+            check
+            for check in told.checks
+            if not (check.ok or (check.kind == "use" and wished.issuperset(check.about)))
+        ]
+        bad = [one for one in told.findings if one.severity != "advice"]
+        rows = {f"{kind}:{check.name}" for check in missed for kind in ("level", "wish")}
+        rows |= {f"usual:{':'.join(check.about)}" for check in missed}
+        bad += [one for one in told.findings if one.id in rows]
+        unsaid = [check for check in missed if not bad]
+        return [
+            *bad,
+            *(Finding(id=c.name, severity="advice", text=f"{c.name}.", about=c.about) for c in unsaid),
+        ]
 
     def _recipe(self, chosen: Chosen) -> tuple[PercentRecipe, Program]:
         """Return the proved recipe of what was chosen, and the program behind it.
 
         Raises
         ------
-        _Unfit
+        Unfit
         """
         if lacking := chosen.missing:
-            raise self._missing(chosen.family, *lacking)
+            raise self._refusals.missing(chosen.family, *lacking)
         starts = chosen.starts()
         lines = [{"material": key, "percent": percent} for key, percent in starts.items()]
         name = f"New {chosen.family.name[0].lower()}{chosen.family.name[1:]}"
@@ -190,9 +222,12 @@ class _Drafting:
         case = Case.at(formula, self.known, wishes=self._wishes(starts), report=None, history=None)
         program = self._program(chosen, case)
         solved = solve(program)
+        if solved is not None and program.cheapest:
+            program = self._preserved(program, chosen)
+            solved = solve(program)
         found = None if solved is None else rounded(program, solved.plan, _DECIMALS)
         if found is None:
-            raise _Unfit(0, lambda: no_recipe_fits(program, case))
+            raise Unfit(0, lambda: no_recipe_fits(program, case))
         return case.recipe(found.amounts), program
 
     def _wishes(self, keys: Mapping[str, float]) -> Wishes:
@@ -211,14 +246,47 @@ class _Drafting:
             if demand.group != "no-lever" and (wished or demand.group != "active")
         ]
         measures = case.formula.measures
+        asked = (*kept, *structure(chosen, measures, strength_wished=wished), *case.advised)
         return Program(
             ingredients=measures.ingredients,
             starts=case.formula.amounts,
-            hard=(*kept, *structure(chosen, measures, strength_wished=wished), *case.advised),
+            hard=tuple(
+                demand if demand.where else replace(demand, where=self._where(demand)) for demand in asked
+            ),
             soft=(),
             rules=case.rulebook.program,
             cheapest=self.wanted.wishes.aim == "lowest_cost",
         )
+
+    def _where(self, demand: Demand) -> dict[Side, str]:
+        """Return the place of a draft's request that a demand comes from: the shelf, or one line of it."""
+        shelf, about = self.wanted.shelf, demand.about
+        at = f"/shelf/{shelf.index(about[0])}" if len(about) == 1 and about[0] in shelf else "/shelf"
+        return dict.fromkeys(("min", "max"), at)
+
+    def _preserved(self, program: Program, chosen: Chosen) -> Program:
+        """Return a program of the lowest cost in which the preservative has what it has without that aim."""
+        key = chosen.preservative
+        wished = self.wanted.wishes.lines.get(key or "")
+        if key is None or (wished is not None and wished.min is not None and wished.max is not None):
+            return program
+        plain = solve(replace(program, cheapest=False))
+        if plain is None:
+            return program
+        steps = 10**_DECIMALS
+        least = math.floor(plain.plan.amounts[key] * steps) / steps
+        rules = self.rules.drafts.preserved
+        held = line_demand(
+            key,
+            least,
+            None,
+            group="draft",
+            kind="dough",
+            rank="dough",
+            basis=rules.basis,
+            source=rules.source,
+        )
+        return replace(program, hard=(*program.hard, replace(held, name=chosen.usable[key].name)))
 
     def _assessed(self, recipe: PercentRecipe) -> AssessmentAnswer:
         lines = {line.material: line.percent for line in recipe.lines}
@@ -240,7 +308,7 @@ class _Drafting:
             consistency=told.consistency,
             checks=told.checks,
             good_at=family.good_at,
-            weak_at=family.weak_at,
+            weak_at=(*family.weak_at, *self._narrow(chosen)),
             asked_for=tuple(
                 self.rules.drafts.text["why"].format(material=chosen.usable[key].name, why=part.why)
                 for key, parts in chosen.filled.items()
@@ -256,6 +324,15 @@ class _Drafting:
             ),
         )
 
+    def _narrow(self, chosen: Chosen) -> Iterator[str]:
+        """Yield that the preservative does not work over the whole pH that such bars commonly have."""
+        one = chosen.usable[chosen.preservative or ""]
+        works, usual = one.material.works_ph, self.rules.substitution.ranking.usual_ph
+        if works is not None and not (works.holds(usual.min) and works.holds(usual.max)):
+            ends = {"low": f"{works.min or 0.0:g}", "high": f"{works.max or 14.0:g}"}
+            common = {"from": f"{usual.min:g}", "to": f"{usual.max:g}"}
+            yield self.rules.drafts.text["narrow_ph"].format(name=one.name, **ends, **common)
+
     def _trial(self, recipe: PercentRecipe, program: Program) -> TrialDough:
         """Return the first small dough in whole steps of the balance that add up to it.
 
@@ -265,7 +342,13 @@ class _Drafting:
         rules = self.rules.drafts.all
         percents = {one.material: one.percent for one in recipe.lines}
         step = self.wanted.balance_step or rules.trial_step
-        kept = [d for d in program.hard if d.kind == "law" or d.group == "preserved"]
+        of = program.ingredients
+        dosed = {(key,) for key in percents if of[key].main_role == "preservative"}
+        kept = [
+            d
+            for d in program.hard
+            if d.kind == "law" or d.group == "preserved" or (d.group == "use" and d.about in dosed)
+        ]
         found = None
         while found is None:
             steps = round(rules.trial_grams / step)
@@ -277,21 +360,3 @@ class _Drafting:
             step = step if found else step / 10
         lines = [GramLine(material=key, grams=exact_grams(n * step)) for key, n in found.units.items()]
         return TrialDough(batch_grams=exact_grams(steps * step), lines=tuple(lines))
-
-    def _missing(self, family: FamilyRules, *parts: str) -> _Unfit:
-        """Return why a family of which some parts cannot be filled does not fit."""
-        far = len(parts) + (family.part[0].name in parts)
-        return _Unfit(far, lambda: self._nothing_is(family, parts))
-
-    def _nothing_is(self, family: FamilyRules, parts: Sequence[str]) -> NoRecipeFits:
-        """Return the error for a family of which some parts cannot be filled."""
-        text = self.rules.drafts.text["missing"].format(name=family.name, part=listed(parts))
-        demand = {"value": 0.0, "unit": "%", "kind": "dough", "where": "/shelf", "source": family.source}
-        return NoRecipeFits(
-            text,
-            [Fault("/shelf", f"holds no {part}", "put one on the shelf") for part in parts],
-            conflict=[{"demand": part, **demand} for part in parts],
-            nearest=None,
-            advice=[],
-            rules_version=self.rules.edition,
-        )

@@ -4,10 +4,14 @@ from collections.abc import Iterable, Mapping
 from decimal import ROUND_DOWN, Context
 from typing import Any
 
+from advisor.case.cautions import cautions
+from advisor.case.watch import unborne
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.laboratory.next_dose import NextDose, next_dose
 from advisor.laboratory.schema import DoseAnswer, DoseRequest, Pour
+from advisor.law.preservation import preservation_missing, preservatives
+from advisor.recipe.grams import listed
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.acidity import AcidityRules, Mover, MoverKind
@@ -19,6 +23,8 @@ from advisor.schema.findings import Caution, TextItem
 _OF_READINGS = Context(prec=2, rounding=ROUND_DOWN)
 _FIGURES_OF_THE_TRIAL = 4
 _ROOM = 1e-9
+_SPOKEN = {"grams": "g", "millilitres": "ml", "drops": "drops"}
+_BURNING = "H314"
 
 
 def dose(
@@ -112,21 +118,24 @@ class _Dosing:
 
     @cached_property
     def mover(self) -> Mover | None:
-        """What of the named material moves the pH; None where no material is named.
+        """What of the named material moves the pH; None where none is named, or nothing is known of it.
 
         Raises
         ------
         InvalidRequest
             The material is no acid or alkali, or moves a pH the other way.
         """
-        if self.one is None:
+        one, text = self.one, self.rules.text
+        if one is None:
             return None
-        held = [mover for mover in self.rules.mover if self.one.holds(mover.component)]
+        held = [mover for mover in self.rules.mover if one.holds(mover.component)]
         fitting = [mover for mover in held if mover.kind == self.kind]
         if fitting:
-            return max(fitting, key=lambda mover: self.one.holds(mover.component) if self.one else 0.0)
-        problem = "is no acid or alkali that is known" if not held else "moves a pH the other way"
-        raise InvalidRequest(f"{self.one.name} {problem}.", [Fault("/material", problem)])
+            return max(fitting, key=lambda mover: one.holds(mover.component))
+        if not held and self.kind in one.material.roles:
+            return None
+        problem = text["wrong_way" if held else "not_known"]
+        raise InvalidRequest(f"{one.name} {problem}.", [Fault("/material", problem, text["name_another"])])
 
     def _percent(self, amount: float) -> float | None:
         """Return a dose as pure substance [% of the dough of the test]; None where that is not known."""
@@ -170,6 +179,11 @@ class _Dosing:
         reached = self.wanted.second_ph + share * (asked.reaches_ph - self.wanted.second_ph)
         return replace(asked, dose=share * asked.dose, reaches_ph=reached), "lye"
 
+    @property
+    def _share(self) -> float:
+        """Which share of a dose goes in first."""
+        return (self.rules.dose.first_share_low + self.rules.dose.first_share_high) / 2
+
     @cached_property
     def scale(self) -> float | None:
         """How many times the dough of the test the batch is; None where either is not known."""
@@ -187,8 +201,7 @@ class _Dosing:
 
     def answer(self) -> DoseAnswer:
         """Return the answer."""
-        (found, capped), figures, scale = self.found, self.rules.dose, self.scale
-        share = (figures.first_share_low + figures.first_share_high) / 2
+        (found, capped), share, scale = self.found, self._share, self.scale
         return DoseAnswer(
             pour_first=self._pour(share * found.dose),
             next_dose=_careful(found.dose),
@@ -216,26 +229,82 @@ class _Dosing:
         )
 
     def _cautions(self) -> Iterable[TextItem]:
-        """Yield the cautions of what is still to add, and of a pH the recipe does not keep at."""
+        """Yield the cautions of a pH the recipe does not bear, and of what is still to add."""
         if self.formula is not None:
-            for keeps in self.rules.keeps:
-                held = self.formula.measures.component(*keeps.components).of(self.formula.amounts)
-                if held and not keeps.ph_min <= self.wanted.target_ph <= keeps.ph_max:
-                    yield self.rules.said(
-                        "keeps",
-                        name=keeps.name.capitalize(),
-                        low=f"{keeps.ph_min:g}",
-                        high=f"{keeps.ph_max:g}",
-                        target=f"{self.wanted.target_ph:g}",
-                    )
+            yield from self._unborne(self.formula)
         if self.found[0].dose:
-            for kind in ("order", "acid", "bicarbonate") if self.kind == "acid" else ("order", "alkali"):
-                yield self.rules.said(kind)
+            yield from self._handled()
+            if self.kind == "acid":
+                yield from self._carbonates()
+
+    def _unborne(self, formula: Formula) -> Iterable[TextItem]:
+        """Yield which preservatives and surfactants the pH wanted does away with."""
+        target, book = self.wanted.target_ph, self.rulebook
+        lines = [(percent, formula.ingredients[key].material) for key, percent in formula.amounts.items()]
+        found = preservatives(lines, target, book.substances, book.laws["eu"])
+        useless = preservation_missing(found, lines, target, book.preservation) if found else None
+        if useless is not None:
+            yield useless
+        told = {one.key for one in found} if useless is not None else set()
+        for keeps in self.rules.keeps:
+            held = formula.measures.component(*keeps.components)
+            if held.of(formula.amounts) and not keeps.ph_min <= target <= keeps.ph_max:
+                told |= held.top.keys()
+                yield self.rules.said(
+                    "keeps",
+                    name=keeps.name.capitalize(),
+                    low=f"{keeps.ph_min:g}",
+                    high=f"{keeps.ph_max:g}",
+                    target=f"{target:g}",
+                )
+        for one in unborne(formula.amounts, formula.ingredients, target, book.stated):
+            if one.id == "pair:stated-ph" and told.isdisjoint(one.about):
+                yield TextItem(id=one.id, text=one.text)
+
+    def _handled(self) -> Iterable[TextItem]:
+        """Yield how what is poured goes in, and what it does to who pours it."""
+        one, mover = self.one, self.mover
+        burns = mover.burns if mover is not None else one is None or _BURNING in one.material.hazards
+        if one is None or burns:
+            yield self.rules.said("acid" if self.kind == "acid" else "alkali")
+        elif mover is not None and mover.gasses:
+            yield self.rules.said("gasses", mover=one.name)
+        else:
+            yield self.rules.said("stirred", name=one.name)
+        if one is not None:
+            of, rules = {one.key: one}, self.rulebook.cautions.caution
+            for told in cautions(rules, of, {one.key: WHOLE}, None, estimates=False, handled=of):
+                if told.rule.when_handled and _BURNING not in told.rule.hazards:
+                    yield TextItem(id=told.caution.id, text=told.caution.text)
+
+    def _carbonates(self) -> Iterable[TextItem]:
+        """Yield that acid makes gas, of the recipe where it is told."""
+        if self.formula is None:
+            yield self.rules.said("bicarbonate")
+            return
+        named = self.rulebook.stated.side["carbonates"].components
+        held = [
+            one.name
+            for key, one in self.formula.ingredients.items()
+            if self.formula.amounts[key] and one.holds(*named)
+        ]
+        if held:
+            yield self.rules.said("carbonate", names=listed(held))
 
     def _notes(self, capped: str | None) -> Iterable[TextItem]:
         wanted, rules, found = self.wanted, self.rules, self.found[0]
-        yield self.rules.said("two_buffers")
+        shares = f"{WHOLE * rules.dose.first_share_low:.0f} to {WHOLE * rules.dose.first_share_high:.0f} %"
+        if found.state == "add":
+            yield self.rules.said("first", first=shares)
+        else:
+            needed = rules.text["needed_base" if self.kind == "acid" else "needed_acid"].rstrip(",")
+            yield self.rules.said(found.state, needed=needed)
+        yield from self._caps(capped)
+        yield from self._of_the_batch(shares)
         reading = rules.reading
+        if not reading.comparable_from <= wanted.test_percent <= reading.comparable_to:
+            yield self.rules.said("diluted", percent=f"{reading.percent:g}", at=f"{wanted.test_percent:g}")
+        yield self.rules.said("two_buffers")
         yield self.rules.said(
             "reading",
             percent=f"{wanted.test_percent:g}",
@@ -243,32 +312,47 @@ class _Dosing:
             read_at_c=f"{reading.read_at_c:g}",
         )
         if found.state == "add":
-            shares = f"{100 * rules.dose.first_share_low:.0f} to {100 * rules.dose.first_share_high:.0f} %"
-            yield self.rules.said("first", first=shares)
             yield self.rules.said("line")
-        else:
-            yield self.rules.said(found.state)
-        yield from self._caps(capped)
-        if self._batch_trial is not None:
-            yield self.rules.said("trial", grams=f"{self._batch_trial:g}")
         if not rules.skin.ph_min <= wanted.target_ph <= rules.skin.ph_max:
             yield self.rules.said("low_high", low=f"{rules.skin.ph_min:g}", high=f"{rules.skin.ph_max:g}")
 
+    def _of_the_batch(self, shares: str) -> Iterable[TextItem]:
+        """Yield what a batch needs that has not had the trial dose."""
+        wanted, state = self.wanted, self.found[0].state
+        unit = _SPOKEN[wanted.unit or "grams"]
+        if wanted.batch_grams is not None and self.scale is None:
+            yield self.rules.said("no_scale")
+        elif self._batch_trial is not None and state == "add":
+            yield self.rules.said("trial", amount=f"{self._batch_trial:g}", unit=unit)
+        elif self._batch_trial is not None and state == "passed":
+            part = (wanted.first_ph - wanted.target_ph) / (wanted.first_ph - wanted.second_ph)
+            if part > 0:
+                amount = f"{_careful(part * self._batch_trial):g}"
+                yield self.rules.said("passed_batch", amount=amount, unit=unit, share=shares)
+
     def _caps(self, capped: str | None) -> Iterable[TextItem]:
         """Yield what held the dose back, and what it could not be held against."""
-        mover = self.mover
+        mover, found, wanted = self.mover, self.found[0], self.wanted
         if capped == "step":
             yield self.rules.said("capped", step=f"{self.rules.dose.step_at_most:g}")
         elif capped == "trial":
             yield self.rules.said("trial_cap", times=f"{self.rules.dose.trials_at_most:g}")
         elif capped is not None and mover is not None:
             yield self.rules.said("step_cap", most=f"{mover.step_at_most:g}", name=mover.component)
-        if self.found[0].dose and mover is None:
+        if not found.dose:
+            return
+        if self.one is None:
             yield self.rules.said("no_material")
-        elif self.found[0].dose and self.wanted.test_dough_grams is None:
+        elif mover is None:
+            yield self.rules.said("no_cap", name=self.one.name)
+        elif wanted.test_dough_grams is None:
             yield self.rules.said("no_dough")
-        if self.wanted.unit not in (None, "grams"):
-            yield self.rules.said("weigh_it", unit=f"{self.wanted.unit}")
+        poured = self._pour(found.dose * self._share)
+        if wanted.unit not in (None, "grams") and poured is not None:
+            grams = poured.amount * getattr(self.rules.units, wanted.unit)
+            yield self.rules.said(
+                "weigh_it", unit=wanted.unit, amount=f"{poured.amount:g}", grams=f"{grams:.2g}"
+            )
 
 
 def _careful(value: float) -> float:

@@ -186,17 +186,15 @@ def _of_one(
 ) -> list[TextItem]:
     said = []
     window = material.works_ph
-    if ph is None:
-        said.append(_said("ph_unknown", rules, item.key, name=item.name))
-    elif item.at_ph == "not known" or window is None:
+    if window is None or (window.min is None and window.max is None):
         said.append(_said("ph_no_range", rules, item.key, name=item.name))
     else:
         low, high = (
             "the acid end" if window.min is None else f"{window.min:g}",
             "the alkaline end" if window.max is None else f"{window.max:g}",
         )
-        kind = "ph_inside" if item.at_ph == "inside" else "ph_outside"
-        said.append(_said(kind, rules, item.key, name=item.name, ph=f"{ph:g}", low=low, high=high))
+        kind = "ph_unknown" if ph is None else "ph_inside" if item.at_ph == "inside" else "ph_outside"
+        said.append(_said(kind, rules, item.key, name=item.name, ph=f"{ph or 0.0:g}", low=low, high=high))
     for acid in item.free_acids:
         weak = acid.share < rules.free_acid_low
         said.append(

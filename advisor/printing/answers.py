@@ -74,14 +74,15 @@ def assessment(answer: AssessmentAnswer, told: Told) -> Document:
 def _assessment(answer: AssessmentAnswer, told: Told) -> parts.Parts:
     yield from parts.findings(answer.findings, told)
     yield from parts.figures(State(totals=answer.totals, consistency=answer.consistency))
-    found = {one.id.split(":")[1] for one in answer.findings if ":" in one.id}
-    yield from parts.checks(answer.checks, told, said=found)
-    yield from parts.closing(answer, told, of_law=True)
+    yield from parts.checks(answer.checks, told, said=parts.told_as_findings(answer.checks, answer.findings))
+    yield from parts.closing(answer, told, of_law=True, said={one.text for one in answer.findings})
 
 
 def addition(answer: AdditionAnswer, told: Told) -> Document:
     """Return an addition: what goes into the bowl, in which parts, and where that leads."""
-    what = "add this to the bowl" if answer.additions else "nothing can be added"
+    small = any(one.id == "too-fine" for one in answer.advice)
+    idle = "less than the balance shows" if small else "nothing is added now"
+    what = "add this to the bowl" if answer.additions else idle
     hint = told.again("correct", "--feel", told.body["report"]["feel"], without="--lost")
     return ranked(f"{told.head}: {what}", _addition(answer, told), hint)
 
@@ -107,7 +108,7 @@ def _addition(answer: AdditionAnswer, told: Told) -> parts.Parts:
     yield Rank.WATCH, Sentences("Still missed", _shortfalls(answer.shortfalls))
     yield from parts.outcome(answer.before, answer.after)
     yield from parts.bench(answer.advice, answer.questions, told, first=not answer.additions)
-    yield from parts.checks(answer.checks, told)
+    yield from parts.checks(answer.checks, told, said={one.demand for one in answer.shortfalls})
     bowl = parts.grams_table("In the bowl afterwards", answer.bowl_after.lines, told)
     yield Rank.FOLDED, Folded("all", "in the bowl afterwards", (bowl,))
     yield from parts.closing(answer, told)
@@ -271,7 +272,7 @@ def _draft(answer: DraftAnswer, told: Told) -> parts.Parts:
         told_of = tuple(_drafted(one, title, told))
         if number == 1:
             yield from ((Rank.FIGURES, block) for block in told_of)
-            yield from parts.checks(one.checks, told)
+            yield from parts.checks(one.checks, told, said=parts.told_as_findings(one.checks, one.findings))
         else:
             yield Rank.FOLDED, Folded("all", f"{title}: {'; '.join(one.good_at[:1])}".rstrip(": ."), told_of)
     yield Rank.OPEN, Sentences("What keeps others out", told.texts(answer.left_out))
@@ -296,7 +297,7 @@ def _drafted(one: DraftOption, title: str, told: Told) -> Iterator[Block]:
         for line in one.recipe.lines
     )
     yield Table(title, header, rows, numeric=frozenset(range(1, len(header))))
-    yield Sentences("Asked for", one.asked_for)
+    yield Sentences("Why it is in", one.asked_for)
     yield Sentences("Good at", one.good_at)
     yield Sentences("Weak at", one.weak_at)
     yield Sentences("What stands out", told.texts(one.findings))

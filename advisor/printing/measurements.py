@@ -25,12 +25,14 @@ def _dose(answer: DoseAnswer, told: Told) -> parts.Parts:
     if pour is not None:
         of = "" if pour.material is None else f" of {told.name(pour.material)}"
         rows.append((f"Pour first, into the {pour.into}", f"{figure(pour.amount)} {unit}{of}"))
-    if answer.batch_dose is not None:
-        rows.append(("For the batch, in all", f"{figure(answer.batch_dose)} {unit}"))
+        if answer.batch_dose is not None:
+            rows.append(("For the batch, in all", f"{figure(answer.batch_dose)} {unit}"))
+        rows += [
+            ("First, for the dough of the trial", f"{figure(answer.first_dose)} {unit}"),
+            ("For the dough of the trial, in all", f"{figure(answer.next_dose)} {unit}"),
+        ]
     rows += [
-        ("First, for the dough of the trial", f"{figure(answer.first_dose)} {unit}"),
-        ("For the dough of the trial, in all", f"{figure(answer.next_dose)} {unit}"),
-        ("That leads to about", f"pH {figure(answer.reaches_ph, 2)}"),
+        ("That leads to about" if pour else "It stands at", f"pH {figure(answer.reaches_ph, 2)}"),
         ("Read in a dispersion of", f"{figure(answer.test_percent)} %"),
     ]
     yield Rank.FIGURES, Facts(tuple(rows))

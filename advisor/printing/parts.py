@@ -194,6 +194,13 @@ def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[
         yield Rank.FOLDED, Folded("checks", f"{hold} of {len(rows)} checks hold{of}", (table,))
 
 
+def told_as_findings(items: Sequence[Check], found: Sequence[Finding]) -> frozenset[str]:
+    """Return the names of the checks of which a finding tells that they are not met."""
+    ids = {one.id for one in found}
+    names = {one.split(":")[1] for one in ids if ":" in one}
+    return frozenset(one.name for one in items if one.name in names or f"usual:{':'.join(one.about)}" in ids)
+
+
 def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
     digits = decimals(check.value, [one for one in (check.min, check.max) if one is not None], check.unit)
@@ -224,14 +231,17 @@ def closing(
 ) -> Parts:
     """Yield the notes, the cautions that are special to this answer and, folded, those that always stand.
 
-    Notes whose ids are ``said``, as the table says what they say, are folded too.
+    Notes whose ids are ``said``, as the table says what they say, are folded too; a caution whose very
+    text is said is not repeated.
     That no law was checked stands in the place of the law, where there are notes on it or it is ``of_law``.
     """
     lawful = [one for one in answer.notes if one.id.startswith(_OF_THE_LAW)]
     noted = [one for one in answer.notes if one not in lawful and one.id not in said]
     repeated = Sentences("Said by the table", told.texts([one for one in answer.notes if one.id in said]))
     unchecked = [one for one in answer.cautions if one.id == _UNCHECKED and (of_law or lawful)]
-    special = [one for one in answer.cautions if not one.standing and one not in unchecked]
+    special = [
+        one for one in answer.cautions if not one.standing and one not in unchecked and one.text not in said
+    ]
     standing = [one for one in answer.cautions if one.standing and one not in unchecked]
     yield Rank.WATCH, Sentences("Take care", told.texts(special))
     room = TWO_SCREENS if open_notes else SCREEN

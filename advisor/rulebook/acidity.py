@@ -45,6 +45,7 @@ class TargetRules(Sourced):
     highest: Positive
     outermost_low: Positive
     outermost_high: Positive
+    soap_highest: Positive
     soap_percent: Percent
     soaps: tuple[str, ...]
 
@@ -59,7 +60,10 @@ class Keeps(Sourced):
 
 
 class Mover(Sourced):
-    """What moves a pH: molar mass [g/mol], equivalents near pH 5, and the most of it [% of the dough]."""
+    """What moves a pH: molar mass [g/mol], equivalents near pH 5, and the most of it [% of the dough].
+
+    ``burns``: as it is poured it burns skin and eyes, and spots in a dough.
+    """
 
     component: str
     kind: MoverKind
@@ -68,6 +72,7 @@ class Mover(Sourced):
     at_most: Percent
     step_at_most: Percent | None = None
     gasses: bool = False
+    burns: bool = False
 
 
 class BufferingRules(Sourced):

@@ -17,6 +17,7 @@ Part = Literal[
     "dosed",
     "sour",
     "melt",
+    "oily",
     "melt_after_liquid",
     "coarse",
     "colour",
@@ -86,7 +87,7 @@ class PremixRules(Sourced):
 
     ``gain`` is the largest share of the error without a premix that one worth making leaves;
     ``never_roles`` are weighed as they are, however little, ``colour_roles`` never where they are too light;
-    ``error`` is the share of the dose it may be off.
+    ``error`` is the share of the dose it may be off, ``error_at_most`` the share from which on it is none.
     """
 
     below_steps: Annotated[int, Field(ge=1)]
@@ -96,6 +97,7 @@ class PremixRules(Sourced):
     material_share_at_most: Share
     batch_share_at_most: Share
     gain: Share
+    error_at_most: Share
     never_roles: tuple[Role, ...]
     carrier: Annotated[tuple[CarrierRules, ...], Field(min_length=1)]
 
@@ -113,6 +115,7 @@ class PhaseRules(Sourced):
     late_below_c: Number
     dissolved_roles: tuple[Role, ...]
     sour_roles: tuple[Role, ...]
+    oil_soluble: tuple[str, ...]
 
 
 class ScaleUpRules(Sourced):

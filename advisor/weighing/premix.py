@@ -133,7 +133,11 @@ def dilution(
             best = tried
         if tried.error <= little.error_wanted:
             break
-    return best if best is not None and best.error <= rules.gain * little.error else None
+    return (
+        best
+        if best is not None and best.error <= min(rules.gain * little.error, rules.error_at_most)
+        else None
+    )
 
 
 def _made(little: Little, parts: int, take: int) -> Dilution | None:

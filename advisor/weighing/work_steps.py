@@ -10,6 +10,7 @@ from advisor.rulebook.weighing import Kind, Part, PhaseRules, StepRules
 from advisor.weighing.schema import WeighStep
 
 _LETTERS = "ABCD"
+_MOSTLY = 0.5
 
 
 def kind_of(one: Ingredient, rules: PhaseRules) -> Kind:
@@ -37,6 +38,11 @@ def dissolves(one: Ingredient, rules: PhaseRules) -> bool:
     return kind_of(one, rules) == "powder" and one.main_role in rules.dissolved_roles
 
 
+def in_oil(one: Ingredient, rules: PhaseRules) -> bool:
+    """Tell whether a material comes as crystals that are dissolved in the oil."""
+    return kind_of(one, rules) == "powder" and one.holds(*rules.oil_soluble) > _MOSTLY
+
+
 def phases(
     ingredients: Mapping[str, Ingredient], given: Mapping[str, str], rules: PhaseRules
 ) -> dict[str, str]:
@@ -62,6 +68,8 @@ def phases(
 def _place(one: Ingredient, kind: Kind, heated: bool, rules: PhaseRules) -> int:
     if kind == "melt":
         return 1
+    if in_oil(one, rules):
+        return 1 if heated else 0
     if kind == "powder":
         return 0 if dissolves(one, rules) else 2
     if heated and one.oil:
@@ -146,7 +154,7 @@ def last_powder_phase(
     powders = [
         letters[key]
         for key, one in ingredients.items()
-        if kind_of(one, rules) == "powder" and not dissolves(one, rules)
+        if kind_of(one, rules) == "powder" and not (dissolves(one, rules) or in_oil(one, rules))
     ]
     return max(powders or letters.values())
 
@@ -174,6 +182,8 @@ def _parts_of(one: Ingredient, rules: PhaseRules) -> tuple[Part, ...]:
     kind, role = kind_of(one, rules), one.main_role
     if kind == "melt":
         return ("melt",)
+    if in_oil(one, rules):
+        return ("oily",)
     if kind == "liquid" or dissolves(one, rules):
         if role in rules.sour_roles:
             return ("sour",)

@@ -409,7 +409,7 @@ def test_a_coarse_balance_gives_what_it_cannot_show_in_drops() -> None:
     assert not answer.additions
     told = next(item.text for item in answer.advice if item.id == "too-fine")
     assert "0.3 g" in told
-    assert "drops from a bottle" in told
+    assert "about 6 drops" in told
 
 
 @pytest.mark.parametrize("step", [0.01, 0.1, 1.0])

@@ -11,6 +11,7 @@ from scipy.optimize import linprog
 from advisor.case.refusal import conflict_of
 from advisor.case.solve import Program
 from advisor.drafting import task as drafting
+from advisor.errors import NoRecipeFits
 from advisor.optimise.row import Row
 from advisor.recipe.demand import Demand
 from helpers import shelves, swap_judge
@@ -44,7 +45,7 @@ def refused(body: dict[str, Any], draft: Any) -> tuple[dict[str, Any] | None, li
         )
         try:
             draft(body)
-        except drafting.NoRecipeFits as error:
+        except NoRecipeFits as error:
             return error.problem(), seen
     return None, seen
 
