@@ -96,6 +96,14 @@ def _of_rule(
         yield RuleCaution(rule, tuple(one.key for one in some), caution)
 
 
+def warned_of(rules: Sequence[CautionRules], one: Ingredient) -> frozenset[str]:
+    """Return the ids of what the users of a bar have to be told of a material by its name."""
+    by = ByIdentity(rules)
+    return frozenset(
+        rule.id for rule in rules if rule.words and not rule.standing and rule.id in _met(by, one)
+    )
+
+
 def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:
     """Tell whether a law's text is older than a caution bears, or its review is due."""
     old = rule.law_months is not None and whole_months(law.head.text_of, day) >= rule.law_months

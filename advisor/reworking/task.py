@@ -168,6 +168,8 @@ def _notes(wanted: ReworkRequest, made: Made, expires: date | None, rules: Ruleb
 
     yield note("never")
     yield note("share", most=share.most_percent, other=rules.rework.other.most_percent)
+    if not made.formula.written.name:
+        yield note("nameless", other=rules.rework.other.most_percent)
     if wanted.dried:
         yield note("returned", grams=100 * made.lost / made.left)
     else:

@@ -42,12 +42,13 @@ class RankingWords(Table):
     charge: str
     mildness: str
     preservation: str
+    caution: str
     extra_materials: str
     price: str
 
 
 class RankingRules(Sourced):
-    """Points against an answer."""
+    """Points against an answer; ``special_caution`` for each word of warning that is new to users."""
 
     other_role: Positive
     other_form: Positive
@@ -56,6 +57,7 @@ class RankingRules(Sourced):
     extra_material: Positive
     price_percent_per_point: Positive
     narrow_ph: Positive
+    special_caution: Positive
     usual_ph: Between
     pair_saves: Positive
     words: RankingWords
@@ -68,6 +70,7 @@ class TellingRules(Sourced):
     hardness_points: Positive
     balance_share: Share
     ph_units: Positive
+    ph_from_percent: Positive
     strength_points: Positive
     rank_steps: Positive
     alkaline_from: PH

@@ -1,8 +1,9 @@
 """Where one replacement becomes an option: solved, rounded, proved, explained."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from advisor.case.case import Case
+from advisor.case.cautions import warned_of
 from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
 from advisor.case.solve import Program, Solved, rounded, solve, unpriced
@@ -47,6 +48,13 @@ def swap_program(case: Case, gap: Gap, demands: Sequence[Demand], cheap: Sequenc
         wished=frozenset(case.wishes.lines),
     )
     return replace(program, prices=swap_prices(program, gap, cheap))
+
+
+def new_warnings(case: Case, missing: Ingredient, replaced: Iterable[Ingredient]) -> int:
+    """Return how much the users of a bar have to be told that they had not to be told before."""
+    rules = case.rulebook.cautions.caution
+    new = {warning for one in replaced for warning in warned_of(rules, one)}
+    return len(new - warned_of(rules, missing))
 
 
 @dataclass(frozen=True)
@@ -136,6 +144,7 @@ class Swap:
                 new_materials=sum(1 for key in amounts if amounts[key] and not own[key]),
                 prices=(measures.price(own), measures.price(amounts)),
                 rules=self.gap.rules,
+                warnings=new_warnings(self.case, self.gap.one, self.replaced),
             ),
             kept=kept,
         )

@@ -81,6 +81,7 @@ def ranking(
     new_materials: int,
     prices: tuple[float | None, float | None],
     rules: SubstitutionRules,
+    warnings: int,
 ) -> Ranking:
     """Return the points against an answer.
 
@@ -94,6 +95,9 @@ def ranking(
         How many materials come in that the recipe did not hold.
     prices : tuple
         Price of the recipe before and after [per kg], None where not known.
+    rules : SubstitutionRules
+    warnings : int
+        How many words of warning the users of the bar have to be told that the missing material did not ask.
     """
     role, form, charge, mild = _kinds(missing, replaced, rules.ranking)
     before, after = prices
@@ -107,6 +111,7 @@ def ranking(
         "charge": charge,
         "mildness": mild,
         "preservation": _narrower(missing, replaced, rules.ranking),
+        "caution": rules.ranking.special_caution * warnings,
         "extra_materials": rules.ranking.extra_material * max(0, new_materials - 1),
         "price": round(price, 2),
     }

@@ -38,6 +38,7 @@ class Ranking(Shape):
     charge: float
     mildness: float
     preservation: float
+    caution: float
     extra_materials: float
     price: float
     text: str

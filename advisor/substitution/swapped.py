@@ -92,7 +92,11 @@ def _ph(of: Swapped) -> Shift | None:
     if not known:
         return None
     furthest = max(known, key=lambda one: (abs((_middle(one.material.ph) or _NEUTRAL) - _NEUTRAL), one.key))
+    if of.gap.group.measured == "equivalents":
+        return shift("ph", "changed", of.text("ph_alike", name=of.names[0], missing=of.names[1]))
     now, earlier = _middle(furthest.material.ph) or 0.0, _middle(of.gap.one.material.ph)
+    if of.after[furthest.key] < rules.ph_from_percent and rules.acid_to < now < rules.alkaline_from:
+        return None
     if earlier is not None and abs(now - earlier) < rules.ph_units:
         return None
     figures = {"range": _range(furthest.material.ph), "earlier": _range(of.gap.one.material.ph)}

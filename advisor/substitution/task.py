@@ -24,7 +24,7 @@ from advisor.rulebook.newcomers import apart
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.substitution.candidates import Candidates, of_its_role, sort_out
-from advisor.substitution.option import Swap, swap_program
+from advisor.substitution.option import Swap, new_warnings, swap_program
 from advisor.substitution.ranking import all_pairs_within, at_least, most_alike, ranking
 from advisor.substitution.replacement import (
     Gap,
@@ -233,13 +233,15 @@ class _Substitution:
         """Return the points of a trial before its small moves are weighed and rounded."""
         own, measures = self.case.formula.amounts, self._wide.formula.measures
         amounts = {key: amount for key, amount in trial.plan.amounts.items() if amount > MOVED}
+        replaced = [self.candidates.live[key] for key in trial.chosen]
         return ranking(
             self.gap.one,
-            [self.candidates.live[key] for key in trial.chosen],
+            replaced,
             disturbance=0.0 if self._screen.program.cheapest else trial.plan.price,
             new_materials=sum(1 for key in amounts if not own.get(key)),
             prices=(measures.price(own), measures.price(amounts)),
             rules=self.gap.rules,
+            warnings=new_warnings(self.case, self.gap.one, replaced),
         )
 
     def _place(self, trial: Trial) -> tuple[float, float, Chosen]:
@@ -274,12 +276,9 @@ class _Substitution:
             if other.key in clashing[one.key] or self._bound(one, other) > points:
                 continue
             trial = self._screen.attempt((one.key, other.key))
-            if (
-                trial is None
-                or min(
-                    trial.plan.amounts[key] - self.case.formula.amounts.get(key, 0.0) for key in trial.chosen
-                )
-                <= MOVED
+            own = self.case.formula.amounts
+            if trial is None or any(
+                trial.plan.amounts[key] - own.get(key, 0.0) <= MOVED for key in trial.chosen
             ):
                 continue
             if _without_price(self._rank(trial)) <= points:

@@ -249,3 +249,17 @@ def test_rework_with_an_allergen_stays_out_of_a_recipe_without_it() -> None:
 def test_what_is_never_reworked_is_said() -> None:
     notes = advisor.rework({"recipe": ordinary.RECIPES[0].recipe(), "dried": True}).notes
     assert "mouldy" in next(one.text for one in notes if one.id == "rework-never")
+
+
+@pytest.mark.parametrize("dried", [True, False])
+@pytest.mark.parametrize("name", ["", "Weir bar"])
+def test_trimmings_without_a_name_are_told_to_count_as_anothers(name: str, dried: bool) -> None:
+    lines = [{"material": "isethionate-powder", "percent": 70.0}, {"material": "betaine-30", "percent": 29.1}]
+    lines.append({"material": "phenoxyethanol-blend", "percent": 0.9})
+    notes = {
+        one.id: one.text
+        for one in advisor.rework({"recipe": {"name": name, "lines": lines}, "dried": dried}).notes
+    }
+    assert ("rework-nameless" in notes) == (not name)
+    if not name:
+        assert "at most 5 %" in notes["rework-nameless"]

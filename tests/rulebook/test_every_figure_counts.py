@@ -140,6 +140,7 @@ FURTHER: list[tuple[Callable[..., Any], dict[str, Any]]] = [
         for parts in (SOUR, {"kaolin": 70.0, "betaine-30": 29.0, "citric-acid": 1.0})
     ),
     (advisor.substitute, {"recipe": recipe(DOUGH), "missing": "kaolin", "replacements": ["sorbitol-powder"]}),
+    (advisor.substitute, {"recipe": recipe(DOUGH), "missing": "kaolin", "replacements": ["oat-flour"]}),
     (
         advisor.substitute,
         {
