@@ -5,6 +5,7 @@ import io
 import math
 import re
 from collections.abc import Mapping, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -292,8 +293,8 @@ def write_table(rows: Sequence[Mapping[str, str]], columns: Sequence[str], *, he
     '=1+1,5
     """
     written = io.StringIO(newline="")
-    told = [[defused(row.get(name, "")) for name in columns] for row in rows]
-    csv.writer(written, lineterminator="\n").writerows([columns, *told] if header else told)
+    told = ([defused(row.get(name, "")) for name in columns] for row in rows)
+    csv.writer(written, lineterminator="\n").writerows(chain([columns] if header else [], told))
     return written.getvalue()
 
 

@@ -65,5 +65,5 @@ def remember(
         doughs=tuple(dough for _, dough in evidence),
         names=tuple(name for name, _ in evidence),
         measured={key: found for key, found in tests.items() if found is not None},
-        recipes=newest_recipes([one.recipe for one in kept.doughs]),
+        recipes=newest_recipes(one.recipe for one in reversed(kept.doughs)),
     )

@@ -2,7 +2,7 @@
 
 import datetime
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 from advisor.frozen import cached_property, dataclass, field
@@ -105,10 +105,10 @@ def unwritten_notebook(rulebook: Rulebook, facts: ShopFacts) -> Notebook | None:
     return Notebook(rulebook.dough, rulebook.ingredients, facts=facts) if any(facts) else None
 
 
-def newest_recipes(recipes: Sequence[Recipe]) -> tuple[Recipe, ...]:
-    """Return the newest of some recipes that came oldest first, each once whatever it is called."""
+def newest_recipes(recipes: Iterable[Recipe]) -> tuple[Recipe, ...]:
+    """Return the newest of some recipes that come newest first, each once whatever it is called."""
     found: dict[object, Recipe] = {}
-    for recipe in reversed(recipes):
+    for recipe in recipes:
         found.setdefault(recipe.lines, recipe)
         if len(found) == _MOST_RECIPES:
             break

@@ -158,6 +158,9 @@ class Identifier(Asked):
     ec: Annotated[str, Field(strict=True, pattern=r"^[0-9]{3}-[0-9]{3}-[0-9]$")] | None = None
 
 
+_Declared = Annotated[tuple[Name, ...], Field(max_length=1000)]
+
+
 class Material(Asked):
     """A material as supplied.
 
@@ -187,7 +190,7 @@ class Material(Asked):
     ph: PHRange | None = None
     works_ph: WorkingPH | None = None
     molar_mass: MolarMass | None = None
-    declared: tuple[Name, ...] | dict[Market, tuple[Name, ...]] | None = None
+    declared: _Declared | dict[Market, _Declared] | None = None
     hazards: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
     allergens: Annotated[tuple[Text, ...], Field(max_length=50)] = ()
     mildness: Mildness | None = None

@@ -15,6 +15,7 @@ from advisor.schema.lot import LotRow
 from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import RecipeVersion, StoredDough, Taken
 from advisor.tables import read_table, write_table
+from api.http.reading import in_steps
 
 _TABLES: dict[str, type[BaseModel]] = {
     "materials": Material,
@@ -34,7 +35,7 @@ def to_zip(text: str) -> bytes:
 
     Text stands in a cell as it is; whatever has parts stands there as JSON.
     """
-    notebook = json.loads(text)
+    notebook = in_steps(text)
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as bundle:
         for name, shape in _TABLES.items():

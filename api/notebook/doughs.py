@@ -1,18 +1,16 @@
 """Keeps doughs, in the order they were written down, and the lots that went into them."""
 
-import uuid
 from dataclasses import dataclass
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
-from advisor.recipe.read import lots_of
 from advisor.schema.notebook import StoredDough, Taken
-from api.http.answering import strong_tag
 from api.http.errors import existing
 from api.notebook import schema, stock
 from api.notebook.errors import Conflict
 from api.notebook.precondition import Precondition, Repeatable
+from api.notebook.ready import Ready, new_id, ready
 
 _KEPT_SECONDS = 24 * 3600
 _doughs = schema.doughs
@@ -25,11 +23,6 @@ class Kept:
     place: int
     id: str
     body: str
-
-
-def written(dough: StoredDough, name: str) -> str:
-    """Return a dough as the JSON text that is kept and answered."""
-    return dough.model_copy(update={"id": name}).model_dump_json(exclude_defaults=True)
 
 
 def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repeatable | None = None) -> Kept:
@@ -47,7 +40,7 @@ def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repea
     name = dough.id or new_id()
     if find(connection, shop, name) is not None:
         raise Conflict("There is a dough with this id.")
-    kept = insert(connection, shop, dough, name)
+    kept = insert(connection, shop, ready(dough, name))
     stock.take(connection, shop, kept.place, dough)
     if repeatable is not None:
         connection.execute(
@@ -63,18 +56,12 @@ def add(connection: Connection, shop: str, dough: StoredDough, repeatable: Repea
     return kept
 
 
-def new_id() -> str:
-    """Return an id no dough has."""
-    return str(uuid.uuid4())
-
-
-def insert(connection: Connection, shop: str, dough: StoredDough, name: str) -> Kept:
+def insert(connection: Connection, shop: str, dough: Ready) -> Kept:
     """Write down a dough under a name that is free."""
-    body = written(dough, name)
-    values = {"shop": shop, "id": name, **_columns(dough, body)}
-    place = connection.execute(sa.insert(_doughs).values(values).returning(_doughs.c.place)).scalar_one()
+    added = sa.insert(_doughs).values(shop=shop, **dough.columns).returning(_doughs.c.place)
+    place = connection.execute(added).scalar_one()
     _set_lots(connection, place, dough)
-    return Kept(place, name, body)
+    return Kept(place, dough.columns["id"], dough.columns["body"])
 
 
 def _answered(connection: Connection, shop: str, asked: Repeatable) -> Kept | None:
@@ -123,19 +110,17 @@ def put(
     """
     current = find(connection, shop, name)
     condition.hold(None if current is None else current.body)
+    new = ready(dough, name)
     if current is None:
-        kept = insert(connection, shop, dough, name)
+        kept = insert(connection, shop, new)
         stock.take(connection, shop, kept.place, dough)
         return kept, True
-    body = written(dough, name)
-    connection.execute(
-        sa.update(_doughs).where(_doughs.c.place == current.place).values(_columns(dough, body))
-    )
+    connection.execute(sa.update(_doughs).where(_doughs.c.place == current.place).values(new.columns))
     stock.give_back(connection, shop, current.place)
     connection.execute(sa.delete(schema.dough_lots).where(schema.dough_lots.c.dough == current.place))
-    _set_lots(connection, current.place, dough)
+    _set_lots(connection, current.place, new)
     stock.take(connection, shop, current.place, dough)
-    return Kept(current.place, name, body), False
+    return Kept(current.place, name, new.columns["body"]), False
 
 
 def remove(connection: Connection, shop: str, name: str, condition: Precondition) -> None:
@@ -190,19 +175,7 @@ def taken(connection: Connection, shop: str) -> list[Taken]:
     return [Taken(dough=name, material=key, lot=lot, grams=grams) for name, key, lot, grams in rows]
 
 
-def _set_lots(connection: Connection, place: int, dough: StoredDough) -> None:
-    rows = [
-        {"dough": place, "material": key, "lot": lot}
-        for key, lot in lots_of(dough.recipe, dough.lots).items()
-    ]
+def _set_lots(connection: Connection, place: int, dough: Ready) -> None:
+    rows = [{"dough": place, "material": key, "lot": lot} for key, lot in dough.lots.items()]
     if rows:
         connection.execute(sa.insert(schema.dough_lots), rows)
-
-
-def _columns(dough: StoredDough, body: str) -> dict[str, object]:
-    return {
-        "tag": strong_tag(body.encode()).strip('"'),
-        "body": body,
-        "recipe_key": dough.recipe_key,
-        "version": dough.version,
-    }

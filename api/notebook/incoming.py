@@ -1,16 +1,86 @@
-"""Reads a whole notebook that is to be put in, row by row."""
+"""Reads a whole notebook that is to be put in, row by row, and keeps of each row only what is written down.
 
-from collections.abc import Iterable, Iterator
-from typing import Any
+Thousands of shapes at once would be let go of at once too, and be walked through by the collector of garbage
+until then: both hold the interpreter, and with it everybody else.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import BaseModel, PlainValidator, ValidationError, ValidationInfo
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
-from advisor.recipe.read import lots_of, read_recipe
+from advisor.recipe.read import read_recipe
 from advisor.recipe.request import read_request
-from advisor.schema.notebook import StoredNotebook
+from advisor.schema.base import MOST_FAULTS, Faulty
+from advisor.schema.lot import LotRow
+from advisor.schema.material import Material, UptakeTest
+from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, Taken
 from advisor.writing import counted
+from api.http.answering import text_of
+from api.notebook.ready import new_id, ready
 
 
-def read_notebook(body: Any) -> StoredNotebook:
+class Row(NamedTuple):
+    """What is kept under a name, and what is wrong with its recipe."""
+
+    name: tuple[Any, ...]
+    body: Any
+    faults: tuple[Fault, ...] = ()
+
+
+def _row_of(
+    shape: type[BaseModel],
+    *names: str,
+    body: Callable[[Any, str], Any] = lambda one, _: text_of(one),
+    recipe: bool = False,
+) -> PlainValidator:
+    """Return what reads a row as a shape and keeps its body; once enough is wrong it looks at no more."""
+
+    def read(row: Any, info: ValidationInfo) -> Row | None:
+        faulty: Faulty = (info.context or {}).get("faulty") or Faulty()
+        if faulty.count >= MOST_FAULTS:
+            return None
+        try:
+            one: Any = shape.model_validate(row, context=info.context)
+        except ValidationError:
+            faulty.count += not isinstance(row, dict)
+            raise
+        name = tuple(getattr(one, part) or new_id() for part in names)
+        try:
+            if recipe:
+                read_recipe(one.recipe)
+            return Row(name, body(one, name[0]))
+        except InvalidRecipe as error:
+            return Row(name, None, error.faults)
+
+    return PlainValidator(read)
+
+
+class Incoming(StoredNotebook):
+    """A notebook that is to be put in; a dough's body is ``Ready``, of what was taken all, else a text."""
+
+    materials: tuple[Annotated[Any, _row_of(Material, "key")], ...] = ()
+    lots: tuple[
+        Annotated[
+            Any,
+            _row_of(
+                LotRow,
+                "material",
+                "lot",
+                body=lambda one, _: one.model_dump_json(exclude={"material", "lot"}, exclude_none=True),
+            ),
+        ],
+        ...,
+    ] = ()
+    uptake_tests: tuple[Annotated[Any, _row_of(UptakeTest, "material")], ...] = ()
+    doughs: tuple[Annotated[Any, _row_of(StoredDough, "id", body=ready, recipe=True)], ...] = ()
+    recipes: tuple[Annotated[Any, _row_of(RecipeVersion, "key", "version", recipe=True)], ...] = ()
+    taken: tuple[Annotated[Any, _row_of(Taken, "dough", "material", body=lambda one, _: one)], ...] = ()
+
+
+def read_notebook(body: Any) -> Incoming:
     """Return a notebook that is to be put in.
 
     Raises
@@ -18,27 +88,12 @@ def read_notebook(body: Any) -> StoredNotebook:
     InvalidRequest
         Rows are wrong or stand twice; each is named, and nothing is put in.
     """
-    notebook: StoredNotebook = read_request(StoredNotebook, body)
+    notebook: Incoming = read_request(Incoming, body)
+    kinds = ("materials", "lots", "uptake_tests", "doughs", "recipes", "taken")
     found = [
-        *_twice("materials", (one.key for one in notebook.materials)),
-        *_twice("lots", ((one.material, one.lot) for one in notebook.lots)),
-        *_twice("uptake_tests", (one.material for one in notebook.uptake_tests)),
-        *_twice("doughs", (one.id for one in notebook.doughs)),
-        *_twice("recipes", ((one.key, one.version) for one in notebook.recipes)),
-        *_twice("taken", ((one.dough, one.material) for one in notebook.taken)),
+        *(fault for kind in kinds for fault in _wrong(kind, getattr(notebook, kind))),
+        *_astray(notebook),
     ]
-    found += _astray(notebook)
-    for index, version in enumerate(notebook.recipes):
-        try:
-            read_recipe(version.recipe, f"/recipes/{index}/recipe")
-        except InvalidRecipe as error:
-            found += error.faults
-    for index, dough in enumerate(notebook.doughs):
-        try:
-            read_recipe(dough.recipe, f"/doughs/{index}/recipe")
-            lots_of(dough.recipe, dough.lots, f"/doughs/{index}/recipe")
-        except InvalidRecipe as error:
-            found += error.faults
     if found:
         raise InvalidRequest(
             f"Nothing was put in: {counted(len(found), 'row')} of the notebook cannot be taken.", found
@@ -46,22 +101,21 @@ def read_notebook(body: Any) -> StoredNotebook:
     return notebook
 
 
-def _astray(notebook: StoredNotebook) -> Iterator[Fault]:
+def _astray(notebook: Incoming) -> Iterator[Fault]:
     """Yield what was taken of lots by doughs that name no such lot."""
-    lots = {
-        one.id: {**{line.material: line.lot for line in one.recipe.lines}, **(one.lots or {})}
-        for one in notebook.doughs
-    }
+    lots = {one.name[0]: one.body and one.body.lots for one in notebook.doughs}
     for index, one in enumerate(notebook.taken):
-        if lots.get(one.dough, {}).get(one.material) != one.lot:
+        named = lots.get(one.name[0], {})
+        if named is not None and named.get(one.name[1]) != one.body.lot:
             yield Fault(f"/taken/{index}", "is of no lot that the dough names")
 
 
-def _twice(name: str, keys: Iterable[Any]) -> list[Fault]:
-    seen: set[Any] = set()
-    found = []
-    for index, key in enumerate(keys):
-        if key is not None and key in seen:
-            found.append(Fault(f"/{name}/{index}", "stands in an earlier row", "keep one of them"))
-        seen.add(key)
-    return found
+def _wrong(name: str, rows: Iterable[Row]) -> Iterator[Fault]:
+    """Yield what stands twice, and what is wrong with recipes."""
+    seen: set[tuple[Any, ...]] = set()
+    for index, one in enumerate(rows):
+        if one.name in seen:
+            yield Fault(f"/{name}/{index}", "stands in an earlier row", "keep one of them")
+        seen.add(one.name)
+        for fault in one.faults:
+            yield replace(fault, where=f"/{name}/{index}{fault.where}")

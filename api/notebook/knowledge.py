@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import sqlalchemy as sa
 from sqlalchemy.engine import Connection
@@ -21,6 +22,7 @@ from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.material import Material, UptakeTest
 from advisor.schema.notebook import StoredDough
+from advisor.schema.recipe import Recipe
 from api.notebook.callers import LOCAL
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS, changes
 from api.notebook.schema import doughs
@@ -29,14 +31,15 @@ _MOST_SHOPS = 64
 _Row = tuple[tuple[str, ...], str]
 
 
-@dataclass(frozen=True)
-class _Judged:
-    """One dough as evidence: what it was read from, and what it says."""
+class _Judged(NamedTuple):
+    """One dough as evidence: what it was read from, and what it says; of its many shapes none is kept."""
 
     tag: str
-    dough: StoredDough
+    made_on: datetime.date | None
+    recipe: str
+    materials: tuple[str, ...]
     evidence: tuple[Dough, ...]
-    unknown: bool
+    unknown: bool = False
 
 
 @dataclass
@@ -51,12 +54,7 @@ class _Shop:
     def still(self, own: set[_Row]) -> dict[str, _Judged]:
         """Return the doughs none of whose materials and lots have changed since."""
         changed = {name[0] for name, _ in own ^ self.own}
-        return {
-            name: one
-            for name, one in self.judged.items()
-            if changed.isdisjoint(line.material for line in one.dough.recipe.lines)
-            and changed.isdisjoint(later.material for later in one.dough.added)
-        }
+        return {name: one for name, one in self.judged.items() if changed.isdisjoint(one.materials)}
 
 
 class Knowledge:
@@ -123,19 +121,20 @@ class Knowledge:
         earlier = {} if before is None else before.still(own)
         judged = self._judged(connection, shop, known, earlier)
         weights = dough_weights(
-            [one.dough.made_on for one in judged.values()], self.half_life_days, known.notebook.today
+            [one.made_on for one in judged.values()], self.half_life_days, known.notebook.today
         )
         evidence = [
             (name, dough if weight == 1.0 else replace(dough, weight=weight))
             for (name, one), weight in zip(judged.items(), weights, strict=True)
             for dough in one.evidence
         ]
+        written = dict.fromkeys(one.recipe for one in reversed(judged.values()) if not one.unknown)
         notebook = replace(
             known.notebook,
             doughs=tuple(dough for _, dough in evidence),
             names=tuple(name for name, _ in evidence),
             measured=_tested(connection, shop, known),
-            recipes=newest_recipes([one.dough.recipe for one in judged.values() if not one.unknown]),
+            recipes=newest_recipes(Recipe.model_validate_json(one) for one in written),
             unread=tuple(name for name, one in judged.items() if one.unknown),
             facts=self._facts if shop == LOCAL else NO_FACTS,
         )
@@ -174,10 +173,12 @@ class Knowledge:
 
 def _reckoned(tag: str, body: str, known: KnownMaterials) -> _Judged:
     dough = StoredDough.model_validate_json(body)
+    named = *(one.material for one in dough.recipe.lines), *(one.material for one in dough.added)
+    judged = _Judged(tag, dough.made_on, dough.recipe.model_dump_json(), named, ())
     try:
-        return _Judged(tag, dough, tuple(stored_evidence(dough, known)), unknown=False)
+        return judged._replace(evidence=tuple(stored_evidence(dough, known)))
     except (UnknownMaterial, InvalidRecipe):
-        return _Judged(tag, dough, (), unknown=True)
+        return judged._replace(unknown=True)
 
 
 def _tested(connection: Connection, shop: str, known: KnownMaterials) -> dict[str, Measured]:

@@ -11,11 +11,12 @@ from sqlalchemy.engine import Connection
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.versions import version_of
 from advisor.schema.lot import Stocked
-from advisor.schema.notebook import RecipeVersion, StoredDough, StoredNotebook, VersionTold
+from advisor.schema.notebook import RecipeVersion, StoredDough, VersionTold
 from api.http.errors import NotFound, existing
 from api.notebook import doughs, keys, recipes, stock, whole
 from api.notebook.callers import LOCAL, Caller, NewKey, Role
 from api.notebook.doughs import Kept
+from api.notebook.incoming import Incoming
 from api.notebook.keys import Wanted
 from api.notebook.knowledge import Knowledge
 from api.notebook.named import LOTS, MATERIALS, UPTAKE_TESTS
@@ -196,9 +197,7 @@ class Shop:
         """Return the whole notebook as one JSON text."""
         return whole.taken_out(self.connection, self.id, self.knowledge.rulebook.edition)
 
-    def put_in(
-        self, notebook: StoredNotebook, condition: Precondition, now: int
-    ) -> tuple[Mapping[str, int], bool]:
+    def put_in(self, notebook: Incoming, condition: Precondition, now: int) -> tuple[Mapping[str, int], bool]:
         """Keep a whole notebook in place of what there was; tell how many rows, and whether there was none.
 
         Raises
@@ -225,7 +224,7 @@ class Shop:
         self.note("notebook taken back")
         return self._put_in(replaced)
 
-    def _put_in(self, notebook: StoredNotebook) -> Mapping[str, int]:
+    def _put_in(self, notebook: Incoming) -> Mapping[str, int]:
         counts = whole.put_in(self.connection, self.id, notebook)
         self._learn_ahead()
         return counts

@@ -6,9 +6,9 @@ import sqlalchemy as sa
 from sqlalchemy.engine import Connection
 
 from advisor.schema.lot import LotRow
-from advisor.schema.notebook import StoredNotebook
-from api.http.answering import text_of
+from api.http.reading import in_steps
 from api.notebook import doughs, schema, stock
+from api.notebook.incoming import Incoming
 from api.notebook.named import LOTS, MATERIALS, NAMED, RECIPES, UPTAKE_TESTS
 
 _FIRST = (*(kind.table for kind in NAMED), schema.doughs)
@@ -48,27 +48,18 @@ def is_empty(connection: Connection, shop: str) -> bool:
     )
 
 
-def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mapping[str, int]:
+def put_in(connection: Connection, shop: str, notebook: Incoming) -> Mapping[str, int]:
     """Keep a whole notebook in place of what there was, and return how many rows of each kind there are.
 
     Recipes stay where the notebook is of the first format, which knows none.
     """
     _empty(connection, shop, _TABLES if notebook.format > 1 else _FIRST)
-    for material in notebook.materials:
-        MATERIALS.add(connection, shop, (material.key,), text_of(material))
-    for row in notebook.lots:
-        body = row.model_dump_json(exclude={"material", "lot"}, exclude_none=True)
-        LOTS.add(connection, shop, (row.material, row.lot), body)
-    for test in notebook.uptake_tests:
-        UPTAKE_TESTS.add(connection, shop, (test.material,), text_of(test))
-    for version in notebook.recipes:
-        RECIPES.add(connection, shop, (version.key, version.version), text_of(version))
-    places = {}
-    for dough in notebook.doughs:
-        kept = doughs.insert(connection, shop, dough, dough.id or doughs.new_id())
-        places[kept.id] = kept.place
+    for kind in (*NAMED, RECIPES):
+        for row in getattr(notebook, kind.table.name):
+            kind.add(connection, shop, row.name, row.body)
+    places = {row.name[0]: doughs.insert(connection, shop, row.body).place for row in notebook.doughs}
     for one in notebook.taken:
-        stock.note_taken(connection, places[one.dough], one.material, one.grams)
+        stock.note_taken(connection, places[one.name[0]], one.name[1], one.body.grams)
     return {
         table.name: connection.execute(
             sa.select(sa.func.count()).select_from(table).where(table.c.shop == shop)
@@ -77,11 +68,11 @@ def put_in(connection: Connection, shop: str, notebook: StoredNotebook) -> Mappi
     }
 
 
-def replaced(connection: Connection, shop: str) -> StoredNotebook | None:
+def replaced(connection: Connection, shop: str) -> Incoming | None:
     """Return the notebook that the present one took the place of, None where there was none."""
     kept = sa.select(schema.replaced.c.body).where(schema.replaced.c.shop == shop)
     body = connection.execute(kept).scalar_one_or_none()
-    return None if body is None else StoredNotebook.model_validate_json(body)
+    return None if body is None else Incoming.model_validate(in_steps(body))
 
 
 def keep_replaced(connection: Connection, shop: str, body: str, now: int) -> None:

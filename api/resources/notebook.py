@@ -1,6 +1,6 @@
 """Takes the whole notebook out, puts one in, and erases it."""
 
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from anyio import to_thread
 from fastapi import Depends
@@ -16,6 +16,9 @@ from api.http.errors import NotFound
 from api.http.route import Sent, raises
 from api.notebook.bundle import from_zip, to_zip
 from api.notebook.incoming import read_notebook
+
+if TYPE_CHECKING:
+    from api.notebook.shop import Shop as Notes
 
 _ZIP = "application/zip"
 _EXAMPLE: dict[str, Any] = {
@@ -53,6 +56,12 @@ _SENT = Sent(
 router = routes("Notebook", shop_of)
 
 
+def _with_tag(notebook: "Notes") -> tuple[str, str]:
+    """Return the whole notebook and its entity tag, in the thread of who reads: not in the loop."""
+    text = notebook.taken_out()
+    return text, strong_tag(text.encode())
+
+
 @router.get(
     "/v1/notebook",
     operation_id="get_notebook",
@@ -62,13 +71,10 @@ router = routes("Notebook", shop_of)
 )
 async def get_notebook(request: Request, shop: Shop, form: Form) -> Response:
     """Take the whole notebook out."""
-    text = await shop.read(lambda notebook: notebook.taken_out())
     if form == JSON:
-        return kept_text(request, text)
-    headers = {
-        "ETag": strong_tag(text.encode()),
-        "Content-Disposition": 'attachment; filename="dough-notebook.zip"',
-    }
+        return await shop.read(lambda notebook: kept_text(request, notebook.taken_out()))
+    text, tag = await shop.read(_with_tag)
+    headers = {"ETag": tag, "Content-Disposition": 'attachment; filename="dough-notebook.zip"'}
     return Response(await to_thread.run_sync(to_zip, text), headers=headers, media_type=_ZIP)
 
 
@@ -86,12 +92,12 @@ async def put_notebook(
     here: Here, shop: Shop, sent: Annotated[Any, Depends(_SENT)], condition: Condition
 ) -> Response:
     """Put a whole notebook in."""
-    (counts, new), text = await shop.write(
-        lambda notebook: (notebook.put_in(sent, condition, here.access.now), notebook.taken_out()),
+    (counts, new), (_, tag) = await shop.write(
+        lambda notebook: (notebook.put_in(sent, condition, here.access.now), _with_tag(notebook)),
         least="owner",
     )
     answer = PutIn(**counts, rules_version=here.rulebook.edition).model_dump_json()
-    headers = {"ETag": strong_tag(text.encode()), **({"Location": "/v1/notebook"} if new else {})}
+    headers = {"ETag": tag, **({"Location": "/v1/notebook"} if new else {})}
     return Response(answer, 201 if new else 200, headers, JSON)
 
 
@@ -105,13 +111,13 @@ async def put_notebook(
 @raises(NotFound)
 async def take_back(here: Here, shop: Shop) -> Response:
     """Take back the notebook that was replaced last."""
-    counts, text = await shop.write(
-        lambda notebook: (notebook.take_back(here.access.now), notebook.taken_out()),
+    counts, (_, tag) = await shop.write(
+        lambda notebook: (notebook.take_back(here.access.now), _with_tag(notebook)),
         makes=False,
         least="owner",
     )
     answer = PutIn(**counts, rules_version=here.rulebook.edition).model_dump_json()
-    return Response(answer, 200, {"ETag": strong_tag(text.encode())}, JSON)
+    return Response(answer, 200, {"ETag": tag}, JSON)
 
 
 @router.delete(

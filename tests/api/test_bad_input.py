@@ -5,14 +5,20 @@ import random
 import time
 import tracemalloc
 from collections.abc import Callable, Iterator
-from typing import Any
+from typing import Any, get_args, get_origin
 
 import pytest
+from annotated_types import MaxLen
 from fastapi.testclient import TestClient
+from pydantic import BaseModel
 
 from advisor.correction.schema import CorrectionRequest
 from advisor.errors import AdvisorError
 from advisor.recipe.request import read_request
+from advisor.registry import TASKS
+from advisor.schema.lot import Lot
+from advisor.schema.material import Material, UptakeTest
+from advisor.schema.notebook import KeptRecipe, StoredDough
 from api.http.reading import parse_json
 from helpers.counts import counted
 
@@ -246,6 +252,42 @@ def test_lengths_come_before_contents(client: TestClient, good: Body) -> None:
     problem = told(client.post("/v1/corrections", json=good), 422)
     assert [error["where"] for error in problem["errors"]] == ["/recipe/lines"]
     assert "at most 200" in problem["errors"][0]["problem"]
+
+
+def without_a_bound(annotation: Any, *, bounded: bool) -> Iterator[Any]:
+    """Yield the lists of an annotation that may be as long as a body."""
+    marks = getattr(annotation, "__metadata__", None)
+    if marks is not None:
+        marks = [part for one in marks for part in (one, *getattr(one, "metadata", ()))]
+        bounded = any(isinstance(one, MaxLen) for one in marks)
+        annotation = annotation.__origin__
+    if get_origin(annotation) in (tuple, list) and not bounded:
+        yield annotation
+    for part in get_args(annotation):
+        yield from without_a_bound(part, bounded=False)
+
+
+def test_every_list_of_a_request_has_a_greatest_length() -> None:
+    shapes: list[type[BaseModel]] = [task.request for task in TASKS if task.method == "POST"]
+    shapes += [KeptRecipe, StoredDough, Material, Lot, UptakeTest]
+    found, seen = set(), set(shapes)
+    for shape in shapes:
+        for name, field in shape.model_fields.items():
+            bounded = any(isinstance(one, MaxLen) for one in field.metadata)
+            if list(without_a_bound(field.annotation, bounded=bounded)):
+                found.add(f"{shape.__name__}.{name}")
+            more = [one for one in shapes_in(field.annotation) if one not in seen]
+            shapes += more
+            seen |= set(more)
+    assert len(seen) > 40
+    assert found == set()
+
+
+def shapes_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from shapes_in(part)
 
 
 @pytest.mark.slow

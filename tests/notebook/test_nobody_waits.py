@@ -1,5 +1,6 @@
 """Whoever calculates waits for no writer, and for nothing that another has to learn."""
 
+import gc
 import sqlite3
 import threading
 import time
@@ -10,9 +11,14 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from advisor.schema.base import MOST_FAULTS, Asked
+from advisor.schema.notebook import StoredDough
 from api.app import create_app
+from api.http import answering
 from api.notebook import knowledge
 from api.notebook.file import BUSY_SECONDS
+from api.notebook.incoming import read_notebook
+from api.resources import notebook
 from api.settings import Settings
 from api.work import Work
 
@@ -22,6 +28,7 @@ from .test_keys import bearer
 ASKED = {"recipe": recipe(), "report": {"feel": "too_wet"}}
 LOT = "/v1/materials/kaolin/lots/A"
 PATIENCE = 60.0
+LONGEST_WALK = 10_000
 
 
 @pytest.fixture
@@ -159,3 +166,71 @@ def test_what_many_doughs_teach_is_worked_out_apart(
     monkeypatch.setattr(Work, "run", noted)
     assert client.post("/v1/corrections", json=ASKED).status_code == 200
     assert ran == [apart]
+
+
+def shapes() -> int:
+    """Return how many shapes are alive: what the collector of garbage walks through, and what goes at once."""
+    gc.collect()
+    return sum(isinstance(one, Asked) for one in gc.get_objects())
+
+
+def test_of_the_doughs_of_a_notebook_no_shapes_are_kept(client: TestClient) -> None:
+    many = {"format": 1, "doughs": [dough() for _ in range(200)]}
+    before = shapes()
+    incoming = read_notebook(many)
+    assert shapes() - before <= 10
+    assert len(incoming.doughs) == 200
+    client.put("/v1/notebook", json={**many, "doughs": many["doughs"][:1]})
+    of_one = shapes()
+    tag = {"If-Match": client.get("/v1/notebook").headers["etag"]}
+    assert client.put("/v1/notebook", json=many, headers=tag).status_code == 200
+    assert client.get("/v1/window").json()["doughs"] == 200
+    assert shapes() - of_one <= 10
+
+
+@pytest.mark.parametrize("row", [1, "x", {}, {"recipe": {"lines": []}}])
+def test_rows_that_are_none_are_looked_at_until_enough_is_wrong(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch, row: Any
+) -> None:
+    looked_at: list[Any] = []
+    read = StoredDough.model_validate
+    monkeypatch.setattr(
+        StoredDough, "model_validate", lambda one, **more: looked_at.append(one) or read(one, **more)
+    )
+    told = client.put("/v1/notebook", json={"format": 1, "doughs": [row] * 20_000})
+    assert told.status_code == 422
+    assert len(told.json()["errors"]) == MOST_FAULTS
+    assert 0 < len(looked_at) <= MOST_FAULTS
+
+
+def test_the_tag_of_a_whole_notebook_is_not_made_in_the_loop(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made: list[str] = []
+    make = notebook.strong_tag
+
+    def noted(body: bytes) -> str:
+        made.append(threading.current_thread().name)
+        return make(body)
+
+    monkeypatch.setattr(notebook, "strong_tag", noted)
+    monkeypatch.setattr(answering, "strong_tag", noted)
+    client.put("/v1/notebook", json={"format": 1, "doughs": [dough()]})
+    client.get("/v1/notebook")
+    tag = client.get("/v1/notebook", headers={"Accept": "application/zip"}).headers["etag"]
+    client.put("/v1/notebook", json={"format": 1, "doughs": []}, headers={"If-Match": tag})
+    client.post("/v1/notebook/restorations")
+    assert len(made) == 5
+    assert all(name.startswith("AnyIO worker") for name in made), made
+
+
+def test_the_collector_of_garbage_walks_no_long_way_at_a_time(place: str) -> None:
+    before = gc.get_threshold()
+    gc.set_threshold(50_000)
+    try:
+        with TestClient(create_app(Settings(notebook=place))):
+            first, second, _ = gc.get_threshold()
+            assert first * second <= LONGEST_WALK
+    finally:
+        gc.set_threshold(*before)
+        gc.unfreeze()

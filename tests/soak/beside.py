@@ -60,17 +60,18 @@ def main(*, short: bool) -> int:
         first = made(server, "house")
         other = made(server, "other", Authorization=f"Bearer {first}")
         attacker = Attacker(server, first, short=short)
-        for name, work in NEIGHBOURS.items():
-            row = Row("nobody waits", name, lambda work=work: work(attacker), float("inf"), "")
-            kept = tried(row, another_caller(server, other))
-            words[kept.word] += 1
-            slowest = ", ".join(
-                f"{kind} {kept.beside.slowest.get(kind, 0.0):.2f} of {most:g} s"
-                for kind, most in AT_MOST.items()
-            )
-            failed = "; ".join([*kept.beside.failed[:3], *([kept.fault] if kept.fault else [])])
-            busy = f"load {os.getloadavg()[0]:.1f}, others on {kept.others.cores:.1f} cores"
-            print(f"{kept.word:6} beside {name:38} {slowest}; {busy} {failed}", flush=True)
+        with another_caller(server, other) as beside:
+            for name, work in NEIGHBOURS.items():
+                row = Row("nobody waits", name, lambda work=work: work(attacker), float("inf"), "")
+                kept = tried(row, beside())
+                words[kept.word] += 1
+                slowest = ", ".join(
+                    f"{kind} {kept.beside.slowest.get(kind, 0.0):.2f} of {most:g} s"
+                    for kind, most in AT_MOST.items()
+                )
+                failed = "; ".join([*kept.beside.failed[:3], *([kept.fault] if kept.fault else [])])
+                busy = f"load {os.getloadavg()[0]:.1f}, others on {kept.others.cores:.1f} cores"
+                print(f"{kept.word:6} beside {name:38} {slowest}; {busy} {failed}", flush=True)
     return 1 if words["BROKEN"] else 2 * bool(words["unsure"])
 
 

@@ -95,27 +95,44 @@ def tried(row: Row, beside: AbstractContextManager[Beside] | None = None) -> Kep
 
 
 @contextmanager
-def another_caller(server: Served, key: str) -> Iterator[Beside]:
-    """Ask for health and, by itself, for a correction again and again until the attack is over.
+def another_caller(server: Served, key: str) -> Iterator[Callable[[], AbstractContextManager[Beside]]]:
+    """Give what asks for health and, by itself, for a correction again and again until an attack is over.
 
-    It is a process of its own: in this one it would wait for what the attack makes and reads itself.
+    It is a process of its own: in this one it would wait for what the attack makes and reads itself. The same
+    one asks beside every attack, over connections that are new each time.
     """
-    beside, processes = Beside(), multiprocessing.get_context("spawn")
+    processes = multiprocessing.get_context("spawn")
     here, there = processes.Pipe()
-    asking = processes.Process(target=_ask_all, args=(server.url, key, there), daemon=True)
+    asking = processes.Process(target=_ask_when_told, args=(server.url, key, there), daemon=True)
     asking.start()
     there.close()
-    here.recv()
+
+    @contextmanager
+    def beside_it() -> Iterator[Beside]:
+        beside = Beside()
+        here.send("begin")
+        here.recv()
+        try:
+            yield beside
+        finally:
+            here.send("over")
+            beside.slowest, beside.failed = here.recv()
+
     try:
-        yield beside
+        yield beside_it
     finally:
-        here.send("over")
-        beside.slowest, beside.failed = here.recv()
+        here.send("end")
         asking.join()
 
 
+def _ask_when_told(url: str, key: str, told: Connection) -> None:
+    """Ask beside one attack after the other until a word says that it was the last."""
+    while told.recv() == "begin":
+        _ask_all(url, key, told)
+
+
 def _ask_all(url: str, key: str, told: Connection) -> None:
-    """Ask in two threads from when a first word was sent until one comes, and send what came of it."""
+    """Ask in two threads until the attack is over, and send what came of it."""
     slowest: dict[str, float] = {}
     failed: list[str] = []
     over = threading.Event()
