@@ -4,7 +4,7 @@ Thousands of shapes at once would be let go of at once too, and be walked throug
 until then: both hold the interpreter, and with it everybody else.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Annotated, Any, NamedTuple
 
@@ -110,12 +110,13 @@ def _astray(notebook: Incoming) -> Iterator[Fault]:
             yield Fault(f"/taken/{index}", "is of no lot that the dough names")
 
 
-def _wrong(name: str, rows: Iterable[Row]) -> Iterator[Fault]:
+def _wrong(name: str, rows: Sequence[Row]) -> Iterator[Fault]:
     """Yield what stands twice, and what is wrong with recipes."""
     seen: set[tuple[Any, ...]] = set()
     for index, one in enumerate(rows):
         if one.name in seen:
             yield Fault(f"/{name}/{index}", "stands in an earlier row", "keep one of them")
         seen.add(one.name)
+    for index, one in enumerate(rows):
         for fault in one.faults:
             yield replace(fault, where=f"/{name}/{index}{fault.where}")
