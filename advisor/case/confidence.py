@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping
 
-from advisor.case.solve import Program, Solved, solve
-from advisor.frozen import dataclass, replace
+from advisor.case.solve import Attempt, Program, solve
+from advisor.frozen import replace
 from advisor.recipe.demand import Demand
 from advisor.recipe.measures import Amounts
 from advisor.recipe.strength_spread import active_terms
@@ -15,14 +15,6 @@ from advisor.schema.findings import TextItem
 
 _HALVINGS = 5
 _NARROWEST = 0.95
-
-
-@dataclass(frozen=True)
-class Confident:
-    """A program whose band of active matter is narrowed so far that lots may vary, and its plan."""
-
-    program: Program
-    solved: Solved | None
 
 
 def chance_in_band(
@@ -37,8 +29,8 @@ def chance_in_band(
     return spread_of(terms, rulebook.strength, reach).chance_in_band or 0.0
 
 
-def solve_with_confidence(program: Program, confidence: float, rulebook: Rulebook) -> Confident:
-    """Narrow the band of active matter as little as the confidence needs, or as far as it helps.
+def solve_with_confidence(program: Program, confidence: float, rulebook: Rulebook) -> Attempt:
+    """Try a program with its band of active matter narrowed as the confidence needs, or as far as it helps.
 
     Parameters
     ----------
@@ -53,19 +45,17 @@ def solve_with_confidence(program: Program, confidence: float, rulebook: Ruleboo
     by its demands; the chance itself is reckoned from the ranges of the lots, not from a bound on it.
     """
     band = next(demand for demand in program.hard if demand.group == "active")
-
     reach = program.rules.bands.one_sided_reach
 
-    def tried(share: float) -> tuple[Confident, float]:
+    def tried(share: float) -> tuple[Attempt, float]:
         narrower = replace(
             program, hard=[_narrowed(one, share, reach) if one is band else one for one in program.hard]
         )
         solved = solve(narrower)
         if solved is None:
-            return Confident(narrower, None), -1.0
-        return Confident(narrower, solved), chance_in_band(
-            program.ingredients, solved.plan.amounts, band, rulebook
-        )
+            return Attempt(narrower, None), -1.0
+        amounts = solved.plan.amounts
+        return Attempt(narrower, solved), chance_in_band(program.ingredients, amounts, band, rulebook)
 
     plain, chance = tried(0.0)
     if plain.solved is None or chance >= confidence:

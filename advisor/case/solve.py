@@ -1,5 +1,6 @@
 """From demands to a proved recipe: build the program, solve it, round, prove."""
 
+import math
 from collections.abc import Mapping, Sequence
 
 from advisor.demands.move_prices import least_move, move_prices
@@ -147,6 +148,23 @@ class Solved:
 
     plan: Plan
     session: Session
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """A program that was tried, and what it came to; ``solved`` is None where nothing meets it."""
+
+    program: Program
+    solved: Solved | None
+
+    @property
+    def missed(self) -> float:
+        """By how much the target is missed; without end where nothing meets the program."""
+        return math.inf if self.solved is None else self.solved.plan.missed
+
+    def rounded(self, decimals: int) -> "Rounded | None":
+        """Return the plan in whole steps; None where there is none, or no steps meet what it meets."""
+        return None if self.solved is None else rounded(self.program, self.solved.plan, decimals)
 
 
 def solve(program: Program) -> Solved | None:

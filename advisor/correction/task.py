@@ -9,7 +9,7 @@ from advisor.case.confidence import chance_in_band, confidence_note
 from advisor.case.reasons import Move, Reasons
 from advisor.case.refusal import no_recipe_fits
 from advisor.case.scale_up import hold_back, not_yet_learned
-from advisor.case.solve import Program, Solved, rounded, unpriced
+from advisor.case.solve import Program, Solved, unpriced
 from advisor.case.watch import cautions_of
 from advisor.correction.notes import (
     beyond_ranges,
@@ -149,12 +149,11 @@ class _Correction:
         if aim.direction == 0 and not program.cheapest and content:
             return _Found(aim, program, own)
         walk = Walk(self.case, self.report, aim)
-        program, solved = walk.solved(program)
-        if solved is None or not walk.serves(solved):
-            raise no_recipe_fits(program, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
-        found = rounded(program, solved.plan, self.case.formula.written.decimals)
+        best = walk.best(program)
+        program, solved = best.program, best.solved
+        found = best.rounded(self.case.formula.written.decimals) if walk.serves(solved) else None
         if found is None:
-            raise no_recipe_fits(program, self.case, target_is_hard=True, way_out=way_out(aim))
+            raise no_recipe_fits(program, self.case, target_is_hard=solved is not None, way_out=way_out(aim))
         amounts = found.amounts
         if program.cheapest and not aim.direction and not self._cheaper(amounts, own, demands):
             amounts = dict(own)
@@ -162,10 +161,8 @@ class _Correction:
 
     def _reached(self, program: Program, aim: Target) -> Amounts | None:
         """Return the rounded answer to a program; None where nothing fits."""
-        walked, solved = Walk(self.case, self.report, aim).solved(program)
-        if solved is None:
-            return None
-        found = rounded(walked, solved.plan, self.case.formula.written.decimals)
+        best = Walk(self.case, self.report, aim).best(program)
+        found = best.rounded(self.case.formula.written.decimals)
         return None if found is None else found.amounts
 
     def _sensitivities(

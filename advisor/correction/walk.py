@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from advisor.case.case import Case
 from advisor.case.confidence import solve_with_confidence
 from advisor.case.refusal import conflict_of
-from advisor.case.solve import Program, Solved, solve
+from advisor.case.solve import Attempt, Program, Solved, solve
 from advisor.demands.aim import Target
 from advisor.demands.kept import is_same_bar
 from advisor.demands.use import given_way
@@ -23,16 +23,16 @@ class Walk:
     report: Report
     aim: Target
 
-    def solved(self, program: Program) -> tuple[Program, Solved | None]:
+    def best(self, program: Program) -> Attempt:
         """Solve; where the report is not served, usual ranges give way, then surfactants may rise."""
-        best: tuple[Program, Solved | None] = (program, None)
-        for tried in self._attempts(program):
-            walked, solved = self._of_this_bar(tried)
-            if solved is not None and (best[1] is None or _missed(solved) < _missed(best[1]) - CERTIFIED):
-                best = walked, solved
-            if best[1] is not None and best[1].plan.certified:
+        best = Attempt(program, None)
+        for milder in self._ever_milder(program):
+            tried = self._of_this_bar(milder)
+            if tried.missed < best.missed - CERTIFIED:
+                best = tried
+            if best.missed <= CERTIFIED:
                 break
-        return best if self.serves(best[1]) else self._at_last(best)
+        return best if self.serves(best.solved) else self._at_last(best)
 
     def serves(self, solved: Solved | None) -> bool:
         """Tell whether a recipe was found whose wetting index moves the way it was reported at all."""
@@ -42,18 +42,18 @@ class Walk:
         moved = (index.of(solved.plan.amounts) or 0.0) - (index.of(own) or 0.0)
         return moved * self.aim.direction > CERTIFIED
 
-    def _at_last(self, best: tuple[Program, Solved | None]) -> tuple[Program, Solved | None]:
+    def _at_last(self, best: Attempt) -> Attempt:
         """Solve with more of what sets and farther moves, and beyond usual ranges for a finished bar."""
-        program = best[0]
+        program = best.program
         setting = (key for key in program.no_more_of if program.ingredients[key].main_role == "structurant")
         hard = [demand for demand in program.hard if demand.group != "beside"]
         eased = replace(program, hard=hard, no_more_of=program.no_more_of - frozenset(setting))
-        tries = [eased] if best[1] is None else []
+        tries = [eased] if best.solved is None else []
         tries += [self._beyond_ranges(eased)] if self.aim.route == "in_use" else []
-        found = (self._of_this_bar(tried) for tried in tries)
-        return next((one for one in found if self.serves(one[1])), best if best[1] else (eased, None))
+        found = (one for one in map(self._of_this_bar, tries) if self.serves(one.solved))
+        return next(found, best if best.solved else Attempt(eased, None))
 
-    def _attempts(self, program: Program) -> Iterator[Program]:
+    def _ever_milder(self, program: Program) -> Iterator[Program]:
         """Return the program as it is, then as it gives way where the report asks for it."""
         of = program.ingredients
         greasing = self.aim.route == "wetter" and self.report.feel != "crumbling"
@@ -73,14 +73,13 @@ class Walk:
         if any(demand.rank == "wish" and demand.minimum == demand.maximum for demand in program.hard):
             yield _by_a_step(program)
 
-    def _of_this_bar(self, program: Program) -> tuple[Program, Solved | None]:
+    def _of_this_bar(self, program: Program) -> Attempt:
         """Solve, and let go of what the cheapest bar cannot keep of the bar it was."""
-        walked, solved = self._solved(program)
-        while solved is None and (dropped := _same_bar_in_conflict(walked)):
-            walked, solved = self._solved(
-                replace(walked, hard=[d for d in walked.hard if d.id not in dropped])
-            )
-        return walked, solved
+        tried = self._tried(program)
+        while tried.solved is None and (dropped := _same_bar_in_conflict(tried.program)):
+            kept = [demand for demand in tried.program.hard if demand.id not in dropped]
+            tried = self._tried(replace(tried.program, hard=kept))
+        return tried
 
     def _beyond_ranges(self, program: Program) -> Program:
         """Return the program with usual ranges that give way, within frames and assessed levels."""
@@ -92,12 +91,11 @@ class Walk:
         given = [given_way(demand, context) if demand.group == "use" else demand for demand in program.hard]
         return replace(program, hard=[*given, *caps])
 
-    def _solved(self, program: Program) -> tuple[Program, Solved | None]:
+    def _tried(self, program: Program) -> Attempt:
         confidence = self.case.wishes.confidence
         if confidence is None:
-            return program, solve(program)
-        found = solve_with_confidence(program, confidence, self.case.rulebook)
-        return found.program, found.solved
+            return Attempt(program, solve(program))
+        return solve_with_confidence(program, confidence, self.case.rulebook)
 
 
 def _same_bar_in_conflict(program: Program) -> set[str]:
@@ -117,7 +115,3 @@ def _by_a_step(program: Program) -> Program:
         for demand in program.hard
     ]
     return replace(program, hard=wider)
-
-
-def _missed(solved: Solved) -> float:
-    return sum(solved.plan.overshoot.values())

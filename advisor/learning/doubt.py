@@ -34,9 +34,11 @@ def scatter(
     evidence: Evidence, mode: Mode, covariance: Vector, prior: Prior, rules: LearningRules | None
 ) -> tuple[float, bool]:
     """Return the dispersion by the first habit, and whether it is more than chance explains."""
+    if rules is None or len(evidence.weights) < rules.dispersion_doughs:
+        return 1.0, False
     doughs = float(evidence.weights.sum())
     parameters = len(evidence.precision) - float(np.diag(covariance[0]) @ evidence.precision)
-    if rules is None or len(evidence.weights) < rules.dispersion_doughs or doughs - parameters < 1.0:
+    if doughs - parameters < 1.0:
         return 1.0, False
     below = _below(evidence, mode, prior)
     chances = np.diff(below, axis=1)

@@ -19,8 +19,9 @@ def weighed(coefficients: Mapping[str, float], amounts: Mapping[str, float]) -> 
     """
     few, many = (coefficients, amounts) if len(coefficients) <= len(amounts) else (amounts, coefficients)
     total = 0.0
-    for key, one in few.items():
-        total += one * many.get(key, 0.0)
+    for key in few:
+        if key in many:
+            total += few[key] * many[key]
     return total
 
 

@@ -250,7 +250,7 @@ def _fewest_moves(problem: Problem) -> int:
 
 
 def _as_met(tried: Plan, plan: Plan) -> bool:
-    return sum(tried.overshoot.values()) <= sum(plan.overshoot.values()) + CERTIFIED
+    return tried.missed <= plan.missed + CERTIFIED
 
 
 def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, float]]]:

@@ -2,7 +2,7 @@
 
 import threading
 from collections.abc import Mapping, Sequence
-from itertools import accumulate
+from itertools import accumulate, chain
 from typing import Any
 
 import highspy
@@ -117,8 +117,8 @@ def _loaded(problem: Any, columns: Sequence[Any]) -> Any:
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.num_col_, lp.a_matrix_.num_row_ = len(columns), len(rows)
     lp.a_matrix_.start_ = [0, *accumulate(map(len, rows))]
-    lp.a_matrix_.index_ = [index[id(column)] for row in rows for column in row]
-    lp.a_matrix_.value_ = [c for row in rows for c in row.values()]
+    lp.a_matrix_.index_ = list(map(index.__getitem__, map(id, chain.from_iterable(rows))))
+    lp.a_matrix_.value_ = list(chain.from_iterable(row.values() for row in rows))
     if whole:
         kinds = highspy.HighsVarType
         lp.integrality_ = [

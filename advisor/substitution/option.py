@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from advisor.case.case import Case
 from advisor.case.cautions import warned_of
-from advisor.case.confidence import Confident, confidence_note, solve_with_confidence
+from advisor.case.confidence import confidence_note, solve_with_confidence
 from advisor.case.reasons import Move, Reasons
-from advisor.case.solve import Program, Solved, rounded, solve, unpriced
+from advisor.case.solve import Attempt, Program, Solved, solve, unpriced
 from advisor.demands.wishes import active_demand
 from advisor.frozen import cached_property, dataclass, fields, replace
 from advisor.optimise.problem import CERTIFIED
@@ -102,24 +102,22 @@ class Swap:
         return swap_program(self.case, self.gap, self._demands, self.trial.chosen)
 
     @cached_property
-    def _confident(self) -> Confident:
+    def _attempt(self) -> Attempt:
         """The plan of least change; in a wished band of active matter with the confidence that was wished."""
         wishes = self.case.wishes
         if wishes.confidence is None or wishes.active is None:
-            return Confident(self.program, solve(self.program))
+            return Attempt(self.program, solve(self.program))
         return solve_with_confidence(self.program, wishes.confidence, self.case.rulebook)
 
     @property
     def solved(self) -> Solved | None:
         """The plan; None where the wish allows fewer new materials than it takes."""
-        return self._confident.solved
+        return self._attempt.solved
 
     @cached_property
     def amounts(self) -> Amounts | None:
         """Proved percents; None where no whole steps meet every demand."""
-        if self.solved is None:
-            return None
-        found = rounded(self._confident.program, self.solved.plan, self.case.formula.written.decimals)
+        found = self._attempt.rounded(self.case.formula.written.decimals)
         return None if found is None else found.amounts
 
     def option(self, amounts: Amounts) -> Option:

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 import advisor
-from advisor.correction import task as correction
+from advisor.case.solve import Attempt
 from advisor.errors import NoRecipeFits
 from advisor.optimise.conflict import conflicting_rows
 from advisor.optimise.problem import Problem
@@ -64,7 +64,7 @@ def test_demands_that_can_be_met_together_are_no_conflict() -> None:
 
 
 def test_where_only_the_steps_fail_no_demand_is_blamed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(correction, "rounded", lambda *_: None)
+    monkeypatch.setattr(Attempt, "rounded", lambda *_: None)
     for seed in range(6):
         with pytest.raises(NoRecipeFits) as refusal:
             advisor.correct(
