@@ -16,7 +16,7 @@ from advisor.case.reasons import Move, why_added
 from advisor.case.refusal import law_cannot_be_restored
 from advisor.case.shelf import admitted
 from advisor.case.watch import cautions_of
-from advisor.demands.aim import Past, Target
+from advisor.demands.aim import Target
 from advisor.demands.target import target
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
@@ -119,7 +119,7 @@ class _Bowl:
             case.formula.measures,
             case.formula.amounts,
             case.rulebook,
-            Past(case.learned.centre, case.learned.own, run=case.learned.run),
+            case.learned.past,
             share=case.rulebook.dough.steps.bowl_share,
         )
 

@@ -15,7 +15,7 @@ from advisor.law.notes import verdict_text
 from advisor.recipe.batch import NO_BATCH, Batch
 from advisor.recipe.consistency import consistency
 from advisor.recipe.demand import Demand, total_demand
-from advisor.recipe.history import history_evidence
+from advisor.recipe.history import read_history
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.rulebook.acidity import ReadingRules
@@ -99,8 +99,7 @@ class Case:
             In a recipe of the history; the place is named.
         """
         rulebook = known.rulebook
-        past = (*known.notebook.doughs, *history_evidence(history or (), known))
-        learned = Learned(formula, known, report, past)
+        learned = Learned(formula, known, report, read_history(history or (), known))
         made_on = day or known.notebook.today or today()
         return cls(formula, wishes or Wishes(), rulebook, known, learned, made_on, reading, batch)
 

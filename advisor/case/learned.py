@@ -1,27 +1,56 @@
 """What the doughs of a maker say of one recipe: its window, its centre, and how much of that is their own."""
 
 import math
+from collections.abc import Sequence
 from itertools import takewhile
 
+from advisor.demands.aim import Past
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.learning import Dough, Window, learn, learn_more
-from advisor.recipe.consistency import Judged, evidence, learning_rules, window_shares, with_own_habits
-from advisor.recipe.notebook import believed
+from advisor.recipe.belief import believed, learning_rules, with_own_habits
+from advisor.recipe.consistency import Judged, evidence, window_shares
 from advisor.recipe.request import Formula, KnownMaterials
 from advisor.schema.recipe import Method, Report
+
+_SAME = 1e-6
 
 
 @dataclass(frozen=True)
 class Learned:
     """A recipe with the evidence of where its maker's workable window lies.
 
-    ``report`` and ``past_doughs`` are the evidence; of the past those of the notebook come first.
+    ``report`` is of the recipe, ``earlier`` what was told of other doughs with it.
     """
 
     formula: Formula
     known: KnownMaterials
     report: Report | None
-    past_doughs: tuple[Dough, ...]
+    earlier: Sequence[Judged]
+
+    @cached_property
+    def past_doughs(self) -> tuple[Dough, ...]:
+        """The evidence of earlier doughs, those of the notebook first."""
+        return (*self.known.notebook.doughs, *evidence(self.earlier, self.known.rulebook.dough))
+
+    @cached_property
+    def past(self) -> Past:
+        """What earlier doughs say of the report."""
+        good = next((one for one in reversed(self.earlier) if one.feel == "workable"), None)
+        return Past(
+            self.centre,
+            self.own,
+            insisted=any(map(self._says_the_same, self.earlier)),
+            last_watery=None if good is None else good.measures.watery_share.of(good.amounts),
+            run=self.run,
+        )
+
+    def _says_the_same(self, one: Judged) -> bool:
+        """Tell whether an earlier dough of the same recipe was reported in the same word."""
+        own, feel = self.formula.amounts, None if self.report is None else self.report.feel
+        keys = own.keys() | one.amounts.keys()
+        return one.feel == feel and all(
+            abs(one.amounts.get(key, 0.0) - own.get(key, 0.0)) < _SAME for key in keys
+        )
 
     @cached_property
     def doughs(self) -> tuple[Dough, ...]:
@@ -34,9 +63,7 @@ class Learned:
     def _now(self) -> tuple[Dough, ...]:
         if self.report is None:
             return ()
-        said, formula = self.report, self.formula
-        what = (formula.measures, formula.amounts, said.feel, said.degree, said.method, formula.lot_names)
-        return tuple(evidence([Judged(*what)], self.known.rulebook.dough))
+        return tuple(evidence([Judged.of(self.formula, self.report)], self.known.rulebook.dough))
 
     @property
     def method(self) -> Method | None:

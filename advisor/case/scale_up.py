@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from advisor.case.case import Case
-from advisor.recipe.consistency import method_key
+from advisor.recipe.belief import method_key
 from advisor.rulebook.dough import HoldBackRules
 from advisor.schema.findings import TextItem
 from advisor.schema.recipe import Method

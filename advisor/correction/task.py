@@ -19,17 +19,16 @@ from advisor.correction.notes import (
     short_of_target,
     way_out,
 )
-from advisor.correction.past import past_of
 from advisor.correction.schema import CorrectionAnswer, CorrectionRequest
 from advisor.correction.sensitivity import Sensitivities
 from advisor.correction.usable import usable_materials
 from advisor.correction.walk import Walk
-from advisor.demands.aim import Past, Target
+from advisor.demands.aim import Target
 from advisor.demands.dough import dough_bounds
 from advisor.demands.kept import is_same_bar, same_bar
 from advisor.demands.target import target
 from advisor.demands.wishes import active_demand
-from advisor.frozen import cached_property, dataclass, replace
+from advisor.frozen import cached_property, dataclass
 from advisor.labelling.notes import consequence_notes, law_notes, learning_notes
 from advisor.optimise.problem import CERTIFIED
 from advisor.recipe.batch import Batch
@@ -94,8 +93,7 @@ def correct(
         batch=Batch.of(wanted, formula.written.grams),
     )
     usable, kept_out = usable_materials(case)
-    past = past_of(formula, wanted.report, wanted.history or (), known)
-    return _Correction(case.with_materials(usable), wanted.report, past, kept_out).answer()
+    return _Correction(case.with_materials(usable), wanted.report, kept_out).answer()
 
 
 _DEGREES: tuple[Degree, ...] = get_args(Degree)
@@ -122,7 +120,6 @@ class _Found:
 class _Correction:
     case: Case
     report: Report
-    past: Past
     kept_out: tuple[TextItem, ...] = ()
 
     def answer(self) -> CorrectionAnswer:
@@ -196,7 +193,7 @@ class _Correction:
     @cached_property
     def _process_first(self) -> bool:
         """Whether something that was told has to be done before the recipe is changed."""
-        if self.past.insisted:
+        if self.case.learned.past.insisted:
             return False
         told = {item.id for item in self.case.rulebook.bench.process if item.told}
         return any(item.id in told for item in self._process)
@@ -224,7 +221,7 @@ class _Correction:
             case.formula.measures,
             case.formula.amounts,
             case.rulebook,
-            replace(self.past, centre=case.learned.centre, own=case.learned.own, run=case.learned.run),
+            case.learned.past,
             grams=case.batch.grams,
         )
 

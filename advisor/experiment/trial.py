@@ -10,9 +10,10 @@ from advisor.experiment.schema import Surer, SurerPowder, TrialAnswer, TrialRequ
 from advisor.frozen import dataclass
 from advisor.learning import Window, learn_more
 from advisor.optimise.rounding import largest_remainder
-from advisor.recipe.consistency import learning_rules, window_shares
-from advisor.recipe.history import history_evidence
-from advisor.recipe.notebook import Notebook, believed
+from advisor.recipe.belief import believed, learning_rules
+from advisor.recipe.consistency import evidence, window_shares
+from advisor.recipe.history import read_history
+from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import (
     Formula,
     KnownMaterials,
@@ -189,7 +190,7 @@ class _Search:
 
     def _window(self, keys: set[str]) -> Window:
         rules, shop = self.known.rulebook.dough, self.known.notebook
-        past = history_evidence(self.wanted.history or (), self.known)
+        past = evidence(read_history(self.wanted.history or (), self.known), rules)
         keys |= {key for dough in past for key in dough.shares} | set(shop.window.prior.demand_sds)
         belief = believed(keys, self.known.get, shop.measured, rules)
         return learn_more(shop.window, past, belief, learning_rules(rules))

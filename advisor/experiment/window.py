@@ -18,8 +18,9 @@ from advisor.experiment.schema import (
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.laboratory.uptake import LEVEL, demand_of
 from advisor.learning import Window
-from advisor.recipe.consistency import method_key, pooled_sd
-from advisor.recipe.history import dough_weights, history_evidence
+from advisor.recipe.belief import method_key, pooled_sd
+from advisor.recipe.consistency import evidence
+from advisor.recipe.history import dough_weights, read_history
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened
 from advisor.rulebook.load import Rulebook
@@ -79,8 +80,10 @@ def _with_history(known: KnownMaterials, wanted: WindowRequest) -> Notebook:
     inline = replace(shop, materials={**shop.materials, **known.inline}) if known.inline else shop
     if not wanted.history:
         return inline
+    rules = known.rulebook.dough
     more = [
-        (f"history/{place}", history_evidence([past], known)) for place, past in enumerate(wanted.history)
+        (f"history/{place}", evidence([one], rules))
+        for place, one in enumerate(read_history(wanted.history, known))
     ]
     weights = dough_weights([past.made_on for past in wanted.history], wanted.half_life_days, shop.today)
     return replace(

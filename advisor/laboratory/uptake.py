@@ -6,7 +6,8 @@ from statistics import NormalDist, fmean, stdev
 from typing import Any
 
 from advisor.errors import Fault, InvalidRequest
-from advisor.recipe.notebook import Measured, Notebook, weighed_in
+from advisor.recipe.belief import Measured, weighed_in
+from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened
 from advisor.rulebook.dough import UptakeTestRules
 from advisor.rulebook.ingredient import Ingredient

@@ -3,15 +3,17 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from advisor.frozen import dataclass, field, replace
-from advisor.learning import Dough, Habits, LearningRules, Prior, Window, choose_spread, with_habits
+from advisor.frozen import dataclass, field
+from advisor.learning import Dough, Window
+from advisor.recipe.belief import lot_key, method_key
 from advisor.recipe.demand import Measure
 from advisor.recipe.measures import Amounts, Measures
+from advisor.recipe.request import Formula
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.schema.base import Degree, Feel
 from advisor.schema.findings import Consistency, Word
-from advisor.schema.recipe import Method
+from advisor.schema.recipe import Method, Report
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,12 @@ class Judged:
     method: Method | None = None
     lots: Mapping[str, str] = field(default_factory=dict)
     weight: float = 1.0
+
+    @classmethod
+    def of(cls, formula: Formula, report: Report) -> "Judged":
+        """Return a recipe as it was reported."""
+        said = report.feel, report.degree, report.method
+        return cls(formula.measures, formula.amounts, *said, formula.lot_names)
 
 
 def outcome_of(feel: Feel, degree: Degree, rules: DoughRules) -> int | None:
@@ -87,70 +95,6 @@ def window_width(powders: Mapping[str, float], of: Mapping[str, Ingredient], rul
         if rich >= figures.rich_share:
             return width
     return 1.0
-
-
-def lot_key(powder: str, lot: str) -> str:
-    """Return the key a lot of a powder has in the window."""
-    return f"{powder}#{lot}"
-
-
-def method_key(method: Method) -> str:
-    """Return the key a method has in the window."""
-    return f"method:{method}"
-
-
-def pooled_sd(key: str, rules: DoughRules) -> float | None:
-    """Return the prior standard deviation of a lot or a method [-]; None where the key is a powder's.
-
-    Examples
-    --------
-    >>> from advisor.rulebook.load import load_rulebook
-    >>> pooled_sd("kaolin#a-17", load_rulebook().dough), pooled_sd("kaolin", load_rulebook().dough)
-    (0.1, None)
-    """
-    if "#" in key:
-        return rules.pooling.lot_sd
-    return rules.pooling.method_sd if key.startswith("method:") else None
-
-
-def learning_rules(rules: DoughRules) -> LearningRules:
-    """Return when doughs that disagree are doubted."""
-    figures = {name: figure for name, figure in rules.learning if name not in ("basis", "source")}
-    return LearningRules(**figures, usual_spread=rules.classes.spread)
-
-
-def prior(sds: Mapping[str, float], means: Mapping[str, float], rules: DoughRules) -> Prior:
-    """Return what is believed before any dough, with the spread of judgements as first guessed."""
-    among = rules.among.get("centre")
-    return Prior(
-        thresholds=rules.classes.thresholds,
-        spread=rules.classes.spread,
-        centre=rules.prior.centre_mean if among is None else among.mean,
-        centre_sd=rules.prior.centre_sd if among is None else among.sd,
-        demand_sds=sds,
-        demand_means={key: mean for key, mean in means.items() if sds.get(key)},
-    )
-
-
-def with_own_habits(doughs: Sequence[Dough], belief: Prior, rules: DoughRules) -> Prior:
-    """Return what is believed, with the habits that the newest of a maker's doughs speak for.
-
-    How wide the words are, how fast the window drifts and how often a report is a slip; and, once the doughs
-    are enough, how far judgements scatter.
-    """
-    if len(doughs) < rules.habits.doughs:
-        return belief
-    figures, classes = rules.habits, rules.classes
-    habits = Habits(**figures.model_dump(exclude={"basis", "source", "doughs", "slips"}))
-    believed = with_habits(doughs, replace(belief, slips=figures.slips), habits)
-    spread = choose_spread(
-        doughs[-figures.newest :],
-        believed,
-        classes.spread_lowest,
-        classes.spread_highest,
-        learning_rules(rules),
-    )
-    return replace(believed, spread=spread)
 
 
 def consistency(

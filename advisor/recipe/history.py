@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from advisor.schema.notebook import StoredDough
 
 
-def history_evidence(history: Sequence[PastDough], known: KnownMaterials) -> list[Dough]:
-    """Return what earlier doughs say of the window, in the order they came.
+def read_history(history: Sequence[PastDough], known: KnownMaterials) -> list[Judged]:
+    """Return earlier doughs as they were judged, in the order they came.
 
     Parameters
     ----------
@@ -29,14 +29,12 @@ def history_evidence(history: Sequence[PastDough], known: KnownMaterials) -> lis
     InvalidRecipe, UnknownMaterial
         In a recipe of the history; the place is named.
     """
-    judged = []
-    for index, past in enumerate(history):
-        was = read_formula(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots)
-        report = past.report
-        judged.append(
-            Judged(was.measures, was.amounts, report.feel, report.degree, report.method, was.lot_names)
+    return [
+        Judged.of(
+            read_formula(past.recipe, known, where=f"/history/{index}/recipe", lots=past.lots), past.report
         )
-    return evidence(judged, known.rulebook.dough)
+        for index, past in enumerate(history)
+    ]
 
 
 def dough_weights(

@@ -1,13 +1,12 @@
 """What a shop knows of itself: own materials, judged doughs, measured demands."""
 
 import datetime
-import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from advisor.frozen import cached_property, dataclass, field
-from advisor.learning import Dough, Prior, Window, learn
-from advisor.recipe.consistency import learning_rules, pooled_sd, prior, with_own_habits
+from advisor.learning import Dough, Window, learn
+from advisor.recipe.belief import Measured, believed, learning_rules, with_own_habits
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
@@ -15,16 +14,6 @@ from advisor.schema.lot import Lot
 from advisor.schema.recipe import Recipe
 
 _MOST_RECIPES = 20
-
-Get = Callable[[str], Ingredient | None]
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """A powder's demand for liquid as a bench test found it [g/g], with its relative standard deviation."""
-
-    demand: float
-    sd: float
 
 
 class ShopFacts(NamedTuple):
@@ -113,49 +102,3 @@ def newest_recipes(recipes: Iterable[Recipe]) -> tuple[Recipe, ...]:
         if len(found) == _MOST_RECIPES:
             break
     return tuple(found.values())
-
-
-def believed(keys: Iterable[str], get: Get, measured: Mapping[str, Measured], rules: DoughRules) -> Prior:
-    """Return what is believed of powders, lots and methods before any dough.
-
-    Parameters
-    ----------
-    keys : iterable of str
-        Keys of the window; see ``advisor.recipe.consistency.window_shares``.
-    get : callable
-        Returns a material by its key, or None.
-    measured : mapping
-        Demands found by bench tests. Each is weighed against the library's figure by their variances.
-    rules : DoughRules
-    """
-    sds: dict[str, float] = {}
-    means: dict[str, float] = {}
-    for key in keys:
-        pooled, among = pooled_sd(key, rules), rules.among.get(key)
-        one = get(key)
-        sds[key] = rules.prior.demand_relative_sd if one is None else one.uptake_sd
-        if among is not None:
-            means[key], sds[key] = among.mean, among.sd
-        elif pooled is not None:
-            sds[key] = pooled
-        if key in measured and one is not None and one.uptake > 0:
-            found = means.get(key, 0.0)
-            more, sds[key] = weighed_in(measured[key], one.uptake * math.exp(found), sds[key])
-            means[key] = found + more
-    return prior(sds, means, rules)
-
-
-def weighed_in(measured: Measured, library: float, library_sd: float) -> tuple[float, float]:
-    """Return mean and standard deviation of ln(demand / library's demand) after a bench test.
-
-    Examples
-    --------
-    >>> mean, sd = weighed_in(Measured(0.44, 0.15), 0.40, 0.30)
-    >>> round(mean, 4), round(sd, 4)
-    (0.0762, 0.1342)
-    """
-    ratio = math.log(measured.demand / library)
-    if library_sd <= 0:
-        return 0.0, 0.0
-    share = library_sd**2 / (library_sd**2 + measured.sd**2)
-    return share * ratio, math.sqrt(share) * measured.sd

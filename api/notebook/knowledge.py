@@ -14,8 +14,9 @@ from sqlalchemy.engine import Connection
 from advisor.errors import InvalidRecipe, UnknownMaterial
 from advisor.laboratory.uptake import measured
 from advisor.learning import Dough
+from advisor.recipe.belief import Measured
 from advisor.recipe.history import dough_weights, stored_evidence
-from advisor.recipe.notebook import NO_FACTS, Measured, Notebook, ShopFacts, newest_recipes
+from advisor.recipe.notebook import NO_FACTS, Notebook, ShopFacts, newest_recipes
 from advisor.recipe.request import KnownMaterials, known_materials
 from advisor.rulebook.ingredient import compile_material
 from advisor.rulebook.load import Rulebook

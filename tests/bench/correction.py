@@ -12,7 +12,6 @@ from scipy.optimize import linprog
 import advisor
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
-from advisor.demands.aim import NO_PAST
 from advisor.optimise.problem import Problem
 from advisor.recipe.request import known_materials, read_formula
 from advisor.rulebook.load import load_rulebook
@@ -58,7 +57,7 @@ def problem(asked: dict[str, Any]) -> Problem:
     formula = read_formula(Recipe.model_validate(asked["recipe"]), known, asked["shelf"])
     report = Report.model_validate(asked["report"])
     case = Case.at(formula, known, wishes=Wishes.model_validate(asked["wishes"]), report=report, history=None)
-    correction = _Correction(case, report, NO_PAST)
+    correction = _Correction(case, report)
     return correction._program(correction._target()).problem()
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from advisor.correction.task import correct
 from advisor.learning import learn
-from advisor.recipe.consistency import learning_rules, with_own_habits
+from advisor.recipe.belief import learning_rules, with_own_habits
 from tests.notebook.test_learning import BOOK, invented
 from tests.notebook.virtual_makers import Maker, chances_of_workable, notebook
 

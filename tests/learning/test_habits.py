@@ -9,7 +9,7 @@ import pytest
 
 from advisor.learning import Dough, Habit, Habits, learn, learn_more, with_habits
 from advisor.learning.evidence import gather
-from advisor.recipe.consistency import learning_rules, prior, with_own_habits
+from advisor.recipe.belief import learning_rules, prior, with_own_habits
 from advisor.rulebook.load import load_rulebook
 
 DOUGH = load_rulebook().dough

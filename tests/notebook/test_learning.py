@@ -14,9 +14,10 @@ from advisor.experiment.trial import trial
 from advisor.experiment.window import window_of
 from advisor.laboratory.uptake import uptake
 from advisor.learning import Dough, learn, learn_more
-from advisor.recipe.consistency import learning_rules, prior
-from advisor.recipe.history import dough_weights, history_evidence, stored_evidence
-from advisor.recipe.notebook import Measured, Notebook
+from advisor.recipe.belief import Measured, learning_rules, prior
+from advisor.recipe.consistency import evidence
+from advisor.recipe.history import dough_weights, read_history, stored_evidence
+from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.notebook import StoredDough
@@ -321,8 +322,18 @@ def test_the_expected_gain_is_what_simulated_judgements_give() -> None:
 
 def test_a_history_of_lots_and_methods_needs_no_storage() -> None:
     past = [PastDough.model_validate({**dough("workable"), "lots": {"kaolin": "A"}}) for _ in range(2)]
-    [one, _] = history_evidence(past, known_materials(None, BOOK))
+    [one, _] = evidence(read_history(past, known_materials(None, BOOK)), BOOK.dough)
     assert one.shares["kaolin#A"] == one.shares["kaolin"]
+
+
+def test_the_window_names_which_dough_of_a_history_it_cannot_read() -> None:
+    unknown = {
+        "recipe": {"lines": [{"material": "nobody", "percent": 100.0}]},
+        "report": {"feel": "workable"},
+    }
+    with pytest.raises(UnknownMaterial) as refused:
+        window_of({"history": [dough("workable"), unknown]})
+    assert [one.where for one in refused.value.faults] == ["/history/1/recipe/lines/0/material"]
 
 
 @pytest.mark.parametrize(
@@ -330,9 +341,8 @@ def test_a_history_of_lots_and_methods_needs_no_storage() -> None:
 )
 def test_the_window_is_as_wide_as_the_powders_forgive(powder: str, width: float) -> None:
     index = blended({powder: 1.0, "isethionate-powder": 0.0}, 1.0)
-    [one] = history_evidence(
-        [PastDough.model_validate({**dough("workable"), "recipe": index})], known_materials(None, BOOK)
-    )
+    past = PastDough.model_validate({**dough("workable"), "recipe": index})
+    [one] = evidence(read_history([past], known_materials(None, BOOK)), BOOK.dough)
     assert one.width == width
 
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from advisor.correction.task import correct
 from advisor.learning import class_chances
-from advisor.recipe.history import history_evidence
+from advisor.recipe.consistency import evidence
+from advisor.recipe.history import read_history
 from advisor.recipe.measures import Measures
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import known_materials
@@ -91,7 +92,7 @@ class Maker:
 def notebook(past: list[dict[str, Any]]) -> Notebook:
     """Return a notebook of some doughs."""
     known = known_materials(None, BOOK)
-    doughs = history_evidence([PastDough.model_validate(one) for one in past], known)
+    doughs = evidence(read_history([PastDough.model_validate(one) for one in past], known), BOOK.dough)
     return Notebook(BOOK.dough, BOOK.ingredients, doughs=tuple(doughs))
 
 

@@ -9,7 +9,6 @@ from scipy.optimize import linprog
 
 from advisor.case.case import Case
 from advisor.correction.task import _Correction
-from advisor.demands.aim import NO_PAST
 from advisor.optimise.problem import Problem
 from advisor.optimise.row import Row
 from advisor.optimise.session import Session
@@ -112,7 +111,7 @@ def corrections(seed: int) -> Problem:
         report=report,
         history=None,
     )
-    correction = _Correction(case, report, NO_PAST)
+    correction = _Correction(case, report)
     return correction._program(correction._target()).problem()
 
 

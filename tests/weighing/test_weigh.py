@@ -16,7 +16,7 @@ from advisor.printing.markdown import as_markdown
 from advisor.printing.page import as_html
 from advisor.printing.plain import as_text
 from advisor.printing.weigh_sheet import weigh_sheet
-from advisor.recipe.consistency import method_key
+from advisor.recipe.belief import method_key
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.load import load_rulebook
 from advisor.schema.recipe import WithPH

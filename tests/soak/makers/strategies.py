@@ -15,8 +15,8 @@ from advisor.demands.target import next_wetness
 from advisor.learning import Dough, Window, learn
 from advisor.pooling.population import Population, Shop, fitted
 from advisor.pooling.shared import CENTRE, share_evidence
-from advisor.recipe.consistency import learning_rules, with_own_habits
-from advisor.recipe.notebook import Notebook, believed
+from advisor.recipe.belief import believed, learning_rules, with_own_habits
+from advisor.recipe.notebook import Notebook
 from advisor.rulebook.dough import Among, DoughRules
 
 from .worlds import BOOK, CLASSES, POWDERS, WORKABLE, Maker, World, other_makers
