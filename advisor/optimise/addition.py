@@ -151,7 +151,8 @@ class _Program:
             for group in task.groups
         ]
         if task.newcomers_at_most is not None:
-            self._cap_newcomers(program, task.newcomers_at_most)
+            new = [place for place, option in enumerate(task.options) if option.newcomer]
+            program.few(dict.fromkeys(new, _LARGEST), task.newcomers_at_most)
         self._most = dict.fromkeys((column for group in self._missed for column in group), INFINITY)
         self._columns = len(program.costs)
         self._prices = {place: option.price for place, option in enumerate(task.options)}
@@ -163,23 +164,7 @@ class _Program:
         coefficients = self.task.through(row)
         if not coefficients:
             return None
-        column = None
-        if may_miss:
-            column = program.column(0.0)
-            coefficients[column] = -1.0 if row.sense == "<=" else 1.0
-        there = row.value(self.task.base)
-        program.row(coefficients, row.lower - there, row.upper - there)
-        return column
-
-    def _cap_newcomers(self, program: LinearProgram, most: int) -> None:
-        chosen = {}
-        for place, option in enumerate(self.task.options):
-            if option.newcomer:
-                column = program.column(0.0, 0.0, 1.0, whole=True)
-                program.row({place: 1.0, column: -_LARGEST}, -INFINITY, 0.0)
-                chosen[column] = 1.0
-        if chosen:
-            program.row(chosen, -INFINITY, float(most))
+        return program.load(row, coefficients, row.value(self.task.base), 0.0 if may_miss else None)
 
     def _solved(self, costs: Mapping[int, float]) -> Sequence[float] | None:
         if costs is not self._costs:

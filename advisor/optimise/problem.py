@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from advisor.frozen import dataclass, field
-from advisor.optimise.row import Row
+from advisor.optimise.row import Row, refuse_growing
 
 CERTIFIED = 1e-7
 MOVED = 1e-7
@@ -64,7 +64,8 @@ class Problem:
     sterner: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
-        """Put materials and rows into canonical order."""
+        """Put materials and rows into canonical order; a row over a whole that grows is none of a problem."""
+        refuse_growing(self.rows)
         object.__setattr__(self, "starts", dict(sorted(self.starts.items())))
         object.__setattr__(self, "rows", tuple(sorted(self.rows, key=lambda row: row.name)))
 

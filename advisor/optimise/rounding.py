@@ -8,7 +8,7 @@ import numpy.typing as npt
 from advisor.errors import SolverError
 from advisor.frozen import dataclass
 from advisor.optimise.problem import MOVED
-from advisor.optimise.row import TOLERANCE, Row
+from advisor.optimise.row import TOLERANCE, Row, refuse_growing
 from advisor.optimise.solver import INFINITY, LinearProgram, Model
 
 _SWAPS_AT_MOST = 200
@@ -95,6 +95,7 @@ def swap_repair(
     [units], then to the order of ``movable``. With a step for each line a swap moves what both steps go into,
     and every line keeps at least one step.
     """
+    refuse_growing(rows)
     if met(rows, {key: count / per_whole for key, count in units.items() if count}):
         return dict(units)
     keys = sorted(movable)
@@ -148,7 +149,10 @@ def search(
     ------
     SolverError
         The search stopped before it proved anything.
+    ValueError
+        A row is over a whole that grows.
     """
+    refuse_growing(rows)
     program = LinearProgram()
     columns: dict[str, int] = {}
     size = dict.fromkeys(wanted, 1) if steps is None else steps
@@ -175,9 +179,7 @@ def search(
             for key in columns
             if row.coefficients.get(key)
         }
-        if row.penalty is not None:
-            coefficients[program.column(row.penalty)] = -1.0 if row.sense == "<=" else 1.0
-        program.row(coefficients, row.lower - constant, row.upper - constant)
+        program.load(row, coefficients, constant, row.penalty)
     left = float(grid.total - sum(fixed.values()))
     program.row({column: float(size[key]) for key, column in columns.items()}, left, left)
     solution = Model(program).solve()

@@ -1,7 +1,7 @@
 """The linear row: the same object checks a recipe, constrains the program and explains."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from advisor.frozen import dataclass
@@ -108,3 +108,22 @@ class Row:
     def upper(self) -> float:
         """The greatest left-hand side allowed."""
         return math.inf if self.sense == ">=" else self.bound
+
+
+def refuse_growing(rows: Iterable[Row]) -> None:
+    """Refuse rows over a whole that grows, where only those over named materials are read.
+
+    Raises
+    ------
+    ValueError
+
+    Examples
+    --------
+    >>> refuse_growing([Row("water:max", {"water": 1.0}, "<=", 0.0, each=-0.12)])
+    Traceback (most recent call last):
+    ...
+    ValueError: water:max: every material counts in it, and here the whole is fixed.
+    """
+    for row in rows:
+        if row.each:
+            raise ValueError(f"{row.name}: every material counts in it, and here the whole is fixed.")

@@ -33,33 +33,24 @@ class Session:
             if row.name not in self._line_of:
                 self._add(program, row)
         if problem.newcomers_at_most is not None:
-            self._cap_newcomers(program, problem.newcomers_at_most)
+            new = sorted(problem.newcomers & self._up.keys())
+            limits = {self._up[key]: min(self._bounds[key][1], 100.0) for key in new}
+            program.few(limits, problem.newcomers_at_most)
         self._fewest_moves = _fewest_moves(problem)
         self._base = sum(cost * problem.starts.get(key, 0.0) for key, cost in problem.costs.items())
         self._model = Model(program)
 
     def _add(self, program: LinearProgram, row: Row) -> None:
-        constant = row.value(self.problem.starts)
         coefficients: dict[int, float] = {}
         for key, c in row.coefficients.items():
             if c and key in self._up:
                 coefficients[self._up[key]] = c
                 if key in self._down:
                     coefficients[self._down[key]] = -c
-        if row.penalty is not None:
-            self._slack[row.name] = program.column(row.penalty)
-            coefficients[self._slack[row.name]] = -1.0 if row.sense == "<=" else 1.0
-        self._row_at[row.name] = program.row(coefficients, row.lower - constant, row.upper - constant)
-
-    def _cap_newcomers(self, program: LinearProgram, most: int) -> None:
-        choices: dict[int, float] = {}
-        for key in sorted(self.problem.newcomers & self._up.keys()):
-            chosen = program.column(0.0, 0.0, 1.0, whole=True)
-            _, high = self._bounds[key]
-            program.row({self._up[key]: 1.0, chosen: -min(high, 100.0)}, -INFINITY, 0.0)
-            choices[chosen] = 1.0
-        if choices:
-            program.row(choices, -INFINITY, float(most))
+        self._row_at[row.name] = len(program.rows)
+        missed = program.load(row, coefficients, row.value(self.problem.starts), row.penalty)
+        if missed is not None:
+            self._slack[row.name] = missed
 
     def _bound(self, key: str) -> None:
         start = self.problem.starts[key]

@@ -10,6 +10,7 @@ import pulp
 
 from advisor.errors import SolverError
 from advisor.frozen import dataclass, field
+from advisor.optimise.row import Row
 
 INFINITY = float("inf")
 _IDLE_AT_MOST = 4
@@ -60,6 +61,29 @@ class LinearProgram:
             raise ValueError(f"A row between {lower} and {upper} is two rows.")
         self.rows.append((coefficients, lower, upper))
         return len(self.rows) - 1
+
+    def load(
+        self, row: Row, coefficients: dict[int, float], there: float, price: float | None = None
+    ) -> int | None:
+        """Add a row over amounts, told by columns; return the column of what it is missed by, if it may be.
+
+        ``there`` is what the row comes to while every column is 0, ``price`` what a unit missed costs.
+        """
+        missed = None if price is None else self.column(price)
+        if missed is not None:
+            coefficients[missed] = -1.0 if row.sense == "<=" else 1.0
+        self.row(coefficients, row.lower - there, row.upper - there)
+        return missed
+
+    def few(self, limits: Mapping[int, float], most: int) -> None:
+        """Let at most so many of some columns be above 0, each up to its limit."""
+        chosen: dict[int, float] = {}
+        for column, limit in limits.items():
+            taken = self.column(0.0, 0.0, 1.0, whole=True)
+            self.row({column: 1.0, taken: -limit}, -INFINITY, 0.0)
+            chosen[taken] = 1.0
+        if chosen:
+            self.row(chosen, -INFINITY, float(most))
 
 
 @dataclass(frozen=True, slots=True)

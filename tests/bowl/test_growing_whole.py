@@ -5,6 +5,8 @@ import random
 import pytest
 
 from advisor.optimise.addition import Addition, Option, least_addition
+from advisor.optimise.problem import Problem
+from advisor.optimise.rounding import Grid, search, swap_repair
 from advisor.optimise.row import Row
 from advisor.optimise.steps import Steps, nearest_steps
 from advisor.recipe.demand import Measure
@@ -50,3 +52,15 @@ def test_a_share_of_the_whole_counts_every_material(seed: int) -> None:
         assert missed[0] == pytest.approx(missed[1], abs=1e-5)
     steps = [nearest_steps(Steps(base, found.amounts, [rows], 0.5)).counts for rows in (short, long)]
     assert steps[0] == steps[1]
+
+
+def test_where_the_whole_is_fixed_a_row_over_a_growing_one_is_refused() -> None:
+    row = Row("water:max", {"water": 1.0}, "<=", 0.0, each=-0.12)
+    units, grid = {"clay": 80, "water": 20}, Grid(1, 100)
+    for refused in (
+        lambda: Problem({"clay": 80.0, "water": 20.0}, rows=[row]),
+        lambda: search({"clay": 80.0, "water": 20.0}, [row], grid, ["clay", "water"]),
+        lambda: swap_repair(units, {"clay": 80.0, "water": 20.0}, [row], 1, 1, ["clay", "water"]),
+    ):
+        with pytest.raises(ValueError, match="water:max"):
+            refused()
