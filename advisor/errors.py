@@ -34,6 +34,17 @@ class Fault:
     hint: str = ""
 
 
+def pointer_part(name: str, at_most: int | None = 64) -> str:
+    """Return a name as one part of a JSON Pointer (RFC 6901); of one that nobody knows only so many letters.
+
+    Examples
+    --------
+    >>> pointer_part("Acrylates/C10-30")
+    'Acrylates~1C10-30'
+    """
+    return name[:at_most].encode("utf-8", "replace").decode().replace("~", "~0").replace("/", "~1")
+
+
 class AdvisorError(Exception):
     """What every error of this package is.
 

@@ -8,10 +8,9 @@ from fastapi import APIRouter, Depends, Header, Security
 from fastapi.security import APIKeyCookie, HTTPBearer
 from starlette.requests import Request
 
-from advisor.errors import Fault, InvalidRequest, NotInstalled
+from advisor.errors import Fault, InvalidRequest, NotInstalled, pointer_part
 from advisor.recipe.notebook import Notebook
 from api.http.answering import chosen
-from api.http.reading import escaped
 from api.http.route import Route, raises
 from api.notebook.access import ShopAccess
 from api.notebook.callers import COOKIE, Caller, Role
@@ -132,9 +131,9 @@ async def known_query(request: Request) -> None:
     names = [name for name, _ in request.query_params.multi_items()]
     known = request.scope["route"].asked_for
     faults = [
-        Fault(f"?{escaped(name)}", "stands twice", "keep one of them")
+        Fault(f"?{pointer_part(name)}", "stands twice", "keep one of them")
         if name in known
-        else Fault(f"?{escaped(name)}", "Extra inputs are not permitted")
+        else Fault(f"?{pointer_part(name)}", "Extra inputs are not permitted")
         for name in dict.fromkeys(names)
         if name not in known or names.count(name) > 1
     ]

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from advisor.errors import InvalidRequest
 from advisor.printing.document import Block, Document, Facts, Sentences
+from advisor.rulebook.naming import as_typed
 
 _NAMED_BY = ("id", "key", "name", "component", "components", "market", "title")
 _UNTOLD = ("title", "text")
@@ -107,7 +108,7 @@ def _entry(place: str, name: str, fields: Mapping[str, Any]) -> Entry:
 
 
 def _plain(name: str) -> str:
-    return name.casefold().replace("_", "-").replace(" ", "-").strip("-")
+    return as_typed(name.replace("_", "-")).replace(" ", "-")
 
 
 def _told(entry: Entry, sources: Mapping[str, Any]) -> Iterator[Block]:

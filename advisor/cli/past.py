@@ -4,7 +4,6 @@ import argparse
 import json
 import re
 import sys
-import unicodedata
 from typing import Any
 
 from pydantic import BaseModel
@@ -16,6 +15,7 @@ from advisor.printing.document import Block, Document, Sentences, Table
 from advisor.printing.told import Told
 from advisor.recipe.request import known_materials, read_formula, read_request
 from advisor.rulebook.load import load_rulebook
+from advisor.rulebook.naming import as_typed
 from advisor.schema.base import KEY_PATTERN
 from advisor.schema.lot import StockPage
 from advisor.schema.material import Material
@@ -147,7 +147,7 @@ def key_of(name: str) -> str:
     >>> key_of("Crème, 2")
     'creme-2'
     """
-    plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+    plain = as_typed(name).encode("ascii", "ignore").decode()
     return "-".join(re.findall("[a-z0-9]+", plain))[:_LONGEST_KEY].strip("-")
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from advisor.demands.context import DemandContext, line_demand
+from advisor.errors import pointer_part
 from advisor.frozen import replace
 from advisor.recipe.demand import Demand, Measure, Side
 from advisor.recipe.measures import End, Measures
@@ -89,7 +90,7 @@ def _component(
         maximum=band.max,
         about=(name,),
         basis="wish",
-        where=_sides(f"/wishes/{place}/{name.replace('~', '~0').replace('/', '~1')}"),
+        where=_sides(f"/wishes/{place}/{pointer_part(name, None)}"),
     )
 
 

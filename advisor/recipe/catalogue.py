@@ -1,17 +1,15 @@
 """Where materials are found by what people type."""
 
 import difflib
-import unicodedata
 from collections.abc import Iterable
-from functools import lru_cache
 
 from advisor.recipe.notebook import Notebook
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook, load_rulebook
+from advisor.rulebook.naming import as_typed
 from advisor.schema.material import Material
 
 _AS_GOOD_AS = 0.75
-_REMEMBERED = 8192
 
 
 def materials(
@@ -41,7 +39,7 @@ def materials(
 
 def found(known: Iterable[Ingredient], typed: str, role: str | None = None) -> list[Material]:
     """Return the materials among some whose name was typed in part, and that have a role, by key."""
-    words = _plain(typed).split()
+    words = as_typed(typed).split()
     of_role = sorted(
         (one.material for one in known if role in (None, *one.material.roles)), key=lambda one: one.key
     )
@@ -62,17 +60,4 @@ def _sounds(material: Material, words: list[str]) -> bool:
 
 
 def _names(material: Material) -> Iterable[str]:
-    return map(_plain, (material.key, material.name, *material.also, *material.composition))
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _plain(text: str) -> str:
-    """Return what was typed without case, accents, hyphens and further spaces.
-
-    Examples
-    --------
-    >>> _plain(" Crème-de  KAOLIN ")
-    'creme de kaolin'
-    """
-    letters = unicodedata.normalize("NFKD", text.casefold().replace("-", " "))
-    return " ".join("".join(sign for sign in letters if not unicodedata.combining(sign)).split())
+    return map(as_typed, (material.key, material.name, *material.also, *material.composition))

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial
+from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial, pointer_part
 from advisor.frozen import cached_property, dataclass, field
 from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
 from advisor.recipe.measures import Measures
@@ -92,7 +92,7 @@ def _place(loc: Sequence[int | str], body: Any, *, missing: bool) -> tuple[str, 
             body = body[part]
         elif not missing or part is not loc[-1]:
             continue
-        parts.append(str(part)[:64].replace("~", "~0").replace("/", "~1"))
+        parts.append(pointer_part(str(part)))
     return "".join(f"/{part}" for part in parts), body
 
 

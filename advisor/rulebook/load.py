@@ -17,6 +17,7 @@ from advisor.rulebook.age import today
 from advisor.rulebook.compatibility import Pairs, legal_pairs
 from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.law import LawBook
+from advisor.rulebook.naming import as_typed
 from advisor.rulebook.reader import entry_in_shape, parsed, texts_of
 
 if TYPE_CHECKING:
@@ -137,7 +138,7 @@ class Rulebook:
         """
         if name in self.ingredients:
             return name
-        keys = self.names.get(_plain(name)) or self.short_names.get(_plain(name), ())
+        keys = self.names.get(as_typed(name)) or self.short_names.get(as_typed(name), ())
         return keys[0] if len(keys) == 1 else None
 
     def nearest_keys(self, key: str, known: Iterable[str]) -> list[str]:
@@ -149,7 +150,7 @@ class Rulebook:
         >>> book.nearest_keys("Sodium Cocoyl Isethionate", book.ingredients)[:3]
         ['isethionate-noodles', 'isethionate-powder', 'isethionate-prills']
         """
-        wanted = _plain(key)
+        wanted = as_typed(key)
         called = {**self.main_components, **self.names}
         exact = (*self.names.get(wanted, ()), *self.main_components.get(wanted, ()))
         slips = difflib.get_close_matches(wanted, called, n=_NEAREST, cutoff=_SLIP)
@@ -223,10 +224,5 @@ def _all_pairs(trade: Pairs, law: LawBook) -> Pairs:
 def _by_name(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
     found: dict[str, dict[str, None]] = {}
     for name, key in named:
-        found.setdefault(_plain(name), {})[key] = None
+        found.setdefault(as_typed(name), {})[key] = None
     return {name: tuple(keys) for name, keys in found.items()}
-
-
-def _plain(name: str) -> str:
-    """Return a name without case, hyphens and further spaces."""
-    return " ".join(name.casefold().replace("-", " ").split())

@@ -1,4 +1,4 @@
-"""The index by which a law finds a substance: names, CAS and EC numbers, folded."""
+"""Names folded as they are compared, and the index by which a law finds a substance."""
 
 import re
 import unicodedata
@@ -33,14 +33,29 @@ def plain(name: str) -> str:
     >>> plain(" MEA\u2011 Benzo\u00e4te"), plain("Aluminium  sulphate")
     ('mea-benzoate', 'aluminum sulfate')
     """
-    letters = name.casefold()
-    if not name.isascii():
-        folded = unicodedata.normalize("NFKD", name.translate(_TYPOGRAPHY)).casefold()
-        letters = "".join(letter for letter in folded if not unicodedata.combining(letter))
-    text = " ".join(letters.split()).replace(" -", "-").replace("- ", "-")
+    text = " ".join(_letters(name).split()).replace(" -", "-").replace("- ", "-")
     for british, american in _SPELLINGS:
         text = text.replace(british, american)
     return text
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def as_typed(name: str) -> str:
+    """Return a name as people type it: without case, accents, hyphens and further spaces.
+
+    Examples
+    --------
+    >>> as_typed(" Crème-de  KAOLIN ")
+    'creme de kaolin'
+    """
+    return " ".join(_letters(name).replace("-", " ").split())
+
+
+def _letters(name: str) -> str:
+    if name.isascii():
+        return name.casefold()
+    folded = unicodedata.normalize("NFKD", name.translate(_TYPOGRAPHY)).casefold()
+    return "".join(letter for letter in folded if not unicodedata.combining(letter))
 
 
 def without_brackets(name: str) -> str:

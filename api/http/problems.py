@@ -6,10 +6,9 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from advisor.errors import AdvisorError, Fault, InvalidRequest
+from advisor.errors import AdvisorError, Fault, InvalidRequest, pointer_part
 from advisor.schema.base import MOST_FAULTS
 from api.http.errors import Busy, HTTPError, Internal, MethodNotAllowed, NotFound
-from api.http.reading import escaped
 
 MEDIA_TYPE = "application/problem+json"
 _RETRY_AFTER_SECONDS = 1
@@ -30,7 +29,10 @@ def as_error(exception: Exception) -> AdvisorError:
         case RequestValidationError():
             return InvalidRequest(
                 "A parameter of the query is wrong.",
-                [Fault(f"?{escaped(str(fault['loc'][-1]))}", fault["msg"]) for fault in exception.errors()],
+                [
+                    Fault(f"?{pointer_part(str(fault['loc'][-1]))}", fault["msg"])
+                    for fault in exception.errors()
+                ],
             )
         case MemoryError():
             return Busy("The server has no memory left for this request.")

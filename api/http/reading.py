@@ -6,7 +6,7 @@ from typing import Any, NoReturn
 
 from starlette.requests import Request
 
-from advisor.errors import Fault, InvalidRequest
+from advisor.errors import Fault, InvalidRequest, pointer_part
 from api.http.errors import InvalidJSON, NotJSON, TooLarge
 
 DEEPEST = 64
@@ -189,7 +189,7 @@ def _doubled(value: Any, where: str) -> str:
     if isinstance(value, _Pairs):
         seen: set[str] = set()
         for name, below in value:
-            place = f"{where}/{escaped(name)}"
+            place = f"{where}/{pointer_part(name)}"
             if name in seen:
                 return place
             seen.add(name)
@@ -200,9 +200,3 @@ def _doubled(value: Any, where: str) -> str:
             if found := _doubled(below, f"{where}/{index}"):
                 return found
     return ""
-
-
-def escaped(name: str) -> str:
-    """Return a name as one part of a JSON Pointer (RFC 6901), shortened to 64 characters."""
-    kept = name[:64].encode("utf-8", "replace").decode()
-    return kept.replace("~", "~0").replace("/", "~1")
