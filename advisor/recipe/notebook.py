@@ -1,7 +1,7 @@
 """What a shop knows of itself: own materials, judged doughs, measured demands."""
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from advisor.frozen import cached_property, dataclass, field
