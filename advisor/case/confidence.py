@@ -29,14 +29,14 @@ def chance_in_band(
     return spread_of(terms, rulebook.strength, reach).chance_in_band or 0.0
 
 
-def solve_with_confidence(program: Program, confidence: float, rulebook: Rulebook) -> Attempt:
-    """Try a program with its band of active matter narrowed as the confidence needs, or as far as it helps.
+def attempt(program: Program, confidence: float | None, rulebook: Rulebook) -> Attempt:
+    """Try a program, its band of active matter narrowed as the confidence needs, or as far as it helps.
 
     Parameters
     ----------
     program : Program
-    confidence : float
-        Wished chance that the strength is inside its band [0.5..0.99].
+    confidence : float, optional
+        Wished chance that the strength is inside its band [0.5..0.99]; without it the band is as it is.
     rulebook : Rulebook
 
     Notes
@@ -44,6 +44,8 @@ def solve_with_confidence(program: Program, confidence: float, rulebook: Ruleboo
     The narrowed band is the same row with other bounds, so every narrower plan is still checked and explained
     by its demands; the chance itself is reckoned from the ranges of the lots, not from a bound on it.
     """
+    if confidence is None:
+        return Attempt(program, solve(program))
     band = next(demand for demand in program.hard if demand.group == "active")
     reach = program.rules.bands.one_sided_reach
 
@@ -51,11 +53,11 @@ def solve_with_confidence(program: Program, confidence: float, rulebook: Ruleboo
         narrower = replace(
             program, hard=[_narrowed(one, share, reach) if one is band else one for one in program.hard]
         )
-        solved = solve(narrower)
-        if solved is None:
-            return Attempt(narrower, None), -1.0
-        amounts = solved.plan.amounts
-        return Attempt(narrower, solved), chance_in_band(program.ingredients, amounts, band, rulebook)
+        found = Attempt(narrower, solve(narrower))
+        if found.solved is None:
+            return found, -1.0
+        amounts = found.solved.plan.amounts
+        return found, chance_in_band(program.ingredients, amounts, band, rulebook)
 
     plain, chance = tried(0.0)
     if plain.solved is None or chance >= confidence:

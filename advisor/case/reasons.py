@@ -99,10 +99,8 @@ class Reasons:
     def _broken_without(self, move: Move, amounts: Amounts) -> list[Demand]:
         """Return the demands that break where a line alone goes back, what set the lines moving first."""
         key = move.one.key
-        touched = [
-            d for d in self.demands if (key in d.measure.top if d.kind == "law" else d.measure.touches(key))
-        ]
-        broken = _broken(_back(move, amounts), amounts, touched, WHOLE)
+        concerned = [demand for demand in self.demands if _concerns(demand, key)]
+        broken = _broken(_back(move, amounts), amounts, concerned, WHOLE)
         held = move.one.main_role in self.rules.held.roles
         first = ("law", "wish") if held else ()
         return sorted(
@@ -159,6 +157,11 @@ class Reasons:
         if rises:
             return self.rules.reasons.cheaper if move.one.price < mean else ""
         return self.rules.reasons.dearer if move.one.price > mean else ""
+
+
+def _concerns(demand: Demand, key: str) -> bool:
+    """Tell whether a line counts in a demand; in one of the law only what is limited itself does."""
+    return key in demand.measure.top if demand.kind == "law" else demand.measure.touches(key)
 
 
 def _back(move: Move, amounts: Amounts) -> Amounts:

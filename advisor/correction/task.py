@@ -172,10 +172,9 @@ class _Correction:
         return eased.told()
 
     def _sure_enough(self, amounts: Amounts) -> bool:
-        confidence = self.case.wishes.confidence
+        case, confidence = self.case, self.case.wishes.confidence
         if confidence is None:
             return True
-        case = self.case
         chance = chance_in_band(case.formula.ingredients, amounts, active_demand(case.context), case.rulebook)
         return chance >= confidence
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from advisor.case.case import Case
-from advisor.case.confidence import solve_with_confidence
+from advisor.case.confidence import attempt
 from advisor.case.refusal import conflict_of
-from advisor.case.solve import Attempt, Program, Solved, solve
+from advisor.case.solve import Attempt, Program, Solved
 from advisor.demands.aim import Target
 from advisor.demands.kept import is_same_bar
 from advisor.demands.use import given_way
@@ -92,10 +92,7 @@ class Walk:
         return replace(program, hard=[*given, *caps])
 
     def _tried(self, program: Program) -> Attempt:
-        confidence = self.case.wishes.confidence
-        if confidence is None:
-            return Attempt(program, solve(program))
-        return solve_with_confidence(program, confidence, self.case.rulebook)
+        return attempt(program, self.case.wishes.confidence, self.case.rulebook)
 
 
 def _same_bar_in_conflict(program: Program) -> set[str]:

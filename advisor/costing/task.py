@@ -212,10 +212,9 @@ class _Costing:
             and one.material.price_per_kg.basis == "estimate"
         ]
         for sentence, names in (("unpriced", unpriced), ("first_guess", guessed)):
+            every = len(names) == len(used) > 1
             if names:
-                yield rules.said(
-                    sentence, names="all materials" if len(names) == len(used) > 1 else listed(names)
-                )
+                yield rules.said(sentence, names="all materials" if every else listed(names))
         lost = "lost" if self.wanted.loss_percent is None else "told_loss"
         yield rules.said(lost, percent=f"{self.lost.typical:.3g}")
         if self.sold:

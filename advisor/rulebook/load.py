@@ -19,6 +19,7 @@ from advisor.rulebook.ingredient import Ingredient, main_component
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.naming import as_typed
 from advisor.rulebook.reader import entry_in_shape, parsed, texts_of
+from advisor.sums import grouped
 
 if TYPE_CHECKING:
     from advisor.rulebook.acidity import AcidityRules, PreservationRules
@@ -222,7 +223,5 @@ def _all_pairs(trade: Pairs, law: LawBook) -> Pairs:
 
 
 def _by_name(named: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
-    found: dict[str, dict[str, None]] = {}
-    for name, key in named:
-        found.setdefault(as_typed(name), {})[key] = None
-    return {name: tuple(keys) for name, keys in found.items()}
+    keys_of = grouped((as_typed(name), key) for name, key in named)
+    return {name: tuple(dict.fromkeys(keys)) for name, keys in keys_of.items()}

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 
 from advisor.case.case import Case
 from advisor.case.cautions import warned_of
-from advisor.case.confidence import confidence_note, solve_with_confidence
+from advisor.case.confidence import attempt, confidence_note
 from advisor.case.reasons import Move, Reasons
-from advisor.case.solve import Attempt, Program, Solved, solve, unpriced
+from advisor.case.solve import Attempt, Program, Solved, unpriced
 from advisor.demands.wishes import active_demand
 from advisor.frozen import cached_property, dataclass, fields, replace
 from advisor.optimise.problem import CERTIFIED
@@ -105,9 +105,8 @@ class Swap:
     def _attempt(self) -> Attempt:
         """The plan of least change; in a wished band of active matter with the confidence that was wished."""
         wishes = self.case.wishes
-        if wishes.confidence is None or wishes.active is None:
-            return Attempt(self.program, solve(self.program))
-        return solve_with_confidence(self.program, wishes.confidence, self.case.rulebook)
+        confidence = None if wishes.active is None else wishes.confidence
+        return attempt(self.program, confidence, self.case.rulebook)
 
     @property
     def solved(self) -> Solved | None:

@@ -276,13 +276,15 @@ class _Substitution:
             if other.key in clashing[one.key] or self._bound(one, other) > points:
                 continue
             trial = self._screen.attempt((one.key, other.key))
-            own = self.case.formula.amounts
-            if trial is None or any(
-                trial.plan.amounts[key] - own.get(key, 0.0) <= MOVED for key in trial.chosen
-            ):
+            if trial is None or self._least_brought(trial) <= MOVED:
                 continue
             if _without_price(self._rank(trial)) <= points:
                 yield trial
+
+    def _least_brought(self, trial: Trial) -> float:
+        """Return what comes in of the replacement that there comes least of [%]."""
+        own = self.case.formula.amounts
+        return min(trial.plan.amounts[key] - own.get(key, 0.0) for key in trial.chosen)
 
     def _blamed(self, key: str) -> Rejected:
         """Return a rejection that names the demand standing most against a replacement."""

@@ -167,11 +167,8 @@ def _parts(
         late = is_late and kind_of(one, rules) != "melt"
         for part in ("late",) if late else _parts_of(one, rules):
             parts.setdefault(part, []).append(key)
-    if (
-        "melt" in parts
-        and "liquid" in parts
-        and not any(kind_of(one, rules) == "liquid" and not one.oil for one in members.values())
-    ):
+    watery = any(kind_of(one, rules) == "liquid" and not one.oil for one in members.values())
+    if "melt" in parts and "liquid" in parts and not watery:
         parts["melt"] += parts.pop("liquid")
     if "melt" in parts and (liquid_before or "liquid" in parts):
         parts["melt_after_liquid"] = parts["melt"]
@@ -210,8 +207,7 @@ def _step_text(
         members = [key for key in parts[step.part] if key in work.ingredients]
         warmth = _temperature(step, {key: work.ingredients[key] for key in members}, rules)
         names = listed(work.ingredients[key].name for key in members) if members else ""
-        text = step.text.replace("{names}", names)
-        text = text.replace("{grams}", work.bar_grams)
+        text = step.text.replace("{names}", names).replace("{grams}", work.bar_grams)
         if warmth is not None:
             text = text.replace("{temperature}", f"{warmth:g}")
         yield WeighStep(
