@@ -28,7 +28,7 @@ def findings(watch: Watch, checks: Sequence[Check], found: Consistency) -> tuple
     said = [
         *watch.special,
         *_hazards(case),
-        *_dough(case),
+        *_dough(case, found),
         *_beside_own(case, found),
         *unmet(case, checks),
     ]
@@ -48,10 +48,12 @@ def _hazards(case: Case) -> Iterator[Watched]:
             yield Watched(told.rule.id, told.rule.severity, told.caution.text, told.about)
 
 
-def _dough(case: Case) -> Iterator[Watched]:
+def _dough(case: Case, found: Consistency) -> Iterator[Watched]:
     measures, own = case.formula.measures, case.formula.amounts
     for rule in case.rulebook.findings.dough:
-        value, top = _measured(rule, measures, own)
+        if rule.used_on and case.wishes.used_on not in rule.used_on:
+            continue
+        value, top = _measured(rule, measures, own, found)
         over = rule.over is not None and value is not None and value > rule.over
         under = rule.under is not None and value is not None and value < rule.under
         if over or under:
@@ -76,8 +78,13 @@ def _beside_own(case: Case, found: Consistency) -> Iterator[Watched]:
         yield Watched("beside-own-doughs", "dough", text, ())
 
 
-def _measured(rule: DoughFinding, measures: Measures, own: Amounts) -> tuple[float | None, dict[str, float]]:
+def _measured(
+    rule: DoughFinding, measures: Measures, own: Amounts, found: Consistency
+) -> tuple[float | None, dict[str, float]]:
     """Return a measure of the recipe and what counts in it."""
+    if rule.measure == "first_guess_wetness":
+        of = measures.wetness("cold")
+        return None if found.basis == "own" else of.of(own), dict(measures.liquids.top)
     if rule.measure == "humectants_of_liquids":
         held, liquids = measures.humectants.of(own), measures.liquids.of(own)
         share = None if not liquids else WHOLE * (held or 0.0) / liquids

@@ -37,9 +37,15 @@ def held_back_liquids(
 def held_back_powders(
     ingredients: Mapping[str, Ingredient], amounts: Amounts, rules: HoldBackRules
 ) -> dict[str, float]:
-    """Return how much of each surfactant powder and filler is kept back, in the unit of the amounts."""
+    """Return how much of each surfactant powder and filler is kept back, in the unit of the amounts.
+
+    Salts and sugars are not: they dissolve, and what they do to pH and gas belongs into the liquids.
+    """
     return {
         key: amount * rules.powders
         for key, amount in amounts.items()
-        if amount and ingredients[key].powder() == 1.0 and ingredients[key].main_role in _POWDERS
+        if amount
+        and (one := ingredients[key]).powder() == 1.0
+        and one.main_role in _POWDERS
+        and (one.is_surfactant or not one.soluble_powder)
     }

@@ -6,7 +6,7 @@ from pydantic import Field, model_validator
 
 from advisor.rulebook.label import Names
 from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table, Worded
-from advisor.schema.base import Percent
+from advisor.schema.base import Percent, UsedOn
 from advisor.schema.material import Charge, Role
 
 
@@ -76,15 +76,22 @@ class AssessedFile(Table):
 
 
 class DoughFinding(Sourced):
-    """A measure of a recipe with the bound beyond which it stands out."""
+    """A measure of a recipe and the bound beyond which it stands out, for these places if any are named."""
 
     id: Id
     measure: Literal[
-        "oil_per_powder", "watery_share", "coarse_share", "humectants", "humectants_of_liquids", "components"
+        "oil_per_powder",
+        "watery_share",
+        "coarse_share",
+        "humectants",
+        "humectants_of_liquids",
+        "components",
+        "first_guess_wetness",
     ]
     components: tuple[str, ...] = ()
     over: Positive | None = None
     under: Positive | None = None
+    used_on: tuple[UsedOn, ...] = ()
     text: Sentence
 
 

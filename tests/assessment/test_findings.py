@@ -92,3 +92,31 @@ def test_refatting_matter_is_no_strength() -> None:
         totals = advisor.assess({"recipe": filled({refatting: 3.0})}).totals
         assert totals.active == pytest.approx(plain.active * 0.97, rel=0.01)
         assert totals.active == totals.primary_active
+
+
+@pytest.mark.parametrize(
+    ("betaine", "found"),
+    [(8.0, "little-liquid"), (23.0, None), (27.0, None), (38.0, "much-liquid"), (45.0, "much-liquid")],
+)
+def test_a_first_guess_far_from_every_dough_is_not_passed_over(betaine: float, found: str | None) -> None:
+    told = of({"betaine-30": betaine})
+    assert {"much-liquid", "little-liquid"} & told.keys() == ({found} if found else set())
+    if found:
+        assert told[found].severity == "dough"
+        assert "Cocamidopropyl betaine" in told[found].text
+        assert "nothing-stands-out" not in told
+
+
+def test_ones_own_doughs_outrank_the_first_guess() -> None:
+    works = [{"recipe": filled({"betaine-30": 38.0}), "report": {"feel": "workable"}}] * 8
+    assert "much-liquid" not in of({"betaine-30": 38.0}, history=works)
+
+
+@pytest.mark.parametrize("key", ["coco-sulfate-powder", "lauryl-sulfate-powder", "olefin-sulfonate-powder"])
+@pytest.mark.parametrize(
+    ("place", "percent", "told"),
+    [("face", 20.0, True), ("face", 8.0, False), ("hair", 20.0, False), (None, 20.0, False)],
+)
+def test_a_sulfate_stands_out_on_a_face(key: str, place: str | None, percent: float, told: bool) -> None:
+    wishes = {"used_on": place} if place else {}
+    assert ("sulfate-on-a-face" in of({key: percent}, wishes=wishes)) == told

@@ -49,3 +49,10 @@ def test_crystals_that_dissolve_in_oil_are_not_milled(key: str, melt: dict[str, 
     assert phase[key] == phase["jojoba-oil"] < phase["isethionate-powder"]
     order = [step.id for step in answer.steps]
     assert order.index("dissolve-in-oil") < order.index("blend-powders")
+
+
+@pytest.mark.parametrize("key", ["bicarbonate", "maltodextrin"])
+def test_what_dissolves_is_not_kept_back(key: str) -> None:
+    answer = sheet({key: 3.0})
+    assert key not in {line.material for line in answer.hold_back_powders}
+    assert "kaolin" in {line.material for line in answer.hold_back_powders}
