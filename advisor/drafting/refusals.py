@@ -86,7 +86,7 @@ class Refusals:
                 return one.main_role == "preservative"
             return fills(part.model_copy(update={"forms": ()}), one)
 
-        near = [one for one in shelf if does(one)]
+        near = sorted((one for one in shelf if does(one)), key=lambda one: one.key)
         broken = [claims[claim] for claim in self.wanted.wishes.claims]
         unsure = [one for one in near if not all(claim.kept_by(one.material) for claim in broken)]
         if unsure:

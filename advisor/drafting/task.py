@@ -17,7 +17,7 @@ from advisor.drafting.schema import DraftAnswer, DraftOption, DraftRequest, Tria
 from advisor.frozen import dataclass, replace
 from advisor.optimise.rounding import Grid, round_plan
 from advisor.optimise.row import Row
-from advisor.recipe.demand import Demand, Side
+from advisor.recipe.demand import Side
 from advisor.recipe.grams import exact_grams
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import KnownMaterials, opened, read_formula
@@ -32,6 +32,7 @@ from advisor.writing import figure
 _TRIES = 5
 _DECIMALS = 1
 _HALF = 1e-6
+_ON_THE_SHELF: dict[Side, str] = {"min": "/shelf", "max": "/shelf"}
 _OF_THE_LAW = "law-"
 _REPLACEABLE = ("preservative", "binder", "filler", "humectant", "structurant", "co_surfactant")
 
@@ -250,19 +251,11 @@ class _Drafting:
         return Program(
             ingredients=measures.ingredients,
             starts=case.formula.amounts,
-            hard=tuple(
-                demand if demand.where else replace(demand, where=self._where(demand)) for demand in asked
-            ),
+            hard=tuple(demand if demand.where else replace(demand, where=_ON_THE_SHELF) for demand in asked),
             soft=(),
             rules=case.rulebook.program,
             cheapest=self.wanted.wishes.aim == "lowest_cost",
         )
-
-    def _where(self, demand: Demand) -> dict[Side, str]:
-        """Return the place of a draft's request that a demand comes from: the shelf, or one line of it."""
-        shelf, about = self.wanted.shelf, demand.about
-        at = f"/shelf/{shelf.index(about[0])}" if len(about) == 1 and about[0] in shelf else "/shelf"
-        return dict.fromkeys(("min", "max"), at)
 
     def _preserved(self, program: Program, chosen: Chosen) -> Program:
         """Return a program of the lowest cost in which the preservative has what it has without that aim."""
