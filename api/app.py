@@ -59,7 +59,7 @@ from api.sweeping import Sweeping
 from api.work import Work
 
 _METHODS = ["GET", "POST", "PUT", "DELETE"]
-_WALKS = (700, 10, 10)
+_WALKS = (700, 10, 1_000)
 _SENT = ["Content-Type", "If-Match", "If-None-Match", "Idempotency-Key", "Authorization"]
 _SHOWN = ["ETag", "Location", "Retry-After", "X-Request-ID"]
 
@@ -172,7 +172,8 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 def _settle_memory() -> None:
     """Keep the collector from walking through rules and modules, which stay, and from long walks at all.
 
-    While it walks nobody is answered. The command line lets it walk seldom, and then long.
+    While it walks nobody is answered. The command line lets it walk seldom, and then long; here it walks
+    briefly, and through all there is as seldom as there.
     """
     gc.set_threshold(*_WALKS)
     gc.collect()

@@ -229,8 +229,9 @@ def test_the_collector_of_garbage_walks_no_long_way_at_a_time(place: str) -> Non
     gc.set_threshold(50_000)
     try:
         with TestClient(create_app(Settings(notebook=place))):
-            first, second, _ = gc.get_threshold()
+            first, second, third = gc.get_threshold()
             assert first * second <= LONGEST_WALK
+            assert first * second * third >= 50_000 * 10 * 10
     finally:
         gc.set_threshold(*before)
         gc.unfreeze()
