@@ -116,9 +116,9 @@ def descend(
         bent = counts * (bends - doubted) / spread**2
         curvature = np.maximum(bent, 0.0)
         step = (
-            slope.downhill(curvature, -gradient)
+            slope.downhill(curvature, -gradient[:, None])[:, 0]
             if taken < _SHORT_FROM
-            else _past_saddles(design, bent, precision, gradient)
+            else slope.past_saddles(bent, -gradient)
         )
         fall = -(gradient * step).sum(axis=1)
         there = fall < enough * (1.0 + np.abs(objective))
@@ -139,18 +139,6 @@ def descend(
             above, below, counts, reached = verdicts.at(point + length[:, None] * step)
         point, objective = point + length[:, None] * step, reached
     raise ArithmeticError("the doughs and the prior have no mode that can be found")
-
-
-def _past_saddles(design: Vector, bent: Vector, precision: Vector, gradient: Vector) -> Vector:
-    """Return the steps with the whole curvature, down also where it bends the wrong way."""
-    whole = (design * bent[..., None]).swapaxes(-1, -2) @ design + np.diag(precision)
-    try:
-        np.linalg.cholesky(whole)
-    except np.linalg.LinAlgError:
-        values, axes = np.linalg.eigh(whole)
-        pulls = (gradient[:, None, :] @ axes)[:, 0] / np.maximum(np.abs(values), _FLAT)
-        return np.asarray(-(axes @ pulls[..., None])[..., 0])
-    return np.asarray(-np.linalg.solve(whole, gradient[..., None])[..., 0])
 
 
 def _descend_along(evidence: Evidence, prior: Prior) -> Mode:
@@ -214,8 +202,8 @@ def _first_guess(evidence: Evidence, slope: "Slope", verdicts: _Verdicts) -> Vec
     lower = np.where(np.isinf(verdicts.lower), upper - 2.0, verdicts.lower)
     gaps = -0.5 * verdicts.spread * (upper + lower) - (evidence.design @ evidence.mean)
     curvature = evidence.weights / (3.0 * verdicts.spread**2)
-    pull = ((curvature * gaps)[:, None, :] @ evidence.design)[:, 0]
-    return evidence.mean + slope.downhill(curvature, pull)
+    pulls = (curvature * gaps)[:, None, :] @ evidence.design
+    return evidence.mean + slope.downhill(curvature, pulls)[:, 0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -231,24 +219,41 @@ class Slope:
         among: Vector = (self.design / self.precision) @ self.design.swapaxes(-1, -2)
         return among
 
-    def downhill(self, curvature: Vector, pull: Vector) -> Vector:
-        """Return the steps that the Hessians answer a pull with.
+    def downhill(self, curvature: Vector, pulls: Vector) -> Vector:
+        """Return the steps that the Hessians answer pulls with, one row each.
 
         Where the unknowns are many and the doughs fewer, the system is solved in the doughs that bend at all
         (the Woodbury identity): the same step from a smaller matrix.
         """
         design, precision = self.design, self.precision
         if len(precision) < MANY or len(precision) <= curvature.shape[-1]:
-            return np.asarray(np.linalg.solve(gram(design, curvature, precision), pull[..., None])[..., 0])
+            hessian = gram(design, curvature, precision)
+            return np.asarray(np.linalg.solve(hessian, pulls.swapaxes(-1, -2)).swapaxes(-1, -2))
         bent = np.flatnonzero(curvature.reshape(-1, curvature.shape[-1]).any(axis=0))
-        root, free = np.sqrt(curvature[..., bent]), pull / precision
+        root, free = np.sqrt(curvature[..., bent]), pulls / precision
         system = self._among[..., bent[:, None], bent] * root[..., None] * root[..., None, :]
         system += np.eye(len(bent))
-        answer = np.zeros(curvature.shape)
-        given = root * (design @ free[..., None])[..., bent, 0]
-        answer[..., bent] = root * np.linalg.solve(system, given[..., None])[..., 0]
-        step: Vector = free - (answer[..., None, :] @ design)[..., 0, :] / precision
-        return step
+        answer = np.zeros((*pulls.shape[:-1], curvature.shape[-1]))
+        given = root[..., None] * (design @ free.swapaxes(-1, -2))[..., bent, :]
+        answer[..., bent] = (root[..., None] * np.linalg.solve(system, given)).swapaxes(-1, -2)
+        return np.asarray(free - (answer @ design) / precision)
+
+    def past_saddles(self, bent: Vector, pull: Vector) -> Vector:
+        """Return the steps with the whole curvature, down also where it bends the wrong way.
+
+        What bends the wrong way corrects the step without it. Measured by the curvature without it, the whole is 1
+        less the eigenvalues of what these doughs have in common; it counts without its sign.
+        """
+        wrong = np.flatnonzero((bent < 0.0).any(axis=0))
+        humps = np.sqrt(np.maximum(-bent[:, wrong], 0.0))[..., None] * self.design[:, wrong]
+        answers = self.downhill(np.maximum(bent, 0.0), np.concatenate((pull[:, None], humps), axis=1))
+        step, across = answers[:, 0], answers[:, 1:]
+        taken, axes = np.linalg.eigh(humps @ across.swapaxes(-1, -2))
+        more = (1.0 / np.maximum(np.abs(1.0 - taken), _FLAT) - 1.0) / np.maximum(taken, _FLAT)
+        more = np.where(taken < _FLAT, 1.0, more)
+        along = axes.swapaxes(-1, -2) @ (humps @ step[..., None])
+        correction = across.swapaxes(-1, -2) @ (axes @ (more[..., None] * along))
+        return np.asarray(step + correction[..., 0])
 
 
 def gram(design: Vector, curvature: Vector, precision: Vector) -> Vector:
