@@ -241,8 +241,8 @@ class Slope:
     def past_saddles(self, bent: Vector, pull: Vector) -> Vector:
         """Return the steps with the whole curvature, down also where it bends the wrong way.
 
-        What bends the wrong way corrects the step without it. Measured by the curvature without it, the whole is
-        1 less the eigenvalues of what these doughs have in common; it counts without its sign.
+        What bends the wrong way corrects the step without it. Measured by the curvature without it, the whole
+        is 1 less the eigenvalues of what these doughs have in common; it counts without its sign.
         """
         wrong = np.flatnonzero((bent < 0.0).any(axis=0))
         humps = np.sqrt(np.maximum(-bent[:, wrong], 0.0))[..., None] * self.design[:, wrong]
