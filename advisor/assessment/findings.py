@@ -60,8 +60,9 @@ def _dough(case: Case, found: Consistency) -> Iterator[Watched]:
             about = tuple(sorted((key for key in top if own.get(key)), key=lambda key: -own[key]))
             bound = rule.over if over else rule.under
             scale = WHOLE if rule.measure in ("oil_per_powder", "watery_share", "coarse_share") else 1.0
+            names = [measures.ingredients[key].name for key in about]
             text = rule.text.format(
-                names=listed(measures.ingredients[key].name for key in about),
+                names=listed(names) if names else "nothing",
                 value=f"{(value or 0.0) * scale:.3g}",
                 bound=f"{(bound or 0.0) * scale:g}",
             )

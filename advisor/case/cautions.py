@@ -98,10 +98,8 @@ def _of_rule(
 
 def warned_of(rules: Sequence[CautionRules], one: Ingredient) -> frozenset[str]:
     """Return the ids of what the users of a bar have to be told of a material by its name."""
-    by = ByIdentity(rules)
-    return frozenset(
-        rule.id for rule in rules if rule.words and not rule.standing and rule.id in _met(by, one)
-    )
+    met = _met(ByIdentity(rules), one)
+    return frozenset(rule.id for rule in rules if rule.words and not rule.standing and rule.id in met)
 
 
 def _aged(rule: CautionRules, law: LawBook, day: datetime.date) -> bool:

@@ -107,20 +107,20 @@ class Pairs:
         for key in sorted(used):
             for called, (name, side) in named_sides(of[key], self).items():
                 there = tuple(other for other in answering.get(called, ()) if other != key)
-                if (
-                    there
-                    and sum(share_on(side, of[other]) * used[other] for other in there) >= side.from_percent
+                least = 0.0 if side is None else side.from_percent
+                if there and (
+                    side is None or sum(share_on(side, of[other]) * used[other] for other in there) >= least
                 ):
-                    yield Met(_stated_rules(name, side, stated), (key,), there)
+                    yield Met(_stated_rules(name, least, stated), (key,), there)
 
 
-def _stated_rules(name: str, side: Side, stated: Stated) -> PairRules:
+def _stated_rules(name: str, least: float, stated: Stated) -> PairRules:
     return PairRules(
         id="stated",
         severity=stated.severity,
         refuse=stated.refuse,
         first=Part(of="material"),
-        second=Part(of="named", from_percent=side.from_percent),
+        second=Part(of="named", from_percent=least),
         text=stated.text,
         basis=stated.basis,
         source=f"incompatible with {name}, as its data say",
@@ -231,24 +231,24 @@ def places(one: Ingredient, pairs: Pairs) -> tuple[tuple[int, float, float], ...
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def named_sides(one: Ingredient, pairs: Pairs) -> Mapping[Called, tuple[str, Side]]:
+def named_sides(one: Ingredient, pairs: Pairs) -> Mapping[Called, tuple[str, Side | None]]:
     """Return what a material says it must not meet and no pair of the rules covers, with its name for it.
 
-    A name that stands for no side of the rules is taken for a component. What is said of pH or heat is no
-    material.
+    A name that stands for no side of the rules is taken for a component, and any of it counts. What is said
+    of pH or heat is no material.
     """
     covered = [
         other
         for i, first, second in places(one, pairs)
         for other in ([pairs.pairs[i].second] if first else []) + ([pairs.pairs[i].first] if second else [])
     ]
-    found: dict[Called, tuple[str, Side]] = {}
+    found: dict[Called, tuple[str, Side | None]] = {}
     for name in one.material.incompatible_with:
         if is_material(name):
             component = folded_name(name)
             side = pairs.called.get(component)
             if side is None:
-                found.setdefault(component, (name, Side(components=(name,))))
+                found.setdefault(component, (name, None))
             elif not any(side is other for other in covered):
                 found.setdefault(id(side), (name, side))
     return found

@@ -107,6 +107,14 @@ def test_a_first_guess_far_from_every_dough_is_not_passed_over(betaine: float, f
         assert "nothing-stands-out" not in told
 
 
+def test_powders_without_any_liquid_are_told_to_have_little() -> None:
+    lines = [{"material": "kaolin", "percent": 60}, {"material": "corn-starch", "percent": 40}]
+    [told] = (
+        one for one in advisor.assess({"recipe": {"lines": lines}}).findings if one.id == "little-liquid"
+    )
+    assert "(0 times what they take up, from nothing)" in told.text
+
+
 def test_ones_own_doughs_outrank_the_first_guess() -> None:
     works = [{"recipe": filled({"betaine-30": 38.0}), "report": {"feel": "workable"}}] * 8
     assert "much-liquid" not in of({"betaine-30": 38.0}, history=works)

@@ -11,6 +11,7 @@ from advisor.rulebook.compatibility import Pairs, named_sides, share_on
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import load_rulebook
 from advisor.rulebook.newcomers import Compatibility, apart, clash
+from advisor.rulebook.pairs import Side
 from helpers import makers
 
 BOOK = load_rulebook()
@@ -51,8 +52,8 @@ def first_spoken_against(one: Ingredient, there: list[Ingredient], pairs: Pairs)
     """Return who speaks against whom, asking each of those there in turn."""
     for other in there:
         for speaks, of in ((one, other), (other, one)):
-            for _, side in named_sides(speaks, pairs).values():
-                if share_on(side, of) and speaks.key != of.key:
+            for name, side in named_sides(speaks, pairs).values():
+                if share_on(side or Side(components=(name,)), of) and speaks.key != of.key:
                     return speaks.name, of.name
     return None
 
