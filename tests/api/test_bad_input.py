@@ -1,5 +1,6 @@
 """What is sent wrong is answered as a problem that names the place, never as a fault of the server."""
 
+import gc
 import json
 import random
 import time
@@ -318,3 +319,17 @@ def told(answer: Any, status: int) -> Body:
     assert problem["detail"]
     assert all(set(error) == {"where", "problem", "hint"} for error in problem["errors"])
     return problem
+
+
+def test_what_is_refused_is_let_go_of_at_once(client: TestClient) -> None:
+    """Its frames hold an exception, and it them, so that the body would stay until all garbage is sought."""
+    body = json.dumps({f"field-{at}": 1 for at in range(20_000)}).encode()
+    gc.collect()
+    gc.disable()
+    try:
+        for _ in range(2):
+            assert client.post("/v1/corrections", content=body, headers=JSON).status_code in (400, 422)
+        kept = [one for one in gc.get_objects() if isinstance(one, (dict, list)) and len(one) == 20_000]
+    finally:
+        gc.enable()
+    assert not kept

@@ -66,7 +66,7 @@ def test_bad_files_are_two(
 
 def test_not_utf8(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for name in ("latin.json", "latin.csv"):
-        (tmp_path / name).write_bytes("material;percent\nk\xe4olin;100\n".encode("latin-1"))
+        (tmp_path / name).write_bytes("material;percent\nk\xe4se;100\n".encode("latin-1"))
         assert main(["correct", str(tmp_path / name), "--feel", "too_wet"]) == 2
     assert capsys.readouterr().err
 

@@ -32,4 +32,11 @@ class Failures(Guard):
                 write_fault(exception, request_id)
             if started:
                 raise
+            _let_go(exception)
             await problem_response(error, request_id)(scope, receive, send)
+
+
+def _let_go(exception: BaseException | None) -> None:
+    """Let go of the frames an exception came through: they hold it, and the body, until all garbage is sought."""
+    while exception is not None:
+        exception.__traceback__, exception = None, exception.__context__
