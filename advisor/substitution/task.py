@@ -167,15 +167,16 @@ class _Substitution:
             *(self._blamed(key) for key in self.candidates.live if key not in fitting),
         ]
         rules, most = self.gap.rules.ranking, self.gap.rules.trying.programs_at_most
-        best = min((_without_price(self._rank(trial)) for trial in singles), default=math.inf)
+        ranked = [(trial, self._rank(trial)) for trial in singles]
+        best = min((_without_price(rank) for _, rank in ranked), default=math.inf)
         points = best - rules.pair_saves
         crowd = self._worth_pairing(singles, points)
         pairable = all_pairs_within(most - 2 * len(screen.candidates) + len(fitting))
         paired = most_alike(self.gap.one, crowd, pairable, rules)
-        trials = sorted([*singles, *self._pairs(paired, points)], key=self._place)
+        ranked.extend(self._pairs(paired, points))
         made: list[tuple[Option, Swap]] = []
         waiting: list[Chosen] = []
-        for trial in trials:
+        for trial, _ in sorted(ranked, key=self._place):
             if len(made) == self.options_at_most:
                 waiting.append(trial.chosen)
                 continue
@@ -244,9 +245,9 @@ class _Substitution:
             warnings=new_warnings(self.case, self.gap.one, replaced),
         )
 
-    def _place(self, trial: Trial) -> tuple[float, float, Chosen]:
-        points = self._rank(trial).points
-        return (trial.plan.price if self._screen.program.cheapest else 0.0, points, trial.chosen)
+    def _place(self, ranked: tuple[Trial, Ranking]) -> tuple[float, float, Chosen]:
+        trial, rank = ranked
+        return (trial.plan.price if self._screen.program.cheapest else 0.0, rank.points, trial.chosen)
 
     def _order(self, option: Option) -> tuple[float, float]:
         price = option.after.totals.price_per_kg if self._screen.program.cheapest else None
@@ -269,8 +270,8 @@ class _Substitution:
         rules = self.gap.rules.ranking
         return at_least(self.gap.one, some, disturbance=self._least or 0.0, new_materials=new, rules=rules)
 
-    def _pairs(self, paired: Sequence[Ingredient], points: float) -> Iterator[Trial]:
-        """Return the pairs that fit and have no more points."""
+    def _pairs(self, paired: Sequence[Ingredient], points: float) -> Iterator[tuple[Trial, Ranking]]:
+        """Return the pairs that fit and have no more points, with what they have."""
         clashing = apart(paired, paired, self.case.pairs)
         for one, other in combinations(paired, 2):
             if other.key in clashing[one.key] or self._bound(one, other) > points:
@@ -278,8 +279,9 @@ class _Substitution:
             trial = self._screen.attempt((one.key, other.key))
             if trial is None or self._least_brought(trial) <= MOVED:
                 continue
-            if _without_price(self._rank(trial)) <= points:
-                yield trial
+            rank = self._rank(trial)
+            if _without_price(rank) <= points:
+                yield trial, rank
 
     def _least_brought(self, trial: Trial) -> float:
         """Return what comes in of the replacement that there comes least of [%]."""

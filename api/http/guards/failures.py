@@ -37,6 +37,6 @@ class Failures(Guard):
 
 
 def _let_go(exception: BaseException | None) -> None:
-    """Let go of the frames an exception came through: they hold it, and the body, until all garbage is sought."""
+    """Let go of the frames an exception came through: they hold it and the body until garbage is sought."""
     while exception is not None:
         exception.__traceback__, exception = None, exception.__context__
