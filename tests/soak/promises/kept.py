@@ -155,8 +155,11 @@ def _ask_all(url: str, key: str, told: Connection) -> None:
                 time.sleep(0.02)
 
     asking = [
-        threading.Thread(target=ask, args=("health", "GET", "/health")),
-        threading.Thread(target=ask, args=("correction", "POST", "/v1/corrections"), kwargs={"json": body}),
+        threading.Thread(target=ask, args=args, kwargs=more, daemon=True)
+        for args, more in (
+            (("health", "GET", "/health"), {}),
+            (("correction", "POST", "/v1/corrections"), {"json": body}),
+        )
     ]
     for one in asking:
         one.start()
