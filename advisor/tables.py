@@ -31,7 +31,8 @@ _HEADINGS = {
     ),
     "lot": re.compile(r"(lot|charge|batch)\b", re.IGNORECASE),
 }
-_RUN = re.compile(r"""(^|[;\t\n])(?=[ "]*['=+\-@\t\uff1d\uff0b\uff0d\uff20])""")
+_RUN = re.compile(r"""[ "]*['=+\-@\t\uff1d\uff0b\uff0d\uff20]""")
+_RUN_WITHIN = re.compile(rf"[;\t\n](?={_RUN.pattern})")
 _DEFUSED = re.compile(r"(^|[;\t\n])'")
 _NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 
@@ -338,7 +339,10 @@ def read_table(text: str, columns: Mapping[str, bool]) -> list[dict[str, str]]:
 def defused(cell: str) -> str:
     """Return a cell with an apostrophe before what a spreadsheet might run, wherever it splits the cell."""
     cell = cell.replace("\r\n", "\n").replace("\r", "\n")
-    return cell if _NUMBER.fullmatch(cell) else _RUN.sub(r"\1'", cell)
+    if _NUMBER.fullmatch(cell):
+        return cell
+    begun = f"'{cell}" if _RUN.match(cell) else cell
+    return _RUN_WITHIN.sub(lambda parting: f"{parting[0]}'", begun)
 
 
 def _armed(cell: str) -> str:

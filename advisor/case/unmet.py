@@ -21,7 +21,7 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
         plain = case.formula.ingredients[about[0]].name if check.kind == "use" else check.name
         figures = {
             "name": in_state(plain, check.state),
-            "value": figure(check.value, decimals(check.value, _ends(check), check.unit)),
+            "value": figure(check.value, decimals(check.value, check.bounds, check.unit)),
             "unit": "" if check.unit == "1" else check.unit,
             "bound": f"{check.max:g}" if check.max is not None else "",
             "source": check.source,
@@ -30,13 +30,10 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
         match check.kind:
             case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
                 said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
-                yield Watched(f"law:{check.name}:{check.state}", "law", said, about)
-            case "use":
-                yield Watched(f"usual:{':'.join(about)}", "advice", text["usual"].format(**figures), about)
-            case "advice":
-                yield Watched(f"level:{check.name}", "advice", text["level"].format(**figures), about)
-            case "wish":
-                yield Watched(f"wish:{check.name}", "advice", text["wish"].format(**figures), about)
+                yield Watched(check.finding, "law", said, about)
+            case "use" | "advice" | "wish":
+                said = text[check.finding.partition(":")[0]].format(**figures)
+                yield Watched(check.finding, "advice", said, about)
 
 
 def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
@@ -49,10 +46,6 @@ def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:
         if check.kind == "law":
             worst.setdefault((check.name, check.source), check)
     return tuple(TextItem(id=one.id, text=one.text) for one in unmet(case, worst.values()))
-
-
-def _ends(check: Check) -> list[float]:
-    return [one for one in (check.min, check.max) if one is not None]
 
 
 def _about(case: Case, check: Check) -> tuple[str, ...]:

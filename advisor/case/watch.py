@@ -8,7 +8,8 @@ from advisor.frozen import cached_property, dataclass
 from advisor.law.notes import verdict_text
 from advisor.law.preservation import preservation_missing, preservatives
 from advisor.recipe.lots import lot_cautions
-from advisor.recipe.measures import Amounts
+from advisor.recipe.measures import Amounts, Measures
+from advisor.rulebook.acidity import TargetRules
 from advisor.rulebook.compatibility import Met
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
@@ -83,8 +84,17 @@ def reworked(
             yield Watched("rework-allergens", "dough", said, (key,))
 
 
+def soap_in(measures: Measures, amounts: Amounts, rules: TargetRules) -> float:
+    """Return how much soap a recipe holds, in percent of it where its amounts are percents."""
+    return measures.component(*rules.soaps).of(amounts) or 0.0
+
+
 def unborne(
-    amounts: Amounts, of: Mapping[str, Ingredient], ph: float | None, rules: PairsFile
+    amounts: Amounts,
+    of: Mapping[str, Ingredient],
+    ph: float | None,
+    rules: PairsFile,
+    told: Collection[str] = (),
 ) -> Iterator[Watched]:
     """Yield what the materials of a recipe say they do not bear and get.
 
@@ -97,10 +107,13 @@ def unborne(
         The measured pH; without it none is too high or too low.
     rules : PairsFile
         Severity and sentences.
+    told : collection of str
+        The materials of which it is told already that this pH is none for them.
     """
     for key in amounts:
         for name in of[key].material.incompatible_with:
-            yield from _at_ph(of[key], name, ph, rules)
+            if key not in told:
+                yield from _at_ph(of[key], name, ph, rules)
             limit = heat_named(name)
             if limit is not None:
                 yield from _hot(of[key], limit, [of[other] for other in amounts if other != key], rules)
@@ -183,11 +196,8 @@ class Watch:
         said += self._no_bar()
         said += reworked(self.percents, self._of, self.case.formula.written.name, self.case.rulebook)
         preserving = {key for key in self.percents if "preservative" in self._of[key].material.roles}
-        said += [
-            one
-            for one in unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated)
-            if not missing or one.id != "pair:stated-ph" or preserving.isdisjoint(one.about)
-        ]
+        told = preserving if missing else ()
+        said += unborne(self.percents, self._of, self.case.ph, self.case.rulebook.stated, told)
         return tuple(worst_first(said))
 
     def _unlawful(self) -> Iterator[Watched]:
@@ -208,14 +218,11 @@ class Watch:
         """Yield that the pH that was read is none of a cleansing bar; soap has a higher one of its own."""
         ph, rules = self.case.ph, self.case.rulebook.acidity
         of = rules.target
-        soap = self.case.formula.measures.component(*of.soaps).of(self.percents) or 0.0
+        soap = soap_in(self.case.formula.measures, self.percents, of)
         high = of.soap_highest if soap >= of.soap_percent else of.outermost_high
-        if ph is not None and not of.outermost_low <= ph <= high:
-            why = rules.text["why_low" if ph < of.outermost_low else "why_high"]
-            bounds = {"low": f"{of.outermost_low:g}", "high": f"{high:g}"}
-            yield Watched(
-                "ph-of-no-bar", "danger", rules.text["no_bar"].format(ph=f"{ph:g}", why=why, **bounds), ()
-            )
+        beyond = None if ph is None else rules.beyond(ph, high)
+        if beyond is not None:
+            yield Watched("ph-of-no-bar", "danger", rules.text["no_bar"].format(ph=f"{ph:g}", **beyond), ())
 
     def _misread(self) -> Iterator[Watched]:
         """Yield that a pH was read in a dispersion it cannot be judged by."""

@@ -197,10 +197,8 @@ class _Drafting:
             for check in told.checks
             if not (check.ok or (check.kind == "use" and wished.issuperset(check.about)))
         ]
-        bad = [one for one in told.findings if one.severity != "advice"]
-        rows = {f"{kind}:{check.name}" for check in missed for kind in ("level", "wish")}
-        rows |= {f"usual:{':'.join(check.about)}" for check in missed}
-        bad += [one for one in told.findings if one.id in rows]
+        rows = {check.finding for check in missed}
+        bad = [one for one in told.findings if one.severity != "advice" or one.id in rows]
         unsaid = [check for check in missed if not bad]
         return [
             *bad,

@@ -5,7 +5,7 @@ from decimal import ROUND_DOWN, Context
 from typing import Any
 
 from advisor.case.cautions import cautions
-from advisor.case.watch import unborne
+from advisor.case.watch import soap_in, unborne
 from advisor.errors import Fault, InvalidRequest
 from advisor.frozen import cached_property, dataclass, replace
 from advisor.laboratory.next_dose import NextDose, next_dose
@@ -82,10 +82,9 @@ def _check_target(wanted: DoseRequest, formula: Formula | None, rules: AcidityRu
     InvalidRequest
     """
     of, at = rules.target, wanted.target_ph
-    if not of.outermost_low <= at <= of.outermost_high:
-        why = rules.text["why_low" if at < of.outermost_low else "why_high"]
-        bounds = {"low": f"{of.outermost_low:g}", "high": f"{of.outermost_high:g}"}
-        problem = rules.text["outside"].format(target=f"{at:g}", why=why, **bounds)
+    beyond = rules.beyond(at, of.outermost_high)
+    if beyond is not None:
+        problem = rules.text["outside"].format(target=f"{at:g}", **beyond)
         raise InvalidRequest(problem, [Fault("/target_ph", problem)])
     if not of.lowest <= at <= of.highest and not wanted.confirmed:
         problem = rules.text["unconfirmed"].format(
@@ -93,7 +92,7 @@ def _check_target(wanted: DoseRequest, formula: Formula | None, rules: AcidityRu
         )
         raise InvalidRequest(problem, [Fault("/target_ph", problem, "send confirmed true")])
     if formula is not None:
-        soap = formula.measures.component(*of.soaps).of(formula.amounts) or 0.0
+        soap = soap_in(formula.measures, formula.amounts, of)
         if soap >= of.soap_percent:
             problem = rules.text["soap"].format(percent=f"{soap:.3g}")
             raise InvalidRequest(problem, [Fault("/recipe", problem)])
@@ -257,8 +256,8 @@ class _Dosing:
                     high=f"{keeps.ph_max:g}",
                     target=f"{target:g}",
                 )
-        for one in unborne(formula.amounts, formula.ingredients, target, book.stated):
-            if one.id == "pair:stated-ph" and told.isdisjoint(one.about):
+        for one in unborne(formula.amounts, formula.ingredients, target, book.stated, told):
+            if one.id == "pair:stated-ph":
                 yield TextItem(id=one.id, text=one.text)
 
     def _handled(self) -> Iterable[TextItem]:

@@ -197,13 +197,12 @@ def checks(items: Sequence[Check], told: Told, *, of: str = "", said: Container[
 def told_as_findings(items: Sequence[Check], found: Sequence[Finding]) -> frozenset[str]:
     """Return the names of the checks of which a finding tells that they are not met."""
     ids = {one.id for one in found}
-    names = {one.split(":")[1] for one in ids if ":" in one}
-    return frozenset(one.name for one in items if one.name in names or f"usual:{':'.join(one.about)}" in ids)
+    return frozenset(one.name for one in items if one.finding in ids)
 
 
 def unmet(check: Check) -> str:
     """Return what a check asks and what it finds, as a sentence."""
-    digits = decimals(check.value, [one for one in (check.min, check.max) if one is not None], check.unit)
+    digits = decimals(check.value, check.bounds, check.unit)
     unit = behind(check.unit)
     asked = between(check.min, check.max, digits) + unit + (" (advice)" if check.kind == "advice" else "")
     return f"{in_state(check.name, check.state)}: {figure(check.value, digits)}{unit}, asked {asked}."

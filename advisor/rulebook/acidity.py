@@ -113,6 +113,21 @@ class AcidityRules(Worded):
     reading: ReadingRules
     skin: SkinRules
 
+    def beyond(self, ph: float, highest: float) -> dict[str, str] | None:
+        """Return how to tell that a pH is none of a cleansing bar, and why; None where it may be one.
+
+        Parameters
+        ----------
+        ph : float
+        highest : float
+            The highest pH a bar of its kind may have.
+        """
+        low = self.target.outermost_low
+        if low <= ph <= highest:
+            return None
+        why = self.text["why_low" if ph < low else "why_high"]
+        return {"low": f"{low:g}", "high": f"{highest:g}", "why": why}
+
 
 class PreservationRules(Sourced, Worded):
     """rules/preservation.toml: from which share of free acid a preservative acid is worth counting."""

@@ -67,6 +67,21 @@ class Check(Shape):
     basis: str
     source: str
 
+    @property
+    def bounds(self) -> list[float]:
+        """The ends it has."""
+        return [one for one in (self.min, self.max) if one is not None]
+
+    @property
+    def finding(self) -> str:
+        """The id of the finding that tells that it is not met."""
+        named = {
+            "law": f"law:{self.name}:{self.state}",
+            "use": f"usual:{':'.join(self.about)}",
+            "advice": f"level:{self.name}",
+        }
+        return named.get(self.kind, f"{self.kind}:{self.name}")
+
 
 class MovedLine(Shape):
     """A material whose share differs from that of the version it comes from [% of the recipe]."""

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pydantic import BaseModel
+from pydantic_core import to_json
 
 from advisor.errors import Fault, InvalidRequest
 from advisor.schema.lot import LotRow
@@ -115,7 +116,7 @@ def _plain(shape: type[BaseModel]) -> frozenset[str]:
 
 
 def _cell(value: Any, *, plain: bool) -> str:
-    return str(value) if plain else json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return str(value) if plain else to_json(value).decode()
 
 
 def _row(row: Mapping[str, str], plain: frozenset[str], where: str, faults: list[Fault]) -> dict[str, Any]:
