@@ -7,7 +7,7 @@ from advisor.recipe.demand import Demand, Measure
 from advisor.recipe.measures import Measures
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import LawBook
-from advisor.rulebook.verdicts import bans, judged
+from advisor.rulebook.verdicts import bans, counted_by_limit, judged
 from advisor.schema.base import UsedOn
 
 
@@ -17,10 +17,7 @@ def legal_demands(
     """Return the limits of a market that the ingredients touch, as made and as dried."""
     if law is None:
         return
-    tops: dict[str, dict[str, float]] = {}
-    for key, one in measures.ingredients.items():
-        for limit_id, share in judged(one, law, used_on).counted.items():
-            tops.setdefault(limit_id, {})[key] = share
+    tops = counted_by_limit(measures.ingredients, law, used_on)
     for limit in law.entries(tops):
         if limit.max is None:
             continue

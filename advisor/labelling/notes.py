@@ -42,15 +42,16 @@ def law_notes(case: Case, *recipes: Amounts, whole: bool = False) -> tuple[TextI
         Whether limits that are passed, bans and the like are told here as well: elsewhere checks and cautions
         tell them.
     """
-    law, of, book = case.law, case.formula.ingredients, case.rulebook
+    law, measures, book = case.law, case.formula.measures, case.rulebook
     told: dict[str, TextItem] = {one.id: one for amounts in recipes[:1] for one in _at_ph(case, amounts)}
     besides = frozenset() if whole else STANDS_OUT
     if law is None:
         return tuple(told.values())
     for amounts in recipes:
-        used = {key: of[key] for key, amount in amounts.items() if amount > 0}
         lines = _lines(case, amounts)
-        lists = list_notes(used, law, case.wishes.used_on, book.law_words, case.day, besides=besides)
+        lists = list_notes(
+            measures, amounts, law, case.wishes.used_on, book.law_words, case.day, besides=besides
+        )
         for item in (
             *(limits_passed(case, amounts) if whole else ()),
             *legal_notes(lines, law, book.label, case.ph),

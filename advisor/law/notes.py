@@ -4,11 +4,13 @@ import datetime
 from collections.abc import Container, Iterable, Iterator, Mapping
 from functools import lru_cache
 
+from advisor.recipe.demand import Measure
+from advisor.recipe.measures import Amounts, Measures
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.law import Announced, LawBook
 from advisor.rulebook.naming import plain
-from advisor.rulebook.verdicts import Kind, Verdict, judged
-from advisor.schema.base import UsedOn
+from advisor.rulebook.verdicts import Kind, Verdict, counted_by_limit, judged
+from advisor.schema.base import WHOLE, UsedOn
 from advisor.schema.findings import TextItem
 
 _MONTHS_AHEAD = 6
@@ -18,7 +20,8 @@ Words = Mapping[str, str]
 
 
 def list_notes(
-    used: Mapping[str, Ingredient],
+    measures: Measures,
+    amounts: Amounts,
     law: LawBook,
     used_on: UsedOn,
     words: Words,
@@ -26,12 +29,14 @@ def list_notes(
     *,
     besides: Container[Kind] = (),
 ) -> tuple[TextItem, ...]:
-    """Return what the lists of a law say of the materials in use, besides their limits.
+    """Return what the lists of a law say of a recipe, besides its limits.
 
     Parameters
     ----------
-    used : mapping
-        The materials in use.
+    measures : Measures
+        Of the materials of the recipe.
+    amounts : mapping
+        The recipe [% or g].
     words : mapping
         The sentences of rules/law/verdicts.toml.
     day : date
@@ -40,6 +45,7 @@ def list_notes(
         The kinds of verdicts that the answer tells elsewhere.
     """
     told: dict[str, TextItem] = {}
+    used = {key: measures.ingredients[key] for key, amount in amounts.items() if amount > 0}
     for one in used.values():
         for verdict in judged(one, law, used_on).verdicts:
             if verdict.kind not in besides:
@@ -47,7 +53,8 @@ def list_notes(
                 told.setdefault(item.id, item)
     held = _NO_NAMES.union(*map(_plain_names, used.values()))
     concerned = [change for change, names in law.announced if not names.isdisjoint(held)]
-    for item in (*_of_limits(used, law, used_on, words), *_announced(concerned, law, words, day)):
+    limits = _of_limits(used, measures, amounts, law, used_on, words)
+    for item in (*limits, *_announced(concerned, law, words, day)):
         told.setdefault(item.id, item)
     return tuple(told.values())
 
@@ -87,11 +94,19 @@ def duty_notes(law: LawBook | None, words: Words, day: datetime.date) -> tuple[T
 
 
 def _of_limits(
-    used: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn, words: Words
+    used: Mapping[str, Ingredient],
+    measures: Measures,
+    amounts: Amounts,
+    law: LawBook,
+    used_on: UsedOn,
+    words: Words,
 ) -> Iterator[TextItem]:
-    touched = {key for one in used.values() for key in judged(one, law, used_on).counted}
-    for limit in law.entries(touched):
-        for kind, said in (("condition", limit.note), ("label", limit.label)):
+    """Yield conditions, and words of the label where the bar, dried far, holds what they are asked from."""
+    counted = counted_by_limit(used, law, used_on)
+    for limit in law.entries(counted):
+        dried = measures.dried(Measure(counted[limit.id], None, WHOLE))
+        asked = limit.label_from is None or (dried.of(amounts) or 0.0) >= limit.label_from
+        for kind, said in (("condition", limit.note), ("label", limit.label if asked else "")):
             if said:
                 text = words[kind].format(component=limit.name, when=said, source=limit.source)
                 yield TextItem(id=f"law-{kind}-{limit.id}", text=text[:1].upper() + text[1:])

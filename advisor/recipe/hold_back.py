@@ -6,11 +6,6 @@ from advisor.recipe.measures import Amounts
 from advisor.rulebook.dough import HoldBackRules
 from advisor.rulebook.ingredient import Ingredient
 
-_LIQUIDS_NEVER = frozenset(
-    {"preservative", "fragrance", "acid", "base", "chelator", "colourant", "emollient", "featured"}
-)
-_POWDERS = frozenset({"primary_surfactant", "co_surfactant", "filler"})
-
 
 def held_back_liquids(
     ingredients: Mapping[str, Ingredient], amounts: Amounts, rules: HoldBackRules
@@ -30,7 +25,7 @@ def held_back_liquids(
     return {
         key: amount * rules.liquids
         for key, amount in amounts.items()
-        if amount and ingredients[key].liquid_cold and ingredients[key].main_role not in _LIQUIDS_NEVER
+        if amount and ingredients[key].liquid_cold and ingredients[key].main_role not in rules.liquids_never
     }
 
 
@@ -46,6 +41,6 @@ def held_back_powders(
         for key, amount in amounts.items()
         if amount
         and (one := ingredients[key]).powder() == 1.0
-        and one.main_role in _POWDERS
+        and one.main_role in rules.powders_of
         and (one.is_surfactant or not one.soluble_powder)
     }

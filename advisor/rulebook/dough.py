@@ -6,7 +6,7 @@ from pydantic import Field
 
 from advisor.rulebook.table import ByDegree, Number, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.base import Degree, Feel
-from advisor.schema.material import Form
+from advisor.schema.material import Form, Role
 from advisor.schema.recipe import Method
 
 
@@ -233,10 +233,12 @@ class Temperatures(Sourced):
 
 
 class HoldBackRules(Sourced):
-    """What to keep back at the first mixing."""
+    """What to keep back at the first mixing: shares, and the roles of which no liquid or only powders are."""
 
     liquids: Share
     powders: Share
+    liquids_never: tuple[Role, ...]
+    powders_of: tuple[Role, ...]
 
 
 class DoughRules(Table):

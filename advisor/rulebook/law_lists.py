@@ -69,7 +69,8 @@ class LimitRow(Row):
     """What a product may hold up to a maximum [%], for one class of products.
 
     ``used_on``: where the product is used, all where nothing is named; ``products`` in words where it is none
-    or few. ``written`` is the maximum in the source's own words; ``label`` what the label must say.
+    or few. ``written`` is the maximum in the source's own words; ``label`` what the label must say,
+    from ``label_from`` [%] of what is counted on where that is told.
     """
 
     id: Id
@@ -82,6 +83,7 @@ class LimitRow(Row):
     purpose: Purpose = ""
     not_with: Cells = ()
     condition: str = ""
+    label_from: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
     label: str = ""
 
 
@@ -121,6 +123,7 @@ class Limit:
     weights: Mapping[str, float]
     forbidden_with: tuple[str, ...] = ()
     note: str = ""
+    label_from: float | None = None
     label: str = ""
 
     def weight(self, name: str) -> float:
@@ -161,6 +164,7 @@ def limit(row: LimitRow, listed_in: ListName, source: str, substances: Substance
         weights=_weights(row, substances),
         forbidden_with=row.not_with,
         note=row.condition,
+        label_from=row.label_from,
         label=row.label,
     )
 

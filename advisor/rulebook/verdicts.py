@@ -71,6 +71,26 @@ def judged(one: Ingredient, law: LawBook, used_on: UsedOn) -> Judged:
     return Judged(counted, {key: tuple(names) for key, names in touched.items()}, tuple(verdicts))
 
 
+def counted_by_limit(
+    some: Mapping[str, Ingredient], law: LawBook, used_on: UsedOn
+) -> dict[str, dict[str, float]]:
+    """Return, by the id of each limit that materials touch, which share of each of them counts toward it.
+
+    Examples
+    --------
+    >>> from advisor.rulebook.load import load_rulebook
+    >>> book = load_rulebook()
+    >>> some = {"dmdm-hydantoin-55": book.ingredients["dmdm-hydantoin-55"]}
+    >>> counted_by_limit(some, book.laws["eu"], "hair")
+    {'dmdm-hydantoin': {'dmdm-hydantoin-55': 0.55}}
+    """
+    found: dict[str, dict[str, float]] = {}
+    for key, one in some.items():
+        for limit_id, share in judged(one, law, used_on).counted.items():
+            found.setdefault(limit_id, {})[key] = share
+    return found
+
+
 @lru_cache(maxsize=_REMEMBERED)
 def bans(one: Ingredient, law: LawBook | None, used_on: UsedOn) -> tuple[Verdict, ...]:
     """Return why no product for a use may hold a material."""

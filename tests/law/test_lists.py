@@ -14,7 +14,9 @@ import rules
 from advisor import assess, correct, substitute
 from advisor.errors import NoRecipeFits
 from advisor.law.notes import list_notes
+from advisor.recipe.measures import Measures
 from advisor.rulebook.ingredient import Ingredient, compile_material
+from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit, Prohibited
 from advisor.rulebook.load import load_rulebook
 from advisor.rulebook.naming import plain
@@ -305,19 +307,18 @@ def test_a_ban_that_depends_is_asked() -> None:
     assert "allowed only if" in told["law-conditional-petrolatum"]
 
 
+def said_of(one: Ingredient, law: LawBook, used_on: str) -> set[str]:
+    day = datetime.date(2026, 11, 28)
+    told = list_notes(Measures({"one": one}), {"one": 100.0}, law, used_on, BOOK.law_words, day)  # type: ignore[arg-type]
+    return {item.id for item in told}
+
+
 @pytest.mark.parametrize("market", MARKETS)
 def test_every_entry_says_its_words_with_a_maximum_or_without(market: str) -> None:
     law, silent = BOOK.laws[market], []
     for limit in law.every_limit:
         for used_on, name in itertools.product(sorted(limit.used_on), limit.components):
-            told = list_notes(
-                {"one": holding(name, role_of(limit))},
-                law,
-                used_on,
-                BOOK.law_words,
-                datetime.date(2026, 11, 28),
-            )
-            ids = {item.id for item in told}
+            ids = said_of(holding(name, role_of(limit)), law, used_on)
             wanted = {
                 f"law-{kind}-{limit.id}"
                 for kind, words in (("condition", limit.note), ("label", limit.label))
@@ -325,6 +326,28 @@ def test_every_entry_says_its_words_with_a_maximum_or_without(market: str) -> No
             }
             silent += [] if wanted <= ids else [(limit.id, used_on, name)]
     assert silent == []
+
+
+@pytest.mark.parametrize("market", MARKETS)
+def test_words_asked_from_a_percent_on_are_told_from_there(market: str) -> None:
+    law = BOOK.laws[market]
+    for limit in (one for one in law.every_limit if one.label_from is not None):
+        name, used_on = limit.components[0], min(limit.used_on, default="face")
+        for part, told in ((0.9, False), (1.1, True)):
+            percent = part * limit.label_from / limit.weight(name)
+            said = said_of(holding(name, role_of(limit), percent), law, used_on)
+            assert (f"law-label-{limit.id}" in said) is (told and used_on in limit.used_on), limit.id
+
+
+@pytest.mark.parametrize(
+    ("acid", "water", "told"), [(0.5, 20.0, False), (2.7, 20.0, True), (2.7, 0.0, False)]
+)
+def test_fruit_acids_are_labelled_by_what_the_dried_bar_holds(acid: float, water: float, told: bool) -> None:
+    lines = {"citric-acid": acid, "isethionate-powder": 97.3 - acid - water, "water": water}
+    recipe = {"lines": [{"material": k, "percent": v} for k, v in lines.items() if v]}
+    recipe["lines"].append({"material": "kaolin", "percent": 2.7})
+    notes = assess({"recipe": recipe, "wishes": {"market": "ca"}}).notes
+    assert ("law-label-alpha-hydroxy-acids" in {note.id for note in notes}) is told
 
 
 def test_ordered_words_are_told() -> None:
