@@ -267,7 +267,7 @@ def cautions_of(
         whole = (case.formula.written.grams or 0.0) / (sum(first.values()) or 1.0)
         grams = {key: amount * whole for key, amount in first.items()}
     lots = lot_cautions(case.formula.lots, case.day, grams)
-    return special_first([*said, *lots])
+    return special_first([*said, *lots, *case.formula.short_of(grams)])
 
 
 def rule_cautions(

@@ -197,19 +197,24 @@ class _Day:
         )
 
     def _stock(self) -> tuple[Caution, ...]:
-        """Return which lots do not suffice for all batches together."""
+        """Return which lots do not suffice for all batches, or where none is named all of a material."""
         wanted: dict[tuple[str, str], float] = {}
         lots: dict[tuple[str, str], NamedLot] = {}
+        unnamed: dict[str, float] = {}
         for batch, formula in enumerate(self.formulas):
             grams = {line.material: line.grams for line in self.sheets[batch].lines}
             for key, named in formula.lots.items():
                 lots[key, named.lot] = named
                 wanted[key, named.lot] = wanted.get((key, named.lot), 0.0) + grams.get(key, 0.0)
-        return tuple(
+            for key in formula.in_stock:
+                unnamed[key] = unnamed.get(key, 0.0) + grams.get(key, 0.0)
+        short = [
             caution
             for place, named in lots.items()
             for caution in lot_cautions({place[0]: named}, None, {place[0]: wanted[place]})
-        )
+        ]
+        short += [caution for formula in self.formulas for caution in formula.short_of(unnamed)]
+        return tuple(dict.fromkeys(short))
 
 
 def _sum(portions: Sequence[Portion]) -> float:

@@ -84,6 +84,7 @@ def strength(
         contributions=_contributions(spreads, found),
         cautions=(
             *lot_cautions(formula.lots, known.notebook.today, grams),
+            *formula.short_of(grams),
             Caution(id="declare", text=rules.strength.text["declare"], standing=True),
         ),
         notes=(*formula.notes, *_notes(wanted, formula, found, rules)),

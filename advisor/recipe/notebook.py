@@ -12,6 +12,7 @@ from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.lot import Lot
 from advisor.schema.recipe import Recipe
+from advisor.sums import grouped
 
 _MOST_RECIPES = 20
 
@@ -79,6 +80,12 @@ class Notebook:
     def get(self, key: str) -> Ingredient | None:
         """Return a material, the shop's own before the library's."""
         return self.materials.get(key) or self.library.get(key)
+
+    @cached_property
+    def in_stock(self) -> dict[str, float]:
+        """What all lots of a material hold together [g], of those of which every lot says it."""
+        held = grouped((material, lot.stock_grams) for (material, _), lot in self.lots.items())
+        return {key: sum(filter(None, grams)) for key, grams in held.items() if None not in grams}
 
     @cached_property
     def window(self) -> Window:

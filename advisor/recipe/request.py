@@ -1,6 +1,6 @@
 """Where a request comes in: its fields are checked and its names become ingredients."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypeVar
 
@@ -9,13 +9,13 @@ from pydantic import BaseModel, ValidationError
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial, pointer_part
 from advisor.frozen import cached_property, dataclass, field
 from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
-from advisor.recipe.measures import Measures
+from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import Written, lots_of, read_recipe
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, Faulty
-from advisor.schema.findings import TextItem
+from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, WHOLE, Faulty
+from advisor.schema.findings import Caution, TextItem
 from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe, Wishes
 
@@ -195,13 +195,17 @@ def opened(
 
 @dataclass(frozen=True)
 class Formula:
-    """A recipe with every material that may be used for it, in canonical order, and the lots it names."""
+    """A recipe with every material that may be used for it, in canonical order, and the lots it names.
+
+    ``in_stock``: what all lots of a material hold together [g], where the recipe names none and all say it.
+    """
 
     written: Written
     amounts: Mapping[str, float]
     measures: Measures
     notes: tuple[TextItem, ...]
     lots: Mapping[str, NamedLot] = field(default_factory=dict)
+    in_stock: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def ingredients(self) -> Mapping[str, Ingredient]:
@@ -221,6 +225,16 @@ class Formula:
     def lot(self, key: str) -> str | None:
         """Return the lot of a material, None where none is named."""
         return self.lots[key].lot if key in self.lots else None
+
+    def short_of(self, grams: Amounts) -> Iterator[Caution]:
+        """Yield of which materials more is wanted [g] than all lots hold, where none is named."""
+        for key, held in self.in_stock.items():
+            if (wanted := grams.get(key, 0.0)) > held:
+                text = (
+                    f"All lots of {self.ingredients[key].name} together hold {held:g} g, and {wanted:.5g} g"
+                    f" are wanted: enough for {WHOLE * held / wanted:.3g} % of the batch."
+                )
+                yield Caution(id="stock-too-little", text=text, standing=False)
 
 
 def read_formula(
@@ -256,7 +270,11 @@ def read_formula(
         check_wished_keys(wishes, ingredients, written.percents)
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
     told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
-    return Formula(written, amounts, Measures(ingredients), (*written.notes, *lot_notes(told)), used)
+    in_stock = {
+        key: held for key, held in known.notebook.in_stock.items() if key in ingredients.keys() - used
+    }
+    notes = (*written.notes, *lot_notes(told))
+    return Formula(written, amounts, Measures(ingredients), notes, used, in_stock)
 
 
 def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:

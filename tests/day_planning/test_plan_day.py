@@ -116,6 +116,19 @@ def test_a_lot_must_do_for_all_batches_together() -> None:
     assert "120 g are wanted" in next(c.text for c in both.cautions if c.id == "lot-too-little")
 
 
+def test_all_lots_together_must_do_for_all_batches_where_none_is_named() -> None:
+    lots = [{"material": "kaolin", "lot": f"K-{place}", "stock_grams": 45} for place in (1, 2)]
+    notebook = advisor.remember({"format": 1, "lots": lots})
+    lines = [{"material": "kaolin", "percent": 60}, {"material": "betaine-30", "percent": 40}]
+    batches = [
+        {"recipe": {"name": name, "lines": lines}, "batch_grams": 100, "balance_step": 0.1} for name in "AB"
+    ]
+    for some, told in ((batches[:1], []), (batches, ["90 g, and 120 g are wanted"])):
+        cautions = advisor.plan_day({"batches": some}, notebook=notebook).cautions
+        said = [one.text for one in cautions if one.id == "stock-too-little"]
+        assert [one.partition("hold ")[2].partition(":")[0] for one in said] == told
+
+
 def test_a_fault_names_its_batch_and_a_day_has_twelve_batches() -> None:
     one = batch(ordinary.RECIPES[0])
     wrong = {**one, "recipe": {"lines": [{"material": "moon-dust", "percent": 100}]}}

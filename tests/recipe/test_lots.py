@@ -216,3 +216,27 @@ def test_cautions_stand_only_where_a_date_or_a_stock_is_passed() -> None:
     for made_on, told in ((day, []), (CALLS["record"][1], ["lot-expired"])):
         answer = advisor.record(made_on, notebook=shop(expires="2031-05-01"))
         assert [item.id for item in answer.cautions if item.id.startswith("lot")] == told
+
+
+@pytest.mark.parametrize(
+    ("held", "told"),
+    [
+        ((70.0, 49.0), ["119 g, and 120 g are wanted: enough for 99.2 % of the batch"]),
+        ((70.0, 50.0), []),
+        ((70.0, None), []),
+        ((), []),
+    ],
+)
+def test_where_no_lot_is_named_all_of_them_have_to_do(
+    held: tuple[float | None, ...], told: list[str]
+) -> None:
+    lots = [
+        {"material": "betaine-30", "lot": f"B-{place}"} | ({} if grams is None else {"stock_grams": grams})
+        for place, grams in enumerate(held)
+    ]
+    notebook = advisor.remember({"format": 1, "lots": lots}, today=TODAY)
+    asked = {**CALLS["weigh"][1], "recipe": recipe(lots={})}
+    said = [
+        one.text for one in advisor.weigh(asked, notebook=notebook).cautions if one.id == "stock-too-little"
+    ]
+    assert said == [f"All lots of Cocamidopropyl betaine together hold {one}." for one in told]

@@ -15,7 +15,7 @@ CLASSES = BOOK.dough.classes
 WORKABLE = CLASSES.names.index("workable")
 LAST_DOUGH = 30
 FIRST_SEED = 100_000
-_DOUGHS_A_YEAR = 40
+DOUGHS_A_YEAR = 40
 POWDERS = ("isethionate-powder", "kaolin", "rice-flour", "corn-starch")
 _HEAVY = t(3)
 _ALIKE = float(logistic.ppf(0.75) / _HEAVY.ppf(0.75))
@@ -81,7 +81,7 @@ class Maker:
         count = LAST_DOUGH + 1
         days = np.arange(count)
         path = np.cumsum(rng.normal(size=count) * world.drift)
-        path += world.season * np.sin(2 * np.pi * (days / _DOUGHS_A_YEAR + rng.random()))
+        path += world.season * np.sin(2 * np.pi * (days / DOUGHS_A_YEAR + rng.random()))
         path += float(rng.normal()) * world.jump * (days >= rng.integers(3, 21))
         errors = _ALIKE * _HEAVY.rvs(count, random_state=rng) if world.heavy else rng.logistic(size=count)
         any_word = rng.integers(1, len(CLASSES.thresholds) + 2, count)
