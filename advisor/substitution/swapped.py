@@ -123,14 +123,17 @@ def _water(of: Swapped) -> Shift | None:
     if abs(brought) >= least:
         texts.append(of.text("water_more" if brought > 0 else "water_less", points=f"{abs(brought):.2f}"))
         moves = [
-            f"{one.name} {change:+.2f}"
+            (one, change)
             for key, one in of.measures.ingredients.items()
             if key not in swapped
             and one.liquid_warm
             and abs(change := of.after.get(key, 0.0) - of.before.get(key, 0.0)) >= SHOWN
         ]
         if moves:
-            texts.append(of.text("water_good", moves=", ".join(moves)))
+            texts.append(of.text("water_good", moves=", ".join(f"{one.name} {by:+.2f}" for one, by in moves)))
+        softening = [one for one, by in moves if one.main_role == "humectant" and by >= least]
+        if softening and not any(one.main_role == "water" for one in of.measures.ingredients.values()):
+            texts.append(of.text("water_absent", names=names_of(softening)))
     total = between.water_total(of)
     if total:
         texts.append(total)

@@ -11,6 +11,7 @@ from helpers import ordinary
 
 BOOK = load_rulebook()
 BY_NAME = {one.name: one for one in ordinary.RECIPES}
+WATER_LACKS = "With water on the shelf it would be made good by water"
 WARNED = {key for key, one in BOOK.ingredients.items() if warned_of(BOOK.cautions.caution, one)}
 
 
@@ -88,3 +89,28 @@ def test_what_needs_no_warning_is_offered_before_what_does(name: str, missing: s
     for option in swapped(name, missing).options:
         assert (option.ranking.caution > 0) == (option.replacement in WARNED)
         assert ("what its users have to be told" in option.ranking.text) == (option.replacement in WARNED)
+
+
+def humectants(option: Any) -> float:
+    return sum(
+        line.percent
+        for line in option.recipe.lines
+        if BOOK.ingredients[line.material].main_role == "humectant"
+    )
+
+
+@pytest.mark.parametrize("stand_in", ["hydroxysultaine-42", "coco-glucoside-52"])
+def test_that_water_is_lacking_is_told_where_a_humectant_fills_its_place(stand_in: str) -> None:
+    told = 0
+    for recipe in (one.recipe() for one in ordinary.RECIPES):
+        keys = {line["material"] for line in recipe["lines"]}
+        if "betaine-30" not in keys or keys & {stand_in, "water"}:
+            continue
+        body = {"recipe": recipe, "missing": "betaine-30", "replacements": [stand_in]}
+        dry, wet = (advisor.substitute({**body, "shelf": shelf}).options[:1] for shelf in ([], ["water"]))
+        said = [WATER_LACKS in shift.text for option in (*dry, *wet) for shift in option.shifts]
+        told += sum(said)
+        if any(said):
+            assert humectants(dry[0]) > humectants(wet[0])
+            assert not any(WATER_LACKS in shift.text for shift in wet[0].shifts)
+    assert told >= 3
