@@ -25,9 +25,9 @@ from api.http.guards.failures import Failures
 from api.http.guards.head import Head
 from api.http.guards.headers import SecurityHeaders
 from api.http.guards.hosts import Hosts
-from api.http.guards.in_flight import InFlight, PerCaller
+from api.http.guards.in_flight import InFlight
 from api.http.guards.log import RequestLog
-from api.http.guards.metrics import Measured, Metrics
+from api.http.guards.metrics import Metrics
 from api.http.guards.origins import Origins
 from api.http.problems import as_error, problem_response
 from api.notebook.access import ShopAccess
@@ -190,8 +190,7 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
         expose_headers=_SHOWN,
     )
     return [
-        Middleware(RequestLog),
-        Middleware(Measured, metrics=metrics),
+        Middleware(RequestLog, metrics=metrics),
         Middleware(Balance),
         Middleware(SecurityHeaders, shared=bool(settings.origins)),
         *([shared] if settings.origins else []),
@@ -200,8 +199,7 @@ def _guards(settings: Settings, metrics: Metrics) -> list[Middleware]:
         Middleware(Addresses),
         Middleware(Hosts, names=settings.hosts),
         Middleware(Origins, origins=settings.origins),
-        Middleware(InFlight, at_most=settings.in_flight_at_most),
-        Middleware(PerCaller, at_most=settings.per_caller_at_most),
+        Middleware(InFlight, at_most=settings.in_flight_at_most, per_caller=settings.per_caller_at_most),
     ]
 
 

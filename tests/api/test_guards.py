@@ -110,8 +110,8 @@ def test_more_than_the_server_takes_on_is_told_to_come_again() -> None:
         async def send(message: Message) -> None:
             return None
 
-        guard = InFlight(slow, at_most=1)
-        scope = {"type": "http", "path": "/v1/corrections"}
+        guard = InFlight(slow, at_most=1, per_caller=9)
+        scope = {"type": "http", "path": "/v1/corrections", "state": {}}
         first = asyncio.ensure_future(guard(scope, receive, send))
         await inside.wait()
         with pytest.raises(Busy):

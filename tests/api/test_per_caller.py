@@ -8,7 +8,7 @@ from starlette.types import Message, Receive, Scope, Send
 
 from api.app import create_app
 from api.http.errors import TooMany
-from api.http.guards.in_flight import PerCaller
+from api.http.guards.in_flight import InFlight
 from api.settings import Settings
 
 
@@ -34,7 +34,7 @@ def test_callers_are_told_apart_by_address_until_their_key_is_known() -> None:
         def asked(one: Scope) -> asyncio.Future[None]:
             return asyncio.ensure_future(guard(one, receive, send))
 
-        guard = PerCaller(slow, at_most=2)
+        guard = InFlight(slow, at_most=128, per_caller=2)
         keyed = [asked({**scope(), "key": "a"}) for _ in range(2)]
         await asyncio.sleep(0)
         with pytest.raises(TooMany):
@@ -46,10 +46,10 @@ def test_callers_are_told_apart_by_address_until_their_key_is_known() -> None:
         others = [asked(scope("10.0.0.2")), asked({**scope("10.0.0.3"), "key": "b"})]
         always = [asked(scope(path=path)) for path in ("/health", "/ready") for _ in range(9)]
         await asyncio.sleep(0)
-        assert guard.now == {"a": 2, "10.0.0.1": 2, "10.0.0.2": 1, "b": 1}
+        assert guard.callers == {"a": 2, "10.0.0.1": 2, "10.0.0.2": 1, "b": 1}
         leave.set()
         await asyncio.gather(*keyed, *unknown, *others, *always)
-        assert not guard.now
+        assert (guard.now, len(guard.callers)) == (0, 0)
 
     asyncio.run(run())
 

@@ -1,4 +1,4 @@
-"""Gives each request an id and writes one line about it: no body, no query, no key."""
+"""Gives each request an id, counts it and writes one line about it: no body, no query, no key."""
 
 import json
 import logging
@@ -8,22 +8,28 @@ import traceback
 import uuid
 from typing import TextIO
 
-from starlette.types import Message, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.http.guards.guard import Guard
+from api.http.guards.metrics import Metrics
 
 LOGGER = logging.getLogger("api")
 
 
 class RequestLog(Guard):
-    """Names every request and says how it ended, as one line of JSON."""
+    """Names every request, counts it, and says how it ended, as one line of JSON."""
+
+    def __init__(self, app: ASGIApp, *, metrics: Metrics) -> None:
+        super().__init__(app)
+        self.metrics = metrics
 
     async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Serve one request."""
         request_id = str(uuid.uuid4())
         scope.setdefault("state", {})["request_id"] = request_id
-        status = 0
+        status, method = 0, scope["method"] if scope["method"] in METHODS else "other"
         started = time.perf_counter()
+        self.metrics.in_flight.inc()
 
         async def named(message: Message) -> None:
             nonlocal status
@@ -35,15 +41,11 @@ class RequestLog(Guard):
         try:
             await self.app(scope, receive, named)
         finally:
-            write(
-                logging.INFO,
-                "request",
-                request_id,
-                method=scope["method"] if scope["method"] in METHODS else "other",
-                route=getattr(scope.get("route"), "path", None),
-                status=status,
-                ms=round((time.perf_counter() - started) * 1000, 2),
-            )
+            seconds, route = time.perf_counter() - started, getattr(scope.get("route"), "path", None)
+            self.metrics.in_flight.dec()
+            self.metrics.ended(route or "none", method, status, seconds)
+            told = {"method": method, "route": route, "status": status, "ms": round(seconds * 1000, 2)}
+            write(logging.INFO, "request", request_id, **told)
 
 
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "OPTIONS", "PATCH", "TRACE", "CONNECT"})

@@ -2,7 +2,6 @@
 
 import os
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from tempfile import TemporaryDirectory
@@ -16,10 +15,6 @@ from prometheus_client import (
     generate_latest,
 )
 from prometheus_client.multiprocess import MultiProcessCollector
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
-
-from api.http.guards.guard import Guard
-from api.http.guards.log import METHODS
 
 try:
     import resource
@@ -124,31 +119,3 @@ class Metrics:
         together = CollectorRegistry()
         MultiProcessCollector(together)  # type: ignore[no-untyped-call]
         return generate_latest(together).decode()
-
-
-class Measured(Guard):
-    """Counts every request."""
-
-    def __init__(self, app: ASGIApp, *, metrics: Metrics) -> None:
-        super().__init__(app)
-        self.metrics = metrics
-
-    async def serve(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Serve one request."""
-        status = 0
-
-        async def watched(message: Message) -> None:
-            nonlocal status
-            if message["type"] == "http.response.start":
-                status = message["status"]
-            await send(message)
-
-        started = time.perf_counter()
-        self.metrics.in_flight.inc()
-        try:
-            await self.app(scope, receive, watched)
-        finally:
-            self.metrics.in_flight.dec()
-            route = getattr(scope.get("route"), "path", "none")
-            method = scope["method"] if scope["method"] in METHODS else "other"
-            self.metrics.ended(route, method, status, time.perf_counter() - started)
