@@ -25,10 +25,10 @@ class Session:
         program = LinearProgram()
         for key, start in problem.starts.items():
             weight, cost = problem.weights.get(key, 0.0), problem.costs.get(key, 0.0)
-            low, high = self._bounds[key]
-            self._up[key] = program.column(weight + cost, max(0.0, low - start), max(0.0, high - start))
+            up, down = _spans(start, *self._bounds[key])
+            self._up[key] = program.column(weight + cost, *up)
             if start > 0:
-                self._down[key] = program.column(weight - cost, max(0.0, start - high), max(0.0, start - low))
+                self._down[key] = program.column(weight - cost, *down)
         for row in problem.rows:
             if row.name not in self._line_of:
                 self._add(program, row)
@@ -60,9 +60,10 @@ class Session:
         elif key in self._pushed:
             least, most = self._pushed[key]
             low, high = max(low, least), min(high, most)
-        self._model.bound_column(self._up[key], max(0.0, low - start), max(0.0, high - start))
+        up, down = _spans(start, low, high)
+        self._model.bound_column(self._up[key], *up)
         if key in self._down:
-            self._model.bound_column(self._down[key], max(0.0, start - high), max(0.0, start - low))
+            self._model.bound_column(self._down[key], *down)
 
     def hold(self, keys: frozenset[str]) -> None:
         """Keep exactly these materials at their start, and let every other move as far as its rows let it."""
@@ -242,6 +243,11 @@ def _fewest_moves(problem: Problem) -> int:
 
 def _as_met(tried: Plan, plan: Plan) -> bool:
     return tried.missed <= plan.missed + CERTIFIED
+
+
+def _spans(start: float, low: float, high: float) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return how far a line between two bounds goes at least and at most: up from its start, and down."""
+    return (max(0.0, low - start), max(0.0, high - start)), (max(0.0, start - high), max(0.0, start - low))
 
 
 def _lines(problem: Problem) -> tuple[dict[str, str], dict[str, tuple[float, float]]]:
