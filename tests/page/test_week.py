@@ -10,6 +10,7 @@ from page.browser import PHONE
 from page.hand import Hand
 from page.watch import Watch
 
+BEYOND_THE_SURFACTANTS = re.compile("Acyl isethionates keep between pH 5 and 8")
 _SHELF = (
     "SCI powder",
     "sulfoacetate",
@@ -115,6 +116,33 @@ def test_a_dose_says_once_what_to_pour_first(hand_at: Callable[..., Hand]) -> No
     answer = _answered(hand)
     first = answer.locator(".part").first
     expect(first).to_have_text(re.compile(r"Pour first0\.35 grams of the same, into the test dough"))
+
+
+def test_a_dose_names_what_is_poured_and_looks_at_the_recipe_on_the_bench(
+    hand_at: Callable[..., Hand],
+) -> None:
+    hand = hand_at("phone")
+    hand.open()
+    hand.write_recipe()
+    hand.open("#plan/dose")
+    for name, text in {
+        "pH before": "7.4",
+        "Dose added": "0.4",
+        "pH after": "6.4",
+        "pH wanted": "4.6",
+    }.items():
+        hand.page.get_by_label(name, exact=True).fill(text)
+    used = hand.page.get_by_role("combobox", name="Acid or alkali that was used")
+    for name in ("lactic acid", "citric acid"):
+        used.fill(name)
+        expect(hand.page.locator(".found:not([hidden]) li").first).to_be_visible()
+        used.press("Enter")
+    expect(hand.page.locator(".told-list li")).to_have_text(re.compile("^Citric acid"))
+    answer = _answered(hand)
+    expect(answer.locator(".part").first).to_contain_text(re.compile(r"Pour first.*grams of Citric acid"))
+    expect(answer).to_contain_text(BEYOND_THE_SURFACTANTS)
+    hand.page.get_by_label("Recipe", exact=True).select_option("")
+    expect(_answered(hand)).not_to_contain_text(BEYOND_THE_SURFACTANTS)
 
 
 def test_what_is_said_besides_a_dose_is_two_notes_and_a_line(hand_at: Callable[..., Hand]) -> None:

@@ -101,6 +101,7 @@ function drawField({ at, kind, unit, value, options, needed, first }, values, ch
   }
   if (kind === "flags") return flags(label, options, values[at] ?? [], set);
   if (kind === "materials") return shelf(label, values[at] ?? startingShelf(), set, pointer);
+  if (kind === "material") return shelf(label, values[at] ? [values[at]] : [], ([key]) => set(key ?? ""), pointer, 1);
   if (kind === "features") return features(label, (values[at] ??= {}), () => (keep(), changed()));
   values[at] ??= firstOf(kind, value);
   return field({
@@ -146,7 +147,8 @@ const flags = (label, options, chosen, set) =>
     ),
   );
 
-function shelf(label, chosen, set, pointer) {
+/** Materials to choose, with `most` the last so many. */
+function shelf(label, chosen, set, pointer, most = Infinity) {
   const place = h("ul", { class: "told-list" });
   const draw = () =>
     refill(
@@ -162,9 +164,9 @@ function shelf(label, chosen, set, pointer) {
     draw();
     set(keys);
   };
-  const { box, input, slot: below } = finder({ label, onfound: ({ key }) => take([...new Set([...chosen, key])]) });
+  const { box, input, slot: below } = finder({ label, onfound: ({ key }) => take([...new Set([...chosen, key])].slice(-most)) });
   claim(pointer, input, below);
-  draw();
+  learn(chosen).then(draw);
   return h("div", { class: "shelf" }, box, place);
 }
 

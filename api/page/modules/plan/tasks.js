@@ -3,7 +3,7 @@
 /**
  * @typedef {object} Asked a field: where its value goes in the body, and what kind of value it is
  * @property {string} at path in the body
- * @property {"recipe"|"mass"|"number"|"text"|"currency"|"choice"|"flags"|"materials"|"prices"|"features"} kind
+ * @property {"recipe"|"mass"|"number"|"text"|"currency"|"choice"|"flags"|"material"|"materials"|"prices"|"features"} kind
  * @property {boolean} [needed]
  * @property {string} [unit]
  * @property {number} [value] what stands there first
@@ -118,11 +118,13 @@ export const TASKS = {
     path: "/v1/ph-doses",
     fields: [
       { at: "first_ph", kind: "number", needed: true },
+      { at: "material", kind: "material" },
       { at: "dose", kind: "number", needed: true },
       { at: "unit", kind: "choice", options: ["grams", "millilitres", "drops"] },
       { at: "second_ph", kind: "number", needed: true },
       { at: "target_ph", kind: "number", needed: true, value: 5.5 },
       { at: "test_percent", kind: "number", unit: "%", needed: true, value: 10 },
+      { ...RECIPE, needed: false, first: 0 },
       { at: "test_dough_grams", kind: "mass", more: true },
       { at: "batch_grams", kind: "mass", more: true },
       { at: "confirmed", kind: "choice", options: [false, true], more: true },
