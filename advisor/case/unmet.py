@@ -31,9 +31,12 @@ def unmet(case: Case, checks: Iterable[Check]) -> Iterator[Watched]:
             case "law" if check.max:  # where nothing is allowed the ban or the pair itself stands out
                 said = text["law_depends" if check.verdict == "depends" else "law"].format(**figures)
                 yield Watched(check.finding, "law", said, about)
-            case "use" | "advice" | "wish":
-                said = text[check.finding.partition(":")[0]].format(**figures)
-                yield Watched(check.finding, "advice", said, about)
+            case "use":
+                yield Watched(check.finding, "advice", text["usual"].format(**figures), about)
+            case "advice":
+                yield Watched(check.finding, "advice", text["level"].format(**figures), about)
+            case "wish":
+                yield Watched(check.finding, "advice", text["wish"].format(**figures), about)
 
 
 def limits_passed(case: Case, amounts: Amounts) -> tuple[TextItem, ...]:

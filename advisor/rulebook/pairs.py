@@ -5,7 +5,6 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from advisor.rulebook.ingredient import folded_name
 from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.base import PH, PercentOrZero
 from advisor.schema.material import Charge, Form, Role
@@ -118,10 +117,10 @@ def window_named(name: str) -> tuple[float | None, float | None] | None:
     >>> window_named("pH above 6"), window_named("pH below 5"), window_named("acids")
     ((None, 6.0), (5.0, None), None)
     """
-    match folded_name(name).split():
-        case ["ph", "above" | "over", figure] if _is_figure(figure):
+    match _words_of("ph", name):
+        case ["above" | "over", figure] if _is_figure(figure):
             return (None, float(figure))
-        case ["ph", "below" | "under", figure] if _is_figure(figure):
+        case ["below" | "under", figure] if _is_figure(figure):
             return (float(figure), None)
     return None
 
@@ -135,10 +134,16 @@ def heat_named(name: str) -> float | None:
     >>> heat_named("heat above 60 C"), heat_named("acids")
     (60.0, None)
     """
-    match folded_name(name).split():
-        case ["heat", "above" | "over", figure, *_] if _is_figure(figure):
+    match _words_of("heat", name):
+        case ["above" | "over", figure, *_] if _is_figure(figure):
             return float(figure)
     return None
+
+
+def _words_of(what: str, name: str) -> list[str]:
+    """Return what a text says of something it begins with; nothing where it speaks of something else."""
+    first, *words = name.split(maxsplit=1) or [""]
+    return words[0].casefold().split() if words and first.casefold() == what else []
 
 
 def _is_figure(text: str) -> bool:
