@@ -2,7 +2,7 @@
 
 Usage: python -m tests.soak.makers [--makers 100] [--workers 2] [--output docs/learning.md]. Ends with 1 where a maker
 without noise never gets a workable dough, or this tool stays behind a rule of thumb by more than 0.02 at a dough that
-is told. A thousand makers take two cores some ten minutes; each world is told as soon as it is done.
+is told. A thousand makers take two idle cores a quarter of an hour to half of one; each world is told when it is done.
 """
 
 import argparse
