@@ -104,8 +104,8 @@ def _of_limits(
     """Yield conditions, and words of the label where the bar, dried far, holds what they are asked from."""
     counted = counted_by_limit(used, law, used_on)
     for limit in law.entries(counted):
-        dried = measures.dried(Measure(counted[limit.id], None, WHOLE))
-        asked = limit.label_from is None or (dried.of(amounts) or 0.0) >= limit.label_from
+        made = Measure(counted[limit.id], None, WHOLE)
+        asked = limit.label_from is None or (measures.dried(made).of(amounts) or 0.0) >= limit.label_from
         for kind, said in (("condition", limit.note), ("label", limit.label if asked else "")):
             if said:
                 text = words[kind].format(component=limit.name, when=said, source=limit.source)

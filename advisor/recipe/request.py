@@ -270,10 +270,9 @@ def read_formula(
         check_wished_keys(wishes, ingredients, written.percents)
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
     told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
-    in_stock = {
-        key: held for key, held in known.notebook.in_stock.items() if key in ingredients.keys() - used
-    }
     notes = (*written.notes, *lot_notes(told))
+    stock = known.notebook.in_stock.items()
+    in_stock = {key: held for key, held in stock if key in ingredients and key not in used}
     return Formula(written, amounts, Measures(ingredients), notes, used, in_stock)
 
 
