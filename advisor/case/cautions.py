@@ -135,17 +135,25 @@ def _met(rules: ByIdentity[Sequence[CautionRules]], one: Ingredient) -> frozense
 
 
 def _meets(rule: CautionRules, one: Ingredient, texts: Sequence[str]) -> bool:
+    conditions = _conditions(rule, one, texts)
+    return next(conditions, False) and all(conditions)
+
+
+def _conditions(rule: CautionRules, one: Ingredient, texts: Sequence[str]) -> Iterator[bool]:
+    """Yield of each condition that a rule names whether a material meets it."""
     material = one.material
-    conditions = (
-        (rule.forms, material.form in rule.forms),
-        (rule.charges, material.charge in rule.charges),
-        (rule.roles, bool(set(material.roles) & set(rule.roles))),
-        (rule.hazards, any(code in hazard for hazard in material.hazards for code in rule.hazards)),
-        (rule.components, any(one.holds(name) for name in rule.components)),
-        (rule.words, any(f" {word} " in text for text in texts for word in rule.words)),
-    )
-    named = [met for wanted, met in conditions if wanted]
-    return bool(named) and all(named)
+    if rule.forms:
+        yield material.form in rule.forms
+    if rule.charges:
+        yield material.charge in rule.charges
+    if rule.roles:
+        yield not set(rule.roles).isdisjoint(material.roles)
+    if rule.hazards:
+        yield any(code in hazard for hazard in material.hazards for code in rule.hazards)
+    if rule.components:
+        yield any(one.holds(name) for name in rule.components)
+    if rule.words:
+        yield any(f" {word} " in text for text in texts for word in rule.words)
 
 
 def _spaced(text: str) -> str:

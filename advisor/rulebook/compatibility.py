@@ -73,6 +73,16 @@ class Pairs:
         return found
 
     @cached_property
+    def by_component(self) -> Mapping[str, frozenset[int]]:
+        """The sides a component may count on, by its folded name; by "" those that need none."""
+        named = grouped(
+            (folded_name(name), at)
+            for at, (side, _) in self.every_side.items()
+            for name in ((*side.components, *side.all_components) if not side.or_roles else ()) or ("",)
+        )
+        return {name: frozenset(places) for name, places in named.items()}
+
+    @cached_property
     def called(self) -> Mapping[str, Side]:
         """The sides by the names that materials give them."""
         return {name.casefold(): side for side in self.sides.values() for name in side.called}
@@ -217,7 +227,9 @@ def _counted(side: Side, one: Ingredient, least: float) -> float:
 @lru_cache(maxsize=_REMEMBERED)
 def _counting(one: Ingredient, pairs: Pairs) -> Mapping[int, float]:
     """Return how much of a material counts on each side where any does."""
-    return {at: share for at, (side, _) in pairs.every_side.items() if (share := share_on(side, one))}
+    sides, nowhere = pairs.every_side, frozenset[int]()
+    touched = nowhere.union(*(pairs.by_component.get(name, nowhere) for name in ("", *one.folded)))
+    return {at: share for at in touched if (share := share_on(sides[at][0], one))}
 
 
 @lru_cache(maxsize=_REMEMBERED)

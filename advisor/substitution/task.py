@@ -230,6 +230,11 @@ class _Substitution:
             at_hand=frozenset(self.candidates.at_hand) - held,
         )
 
+    @cached_property
+    def _price(self) -> float | None:
+        """What the recipe costs as it is [currency per kg]."""
+        return self._wide.formula.measures.price(self.case.formula.amounts)
+
     def _rank(self, trial: Trial) -> Ranking:
         """Return the points of a trial before its small moves are weighed and rounded."""
         own, measures = self.case.formula.amounts, self._wide.formula.measures
@@ -240,7 +245,7 @@ class _Substitution:
             replaced,
             disturbance=0.0 if self._screen.program.cheapest else trial.plan.price,
             new_materials=sum(1 for key in amounts if not own.get(key)),
-            prices=(measures.price(own), measures.price(amounts)),
+            prices=(self._price, measures.price(amounts)),
             rules=self.gap.rules,
             warnings=new_warnings(self.case, self.gap.one, replaced),
         )
