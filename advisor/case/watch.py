@@ -13,7 +13,14 @@ from advisor.rulebook.acidity import TargetRules
 from advisor.rulebook.compatibility import Met
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
-from advisor.rulebook.pairs import BEYOND_WINDOW, PairsFile, Severity, heat_named, window_named
+from advisor.rulebook.pairs import (
+    BEYOND_WINDOW,
+    PairsFile,
+    Severity,
+    conditions_stated,
+    heat_named,
+    window_named,
+)
 from advisor.rulebook.verdicts import STANDS_OUT, judged
 from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
@@ -111,7 +118,7 @@ def unborne(
         The materials of which it is told already that this pH is none for them.
     """
     for key in amounts:
-        for name in of[key].material.incompatible_with:
+        for name in conditions_stated(of[key]):
             if key not in told:
                 yield from _at_ph(of[key], name, ph, rules)
             limit = heat_named(name)

@@ -8,7 +8,7 @@ from advisor.frozen import cached_property, dataclass, field
 from advisor.rulebook.ingredient import Ingredient, folded_name
 from advisor.rulebook.law import LawBook
 from advisor.rulebook.law_lists import Limit
-from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated, is_material
+from advisor.rulebook.pairs import PairRules, PairsFile, Part, Side, Stated, conditions_stated
 from advisor.schema.base import WHOLE
 from advisor.sums import grouped
 
@@ -255,8 +255,9 @@ def named_sides(one: Ingredient, pairs: Pairs) -> Mapping[Called, tuple[str, Sid
         for other in ([pairs.pairs[i].second] if first else []) + ([pairs.pairs[i].first] if second else [])
     ]
     found: dict[Called, tuple[str, Side | None]] = {}
+    conditions = conditions_stated(one)
     for name in one.material.incompatible_with:
-        if is_material(name):
+        if name not in conditions:
             component = folded_name(name)
             side = pairs.called.get(component)
             if side is None:

@@ -5,6 +5,7 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
+from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.table import Id, Positive, Sentence, Share, Sourced, Table
 from advisor.schema.base import PH, PercentOrZero
 from advisor.schema.material import Charge, Form, Role
@@ -99,13 +100,18 @@ class PairsFile(Table):
         return self
 
 
-_REMEMBERED = 1024
+_REMEMBERED = 8192
 BEYOND_WINDOW = {"strong acid": "min", "strong alkali": "max"}
 
 
-def is_material(name: str) -> bool:
-    """Tell whether a name in ``incompatible_with`` stands for materials, not for pH or heat."""
-    return name.casefold() not in BEYOND_WINDOW and window_named(name) is None and heat_named(name) is None
+@lru_cache(maxsize=_REMEMBERED)
+def conditions_stated(one: Ingredient) -> tuple[str, ...]:
+    """Return what a material says it does not bear that is no material: of pH and of heat."""
+    return tuple(
+        name
+        for name in one.material.incompatible_with
+        if name.casefold() in BEYOND_WINDOW or window_named(name) is not None or heat_named(name) is not None
+    )
 
 
 @lru_cache(maxsize=_REMEMBERED)
