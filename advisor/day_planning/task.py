@@ -22,7 +22,7 @@ from advisor.recipe.request import Formula, opened, read_formula
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Caution
 from advisor.schema.recipe import GramLine
-from advisor.sums import greatest, grouped
+from advisor.sums import greatest, grouped, summed
 from advisor.weighing.schema import WeighingAnswer
 from advisor.weighing.task import weigh
 
@@ -200,19 +200,22 @@ class _Day:
         """Return which lots do not suffice for all batches, or where none is named all of a material."""
         wanted: dict[tuple[str, str], float] = {}
         lots: dict[tuple[str, str], NamedLot] = {}
-        unnamed: dict[str, float] = {}
         for batch, formula in enumerate(self.formulas):
             grams = {line.material: line.grams for line in self.sheets[batch].lines}
             for key, named in formula.lots.items():
                 lots[key, named.lot] = named
                 wanted[key, named.lot] = wanted.get((key, named.lot), 0.0) + grams.get(key, 0.0)
-            for key in formula.in_stock:
-                unnamed[key] = unnamed.get(key, 0.0) + grams.get(key, 0.0)
         short = [
             caution
             for place, named in lots.items()
             for caution in lot_cautions({place[0]: named}, None, {place[0]: wanted[place]})
         ]
+        unnamed = summed(
+            (line.material, line.grams)
+            for sheet, formula in zip(self.sheets, self.formulas, strict=True)
+            for line in sheet.lines
+            if line.material not in formula.lots
+        )
         short += [caution for formula in self.formulas for caution in formula.short_of(unnamed)]
         return tuple(dict.fromkeys(short))
 

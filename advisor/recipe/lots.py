@@ -8,6 +8,7 @@ from advisor.frozen import dataclass
 from advisor.recipe.grams import listed
 from advisor.rulebook.dough import DoughRules
 from advisor.rulebook.ingredient import typical
+from advisor.schema.base import WHOLE
 from advisor.schema.findings import Caution, TextItem
 from advisor.schema.lot import Lot
 from advisor.schema.material import Material, PercentFigure, UptakeFigure
@@ -122,9 +123,13 @@ class NamedLot:
             text = f"{name} was received on {kept.received}, after {today}: is it the right lot?"
             yield Caution(id="lot-not-yet-there", text=text, standing=False)
         if kept.stock_grams is not None and grams > kept.stock_grams:
-            held, share = f"{kept.stock_grams:g} g in stock", 100 * kept.stock_grams / grams
-            text = f"{name} has {held}, and {grams:.5g} g are wanted: enough for {share:.3g} % of the batch."
+            text = too_little(f"{name} has {kept.stock_grams:g} g in stock", kept.stock_grams, grams)
             yield Caution(id="lot-too-little", text=text, standing=False)
+
+
+def too_little(told: str, stock: float, wanted: float) -> str:
+    """Return what is told of a stock, and how far it goes where more is wanted [g]."""
+    return f"{told}, and {wanted:.5g} g are wanted: enough for {WHOLE * stock / wanted:.3g} % of the batch."
 
 
 def lot_notes(lots: Iterable[NamedLot]) -> Iterator[TextItem]:

@@ -82,7 +82,7 @@ class Notebook:
         return self.materials.get(key) or self.library.get(key)
 
     @cached_property
-    def in_stock(self) -> dict[str, float]:
+    def stock(self) -> dict[str, float]:
         """What all lots of a material hold together [g], of those of which every lot says it."""
         held = grouped((material, lot.stock_grams) for (material, _), lot in self.lots.items())
         return {key: sum(filter(None, grams)) for key, grams in held.items() if None not in grams}

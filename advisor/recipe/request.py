@@ -1,5 +1,6 @@
 """Where a request comes in: its fields are checked and its names become ingredients."""
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypeVar
@@ -8,13 +9,13 @@ from pydantic import BaseModel, ValidationError
 
 from advisor.errors import Fault, InvalidRecipe, InvalidRequest, UnknownMaterial, pointer_part
 from advisor.frozen import cached_property, dataclass, field
-from advisor.recipe.lots import NamedLot, as_delivered, lot_notes
+from advisor.recipe.lots import NamedLot, as_delivered, lot_notes, too_little
 from advisor.recipe.measures import Amounts, Measures
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.read import Written, lots_of, read_recipe
 from advisor.rulebook.ingredient import Ingredient, compile_material
 from advisor.rulebook.load import Rulebook, load_rulebook
-from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, WHOLE, Faulty
+from advisor.schema.base import KEY_PATTERN, MOST_FAULTS, Faulty
 from advisor.schema.findings import Caution, TextItem
 from advisor.schema.material import Material
 from advisor.schema.recipe import Recipe, Wishes
@@ -197,7 +198,7 @@ def opened(
 class Formula:
     """A recipe with every material that may be used for it, in canonical order, and the lots it names.
 
-    ``in_stock``: what all lots of a material hold together [g], where the recipe names none and all say it.
+    ``stock``: what all lots of a material hold together [g], of those of which every lot says it.
     """
 
     written: Written
@@ -205,7 +206,7 @@ class Formula:
     measures: Measures
     notes: tuple[TextItem, ...]
     lots: Mapping[str, NamedLot] = field(default_factory=dict)
-    in_stock: Mapping[str, float] = field(default_factory=dict)
+    stock: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
     def ingredients(self) -> Mapping[str, Ingredient]:
@@ -228,13 +229,11 @@ class Formula:
 
     def short_of(self, grams: Amounts) -> Iterator[Caution]:
         """Yield of which materials more is wanted [g] than all lots hold, where none is named."""
-        for key, held in self.in_stock.items():
-            if (wanted := grams.get(key, 0.0)) > held:
-                text = (
-                    f"All lots of {self.ingredients[key].name} together hold {held:g} g, and {wanted:.5g} g"
-                    f" are wanted: enough for {WHOLE * held / wanted:.3g} % of the batch."
-                )
-                yield Caution(id="stock-too-little", text=text, standing=False)
+        for key, one in self.ingredients.items():
+            held, wanted = self.stock.get(key, math.inf), grams.get(key, 0.0)
+            if wanted > held and key not in self.lots:
+                told = f"All lots of {one.name} together hold {held:g} g"
+                yield Caution(id="stock-too-little", text=too_little(told, held, wanted), standing=False)
 
 
 def read_formula(
@@ -271,9 +270,7 @@ def read_formula(
     amounts = {key: written.percents.get(key, 0.0) for key in ingredients}
     told = (named for key, named in used.items() if named.kept is not None or key not in (lots or {}))
     notes = (*written.notes, *lot_notes(told))
-    stock = known.notebook.in_stock.items()
-    in_stock = {key: held for key, held in stock if key in ingredients and key not in used}
-    return Formula(written, amounts, Measures(ingredients), notes, used, in_stock)
+    return Formula(written, amounts, Measures(ingredients), notes, used, known.notebook.stock)
 
 
 def check_wished_keys(wishes: Wishes, ingredients: Mapping[str, Ingredient], recipe: Iterable[str]) -> None:

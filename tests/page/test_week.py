@@ -23,6 +23,11 @@ _SHELF = (
 )
 
 
+def _typed(hand: Hand, fields: dict[str, str]) -> None:
+    for name, text in fields.items():
+        hand.page.get_by_label(name, exact=True).fill(text)
+
+
 def _answered(hand: Hand) -> Locator:
     hand.tap("Ask")
     answer = hand.page.get_by_role("region", name="Answer")
@@ -125,13 +130,7 @@ def test_a_dose_names_what_is_poured_and_looks_at_the_recipe_on_the_bench(
     hand.open()
     hand.write_recipe()
     hand.open("#plan/dose")
-    for name, text in {
-        "pH before": "7.4",
-        "Dose added": "0.4",
-        "pH after": "6.4",
-        "pH wanted": "4.6",
-    }.items():
-        hand.page.get_by_label(name, exact=True).fill(text)
+    _typed(hand, {"pH before": "7.4", "Dose added": "0.4", "pH after": "6.4", "pH wanted": "4.6"})
     used = hand.page.get_by_role("combobox", name="Acid or alkali that was used")
     for name in ("lactic acid", "citric acid"):
         used.fill(name)
@@ -148,8 +147,7 @@ def test_a_dose_names_what_is_poured_and_looks_at_the_recipe_on_the_bench(
 def test_what_is_said_besides_a_dose_is_two_notes_and_a_line(hand_at: Callable[..., Hand]) -> None:
     hand = hand_at("phone")
     hand.open("#plan/dose")
-    for name, text in {"pH before": "7.4", "Dose added": "0.7", "pH after": "6.4"}.items():
-        hand.page.get_by_label(name, exact=True).fill(text)
+    _typed(hand, {"pH before": "7.4", "Dose added": "0.7", "pH after": "6.4"})
     answer = _answered(hand)
     fold = answer.locator("details", has_text=re.compile(r"\d more notes"))
     expect(fold).to_have_count(1)

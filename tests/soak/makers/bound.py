@@ -70,8 +70,7 @@ def last_dough(count: int, *, learning: bool, doughs: int = 15) -> float:
     belief = np.exp(-0.5 * (_GRID / _centre_sds(everyone)[:, None]) ** 2)
     index = np.zeros(count)
     for place in range(doughs - 1):
-        reports = [one.report(place, at) - 1 for one, at in zip(everyone, index.tolist(), strict=True)]
-        belief *= _chances(index[:, None] - _GRID)[reports, np.arange(count)]
+        belief *= _likelihood(everyone, place, index)
         belief /= belief.sum(axis=1, keepdims=True)
         index = (_most_telling if learning and place < doughs - 2 else _likeliest)(belief)
     return float(np.mean([one.chance(0, at) for one, at in zip(everyone, index.tolist(), strict=True)]))
@@ -107,10 +106,9 @@ def _with_seasons(world: World, count: int, chance: float, heeded: float) -> NDA
     moved *= chance / moved.sum(axis=(1, 2), keepdims=True)
     index, found = np.zeros(count), []
     for place in range(15):
-        each = list(zip(everyone, index.tolist(), strict=True))
-        found.append(np.mean([one.chance(place, at) for one, at in each]))
-        reports = [one.report(place, at) - 1 for one, at in each]
-        likely = _chances(index[:, None] - _GRID)[reports, np.arange(count)]
+        at = zip(everyone, index.tolist(), strict=True)
+        found.append(np.mean([one.chance(place, where) for one, where in at]))
+        likely = _likelihood(everyone, place, index)
         resting, moved = resting * likely, moved * likely[:, None]
         whole = resting.sum(axis=1) + moved.sum(axis=(1, 2))
         resting, moved = resting / whole[:, None], moved / whole[:, None, None]
@@ -119,6 +117,12 @@ def _with_seasons(world: World, count: int, chance: float, heeded: float) -> NDA
         moved = np.maximum(np.fft.irfft(np.fft.rfft(moved) * shifted, n=len(_GRID)), 0.0)
         index = _likeliest(resting + heeded * moved.sum(axis=1))
     return np.array(found)
+
+
+def _likelihood(everyone: Sequence[Maker], place: int, index: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how likely each maker's report of a dough is, by where the window lies [makers, window]."""
+    reports = [one.report(place, at) - 1 for one, at in zip(everyone, index.tolist(), strict=True)]
+    return np.asarray(_chances(index[:, None] - _GRID)[reports, np.arange(len(everyone))])
 
 
 def _centre_sds(everyone: Sequence[Maker]) -> NDArray[np.float64]:
