@@ -199,10 +199,11 @@ class _Correction:
 
     def _then(self, questions: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextItem, ...]:
         """Return what the change rests on, or when there will be one, where something comes before it."""
-        then = self.case.rulebook.bench.then
+        bench = self.case.rulebook.bench
+        then, warnings = bench.then, {item.id for item in bench.process if item.warning}
         if self._process_first:
             text = then.report_again
-        elif changes and self._process:
+        elif changes and any(item.id not in warnings for item in self._process):
             text = then.after_process
         elif changes and questions:
             text = then.after_answers

@@ -63,7 +63,7 @@ def _not_undone(
                 asked, id=f"wrong-way:{move.id}", group="wrong-way", target=False, shown_when_met=False
             )
         for key in of.top:
-            low, high = (amounts[key], None) if move.up else (None, amounts[key])
+            low, high = (amounts[key], None) if move.up or move.never_less else (None, amounts[key])
             yield not_past(ingredients[key], low, high, basis=move.basis, source=source)
 
 

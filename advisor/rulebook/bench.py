@@ -36,7 +36,10 @@ Trait = Literal[
 
 
 class BenchItem(Sourced):
-    """A process step, a question or a piece of advice, with when it applies."""
+    """A process step, a question or a piece of advice, with when it applies.
+
+    A ``warning`` stands among the process steps, and no change of a recipe waits for it.
+    """
 
     id: Id
     text: Sentence
@@ -51,6 +54,7 @@ class BenchItem(Sourced):
     unless: tuple[ReportField, ...] = ()
     recipe: tuple[Trait, ...] = ()
     lacks: tuple[Trait, ...] = ()
+    warning: bool = False
 
     @property
     def told(self) -> bool:

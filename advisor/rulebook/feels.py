@@ -72,7 +72,7 @@ class InUseMove(Sourced):
     """One move: of which materials, which way and how far [points, or a share of itself], and why.
 
     ``ratio`` holds the active matter of ``components`` to that ``beside`` it [-]; ``share`` is then how much
-    of the way there is gone. Without any step it only says what must not go up.
+    of the way there is gone. Without any step it only says what must not go up or, ``never_less``, not down.
     """
 
     feel: Feel
@@ -92,6 +92,7 @@ class InUseMove(Sourced):
     instead: tuple[str, ...] = ()
     beside: tuple[str, ...] = ()
     ratio: Ends | None = None
+    never_less: bool = False
 
     def speaks_of(self, one: Ingredient) -> bool:
         """Tell whether a material is one of those that move."""

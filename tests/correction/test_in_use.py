@@ -51,9 +51,56 @@ def test_a_young_bar_is_left_to_dry_first() -> None:
     assert "too-young-a-bar" in {item.id for item in answer.advice}
 
 
-def test_a_rash_is_told_before_anything_else() -> None:
+SUPPLE = {"emollient", "humectant"}
+
+
+def moved_supple(answer: Any) -> list[float]:
+    """Return by how much every oil, butter and humectant moves."""
+    return [change.change for change in answer.changes if MATERIALS[change.material]["roles"][0] in SUPPLE]
+
+
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+@pytest.mark.parametrize("degree", ordinary.DEGREES)
+def test_a_harsh_bar_gives_up_no_oil_and_no_humectant(one: ordinary.Ordinary, degree: str) -> None:
+    answer = corrected(one, "harsh", degree)
+    assert all(change > 0 for change in moved_supple(answer))
+    assert len(answer.changes) <= 4
+
+
+def test_a_harsh_bar_changes_more_the_harsher_it_is() -> None:
+    def amphoteric(degree: str) -> float:
+        answer = corrected(ordinary.RECIPES[3], "harsh", degree)
+        return next(change.change for change in answer.changes if change.material == "betaine-30")
+
+    assert 1.0 < amphoteric("slight") < amphoteric("clear") < amphoteric("severe")
+
+
+@pytest.mark.parametrize("one", ordinary.RECIPES, ids=lambda one: one.name)
+def test_a_bar_that_wears_fast_gets_nothing_that_keeps_it_soft(one: ordinary.Ordinary) -> None:
+    assert all(change < 0 for change in moved_supple(corrected(one, "wears_fast", "severe", dried_days=20)))
+
+
+def test_a_rash_is_told_before_anything_else_and_no_recipe_waits_for_it() -> None:
     answer = corrected(ordinary.RECIPES[0], "harsh", "clear")
     assert answer.advice[0].id == "stop-where-it-hurts"
+    then = next(item for item in answer.advice if item.id == "if-it-is-still-so")
+    assert then.text == load_rulebook().bench.then.after_answers
+
+
+def test_less_strength_is_said_to_be_milder_and_done_where_it_is_wished() -> None:
+    one = ordinary.RECIPES[0]
+    answer = corrected(one, "harsh", "clear")
+    assert "less-strength-is-milder" in {item.id for item in answer.advice}
+    strength = answer.before.totals.active
+    assert answer.after.totals.active > strength - 1
+    wished = {
+        "recipe": one.recipe(),
+        "report": {"feel": "harsh"},
+        "wishes": {"active": {"max": strength - 3}},
+    }
+    milder = advisor.correct(wished)
+    assert milder.after.totals.active <= strength - 3 + 1e-9
+    assert all(change > 0 for change in moved_supple(milder))
 
 
 def test_what_would_help_is_named_where_nothing_is_at_fault() -> None:
