@@ -18,6 +18,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, ClassVar, Self
 
+from pydantic_core import to_jsonable_python
+
 _INSTALLERS = {
     "uv-receipt.toml": 'uv pip install --python "$(uv tool dir)/dough-advisor"',
     "pipx_metadata.json": "pipx runpip dough-advisor install",
@@ -84,7 +86,7 @@ class AdvisorError(Exception):
             "code": self.code,
             "instance": f"urn:uuid:{uuid.uuid4()}",
             "errors": [asdict(fault) for fault in self.faults],
-            **self.extra,
+            **to_jsonable_python(self.extra),
         }
 
 

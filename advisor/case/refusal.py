@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 from advisor.case.advice import applicable
 from advisor.case.case import Case
@@ -17,6 +16,8 @@ from advisor.optimise.session import Session, optimise
 from advisor.recipe.demand import RANKS, Demand, Rank, Side
 from advisor.recipe.measures import Amounts
 from advisor.schema.base import WHOLE
+from advisor.schema.findings import TextItem
+from advisor.schema.refusal import Bend, ConflictingDemand, NearestRecipe
 from advisor.writing import behind, decimals, figure, in_state
 
 _HALF_STEP = 0.005
@@ -97,13 +98,12 @@ def law_cannot_be_restored(law: Sequence[Demand], rows: Sequence[str], case: Cas
     )
 
 
-def _bench_advice(case: Case) -> list[dict[str, Any]]:
+def _bench_advice(case: Case) -> tuple[TextItem, ...]:
     """Return what the report calls for at the bench; it may help where no recipe does."""
     report, bench, traits = case.learned.report, case.rulebook.bench, case.traits
     if report is None:
-        return []
-    told = (*applicable(bench.process, report, traits), *applicable(bench.advice, report, traits))
-    return [item.model_dump(mode="json") for item in told]
+        return ()
+    return (*applicable(bench.process, report, traits), *applicable(bench.advice, report, traits))
 
 
 def _rank(program: Program, row: Row) -> Rank:
@@ -152,15 +152,15 @@ def _where(demand: Demand, side: Side, case: Case) -> str:
     return f"/recipe/lines/{written.index(named[0])}" if len(named) == 1 else "/recipe"
 
 
-def _described(demand: Demand, side: Side, case: Case) -> dict[str, Any]:
-    return {
-        "demand": _phrase(demand, side),
-        "value": round(demand.bound(side) or 0.0, 4),
-        "unit": demand.unit,
-        "kind": demand.kind,
-        "where": _where(demand, side, case),
-        "source": demand.source,
-    }
+def _described(demand: Demand, side: Side, case: Case) -> ConflictingDemand:
+    return ConflictingDemand(
+        demand=_phrase(demand, side),
+        value=round(demand.bound(side) or 0.0, 4),
+        unit=demand.unit,
+        kind=demand.kind,
+        where=_where(demand, side, case),
+        source=demand.source,
+    )
 
 
 def _figure(demand: Demand, value: float) -> str:
@@ -202,7 +202,7 @@ def _reach(program: Program, demand: Demand, side: Side, rows: Sequence[Row]) ->
     return f"{word} {_figure(demand, value)}"
 
 
-def _nearest(program: Program, case: Case) -> dict[str, Any] | None:
+def _nearest(program: Program, case: Case) -> NearestRecipe | None:
     """Return the dough that keeps total and law and bends the rest least; None where those exclude all."""
     dough = kneadable(case.context)
     unbent = [] if dough is None else [dough]
@@ -221,30 +221,28 @@ def _nearest(program: Program, case: Case) -> dict[str, Any] | None:
     if plan is None:
         return None
     bent = replace(plan, overshoot={row.name: plan.overshoot.get(row.name, 0.0) for row in program.soft_rows})
-    kept = [d for d in program.hard if d.rank == "law" or not _bends(d, plan.amounts, case)] + unbent
+    kept = [d for d in program.hard if d.rank == "law" or _bend(d, plan.amounts, case) is None] + unbent
     found = rounded(replace(program, hard=kept), bent, case.formula.written.decimals)
     amounts = plan.amounts if found is None else found.amounts
-    return {
-        "recipe": case.recipe(amounts).model_dump(mode="json"),
-        "bends": [
-            bend for demand in (*program.hard, *program.soft) for bend in _bends(demand, amounts, case)
-        ],
-        "after": case.state(amounts).model_dump(mode="json"),
-        "checks": [check.model_dump(mode="json") for check in case.checks(amounts, program.soft)],
-    }
+    bends = (_bend(demand, amounts, case) for demand in (*program.hard, *program.soft))
+    return NearestRecipe(
+        recipe=case.recipe(amounts),
+        bends=tuple(bend for bend in bends if bend is not None),
+        after=case.state(amounts),
+        checks=tuple(case.checks(amounts, program.soft)),
+    )
 
 
-def _bends(demand: Demand, amounts: Amounts, case: Case) -> list[dict[str, Any]]:
+def _bend(demand: Demand, amounts: Amounts, case: Case) -> Bend | None:
+    """Return how far a recipe breaks a demand; None where it keeps it."""
     value = demand.measure.of(amounts)
     if value is None or demand.gap(amounts) < (_HALF_STEP if demand.unit == "%" else _HALF_STEP / 5):
-        return []
+        return None
     side: Side = "min" if demand.minimum is not None and value < demand.minimum else "max"
     by = value - (demand.bound(side) or 0.0)
-    return [
-        {
-            "demand": _phrase(demand, side),
-            "by": round(by, 2 if demand.unit == "%" else 3),
-            "unit": "point" if demand.unit == "%" else demand.unit,
-            "where": _where(demand, side, case),
-        }
-    ]
+    return Bend(
+        demand=_phrase(demand, side),
+        by=round(by, 2 if demand.unit == "%" else 3),
+        unit="point" if demand.unit == "%" else demand.unit,
+        where=_where(demand, side, case),
+    )

@@ -313,10 +313,10 @@ def lines_of(error: Any) -> Iterator[str]:
     if nearest:
         names = load_rulebook().ingredients
         lines = (
-            f"{names[line['material']].material.name if line['material'] in names else line['material']}"
-            f" {line['percent']:g} %"
-            for line in nearest["recipe"]["lines"]
+            f"{names[line.material].material.name if line.material in names else line.material}"
+            f" {line.percent:g} %"
+            for line in nearest.recipe.lines
         )
         yield f"Nearest recipe: {'; '.join(lines)}"
     for item in error.extra.get("advice", ()):
-        yield f"At the bench: {item['text']}"
+        yield f"At the bench: {item.text}"

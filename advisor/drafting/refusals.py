@@ -12,6 +12,7 @@ from advisor.rulebook.drafts import FamilyRules
 from advisor.rulebook.ingredient import Ingredient
 from advisor.rulebook.load import Rulebook
 from advisor.schema.findings import Finding
+from advisor.schema.refusal import ConflictingDemand
 
 
 class Unfit(Exception):
@@ -62,16 +63,18 @@ class Refusals:
     def _refused(
         self, family: FamilyRules, told: str, faults: Sequence[Fault], demands: Sequence[str]
     ) -> NoRecipeFits:
-        demand = {"value": 0.0, "unit": "%", "kind": "dough", "source": family.source}
+        conflict = [
+            ConflictingDemand(
+                demand=said, value=0.0, unit="%", kind="dough", where=fault.where, source=family.source
+            )
+            for said, fault in zip(demands, faults, strict=False)
+        ]
         return NoRecipeFits(
             told,
             faults,
-            conflict=[
-                {"demand": said, **demand, "where": fault.where}
-                for said, fault in zip(demands, faults, strict=False)
-            ],
+            conflict=conflict,
             nearest=None,
-            advice=[],
+            advice=(),
             rules_version=self.rules.edition,
         )
 

@@ -5,8 +5,8 @@ from typing import Annotated
 from pydantic import BaseModel, Field
 
 from advisor.schema.base import Shape
-from advisor.schema.findings import Check, State, TextItem
-from advisor.schema.recipe import PercentRecipe
+from advisor.schema.findings import TextItem
+from advisor.schema.refusal import ConflictingDemand, NearestRecipe
 
 
 class ProblemPlace(Shape):
@@ -36,35 +36,6 @@ class UnknownMaterialProblem(Problem):
     """No such material; these come close."""
 
     nearest_keys: tuple[str, ...]
-
-
-class ConflictingDemand(Shape):
-    """One demand of an irreducible conflict."""
-
-    demand: str
-    value: float
-    unit: str
-    kind: str
-    where: str
-    source: str
-
-
-class Bend(Shape):
-    """How far the nearest recipe breaks a demand."""
-
-    demand: str
-    by: float
-    unit: str
-    where: str
-
-
-class NearestRecipe(Shape):
-    """The recipe that keeps total and law and bends the rest least."""
-
-    recipe: PercentRecipe
-    bends: tuple[Bend, ...]
-    after: State
-    checks: tuple[Check, ...]
 
 
 class NoRecipeFitsProblem(Problem):

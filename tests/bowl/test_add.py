@@ -181,7 +181,7 @@ def test_generated_bowls_only_gain_and_say_what_they_miss(block: int) -> None:
         try:
             answer = advisor.add(asked)
         except NoRecipeFits as refused:
-            assert {side["kind"] for side in refused.extra["conflict"]} == {"law"}
+            assert {side.kind for side in refused.extra["conflict"]} == {"law"}
             continue
         weighed = {line["material"]: line["grams"] for line in asked["recipe"]["lines"]}
         whole, lost, step = sum(weighed.values()), asked.get("lost_grams", 0.0), asked["balance_step"]

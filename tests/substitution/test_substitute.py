@@ -415,7 +415,7 @@ def test_nothing_fits_answers_with_reasons_and_only_an_unlawful_rest_is_refused(
     held = {"market": "eu", "fixed": ["phenoxyethanol-blend"]}
     with pytest.raises(NoRecipeFits) as error:
         substitute(swap(unlawful, "betaine-30", replacements=["coco-betaine-30"], wishes=held))
-    assert "law" in {one["kind"] for one in error.value.extra["conflict"]}
+    assert "law" in {one.kind for one in error.value.extra["conflict"]}
 
 
 def test_a_recipe_of_one_material_is_swapped_whole() -> None:
