@@ -24,6 +24,11 @@ class Dough:
     width : float
         Factor on the borders of the classes for a dough of these powders, above 0 [-].
 
+    Raises
+    ------
+    ValueError
+        If a figure is out of its range.
+
     Examples
     --------
     >>> Dough(log_index=0.05, shares={"kaolin": 0.3, "isethionate": 0.7}, outcome=6).weight
@@ -35,6 +40,18 @@ class Dough:
     outcome: int
     weight: float = 1.0
     width: float = 1.0
+
+    def __post_init__(self) -> None:
+        """Refuse figures that no dough can have."""
+        shares = self.shares.values()
+        if not all(map(math.isfinite, (self.log_index, *shares))) or min(shares, default=0.0) < 0:
+            raise ValueError("log_index and shares must be finite, shares not below 0")
+        if not 0 <= self.weight <= 1:
+            raise ValueError("weight must be 0..1")
+        if not 0 < self.width < math.inf:
+            raise ValueError("width must be finite and above 0")
+        if self.outcome < 1:
+            raise ValueError("outcome must be 1 or more")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,5 @@
 """The doughs as arrays."""
 
-import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -118,8 +117,10 @@ def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:
     support = dict.fromkeys(powders, 0)
     design = np.zeros((len(doughs), 1 + len(powders)))
     design[:, 0] = 1.0
+    classes = len(prior.thresholds) + 1
+    if any(dough.outcome > classes for dough in doughs):
+        raise ValueError(f"outcome must be 1..{classes}")
     for row, dough in enumerate(doughs):
-        _refuse_figures(dough, len(prior.thresholds) + 1)
         for key, share in dough.shares.items():
             if share and key in column:
                 design[row, column[key]] = share
@@ -135,16 +136,3 @@ def gather(doughs: Sequence[Dough], prior: Prior) -> Evidence:
         mean=np.array([prior.centre, *(prior.demand_means.get(powder, 0.0) for powder in powders)]),
         precision=np.array([prior.centre_sd, *(prior.demand_sds[powder] for powder in powders)]) ** -2.0,
     )
-
-
-def _refuse_figures(dough: Dough, classes: int) -> None:
-    """Refuse a dough with a figure that none can have."""
-    figures = (dough.log_index, *dough.shares.values())
-    if not all(map(math.isfinite, figures)) or min(dough.shares.values(), default=0.0) < 0:
-        raise ValueError("log_index and shares must be finite, shares not below 0")
-    if not 0 <= dough.weight <= 1:
-        raise ValueError("weight must be 0..1")
-    if not 0 < dough.width < math.inf:
-        raise ValueError("width must be finite and above 0")
-    if not 1 <= dough.outcome <= classes:
-        raise ValueError(f"outcome must be 1..{classes}")

@@ -67,7 +67,7 @@ def learn(doughs: Sequence[Dough], prior: Prior, rules: LearningRules | None = N
     Raises
     ------
     ValueError
-        If a dough holds a figure out of its range.
+        If a dough is of a class that the words do not have.
 
     Notes
     -----
@@ -120,7 +120,7 @@ def learn_more(
     Raises
     ------
     ValueError
-        If a dough holds a figure out of its range, or the window carries no doughs to go on from.
+        If a dough is of a class that the words do not have, or the window carries no doughs to go on from.
 
     Examples
     --------
@@ -228,7 +228,7 @@ def choose_spread(
     Raises
     ------
     ValueError
-        If the range is not one, or a dough holds a figure out of its range.
+        If the range is not one, or a dough is of a class that the words do not have.
 
     Notes
     -----

@@ -109,7 +109,7 @@ def with_habits(doughs: Sequence[Dough], prior: Prior, habits: Habits) -> Prior:
     Raises
     ------
     ValueError
-        If a dough holds a figure out of its range.
+        If a dough is of a class that the words do not have.
 
     Examples
     --------

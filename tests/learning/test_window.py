@@ -420,18 +420,24 @@ def test_faded():
 @pytest.mark.parametrize(
     ("dough", "place"),
     [
-        (Dough(math.nan, {}, 4), "log_index"),
-        (Dough(0.0, {"clay": -0.1}, 4), "shares"),
-        (Dough(0.0, {"clay": math.inf}, 4), "shares"),
-        (Dough(0.0, {}, 0), "outcome"),
-        (Dough(0.0, {}, 8), "outcome"),
-        (Dough(0.0, {}, 4, weight=1.5), "weight"),
-        (Dough(0.0, {}, 4, weight=math.nan), "weight"),
+        ({"log_index": math.nan}, "log_index"),
+        ({"shares": {"clay": -0.1}}, "shares"),
+        ({"shares": {"clay": math.inf}}, "shares"),
+        ({"outcome": 0}, "outcome"),
+        ({"weight": 1.5}, "weight"),
+        ({"weight": math.nan}, "weight"),
+        ({"width": 0.0}, "width"),
+        ({"width": math.inf}, "width"),
     ],
 )
 def test_impossible_doughs_are_refused(dough, place):
     with pytest.raises(ValueError, match=place):
-        learn([dough], prior(clay=0.3))
+        Dough(**({"log_index": 0.0, "shares": {}, "outcome": 4} | dough))
+
+
+def test_a_class_that_the_words_do_not_have_is_refused():
+    with pytest.raises(ValueError, match="outcome"):
+        learn([Dough(0.0, {}, 8)], prior(clay=0.3))
 
 
 @pytest.mark.parametrize(
