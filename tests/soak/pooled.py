@@ -80,7 +80,9 @@ def main() -> int:
             f"{best / cold:.2f}), to the population {mine / best:.3f}; files turned away {refused}",
             flush=True,
         )
-    print(f"80 % intervals hold the true means in {np.mean(inside):.0%} of {len(inside)}")
+    print(
+        f"80 % intervals hold the true means in {np.mean(inside):.1%} of {len(inside)}, of each population alike"
+    )
     return int(fallen)
 
 

@@ -8,23 +8,33 @@ at the last of them, but for what telling most in one dough leaves to be gained 
 Then makers do not know whether their window rests or moves as in the world of the slow drift, of which they know
 all but the season they begin in: what a dough gains where windows rest it loses where they move. The tool knows
 neither errors, words nor seasons, so it cannot do better in both.
+
+At last the doughs are this tool's own, in the worlds of usual, wide and narrow words and of the slow drift. Whoever
+knows the errors, which three words there are and how a window moves says how likely the next dough is workable. What
+is believed of words and movement before any dough is chosen so that the worst world is told least amiss.
 """
 
 import sys
 from collections.abc import Sequence
 from functools import cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from advisor.learning.chances import logistic
 
-from .course import TOLD, course, walks
-from .worlds import BOOK, CLASSES, DOUGHS_A_YEAR, POWDERS, WORKABLE, WORLDS, Maker, World, makers
+from .course import ASKED_AFTER, TOLD, calibration_error, course, walks
+from .worlds import BOOK, CLASSES, DOUGHS_A_YEAR, LAST_DOUGH, POWDERS, WORKABLE, WORLDS, Maker, World, makers
 
 _GRID = np.arange(-240, 241) * 0.005
 _TINY = 1e-300
 _PHASES = 24
+_MOVES = WORLDS[1]
+_WORDS = tuple(sorted({world.words for world in WORLDS}))
+_OF_WORDS = tuple(
+    world for world in WORLDS if world is _MOVES or world == World(world.name, words=world.words)
+)
 
 
 @cache
@@ -33,9 +43,9 @@ def _verdicts() -> NDArray[np.float64]:
     return _chances(np.subtract.outer(_GRID, _GRID))
 
 
-def _chances(distance: NDArray[np.float64]) -> NDArray[np.float64]:
+def _chances(distance: NDArray[np.float64], words: float = 1.0) -> NDArray[np.float64]:
     """Return the chance of every class, the first axis, at distances from the centre."""
-    edges = np.array([-np.inf, *CLASSES.thresholds, np.inf])
+    edges = np.array([-np.inf, *(words * np.array(CLASSES.thresholds)), np.inf])
     below = np.stack([logistic((edge - distance) / CLASSES.spread) for edge in edges])
     return np.asarray(np.diff(below, axis=0))
 
@@ -94,29 +104,121 @@ def rest_or_season(count: int, chance: float, heeded: float) -> tuple[float, flo
 
 def _with_seasons(world: World, count: int, chance: float, heeded: float) -> NDArray[np.float64]:
     """Return the mean chance of a workable dough, by dough."""
-    everyone, moves = makers(world, count), WORLDS[1]
-    phases = np.arange(_PHASES) / _PHASES
-    swing = [moves.season * np.sin(2 * np.pi * (place / DOUGHS_A_YEAR + phases)) for place in range(17)]
-    waves = 2 * np.pi * np.fft.rfftfreq(len(_GRID), _GRID[1] - _GRID[0])
-    start = _GRID - swing[0][:, None]
-    sds = _centre_sds(everyone)
-    resting = np.exp(-0.5 * (_GRID / sds[:, None]) ** 2)
-    moved = np.exp(-0.5 * (start / sds[:, None, None]) ** 2)
-    resting *= (1.0 - chance) / resting.sum(axis=1, keepdims=True)
-    moved *= chance / moved.sum(axis=(1, 2), keepdims=True)
+    everyone = makers(world, count)
+    window = _RestOrSeason(everyone)
     index, found = np.zeros(count), []
     for place in range(15):
         at = zip(everyone, index.tolist(), strict=True)
         found.append(np.mean([one.chance(place, where) for one, where in at]))
-        likely = _likelihood(everyone, place, index)
-        resting, moved = resting * likely, moved * likely[:, None]
-        whole = resting.sum(axis=1) + moved.sum(axis=(1, 2))
-        resting, moved = resting / whole[:, None], moved / whole[:, None, None]
-        on = (swing[place + 1] - swing[place])[:, None]
-        shifted = np.exp(-1j * waves * on - 0.5 * (waves * moves.drift) ** 2)
-        moved = np.maximum(np.fft.irfft(np.fft.rfft(moved) * shifted, n=len(_GRID)), 0.0)
-        index = _likeliest(resting + heeded * moved.sum(axis=1))
+        window.hear(_likelihood(everyone, place, index))
+        window.go_on(place)
+        index = _likeliest(window.belief(chance, heeded))
     return np.array(found)
+
+
+class _RestOrSeason:
+    """Where each maker's window lies, exactly, if it rests and if it moves as in the world of the slow drift.
+
+    Attributes
+    ----------
+    resting : ndarray
+        Chance of a place of the grid if it rests [makers, window].
+    moving : ndarray
+        The same if it moves, with the month the doughs began in [makers, month, window].
+    evidence : ndarray
+        Logarithm of how likely the reports were, at rest and moving [2, makers].
+    """
+
+    def __init__(self, everyone: Sequence[Maker]) -> None:
+        phases = np.arange(_PHASES) / _PHASES
+        days = np.arange(LAST_DOUGH + 2)[:, None] / DOUGHS_A_YEAR
+        self._swing = _MOVES.season * np.sin(2 * np.pi * (days + phases))
+        self._waves = 2 * np.pi * np.fft.rfftfreq(len(_GRID), _GRID[1] - _GRID[0])
+        sds = _centre_sds(everyone)
+        self.resting = np.exp(-0.5 * (_GRID / sds[:, None]) ** 2)
+        self.moving = np.exp(-0.5 * ((_GRID - self._swing[0][:, None]) / sds[:, None, None]) ** 2)
+        self.evidence = np.zeros((2, len(everyone)))
+        self.hear(np.ones((len(everyone), len(_GRID))))
+        self.evidence[:] = 0.0
+
+    def hear(self, likely: NDArray[np.float64]) -> None:
+        """Take a report of each maker by how likely it is [makers, window]."""
+        self.resting = self.resting * likely
+        self.moving = self.moving * likely[:, None]
+        rest, move = self.resting.sum(axis=1), self.moving.sum(axis=(1, 2))
+        self.evidence += np.log(np.maximum((rest, move), _TINY))
+        self.resting /= rest[:, None]
+        self.moving /= move[:, None, None]
+
+    def go_on(self, place: int) -> None:
+        """Let the windows that move go from this dough to the next."""
+        on = (self._swing[place + 1] - self._swing[place])[:, None]
+        shifted = np.exp(-1j * self._waves * on - 0.5 * (self._waves * _MOVES.drift) ** 2)
+        self.moving = np.maximum(np.fft.irfft(np.fft.rfft(self.moving) * shifted, n=len(_GRID)), 0.0)
+
+    def expected(self, chances: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return what is expected of chances known by place [makers, window], at rest and moving [2, makers]."""
+        return np.array([(where * chances).sum(axis=1) for where in (self.resting, self.moving.sum(axis=1))])
+
+    def belief(self, chance: float, heeded: float) -> NDArray[np.float64]:
+        """Return the chance of a place of the grid, a movement of a chance before any dough counting so far."""
+        weights = np.array([[1.0 - chance], [chance]]) * np.exp(self.evidence - self.evidence.max(axis=0))
+        rest, move = weights / weights.sum(axis=0)
+        return np.asarray(rest[:, None] * self.resting + heeded * move[:, None] * self.moving.sum(axis=1))
+
+
+def least_calibration_error(count: int) -> tuple[float, tuple[float, float, float]]:
+    """Return how far chances are off in the worst world at the best belief before any dough, and that belief.
+
+    Parameters
+    ----------
+    count : int
+        Makers a world.
+
+    Returns
+    -------
+    error : float
+        The expected calibration error over thirty doughs of this tool's, in the world where it is largest [-].
+    belief : tuple of float
+        Chances of narrow words, of wide words, and of a movement, that make it least.
+    """
+    told = [_told(world, count) for world in _OF_WORDS]
+    tenths = np.arange(0.05, 0.5, 0.02).tolist()
+    tried = [one for one in product(tenths, tenths, (0.1, 0.2, 0.3, 0.4, 0.5)) if one[0] + one[1] < 0.9]
+    errors = [max(_error(one, *belief) for one in told) for belief in tried]
+    best = int(np.argmin(errors))
+    return errors[best], tried[best]
+
+
+_Told = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+
+
+def _told(world: World, count: int) -> _Told:
+    """Return what is said, how likely the reports were, and what is true [doughs, words, rest or season, makers]."""
+    everyone, made = walks(world, "this tool", count, LAST_DOUGH)
+    windows = [_RestOrSeason(everyone) for _ in _WORDS]
+    said, evidence, true = [], [], []
+    for place in range(LAST_DOUGH):
+        index = np.array([walk[place].log_index for walk in made])
+        verdicts = [_chances(index[:, None] - _GRID, words) for words in _WORDS]
+        if place in ASKED_AFTER:
+            said.append([one.expected(of[WORKABLE]) for one, of in zip(windows, verdicts, strict=True)])
+            evidence.append([one.evidence.copy() for one in windows])
+            true.append([one.chance(place, at) for one, at in zip(everyone, index.tolist(), strict=True)])
+        reports = [walk[place].outcome - 1 for walk in made]
+        for window, of_class in zip(windows, verdicts, strict=True):
+            window.hear(of_class[reports, np.arange(count)])
+            window.go_on(place)
+    return np.array(said), np.array(evidence), np.array(true)
+
+
+def _error(told: _Told, narrow: float, wide: float, moving: float) -> float:
+    """Return the expected calibration error of what is said by a belief in words and movement."""
+    said, evidence, true = told
+    before = np.outer((narrow, 1.0 - narrow - wide, wide), (1.0 - moving, moving))[:, :, None]
+    weights = before * np.exp(evidence - evidence.max(axis=(1, 2), keepdims=True))
+    chances = (weights * said).sum(axis=(1, 2)) / weights.sum(axis=(1, 2))
+    return calibration_error(chances.ravel().tolist(), true.ravel().tolist())
 
 
 def _likelihood(everyone: Sequence[Maker], place: int, index: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -142,3 +244,8 @@ if __name__ == "__main__":
         print(
             f"a movement of chance {chance} counts {heeded}: at rest dough 15 {rest:.3f}, moving dough 10 {moving:.3f}"
         )
+    error, (narrow, wide, moved) = least_calibration_error(asked)
+    print(
+        f"chances in the worst world off by at least {error:.4f}: narrow words held to be {narrow:.2f}, "
+        f"wide {wide:.2f}, a movement {moved:.2f}"
+    )

@@ -13,6 +13,7 @@ from .worlds import CLASSES, LAST_DOUGH, WORKABLE, Maker, World, makers
 TOLD = (1, 2, 3, 5, 10, 15)
 COVERED = (10, LAST_DOUGH)
 LEVEL = 0.8
+ASKED_AFTER = tuple(doughs for doughs in range(2, LAST_DOUGH + 1) if doughs in COVERED or doughs % 3 == 0)
 _CORRECTED = 15
 _FOR_THE_OPTIMISER = 250
 
@@ -80,9 +81,7 @@ def trust(everyone: Sequence[Maker], walks: Sequence[Sequence[Dough]]) -> Trust:
     said: list[float] = []
     true: list[float] = []
     for maker, walk in zip(everyone, walks, strict=True):
-        for doughs in range(2, LAST_DOUGH + 1):
-            if doughs not in COVERED and doughs % 3:
-                continue
+        for doughs in ASKED_AFTER:
             learned = window(maker, walk[:doughs])
             if doughs in COVERED:
                 low, high = learned.interval(maker.shares, LEVEL)
