@@ -92,6 +92,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         openapi_tags=TAGS,
         servers=[{"url": "/"}],
         separate_input_output_schemas=False,
+        openapi_url=None,
         docs_url=None,
         redoc_url=None,
         redirect_slashes=False,

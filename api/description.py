@@ -8,6 +8,8 @@ from typing import Any
 from fastapi import FastAPI
 from pydantic import BaseModel
 from pydantic.json_schema import models_json_schema
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
 
 from advisor.errors import AdvisorError, NoRecipeFits, UnknownMaterial
 from advisor.rulebook.load import load_rulebook
@@ -45,7 +47,7 @@ Examples = Mapping[str, Any]
 
 
 def add_description(app: FastAPI) -> None:
-    """Let the application describe itself when it is first asked to."""
+    """Let the application describe itself to everybody at /openapi.json, worked out and written once."""
     generated = app.openapi
 
     @lru_cache(maxsize=1)
@@ -61,7 +63,15 @@ def add_description(app: FastAPI) -> None:
                     _complete(found["paths"][route.path_format][method.lower()], route)
         return found
 
+    @lru_cache(maxsize=1)
+    def written() -> bytes:
+        return bytes(JSONResponse(described()).body)
+
+    async def told(_: Request) -> Response:
+        return Response(written(), media_type=JSON)
+
     app.openapi = described  # type: ignore[method-assign]
+    app.add_route("/openapi.json", told, ["GET"], include_in_schema=False)
 
 
 def _complete(operation: dict[str, Any], route: Route) -> None:

@@ -76,7 +76,8 @@ def pool(files: Sequence[Path], rulebook: Rulebook, each: Each = map) -> Pooled:
 
     Notes
     -----
-    The spreads are fitted to the first two thousand shops that can be read; then every file is read once, in
+    The spreads are fitted to the first two thousand shops that can be read, those aside that contradict the
+    rules' own guess, for one such shop would widen the spread until it fits; then every file is read once, in
     parts, and the means follow from all of them. A file that is broken, of other rules, or farther from the
     population than chance explains (five standard deviations) is turned away by name.
     """
@@ -87,7 +88,8 @@ def pool(files: Sequence[Path], rulebook: Rulebook, each: Each = map) -> Pooled:
     if not begun:
         faults = [Fault(str(path), str(why), "share the evidence anew") for path, why in read[:_TOLD]]
         raise InvalidRequest("None of the files holds evidence that fits these rules.", faults)
-    among = fitted(begun, first)
+    likely = [one for one in begun if surprise(one, first) <= _TOO_FAR]
+    among = fitted(likely or begun, first)
     kept = [one for one in begun if surprise(one, among) <= _TOO_FAR]
     among = fitted(kept, first)
     total = Tally.empty(len(keys))

@@ -6,7 +6,6 @@ from typing import Any, TypeVar
 
 from anyio import to_thread
 from fastapi import Body
-from fastapi._compat import ModelField
 from fastapi.dependencies.models import Dependant
 from fastapi.openapi.models import Example
 from fastapi.routing import APIRoute
@@ -77,7 +76,7 @@ class Sent:
         self._most_bytes = most_bytes
         info: Any = Body(openapi_examples=examples)
         info.annotation = shape
-        self.described: ModelField = create_model_field("body", shape, field_info=info)
+        self.described = create_model_field("body", shape, field_info=info)
 
     async def __call__(self, request: Request) -> Any:
         """Return what a request asks.

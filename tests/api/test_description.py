@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
+from starlette.responses import JSONResponse
 
 from advisor.correction.schema import CorrectionRequest
 from api.samples import samples
@@ -30,6 +31,14 @@ FIXED_IDS = {
 def described(client: TestClient) -> dict[str, Any]:
     found: dict[str, Any] = client.get("/openapi.json").json()
     return found
+
+
+def test_the_description_is_written_once(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = client.get("/openapi.json")
+    monkeypatch.setattr(JSONResponse, "render", None)
+    again = client.get("/openapi.json")
+    assert again.content == first.content and again.headers["content-type"] == "application/json"
+    assert client.head("/openapi.json").status_code == 200
 
 
 def operations(described: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:

@@ -135,6 +135,16 @@ def test_broken_strange_and_contradicting_files_are_turned_away_by_name(shared, 
         pool(strange[:3], BOOK)
 
 
+@pytest.mark.parametrize("off", [-5.0, -2.0, 2.0, 5.0])
+def test_a_file_far_off_does_not_hide_itself(shared, tmp_path, off):
+    few = shared[:12]
+    evidence = [SharedEvidence.model_validate_json(one.read_bytes()) for one in few]
+    moved = [one.model_copy(update={"mean": (off + one.mean[0], *one.mean[1:])}) for one in evidence]
+    for place, one in enumerate(moved):
+        strange = file_of(tmp_path, f"off{place}", one)
+        assert pool([*few, strange], BOOK).refused == (f"{strange}: it contradicts what the others say",)
+
+
 @pytest.mark.slow
 def test_a_cluster_pools_the_same(shared):
     with LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as local:
