@@ -37,6 +37,7 @@ from advisor.recipe.hold_back import held_back_liquids
 from advisor.recipe.measures import Amounts
 from advisor.recipe.notebook import Notebook
 from advisor.recipe.request import opened, read_formula
+from advisor.rulebook.bench import BenchItem
 from advisor.rulebook.load import Rulebook
 from advisor.schema.base import Degree
 from advisor.schema.findings import Change, HoldBack, Sensitivity, TextItem
@@ -189,21 +190,23 @@ class _Correction:
     def _process(self) -> tuple[TextItem, ...]:
         return applicable(self.case.rulebook.bench.process, self.report, self.case.traits)
 
+    @property
+    def _steps(self) -> list[BenchItem]:
+        """The process steps that are told, as the rules have them."""
+        told = {item.id for item in self._process}
+        return [step for step in self.case.rulebook.bench.process if step.id in told]
+
     @cached_property
     def _process_first(self) -> bool:
         """Whether something that was told has to be done before the recipe is changed."""
-        if self.case.learned.past.insisted:
-            return False
-        told = {item.id for item in self.case.rulebook.bench.process if item.told}
-        return any(item.id in told for item in self._process)
+        return not self.case.learned.past.insisted and any(step.told for step in self._steps)
 
     def _then(self, questions: Sequence[TextItem], changes: Sequence[Change]) -> tuple[TextItem, ...]:
         """Return what the change rests on, or when there will be one, where something comes before it."""
-        bench = self.case.rulebook.bench
-        then, warnings = bench.then, {item.id for item in bench.process if item.warning}
+        then = self.case.rulebook.bench.then
         if self._process_first:
             text = then.report_again
-        elif changes and any(item.id not in warnings for item in self._process):
+        elif changes and any(not step.warning for step in self._steps):
             text = then.after_process
         elif changes and questions:
             text = then.after_answers

@@ -30,6 +30,7 @@ from .worlds import BOOK, CLASSES, DOUGHS_A_YEAR, LAST_DOUGH, POWDERS, WORKABLE,
 _GRID = np.arange(-240, 241) * 0.005
 _TINY = 1e-300
 _PHASES = 24
+_Told = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
 _MOVES = WORLDS[1]
 _WORDS = tuple(sorted({world.words for world in WORLDS}))
 _OF_WORDS = tuple(
@@ -137,9 +138,9 @@ class _RestOrSeason:
         sds = _centre_sds(everyone)
         self.resting = np.exp(-0.5 * (_GRID / sds[:, None]) ** 2)
         self.moving = np.exp(-0.5 * ((_GRID - self._swing[0][:, None]) / sds[:, None, None]) ** 2)
+        self.resting /= self.resting.sum(axis=1, keepdims=True)
+        self.moving /= self.moving.sum(axis=(1, 2), keepdims=True)
         self.evidence = np.zeros((2, len(everyone)))
-        self.hear(np.ones((len(everyone), len(_GRID))))
-        self.evidence[:] = 0.0
 
     def hear(self, likely: NDArray[np.float64]) -> None:
         """Take a report of each maker by how likely it is [makers, window]."""
@@ -183,18 +184,18 @@ def least_calibration_error(count: int) -> tuple[float, tuple[float, float, floa
         Chances of narrow words, of wide words, and of a movement, that make it least.
     """
     told = [_told(world, count) for world in _OF_WORDS]
-    tenths = np.arange(0.05, 0.5, 0.02).tolist()
-    tried = [one for one in product(tenths, tenths, (0.1, 0.2, 0.3, 0.4, 0.5)) if one[0] + one[1] < 0.9]
+    shares = np.arange(0.05, 0.5, 0.02).tolist()
+    tried = [one for one in product(shares, shares, (0.1, 0.2, 0.3, 0.4, 0.5)) if one[0] + one[1] < 0.9]
     errors = [max(_error(one, *belief) for one in told) for belief in tried]
     best = int(np.argmin(errors))
     return errors[best], tried[best]
 
 
-_Told = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
-
-
 def _told(world: World, count: int) -> _Told:
-    """Return what is said, how likely the reports were, and what is true [doughs, words, rest or season, makers]."""
+    """Return what is said and how likely the reports were [doughs, words, rest or season, makers], and what is true.
+
+    What is true has no words and no season [doughs, makers].
+    """
     everyone, made = walks(world, "this tool", count, LAST_DOUGH)
     windows = [_RestOrSeason(everyone) for _ in _WORDS]
     said, evidence, true = [], [], []
