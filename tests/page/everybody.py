@@ -12,7 +12,8 @@ _RULES = {
     },
     "resultTypes": ["violations"],
 }
-_RUN = """(rules) => {
+_RUN = """async (rules) => {
+    await new Promise((drawn) => requestAnimationFrame(() => setTimeout(drawn)));
     const sheet = [...document.querySelectorAll("dialog[open]")].at(-1);
     return axe.run(sheet ?? document, rules);
 }"""
@@ -20,7 +21,10 @@ _COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast"]}, "resultTy
 
 
 def violations(page: Page, *, colours_only: bool = False) -> list[Any]:
-    """Return each rule that is broken in the sheet that lies on top, or else in the page, with the elements that break it."""
+    """Return each rule that is broken in the sheet that lies on top, or else in the page, with the elements that break it.
+
+    A page hears of another light with its next frame; axe keeps colours it has read, so it begins after that frame.
+    """
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(Axe().axe_script)
     rules = _COLOURS if colours_only else _RULES
